@@ -1,0 +1,30 @@
+//! The drummer: from settings to the strokes of a bar.
+//!
+//! The way through a bar is [`bar::compose`]: it looks up the beat ([`vocabulary`]), turns its
+//! roles into ticks ([`roles`]), hands the strokes to limbs ([`feet`], [`hands`]), adds what
+//! density may bring in ([`extras`]) and the fill at a phrase's end ([`fills`]), and weighs every
+//! stroke ([`dynamics`]). The result, a [`Part`], is complete: at the moment a stroke sounds,
+//! [`Part::perform`] only has to ask density, intensity, accent and hand cymbal.
+//!
+//! Nothing here knows of plugins, hosts, threads, files, MIDI or the clock on the wall.
+
+pub mod bar;
+pub mod beat;
+pub mod chance;
+pub mod cymbal;
+mod dynamics;
+mod extras;
+mod feet;
+pub mod fills;
+mod hands;
+pub mod limits;
+pub mod roles;
+pub mod settings;
+pub mod stroke;
+pub mod vocabulary;
+
+pub use bar::compose;
+pub use beat::Beat;
+pub use cymbal::HandCymbal;
+pub use settings::{Hand, HandRate, Moment, Phrase, Plan, Settings, SwitchAt};
+pub use stroke::{Hit, Limb, Part, Stroke, Voice};

@@ -1,0 +1,84 @@
+//! Puts the part of a bar together.
+
+use super::chance::{Decision, chance};
+use super::roles::Layout;
+use super::settings::Plan;
+use super::stroke::{Limb, Part};
+use super::{dynamics, extras, feet, fills, hands};
+use crate::time::{Bar, Ticks};
+
+/// What every step of composing a bar needs to know.
+pub(super) struct Context<'a> {
+    pub(super) plan: &'a Plan,
+    pub(super) layout: Layout,
+    pub(super) bar: Bar,
+    /// Quarter notes a minute.
+    pub(super) bpm: f64,
+    /// The bar's place in its phrase, from 0.
+    pub(super) in_phrase: i64,
+    /// The bar's place in the beat's cycle, from 0.
+    pub(super) in_cycle: usize,
+}
+
+impl Context<'_> {
+    pub(super) fn is_last_of_phrase(&self) -> bool {
+        self.in_phrase + 1 == self.plan.phrase.bars()
+    }
+
+    /// The tick that owns what repeats inside the phrase.
+    pub(super) fn phrase_start(&self) -> Ticks {
+        self.bar.start - self.in_phrase * self.layout.bar_len
+    }
+
+    /// The roles of this bar of a cycle.
+    pub(super) fn of_cycle<T: Copy>(&self, cycle: &[T]) -> Option<T> {
+        cycle.get(self.in_cycle % cycle.len().max(1)).copied()
+    }
+}
+
+/// Composes the part of `bar` at `bpm` quarter notes a minute into `part`, replacing what it held.
+///
+/// Pure: the part depends on nothing but the arguments. Audio thread.
+///
+/// # Realtime
+/// No allocation; the cost grows with the strokes of the bar alone.
+pub fn compose(bar: Bar, bpm: f64, plan: &Plan, part: &mut Part) {
+    let beat = plan.beat();
+    let in_phrase = bar.index().rem_euclid(plan.phrase.bars());
+    let ctx = Context {
+        plan,
+        layout: Layout::new(bar.meter),
+        bar,
+        bpm,
+        in_phrase,
+        in_cycle: usize::from(in_phrase % 2 == 1),
+    };
+    part.bar = bar;
+    part.strokes.clear();
+    part.own = beat.lead.cymbal;
+    part.fill = None;
+
+    let opens = beat.opens && in_phrase == 0;
+    hands::play(&ctx, beat, opens, part);
+    feet::play(&ctx, beat, opens, part);
+    extras::add(&ctx, beat, part);
+    if ctx.is_last_of_phrase() && chance(plan.take, bar.start, Decision::Fill, 0) < plan.fill_chance
+    {
+        fills::play(&ctx, beat, part);
+    }
+    feet::assign(&ctx, beat, part);
+    part.strokes
+        .sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
+    dynamics::weigh(&ctx, part);
+    debug_assert!(one_place_a_limb(part), "a limb is in two places: {part:?}");
+}
+
+fn one_place_a_limb(part: &Part) -> bool {
+    Limb::ALL.into_iter().all(|limb| {
+        let mut last = None;
+        part.strokes
+            .iter()
+            .filter(|s| s.limb == limb)
+            .all(|s| last.replace(s.tick) != Some(s.tick))
+    })
+}

@@ -1,0 +1,144 @@
+//! The hand cymbal: what the lead hand rides on, and how intensity chooses it.
+
+use crate::kit::Piece;
+
+/// What the lead hand can ride on, in order of energy: the bigger and louder, the more. The ride's
+/// bell stands between its bow and the open hi-hat. Common practice, no source.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum HandCymbal {
+    /// Floor tom: below all cymbals.
+    FloorTom,
+    /// Splash.
+    Splash,
+    /// Hi-hat, closed.
+    HiHatClosed,
+    /// Hi-hat, loose.
+    HiHatLoose,
+    /// Ride, bow.
+    Ride,
+    /// Ride, bell.
+    RideBell,
+    /// Hi-hat, open.
+    HiHatOpen,
+    /// Crash.
+    Crash,
+    /// China.
+    China,
+}
+
+/// The ladder that *auto* climbs: each rung, and the energy from which it is taken. The splash is
+/// left out, since nobody rides a splash, and the bell, which is a colour of the ride.
+const LADDER: [(HandCymbal, f32); 7] = [
+    (HandCymbal::FloorTom, f32::NEG_INFINITY),
+    (HandCymbal::HiHatClosed, 0.12),
+    (HandCymbal::HiHatLoose, 0.43),
+    (HandCymbal::Ride, 0.55),
+    (HandCymbal::HiHatOpen, 0.66),
+    (HandCymbal::Crash, 0.77),
+    (HandCymbal::China, 0.92),
+];
+
+/// Energy gained per unit of intensity above, and lost below, the middle. Steeper above: a chorus
+/// should reach the crashes from a verse's closed hi-hat, and a quiet verse should not drop to the
+/// floor tom at once. Tuned by ear.
+const CLIMB: f32 = 1.3;
+const DESCENT: f32 = 0.7;
+
+impl HandCymbal {
+    /// The piece that is struck.
+    pub fn piece(self) -> Piece {
+        match self {
+            Self::FloorTom => Piece::FloorLow,
+            Self::Splash => Piece::Splash,
+            Self::HiHatClosed => Piece::HiHatClosed,
+            Self::HiHatLoose => Piece::HiHatLoose,
+            Self::HiHatOpen => Piece::HiHatOpen,
+            Self::Ride => Piece::Ride,
+            Self::RideBell => Piece::RideBell,
+            Self::Crash => Piece::CrashRight,
+            Self::China => Piece::China,
+        }
+    }
+
+    /// The energy at which the ladder has it, in the middle of its rung.
+    fn home(self) -> f32 {
+        match self {
+            Self::FloorTom => 0.05,
+            Self::Splash | Self::HiHatClosed => 0.30,
+            Self::HiHatLoose => 0.49,
+            Self::Ride | Self::RideBell => 0.60,
+            Self::HiHatOpen => 0.71,
+            Self::Crash => 0.85,
+            Self::China => 0.96,
+        }
+    }
+
+    /// What *auto* rides on: `own`, the beat's own cymbal, around middle intensity (0.5), climbing
+    /// the ladder with intensity (0..=1). Never falls as intensity rises.
+    pub fn auto(own: Self, intensity: f32) -> Self {
+        let away = intensity - 0.5;
+        let energy = own.home() + away * if away > 0.0 { CLIMB } else { DESCENT };
+        let rung = LADDER
+            .iter()
+            .rev()
+            .find(|rung| energy >= rung.1)
+            .map_or(own, |rung| rung.0);
+        match (own, rung) {
+            (Self::RideBell, Self::Ride) => Self::RideBell,
+            (Self::Splash, Self::HiHatClosed) => Self::Splash,
+            _ => rung,
+        }
+    }
+
+    /// What opens a phrase in its place: a crash, on the other side where the hand already rides
+    /// one; the china stays a china.
+    pub fn opening(self) -> Piece {
+        match self {
+            Self::China => Piece::China,
+            _ => Piece::CrashLeft,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use HandCymbal::*;
+
+    const ALL: [HandCymbal; 9] = [
+        FloorTom,
+        Splash,
+        HiHatClosed,
+        HiHatLoose,
+        Ride,
+        RideBell,
+        HiHatOpen,
+        Crash,
+        China,
+    ];
+
+    /// Common practice, no source: with the same kick and snare, a larger and louder cymbal means
+    /// more energy.
+    #[test]
+    fn energy_order_of_the_trade() {
+        assert!(FloorTom < Splash && Splash < HiHatClosed && HiHatClosed < Crash);
+        assert!(HiHatLoose < Ride && Ride < HiHatOpen && HiHatOpen < Crash && Crash < China);
+    }
+
+    #[test]
+    fn auto_keeps_the_beats_own_in_the_middle_and_only_climbs() {
+        for own in ALL {
+            assert_eq!(HandCymbal::auto(own, 0.5), own);
+            let climb: Vec<_> = (0..=1000_u16)
+                .map(|i| HandCymbal::auto(own, f32::from(i) / 1000.0))
+                .collect();
+            assert!(climb.is_sorted(), "{own:?}");
+        }
+    }
+
+    #[test]
+    fn verse_to_chorus_takes_rock_from_the_hi_hat_to_the_crash() {
+        assert_eq!(HandCymbal::auto(HiHatClosed, 0.4), HiHatClosed);
+        assert_eq!(HandCymbal::auto(HiHatClosed, 0.9), Crash);
+    }
+}

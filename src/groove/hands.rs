@@ -1,0 +1,153 @@
+//! The two hands: the lead hand's figure, the snare, and who plays which.
+
+use super::bar::Context;
+use super::beat::{Beat, Feel, Figure, Hands};
+use super::limits::{self, thin};
+use super::roles::{On, Role, Sub, TickList};
+use super::settings::HandRate;
+use super::stroke::{Limb, Part, Voice};
+use crate::kit::Piece;
+use crate::time::Value;
+
+/// Above this rate one hand gives way to two: 7 Hz, the upper edge of what review figures allow one
+/// hand (5 to 7 Hz, quoted in Fujii et al. 2009, abstract). In seconds between strokes.
+const HAND_TO_HAND_BELOW_S: f64 = 1.0 / 7.0;
+
+/// The roles of a hand rate, in straight beats and in those felt in triplets.
+fn rate_roles(rate: HandRate, feel: Feel) -> &'static [Role] {
+    const SHUFFLE: &[Role] = &[
+        Role::At(On::Every, Sub::Beat),
+        Role::At(On::Every, Sub::Let),
+    ];
+    match (rate, feel) {
+        (HandRate::Halves, _) => &[Role::At(On::Odd, Sub::Beat)],
+        (HandRate::Quarters, _) => &[Role::Run(Value::Quarter)],
+        (HandRate::Auto | HandRate::Eighths, Feel::Straight) => &[Role::Run(Value::Eighth)],
+        (HandRate::Auto | HandRate::Eighths, Feel::Triplets) => SHUFFLE,
+        (HandRate::Sixteenths, Feel::Straight) => &[Role::Run(Value::Sixteenth)],
+        (HandRate::Sixteenths, Feel::Triplets) => &[Role::Run(Value::Triplet)],
+    }
+}
+
+/// What the hands will do in this bar: who plays, and the lead figure.
+fn figure(ctx: &Context, beat: &Beat, snare: &TickList) -> (Hands, TickList) {
+    let rate = match (ctx.plan.hand_rate, beat.lead.figure) {
+        (HandRate::Auto, Figure::Roles(roles)) => {
+            return (beat.lead.hands, ctx.layout.resolve(roles));
+        }
+        (HandRate::Auto, Figure::Rate(rate)) | (rate, _) => rate,
+    };
+    let steps = ctx.layout.resolve(rate_roles(rate, beat.feel));
+    let shortest = steps
+        .windows(2)
+        .map(|w| w[1] - w[0])
+        .min()
+        .unwrap_or(ctx.layout.bar_len);
+    let hands = match beat.lead.hands {
+        hands @ (Hands::Both | Hands::Drums(..)) => hands,
+        _ if rate != HandRate::Sixteenths => return (beat.lead.hands, steps),
+        Hands::Lead if shortest >= limits::ticks(HAND_TO_HAND_BELOW_S, ctx.bpm) => {
+            return (Hands::Lead, steps);
+        }
+        Hands::Lead => Hands::Both,
+        Hands::LeadAndFreehand => {
+            return (
+                beat.lead.hands,
+                ctx.layout.resolve(rate_roles(HandRate::Eighths, beat.feel)),
+            );
+        }
+    };
+    // Hand to hand works where no hand is too fast and the snare lies on the hands' own steps.
+    let fits = rate == HandRate::Sixteenths
+        && shortest >= limits::ticks(limits::HANDS_S, ctx.bpm)
+        && snare.iter().all(|tick| steps.contains(tick));
+    if fits {
+        (hands, steps)
+    } else {
+        let slower = if rate == HandRate::Sixteenths {
+            HandRate::Eighths
+        } else {
+            rate
+        };
+        (
+            Hands::Lead,
+            ctx.layout.resolve(rate_roles(slower, beat.feel)),
+        )
+    }
+}
+
+/// Plays both hands into the part.
+pub(super) fn play(ctx: &Context, beat: &Beat, opens: bool, part: &mut Part) {
+    let mut snare = ctx
+        .layout
+        .resolve(ctx.of_cycle(beat.snare).unwrap_or_default());
+    let hand_gap = limits::ticks(limits::HAND_S, ctx.bpm);
+    let (hands, mut steps) = figure(ctx, beat, &snare);
+    let struck = Voice::Piece(beat.snare_piece);
+    match hands {
+        Hands::Lead | Hands::LeadAndFreehand => {
+            let snare_gap = if hands == Hands::Lead {
+                hand_gap
+            } else {
+                limits::ticks(limits::REBOUND_S, ctx.bpm)
+            };
+            thin(
+                &mut snare,
+                snare_gap,
+                &ctx.layout.counts,
+                ctx.layout.bar_len,
+            );
+            thin(&mut steps, hand_gap, &ctx.layout.counts, ctx.layout.bar_len);
+            snare
+                .iter()
+                .for_each(|&tick| part.push(tick, Limb::OtherHand, struck, 0.0));
+            let lead = if let Hands::Drums(Some(piece), _) = beat.lead.hands {
+                Voice::Piece(piece)
+            } else {
+                Voice::HandCymbal
+            };
+            // A lead hand that rides the snare itself leaves the backbeat to the other hand.
+            let on_snare = lead == Voice::Piece(Piece::Snare);
+            for &tick in steps
+                .iter()
+                .filter(|tick| !(on_snare && snare.contains(tick)))
+            {
+                part.push(tick, Limb::LeadHand, lead, 0.0);
+            }
+        }
+        Hands::Both | Hands::Drums(..) => {
+            let voices = match hands {
+                Hands::Drums(lead, other) => [
+                    lead.map_or(Voice::HandCymbal, Voice::Piece),
+                    Voice::Piece(other),
+                ],
+                _ => [Voice::HandCymbal; 2],
+            };
+            // An odd number of steps would give one hand the last and the next bar's first.
+            let even = steps.len() - steps.len() % 2;
+            for (i, &tick) in steps[..even].iter().enumerate() {
+                let limb = [Limb::LeadHand, Limb::OtherHand][i % 2];
+                let voice = if snare.contains(&tick) {
+                    struck
+                } else {
+                    voices[i % 2]
+                };
+                part.push(tick, limb, voice, 0.0);
+            }
+        }
+    }
+    if opens {
+        open(part);
+    }
+}
+
+/// Lets the lead hand open the phrase on the crash.
+fn open(part: &mut Part) {
+    let start = part.bar.start;
+    let on_the_1 = |s: &&mut super::Stroke| s.tick == start && s.limb == Limb::LeadHand;
+    if let Some(stroke) = part.strokes.iter_mut().find(on_the_1) {
+        stroke.voice = Voice::Opening;
+    } else {
+        part.push(0, Limb::LeadHand, Voice::Opening, 0.0);
+    }
+}

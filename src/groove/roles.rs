@@ -1,0 +1,319 @@
+//! Roles: where a beat wants its strokes, in words that make sense in every meter.
+//!
+//! A beat does not say "step 5 of 16"; it says "the and of 1", "the backbeats", "between the
+//! eighths". A [`Layout`] turns that into ticks for the meter at hand.
+
+use crate::time::meter::{Counts, Pulses};
+use crate::time::{Count, Meter, Pulse, Ticks, Value};
+use arrayvec::ArrayVec;
+
+/// Most strokes that one role list can have in a bar: the sixteenths of 32/2, the longest bar.
+pub const MAX_TICKS: usize = 256;
+
+/// Positions inside a bar, in ticks from its start.
+pub type TickList = ArrayVec<Ticks, MAX_TICKS>;
+
+/// Which pulses of the bar.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum On {
+    /// The count of this number, from 1; nothing where the bar is shorter.
+    Count(u8),
+    /// The bar's last count.
+    Last,
+    /// Every count.
+    Every,
+    /// Every other count: 1, 3, 5.
+    Odd,
+    /// The strong pulses: 1 and 3 of 4/4. See [`Meter::pairs`].
+    Strong,
+    /// The backbeats: 2 and 4 of 4/4. See [`Meter::pairs`].
+    Back,
+    /// The half-time backbeat: 3 of 4/4. See [`Meter::middle`].
+    Middle,
+}
+
+/// Where within the pulse, as it is spoken: "1 e and a".
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sub {
+    /// On it.
+    Beat,
+    /// Half a unit after it: the second sixteenth.
+    E,
+    /// Its last unit: the last eighth.
+    And,
+    /// Half a unit before its end: the last sixteenth.
+    A,
+    /// The second of its three thirds.
+    Trip,
+    /// The last of its three thirds.
+    Let,
+}
+
+/// A wish for strokes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Role {
+    /// At these places.
+    At(On, Sub),
+    /// At every step of this value.
+    Run(Value),
+    /// Halfway between the steps of this value.
+    Between(Value),
+    /// At every other step of this value, the two sides of an alternation: 0 leads, 1 answers.
+    /// Where the steps are odd in number the last three go lead, lead, answer, so that the answer
+    /// always stands before the next bar. Common practice, no source.
+    Alternate(Value, u8),
+    /// Three strokes evenly over each two counts: quarter-note triplets in n/4. A count left over
+    /// keeps the pace.
+    ThreeOverTwo,
+}
+
+/// One meter's counts and pulses, worked out once a bar.
+#[derive(Debug, Clone)]
+pub struct Layout {
+    /// The counts.
+    pub counts: Counts,
+    strong: Pulses,
+    back: Pulses,
+    middle: Option<Pulse>,
+    /// The length of the bar in ticks.
+    pub bar_len: Ticks,
+}
+
+impl Layout {
+    /// The layout of a meter.
+    pub fn new(meter: Meter) -> Self {
+        let (strong, back) = meter.pairs();
+        Self {
+            counts: meter.counts(),
+            strong,
+            back,
+            middle: meter.middle(),
+            bar_len: meter.bar_len(),
+        }
+    }
+
+    /// The count that a tick of the bar falls in, and its place in the row of counts.
+    pub fn count_of(&self, tick: Ticks) -> (usize, Count) {
+        let i = self
+            .counts
+            .iter()
+            .rposition(|count| count.start <= tick)
+            .unwrap_or_default();
+        (i, self.counts[i])
+    }
+
+    /// Whether a tick is a strong pulse, or any count.
+    pub fn stress(&self, tick: Ticks) -> Stress {
+        if self.strong.iter().any(|p| p.start == tick) {
+            Stress::Strong
+        } else if self.back.iter().any(|p| p.start == tick) {
+            Stress::Back
+        } else if self.counts.iter().any(|c| c.start == tick) {
+            Stress::Count
+        } else {
+            let (_, count) = self.count_of(tick);
+            if (tick - count.start) % count.unit() == 0 {
+                Stress::Unit
+            } else {
+                Stress::Off
+            }
+        }
+    }
+
+    /// The ticks of a list of roles, in order, each once.
+    pub fn resolve(&self, roles: &[Role]) -> TickList {
+        let mut out = TickList::new();
+        for role in roles {
+            self.resolve_one(*role, &mut out);
+        }
+        out.retain(|tick| (0..self.bar_len).contains(tick));
+        out.sort_unstable();
+        let mut last = None;
+        out.retain(|tick| last.replace(*tick) != Some(*tick));
+        out
+    }
+
+    fn resolve_one(&self, role: Role, out: &mut TickList) {
+        match role {
+            Role::At(on, sub) => {
+                self.pulses(on, |pulse| {
+                    if let Some(tick) = place(pulse, sub) {
+                        push(out, tick);
+                    }
+                });
+            }
+            Role::Run(value) => self.steps(value, |_, tick| push(out, tick)),
+            Role::Between(value) => self.steps(value, |count, tick| {
+                let middle = tick + value.step(count) / 2;
+                if middle < count.start + count.len {
+                    push(out, middle);
+                }
+            }),
+            Role::Alternate(value, side) => {
+                let mut steps = TickList::new();
+                self.steps(value, |_, tick| push(&mut steps, tick));
+                let odd = steps.len() % 2 == 1;
+                for (i, &tick) in steps.iter().enumerate() {
+                    let answers = if odd && i + 2 >= steps.len() {
+                        i + 1 == steps.len()
+                    } else {
+                        i % 2 == 1
+                    };
+                    if answers == (side == 1) {
+                        push(out, tick);
+                    }
+                }
+            }
+            Role::ThreeOverTwo => {
+                for pair in self.counts.chunks(2) {
+                    let step = match *pair {
+                        [a, b] => (a.len + b.len) / 3,
+                        [a] => a.len * 2 / 3,
+                        _ => continue,
+                    };
+                    let len: Ticks = pair.iter().map(|c| c.len).sum();
+                    (0..len)
+                        .step_by(step.unsigned_abs() as usize)
+                        .take(3)
+                        .for_each(|t| {
+                            push(out, pair[0].start + t);
+                        });
+                }
+            }
+        }
+    }
+
+    fn pulses(&self, on: On, mut each: impl FnMut(Pulse)) {
+        match on {
+            On::Count(n) => self
+                .counts
+                .get(usize::from(n).wrapping_sub(1))
+                .copied()
+                .map(each),
+            On::Last => self.counts.last().copied().map(each),
+            On::Middle => self.middle.map(each),
+            On::Every => {
+                self.counts.iter().copied().for_each(&mut each);
+                None
+            }
+            On::Odd => {
+                self.counts.iter().copied().step_by(2).for_each(&mut each);
+                None
+            }
+            On::Strong => {
+                self.strong.iter().copied().for_each(&mut each);
+                None
+            }
+            On::Back => {
+                self.back.iter().copied().for_each(&mut each);
+                None
+            }
+        };
+    }
+
+    fn steps(&self, value: Value, mut each: impl FnMut(Count, Ticks)) {
+        for &count in &self.counts {
+            let step = value.step(count).max(1);
+            let mut tick = count.start;
+            while tick < count.start + count.len {
+                each(count, tick);
+                tick += step;
+            }
+        }
+    }
+}
+
+/// How heavy a place in the bar is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stress {
+    /// Between the units: the e's and a's.
+    Off,
+    /// A unit of a count: the ands.
+    Unit,
+    /// A count.
+    Count,
+    /// A backbeat.
+    Back,
+    /// A strong pulse.
+    Strong,
+}
+
+fn place(pulse: Pulse, sub: Sub) -> Option<Ticks> {
+    let (unit, end) = (pulse.unit(), pulse.start + pulse.len);
+    match sub {
+        Sub::Beat => Some(pulse.start),
+        Sub::E => Some(pulse.start + unit / 2),
+        Sub::And => Some(end - unit),
+        Sub::A => Some(end - unit / 2),
+        Sub::Trip => Some(pulse.start + pulse.len / 3),
+        Sub::Let => Some(pulse.start + pulse.len / 3 * 2),
+    }
+}
+
+/// A list holds the sixteenths of the longest bar; what lies beyond is finer than any beat.
+fn push(out: &mut TickList, tick: Ticks) {
+    let _ = out.try_push(tick);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use Role::{Alternate, At, Between, Run, ThreeOverTwo};
+
+    /// Roles in a meter, as sixteenths (240 ticks) from the start of the bar.
+    fn check(meter: &str, roles: &[Role], sixteenths: &[f64]) {
+        let found = Layout::new(meter.parse().unwrap()).resolve(roles);
+        let found: Vec<f64> = found.iter().map(|&t| t as f64 / 240.0).collect();
+        assert_eq!(found, sixteenths, "{roles:?} in {meter}");
+    }
+
+    #[test]
+    fn spoken_places() {
+        check(
+            "4/4",
+            &[At(On::Count(1), Sub::E), At(On::Last, Sub::And)],
+            &[1.0, 14.0],
+        );
+        check("4/4", &[At(On::Every, Sub::A)], &[3.0, 7.0, 11.0, 15.0]);
+        check("6/8", &[At(On::Every, Sub::And)], &[4.0, 10.0]);
+        check("6/8", &[At(On::Every, Sub::A)], &[5.0, 11.0]);
+        check("12/8", &[At(On::Odd, Sub::Let)], &[4.0, 16.0]);
+        check("3/4", &[At(On::Count(4), Sub::Beat)], &[]);
+    }
+
+    #[test]
+    fn runs_and_alternations() {
+        check("2/4", &[Run(Value::Eighth)], &[0.0, 2.0, 4.0, 6.0]);
+        check("2/4", &[Between(Value::Eighth)], &[1.0, 3.0, 5.0, 7.0]);
+        check(
+            "6/8",
+            &[Run(Value::Triplet)],
+            &[0.0, 2.0, 4.0, 6.0, 8.0, 10.0],
+        );
+        check("6/8", &[Alternate(Value::Eighth, 1)], &[2.0, 6.0, 10.0]);
+        check(
+            "7/8",
+            &[Alternate(Value::Eighth, 0)],
+            &[0.0, 4.0, 8.0, 10.0],
+        );
+        check("7/8", &[Alternate(Value::Eighth, 1)], &[2.0, 6.0, 12.0]);
+        check("1/8", &[Alternate(Value::Eighth, 0)], &[]);
+    }
+
+    #[test]
+    fn three_over_two() {
+        let eight_thirds = 8.0 / 3.0;
+        let expected: Vec<f64> = (0..6).map(|i| f64::from(i) * eight_thirds).collect();
+        check("4/4", &[ThreeOverTwo], &expected);
+        check("6/8", &[ThreeOverTwo], &[0.0, 4.0, 8.0]);
+    }
+
+    #[test]
+    fn a_place_wished_for_twice_is_struck_once() {
+        check(
+            "4/4",
+            &[At(On::Every, Sub::Beat), Run(Value::Quarter)],
+            &[0.0, 4.0, 8.0, 12.0],
+        );
+    }
+}

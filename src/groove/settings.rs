@@ -1,0 +1,191 @@
+//! What the songwriter sets: the inputs of the drummer.
+
+use super::HandCymbal;
+use super::vocabulary;
+
+/// Everything that shapes what is played, at one moment.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Settings {
+    /// Latched when a bar begins, or at the next count where [`SwitchAt::Count`] is set.
+    pub plan: Plan,
+    /// Asked at every stroke.
+    pub moment: Moment,
+    /// When a change of style or hand rate is taken up.
+    pub switch_at: SwitchAt,
+}
+
+/// The settings that make the plan of a bar.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Plan {
+    /// Slot in the vocabulary, 0..64. A free slot plays the nearest beat before it.
+    pub style: u8,
+    /// How often the lead hand strikes.
+    pub hand_rate: HandRate,
+    /// How likely a phrase ends in a fill, 0..=1.
+    pub fill_chance: f32,
+    /// Length of a phrase.
+    pub phrase: Phrase,
+    /// The take: same take, same song, same settings = same notes.
+    pub take: u32,
+}
+
+/// The settings that act on the next stroke.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Moment {
+    /// Energy, 0..=1: how hard everything is played, and under [`Hand::Auto`] on which cymbal.
+    pub intensity: f32,
+    /// The hand cymbal.
+    pub hand: Hand,
+    /// How many of the beat's extra strokes are played, 0..=1.
+    pub density: f32,
+    /// How far accents stand out, 0..=1.
+    pub accent: f32,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self {
+            plan: Plan {
+                style: 0,
+                hand_rate: HandRate::Auto,
+                fill_chance: 0.5,
+                phrase: Phrase::Four,
+                take: 1,
+            },
+            moment: Moment {
+                intensity: 0.6,
+                hand: Hand::Auto,
+                density: 0.4,
+                accent: 0.5,
+            },
+            switch_at: SwitchAt::Bar,
+        }
+    }
+}
+
+impl Plan {
+    /// The beat of the style slot.
+    pub fn beat(&self) -> &'static super::Beat {
+        vocabulary::beat(self.style)
+    }
+}
+
+/// Declares a small choice whose order, and so whose place in saved projects, never changes.
+macro_rules! choice {
+    ($(#[$doc:meta])* $name:ident { $($(#[$vdoc:meta])* $variant:ident = $text:literal),+ $(,)? }) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+        pub enum $name { $($(#[$vdoc])* $variant),+ }
+
+        impl $name {
+            /// Every choice, in its frozen order.
+            pub const ALL: &'static [Self] = &[$(Self::$variant),+];
+
+            /// The text of each choice, in the same order.
+            pub const NAMES: &'static [&'static str] = &[$($text),+];
+
+            /// The text shown, saved and parsed.
+            pub fn name(self) -> &'static str {
+                Self::NAMES[self as usize]
+            }
+
+            /// The choice with this text.
+            pub fn from_name(text: &str) -> Option<Self> {
+                Self::NAMES.iter().position(|name| *name == text).map(|i| Self::ALL[i])
+            }
+        }
+    };
+}
+
+choice! {
+    /// Which cymbal, or tom, the lead hand rides on.
+    Hand {
+        /// The beat's own cymbal around middle intensity; lesser below, greater above.
+        Auto = "auto",
+        /// Floor tom.
+        FloorTom = "floor tom",
+        /// Splash.
+        Splash = "splash",
+        /// Hi-hat, closed.
+        HiHatClosed = "hi-hat closed",
+        /// Hi-hat, loose.
+        HiHatLoose = "hi-hat loose",
+        /// Hi-hat, open.
+        HiHatOpen = "hi-hat open",
+        /// Ride, bow.
+        Ride = "ride",
+        /// Ride, bell.
+        RideBell = "ride bell",
+        /// Crash.
+        Crash = "crash",
+        /// China.
+        China = "china",
+    }
+}
+
+impl Hand {
+    /// The fixed cymbal; `None` for auto.
+    pub fn cymbal(self) -> Option<HandCymbal> {
+        Some(match self {
+            Self::Auto => return None,
+            Self::FloorTom => HandCymbal::FloorTom,
+            Self::Splash => HandCymbal::Splash,
+            Self::HiHatClosed => HandCymbal::HiHatClosed,
+            Self::HiHatLoose => HandCymbal::HiHatLoose,
+            Self::HiHatOpen => HandCymbal::HiHatOpen,
+            Self::Ride => HandCymbal::Ride,
+            Self::RideBell => HandCymbal::RideBell,
+            Self::Crash => HandCymbal::Crash,
+            Self::China => HandCymbal::China,
+        })
+    }
+}
+
+choice! {
+    /// How often the lead hand strikes.
+    HandRate {
+        /// As the beat has it.
+        Auto = "auto",
+        /// Every other count: 1 and 3.
+        Halves = "halves",
+        /// Every quarter; every count where counts are not quarters.
+        Quarters = "quarters",
+        /// Every eighth; in a beat felt in triplets, the shuffle.
+        Eighths = "eighths",
+        /// Every sixteenth; in a beat felt in triplets, every triplet.
+        Sixteenths = "sixteenths",
+    }
+}
+
+choice! {
+    /// How many bars make a phrase: its first is opened with a crash, its last may end in a fill.
+    Phrase {
+        /// Two bars.
+        Two = "2 bars",
+        /// Four bars.
+        Four = "4 bars",
+        /// Eight bars.
+        Eight = "8 bars",
+    }
+}
+
+impl Phrase {
+    /// Its length in bars.
+    pub fn bars(self) -> i64 {
+        match self {
+            Self::Two => 2,
+            Self::Four => 4,
+            Self::Eight => 8,
+        }
+    }
+}
+
+choice! {
+    /// When a change of style or hand rate is taken up.
+    SwitchAt {
+        /// At the next bar line.
+        Bar = "bar",
+        /// At the next count.
+        Count = "count",
+    }
+}

@@ -1,0 +1,191 @@
+//! Strokes, the part they make, and how a stroke becomes a hit.
+
+use super::cymbal::HandCymbal;
+use super::dynamics;
+use super::settings::Moment;
+use crate::kit::Piece;
+use crate::time::{Bar, Meter, Ticks};
+
+/// One of the drummer's limbs; "lead" is the dominant side.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Limb {
+    /// The hand that rides.
+    LeadHand,
+    /// The hand that has the snare.
+    OtherHand,
+    /// The foot that has the kick.
+    LeadFoot,
+    /// The foot that has the hi-hat pedal and the second kick pedal.
+    OtherFoot,
+}
+
+impl Limb {
+    /// The four limbs.
+    pub const ALL: [Self; 4] = [
+        Self::LeadHand,
+        Self::OtherHand,
+        Self::LeadFoot,
+        Self::OtherFoot,
+    ];
+
+    /// Its name, in the trade's words.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::LeadHand => "lead hand",
+            Self::OtherHand => "other hand",
+            Self::LeadFoot => "lead foot",
+            Self::OtherFoot => "other foot",
+        }
+    }
+}
+
+/// What a stroke strikes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Voice {
+    /// This piece, whatever the settings.
+    Piece(Piece),
+    /// The hand cymbal of the moment.
+    HandCymbal,
+    /// The crash that opens a phrase, in place of the hand cymbal.
+    Opening,
+}
+
+/// One limb hitting one piece at one tick, before it has become a note.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stroke {
+    /// Where, in ticks on the song's timeline.
+    pub tick: Ticks,
+    /// Who.
+    pub limb: Limb,
+    /// What.
+    pub voice: Voice,
+    /// 0 for the core of the beat; an extra has a rank in (0, 1] and sounds while it is not above
+    /// density.
+    pub rank: f32,
+    /// How much accent moves it, about -1..=1; the core strokes of a part average 0.
+    pub weight: f32,
+    /// What is added to its velocity whatever the accent, in MIDI velocity steps: touch, and how
+    /// far a ghost note lies below.
+    pub shade: f32,
+}
+
+/// A stroke that sounds: a stroke with the settings of its moment.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Hit {
+    /// When, in ticks on the song's timeline.
+    pub tick: Ticks,
+    /// Who struck.
+    pub limb: Limb,
+    /// What was struck.
+    pub piece: Piece,
+    /// How hard, as a MIDI velocity, 1..=127.
+    pub velocity: u8,
+}
+
+/// Most strokes in a bar: the sixteenths of 32/2 with four limbs, and room for fills. A part never
+/// grows beyond, so composing never allocates.
+pub const MAX_STROKES: usize = 1280;
+
+/// The strokes of one bar at full density, in order of time.
+#[derive(Debug, Clone)]
+pub struct Part {
+    pub(super) bar: Bar,
+    pub(super) strokes: Vec<Stroke>,
+    pub(super) own: HandCymbal,
+    pub(super) fill: Option<(Ticks, &'static str)>,
+}
+
+impl Part {
+    /// An empty part with room for any bar. Allocates; keep it and compose into it.
+    pub fn new() -> Self {
+        Self {
+            bar: Bar {
+                start: 0,
+                meter: Meter::FOUR_FOUR,
+            },
+            strokes: Vec::with_capacity(MAX_STROKES),
+            own: HandCymbal::HiHatClosed,
+            fill: None,
+        }
+    }
+
+    /// The bar that it fills.
+    pub fn bar(&self) -> Bar {
+        self.bar
+    }
+
+    /// Its strokes at full density, in order of time.
+    pub fn strokes(&self) -> &[Stroke] {
+        &self.strokes
+    }
+
+    /// Where its fill begins, in ticks on the timeline, and the fill's name.
+    pub fn fill(&self) -> Option<(Ticks, &'static str)> {
+        self.fill
+    }
+
+    /// The hand cymbal at a moment of this part.
+    pub fn cymbal(&self, moment: &Moment) -> HandCymbal {
+        moment
+            .hand
+            .cymbal()
+            .unwrap_or_else(|| HandCymbal::auto(self.own, moment.intensity))
+    }
+
+    /// What becomes of a stroke of this part at its moment, on the given hand cymbal; `None` where
+    /// density leaves it out. Audio thread.
+    pub fn perform(stroke: &Stroke, moment: &Moment, cymbal: HandCymbal) -> Option<Hit> {
+        if stroke.rank > moment.density {
+            return None;
+        }
+        let piece = match stroke.voice {
+            Voice::Piece(piece) => piece,
+            Voice::HandCymbal => cymbal.piece(),
+            Voice::Opening => cymbal.opening(),
+        };
+        let velocity = dynamics::velocity(stroke, moment);
+        Some(Hit {
+            tick: stroke.tick,
+            limb: stroke.limb,
+            piece,
+            velocity,
+        })
+    }
+
+    /// Every hit of the part, were the moment the same throughout.
+    pub fn hits<'a>(&'a self, moment: &'a Moment) -> impl Iterator<Item = Hit> + 'a {
+        let cymbal = self.cymbal(moment);
+        self.strokes
+            .iter()
+            .filter_map(move |stroke| Self::perform(stroke, moment, cymbal))
+    }
+
+    /// Adds a stroke at a tick of the bar. A part that is full drops it: see [`MAX_STROKES`].
+    pub(super) fn push(&mut self, at: Ticks, limb: Limb, voice: Voice, rank: f32) {
+        if self.strokes.len() < MAX_STROKES {
+            let tick = self.bar.start + at;
+            self.strokes.push(Stroke {
+                tick,
+                limb,
+                voice,
+                rank,
+                weight: 0.0,
+                shade: 0.0,
+            });
+        }
+    }
+
+    /// Whether one of the limbs strikes closer than `gap` ticks to a tick of the bar.
+    pub(super) fn busy(&self, limbs: &[Limb], at: Ticks, gap: Ticks) -> bool {
+        let tick = self.bar.start + at;
+        self.strokes
+            .iter()
+            .any(|s| limbs.contains(&s.limb) && (s.tick - tick).abs() < gap)
+    }
+}
+
+impl Default for Part {
+    fn default() -> Self {
+        Self::new()
+    }
+}

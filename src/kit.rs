@@ -1,0 +1,10 @@
+//! The drum kit: its pieces, and the keys that sound them.
+//!
+//! - [`Piece`]: one sounding thing of the kit
+//! - [`general_midi`]: the note map that every General MIDI drum sampler understands
+
+pub mod general_midi;
+mod piece;
+
+pub use general_midi::{Note, NoteMap};
+pub use piece::Piece;

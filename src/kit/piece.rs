@@ -1,0 +1,90 @@
+//! The pieces of the kit.
+
+/// One sounding thing of the kit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[repr(u8)]
+pub enum Piece {
+    /// Bass drum.
+    Kick,
+    /// Snare, struck on the head.
+    Snare,
+    /// Snare, the stick laid across the rim.
+    SideStick,
+    /// Hi-hat, clamped shut.
+    HiHatClosed,
+    /// Hi-hat, its halves touching, washing.
+    HiHatLoose,
+    /// Hi-hat, open.
+    HiHatOpen,
+    /// Hi-hat, closed by the foot.
+    HiHatFoot,
+    /// Ride cymbal, its bow.
+    Ride,
+    /// Ride cymbal, its bell.
+    RideBell,
+    /// Crash cymbal on the left.
+    CrashLeft,
+    /// Crash cymbal on the right.
+    CrashRight,
+    /// China cymbal.
+    China,
+    /// Splash cymbal.
+    Splash,
+    /// Small rack tom.
+    RackHigh,
+    /// Large rack tom.
+    RackLow,
+    /// Small floor tom.
+    FloorHigh,
+    /// Large floor tom.
+    FloorLow,
+}
+
+impl Piece {
+    /// How many pieces there are.
+    pub const COUNT: usize = Self::ALL.len();
+
+    /// Every piece, in the order of a drum part from bottom to top of the stave, kick first.
+    pub const ALL: [Self; 17] = [
+        Self::Kick,
+        Self::Snare,
+        Self::SideStick,
+        Self::HiHatClosed,
+        Self::HiHatLoose,
+        Self::HiHatOpen,
+        Self::HiHatFoot,
+        Self::Ride,
+        Self::RideBell,
+        Self::CrashLeft,
+        Self::CrashRight,
+        Self::China,
+        Self::Splash,
+        Self::RackHigh,
+        Self::RackLow,
+        Self::FloorHigh,
+        Self::FloorLow,
+    ];
+
+    /// Its name, in the trade's words.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Kick => "kick",
+            Self::Snare => "snare",
+            Self::SideStick => "side stick",
+            Self::HiHatClosed => "hi-hat closed",
+            Self::HiHatLoose => "hi-hat loose",
+            Self::HiHatOpen => "hi-hat open",
+            Self::HiHatFoot => "hi-hat foot",
+            Self::Ride => "ride",
+            Self::RideBell => "ride bell",
+            Self::CrashLeft => "crash left",
+            Self::CrashRight => "crash right",
+            Self::China => "china",
+            Self::Splash => "splash",
+            Self::RackHigh => "rack tom high",
+            Self::RackLow => "rack tom low",
+            Self::FloorHigh => "floor tom high",
+            Self::FloorLow => "floor tom low",
+        }
+    }
+}

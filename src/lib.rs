@@ -1,0 +1,40 @@
+//! # Fourlimb
+//!
+//! Plays drums for songs of heavy music, like a person with two hands and two feet.
+//!
+//! The way of the data is one direction:
+//!
+//! | room | what it does |
+//! | --- | --- |
+//! | [`time`] | ticks, meters, tempi: pure arithmetic |
+//! | [`kit`] | the pieces of the kit and their note map |
+//! | [`groove`] | the drummer: settings and a bar in, strokes out |
+//! | [`song`] | a whole song: sections, automation lanes, the file they are kept in |
+//! | [`output`] | strokes to timed notes: the clock, note-offs, MIDI files, text charts |
+//! | `plugin` | the shell: parameters, transport, process, state |
+//! | `editor` | the picture |
+//!
+//! Everything above `plugin` is the core: no framework, no host, no threads, no clock on the wall.
+//! `cargo check --lib --no-default-features` builds it alone.
+
+pub mod groove;
+pub mod kit;
+pub mod output;
+pub mod song;
+pub mod time;
+
+#[cfg(feature = "plugin")]
+pub mod editor;
+#[cfg(feature = "plugin")]
+pub mod plugin;
+
+#[cfg(feature = "plugin")]
+mod export {
+    // What the framework's macros expand to is theirs to answer for.
+    #![allow(unreachable_pub, clippy::pedantic, clippy::undocumented_unsafe_blocks)]
+    use crate::plugin::Fourlimb;
+    use nice_plug::prelude::*;
+
+    nice_export_clap!(Fourlimb);
+    nice_export_vst3!(Fourlimb);
+}

@@ -1,0 +1,3 @@
+//! The stand-alone program.
+
+fn main() {}

@@ -1,0 +1,31 @@
+//! From strokes to timed notes.
+//!
+//! - [`clock`]: what a host says about time, turned into ticks that never stutter
+//! - [`bars`]: where the bar lines are
+//! - [`sequencer`]: bars composed one after another, and their hits in a span of ticks
+//! - [`gate`]: every note-on gets its note-off
+//! - [`Performer`]: all of these together, block by block; what the plugin runs
+//! - [`region`]: all of these together, offline; what an export is made of
+//! - [`smf`]: a region as a Standard MIDI File
+//! - [`text`]: bars as text that a drummer can read
+
+pub mod bars;
+pub mod clock;
+pub mod gate;
+mod performer;
+pub mod region;
+pub mod sequencer;
+pub mod smf;
+pub mod text;
+
+pub use clock::HostTime;
+pub use gate::{NoteEvent, NoteSink};
+pub use performer::Performer;
+pub use region::{Region, RegionNote};
+pub use sequencer::Sequencer;
+
+use crate::time::Ticks;
+
+/// How long a note lasts, in ticks: a thirty-second, long enough to see and grab in a piano roll.
+/// Drum samplers ignore it.
+pub const NOTE_TICKS: Ticks = crate::time::TICKS_PER_QUARTER / 8;

@@ -1,0 +1,177 @@
+//! Where the bar lines are.
+//!
+//! Hosts' bar starts can't be trusted: one real recording program reports bar 4.0 at beat 0, and a
+//! block split by automation gets a bar start as if the present meter had held since beat 0. So a
+//! grid of bars is kept from the meter and from where it last changed, and the host's word is
+//! taken where the transport starts, if it is plausible, or where it disagrees for longer than any
+//! block lasts.
+
+use crate::time::{Bar, Meter, TICKS_PER_QUARTER, Ticks};
+
+/// The grid of bars around the playhead. Audio thread; no allocation.
+#[derive(Debug, Clone)]
+pub struct BarGrid {
+    meter: Meter,
+    /// Some bar line of the grid.
+    anchor: Ticks,
+    /// The bar start on which the host insists against ours, and since when.
+    doubt: Option<(Ticks, Ticks)>,
+}
+
+/// How long a host must disagree before it is believed: a quarter note, longer than the largest
+/// block at any usual tempo.
+const DOUBT_TICKS: Ticks = TICKS_PER_QUARTER;
+/// How far from a bar line a change of meter still happens on it.
+const NEAR_TICKS: Ticks = 2;
+
+impl BarGrid {
+    /// 4/4 from tick 0.
+    pub fn new() -> Self {
+        Self {
+            meter: Meter::FOUR_FOUR,
+            anchor: 0,
+            doubt: None,
+        }
+    }
+
+    /// The bar that a tick falls in.
+    pub fn bar_at(&self, tick: Ticks) -> Bar {
+        let len = self.meter.bar_len();
+        let start = self.anchor + (tick - self.anchor).div_euclid(len) * len;
+        Bar {
+            start,
+            meter: self.meter,
+        }
+    }
+
+    /// Takes up what the host says for a block at tick `at`: its meter and its bar start in quarter
+    /// notes. `jumped` where the block does not follow on from the last one.
+    pub fn update(
+        &mut self,
+        at: Ticks,
+        meter: Option<(i32, i32)>,
+        bar_quarters: Option<f64>,
+        jumped: bool,
+    ) {
+        let meter = meter
+            .and_then(|(n, d)| Meter::new(n.into(), d.into()).ok())
+            .unwrap_or(self.meter);
+        let said = plausible(bar_quarters, at, meter);
+        if jumped {
+            let changed = meter != self.meter;
+            self.meter = meter;
+            self.doubt = None;
+            match said {
+                Some(bar) => self.anchor = bar,
+                // As if this meter had held since tick 0: the best guess.
+                None if changed => self.anchor = 0,
+                None => {}
+            }
+        } else if meter != self.meter {
+            self.change(at, meter, said);
+        } else {
+            self.doubt(at, said);
+        }
+    }
+
+    fn change(&mut self, at: Ticks, meter: Meter, said: Option<Ticks>) {
+        let line = self.bar_at(at + NEAR_TICKS).start;
+        self.anchor = if (at - line).abs() <= NEAR_TICKS {
+            line
+        } else if let Some(bar) = said {
+            bar
+        } else if at - line < meter.bar_len() {
+            line
+        } else {
+            at
+        };
+        self.meter = meter;
+        self.doubt = None;
+    }
+
+    fn doubt(&mut self, at: Ticks, said: Option<Ticks>) {
+        let Some(bar) = said else { return };
+        let len = self.meter.bar_len();
+        if (bar - self.anchor).rem_euclid(len) == 0 {
+            self.doubt = None;
+            return;
+        }
+        match self.doubt {
+            Some((other, since)) if (bar - other).rem_euclid(len) == 0 => {
+                if at - since > DOUBT_TICKS {
+                    self.anchor = bar;
+                    self.doubt = None;
+                }
+            }
+            _ => self.doubt = Some((bar, at)),
+        }
+    }
+}
+
+impl Default for BarGrid {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+/// The host's bar start in ticks, if the position lies in such a bar.
+fn plausible(bar_quarters: Option<f64>, at: Ticks, meter: Meter) -> Option<Ticks> {
+    let quarters = bar_quarters.filter(|q| q.is_finite() && q.abs() < 1e10)?;
+    #[expect(clippy::cast_possible_truncation)]
+    let bar = (quarters * TICKS_PER_QUARTER as f64).round() as Ticks;
+    (bar..bar + meter.bar_len()).contains(&at).then_some(bar)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const BAR: Ticks = 3840;
+
+    #[test]
+    fn implausible_bar_starts_are_ignored() {
+        let mut grid = BarGrid::new();
+        // As seen in a real host: bar 4.0 at beat 0.
+        grid.update(0, Some((4, 4)), Some(4.0), true);
+        assert_eq!(grid.bar_at(100).start, 0);
+        grid.update(0, Some((4, 4)), Some(f64::NAN), true);
+        assert_eq!(grid.bar_at(BAR + 1).start, BAR);
+    }
+
+    #[test]
+    fn a_meter_change_starts_at_the_bar_line_whatever_a_split_block_says() {
+        let mut grid = BarGrid::new();
+        grid.update(0, Some((4, 4)), Some(0.0), true);
+        // 7/8 from bar 2; the split block counts 7/8 bars from 0: 3.5 quarters.
+        grid.update(BAR, Some((7, 8)), Some(3.5), false);
+        assert_eq!(grid.bar_at(BAR + 10).start, BAR);
+        assert_eq!(grid.bar_at(BAR + 3360).start, BAR + 3360);
+        // Back in 4/4, and the split blocks say 4.0 and 8.0 now and then.
+        grid.update(BAR + 3360, Some((4, 4)), Some(4.0), false);
+        for at in (BAR + 3360..BAR * 5).step_by(100) {
+            let truth = BAR + 3360 + (at - BAR - 3360) / BAR * BAR;
+            let wrong = at / BAR * BAR;
+            let said = if at % 700 == 0 { truth } else { wrong };
+            grid.update(at, Some((4, 4)), Some(said as f64 / 960.0), false);
+            assert_eq!(grid.bar_at(at).start, truth);
+        }
+    }
+
+    #[test]
+    fn a_host_that_insists_is_believed() {
+        let mut grid = BarGrid::new();
+        grid.update(0, Some((4, 4)), Some(0.0), true);
+        for at in (0..2000).step_by(50) {
+            grid.update(at, Some((4, 4)), Some(-1.0), false);
+        }
+        assert_eq!(grid.bar_at(2000).start, -960);
+    }
+
+    #[test]
+    fn meters_that_cannot_be_played_leave_the_last_one() {
+        let mut grid = BarGrid::new();
+        grid.update(0, Some((7, 8)), None, true);
+        grid.update(480, Some((0, 0)), None, false);
+        assert_eq!(grid.bar_at(0).meter.to_string(), "7/8");
+    }
+}

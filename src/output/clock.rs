@@ -1,0 +1,302 @@
+//! The clock: from what a host says, block by block, to spans of ticks without gaps or overlaps.
+//!
+//! Hosts quantise positions (one real recording program to 1/1920 of a quarter), start before zero,
+//! overshoot loops before they jump back, and tell nobody of a seek. So the clock runs on its own,
+//! by samples and tempo: it starts at the host's position, lets small differences be, leans into
+//! larger ones over a block, and starts anew beyond [`LEAN_TICKS`]. Loops it wraps itself.
+//!
+//! **A sample's worth of patience.** The clock lags the host by just under a sample, so that a
+//! stroke sounds on the first sample at or after its exact place. Automation that a host puts at
+//! the same place, rounded up, down or to the nearest sample, has then always arrived before.
+
+use crate::time::{TICKS_PER_QUARTER, Ticks, tempo};
+
+/// What a host says about a block, in plain numbers; whatever it does not say is `None`.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct HostTime {
+    /// Whether the transport rolls.
+    pub playing: bool,
+    /// Quarter notes a minute.
+    pub bpm: Option<f64>,
+    /// Position of the block's first sample, in quarter notes from the start of the song.
+    pub pos_quarters: Option<f64>,
+    /// The same in samples.
+    pub pos_samples: Option<i64>,
+    /// Numerator and denominator of the time signature.
+    pub meter: Option<(i32, i32)>,
+    /// Start of the bar that the position is in, in quarter notes.
+    pub bar_quarters: Option<f64>,
+    /// Start and end of the loop, where one is active, in quarter notes.
+    pub loop_quarters: Option<(f64, f64)>,
+}
+
+/// A run of ticks inside a block, at one pace.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Span {
+    /// The first tick.
+    pub from: Ticks,
+    /// The first tick after it.
+    pub to: Ticks,
+    /// Where `from` lies, in samples from the start of the block (fractions count).
+    offset: f64,
+    samples_per_tick: f64,
+    last_sample: u32,
+    /// Whether this span does not follow on from the one before.
+    pub jumped: bool,
+}
+
+impl Span {
+    /// The sample, from the start of the block, at which a tick of this span sounds.
+    pub fn sample(&self, tick: Ticks) -> u32 {
+        let sample = self.offset + (tick - self.from) as f64 * self.samples_per_tick;
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        let sample = sample.clamp(0.0, f64::from(self.last_sample)) as u32;
+        sample
+    }
+}
+
+/// Beyond this many ticks a difference from the host is a seek. A block of 8192 samples inside a
+/// steep tempo ramp strays less; the smallest seek that matters is larger.
+pub const LEAN_TICKS: f64 = 48.0;
+/// Positions quantised to 1/1920 of a quarter stray by half a tick; a hair more is let be.
+const QUANTISED_TICKS: f64 = 0.6;
+/// An exact host strays by rounding alone.
+const EXACT_TICKS: f64 = 0.02;
+/// The part of a sample by which the clock runs ahead of a full sample's lag: what a host's
+/// rounding may put a position late and still be on time.
+const EARLY: f64 = 1e-3;
+/// Loops shorter than this are not loops but mistakes, in ticks.
+const SHORTEST_LOOP: f64 = 60.0;
+/// A leap forward of no more than this many samples is believed only when the next block repeats
+/// it: the framework adds a sub-block's offset twice after a transport event inside a block.
+const LEAP_SAMPLES: f64 = 8192.0;
+/// Two claims of the same leap agree within this, in ticks.
+const SAME_LEAP_TICKS: f64 = 1.0;
+/// Positions beyond are nonsense, in quarter notes.
+const FARTHEST: f64 = 1e10;
+
+#[derive(Debug, Clone, Copy)]
+struct Running {
+    /// Where the clock was at the last change of pace, in ticks.
+    anchor: f64,
+    /// Samples since.
+    since: f64,
+    /// Pace, in ticks a sample.
+    pace: f64,
+}
+
+impl Running {
+    fn at(self, samples: f64) -> f64 {
+        self.anchor + (self.since + samples) * self.pace
+    }
+}
+
+/// The clock. Audio thread; no allocation.
+#[derive(Debug, Clone)]
+pub struct Clock {
+    sample_rate: f64,
+    bpm: f64,
+    running: Option<Running>,
+    /// Length of the loop that was wrapped in the last block, to see whether the host did the same.
+    wrapped: Option<f64>,
+    /// The host was seen to run through this loop's end.
+    ignored_loop: Option<(f64, f64)>,
+    /// A short leap forward that the last block claimed and that is not believed yet, in ticks.
+    claim: Option<f64>,
+}
+
+impl Clock {
+    /// A clock at rest, for a sample rate in Hz.
+    pub fn new(sample_rate: f64) -> Self {
+        Self {
+            sample_rate,
+            bpm: tempo::DEFAULT_BPM,
+            running: None,
+            wrapped: None,
+            ignored_loop: None,
+            claim: None,
+        }
+    }
+
+    /// The tempo in force, in quarter notes a minute: the host's last sane one, at first 120.
+    pub fn bpm(&self) -> f64 {
+        self.bpm
+    }
+
+    /// Takes up the host's tempo for the block to come and returns the tempo then in force.
+    pub fn hear_tempo(&mut self, host: &HostTime) -> f64 {
+        self.bpm = tempo::sane_bpm(host.bpm, self.bpm);
+        self.bpm
+    }
+
+    /// Forgets where it was; the next block starts at the host's position.
+    pub fn stop(&mut self) {
+        self.running = None;
+        self.wrapped = None;
+        self.ignored_loop = None;
+        self.claim = None;
+    }
+
+    /// Whether the last block was part of a running transport.
+    pub fn is_running(&self) -> bool {
+        self.running.is_some()
+    }
+
+    /// Moves on by a block of `frames` samples and tells `each` which ticks lie in it: one span,
+    /// or several where a loop ends inside. A host that stands still stops the clock. A host that
+    /// plays and gives no position starts from 0.
+    pub fn block(&mut self, host: &HostTime, frames: u32, mut each: impl FnMut(Span)) {
+        self.hear_tempo(host);
+        if !host.playing {
+            self.stop();
+            return;
+        }
+        let pace = tempo::ticks_per_second(self.bpm) / self.sample_rate;
+        let lag = pace * (1.0 - EARLY);
+        let said = self
+            .host_position(host, pace)
+            .map(|(pos, slack)| (pos - lag, slack));
+        let around = self.loop_ticks(host);
+        let (mut running, mut jumped) = self.follow(said, pace, lag, around, f64::from(frames));
+
+        self.wrapped = None;
+        let mut done = 0.0;
+        let mut from = running.at(0.0);
+        let last_sample = frames.saturating_sub(1);
+        let mut emit = |from: f64, to: f64, sample: f64, pace: f64, jumped: bool| {
+            let first = whole(from);
+            each(Span {
+                from: first,
+                to: whole(to),
+                offset: sample + (first as f64 - from) / pace,
+                samples_per_tick: 1.0 / pace,
+                last_sample,
+                jumped,
+            });
+        };
+        loop {
+            let to = running.at(f64::from(frames) - done);
+            match around {
+                Some((start, end)) if from < end && to >= end => {
+                    emit(from, end, done, running.pace, jumped);
+                    done += (end - from) / running.pace;
+                    from = start;
+                    running = Running {
+                        anchor: start,
+                        since: 0.0,
+                        pace: running.pace,
+                    };
+                    self.wrapped = Some(end - start);
+                    jumped = true;
+                }
+                _ => {
+                    emit(from, to, done, running.pace, jumped);
+                    running.since += f64::from(frames) - done;
+                    break;
+                }
+            }
+        }
+        self.running = Some(running);
+    }
+
+    /// The host's position in ticks, and how many ticks it may be off.
+    fn host_position(&self, host: &HostTime, pace: f64) -> Option<(f64, f64)> {
+        let quarters = host
+            .pos_quarters
+            .filter(|q| q.is_finite() && q.abs() < FARTHEST)?;
+        let ticks = quarters * TICKS_PER_QUARTER as f64;
+        // On a grid of half ticks: exact by luck or, more likely, quantised.
+        let quantised = ((ticks * 2.0) - (ticks * 2.0).round()).abs() < 1e-3;
+        if !quantised {
+            return Some((ticks, EXACT_TICKS));
+        }
+        // Where one tempo has held since 0, samples tell the place exactly.
+        let by_samples = host.pos_samples.map(|samples| samples as f64 * pace);
+        let exact = by_samples.filter(|exact| (exact - ticks).abs() <= QUANTISED_TICKS);
+        Some((exact.unwrap_or(ticks), QUANTISED_TICKS))
+    }
+
+    /// The loop to wrap, in ticks.
+    fn loop_ticks(&mut self, host: &HostTime) -> Option<(f64, f64)> {
+        let ticks = host
+            .loop_quarters
+            .map(|(a, b)| (a * TICKS_PER_QUARTER as f64, b * TICKS_PER_QUARTER as f64))
+            .filter(|(a, b)| a.abs() < FARTHEST * 1e3 && b - a >= SHORTEST_LOOP && b.is_finite());
+        if ticks.is_none() || ticks != self.ignored_loop {
+            self.ignored_loop = None;
+        }
+        ticks.filter(|range| self.ignored_loop != Some(*range))
+    }
+
+    /// Where the clock is at the start of the block, at which pace it goes on, and whether it
+    /// jumped there.
+    fn follow(
+        &mut self,
+        said: Option<(f64, f64)>,
+        pace: f64,
+        lag: f64,
+        around: Option<(f64, f64)>,
+        frames: f64,
+    ) -> (Running, bool) {
+        let start_at = |anchor| Running {
+            anchor,
+            since: 0.0,
+            pace,
+        };
+        let Some(running) = self.running else {
+            return (start_at(said.map_or(-lag, |(pos, _)| pos)), true);
+        };
+        let here = running.at(0.0);
+        let steady = if running.pace == pace {
+            running
+        } else {
+            start_at(here)
+        };
+        let Some((mut pos, slack)) = said else {
+            return (steady, false);
+        };
+        if let Some((start, end)) = around
+            && pos < start
+            && (pos + end - start - here).abs() <= LEAN_TICKS
+        {
+            // The host has wrapped; our lag has not.
+            pos += end - start;
+        }
+        let error = pos - here;
+        let claim = self.claim.take();
+        if error.abs() <= slack || frames == 0.0 {
+            (steady, false)
+        } else if error > 0.0
+            && error <= LEAP_SAMPLES * pace
+            && claim.is_none_or(|claim| (claim - error).abs() > SAME_LEAP_TICKS)
+        {
+            self.claim = Some(error);
+            (steady, false)
+        } else if error.abs() <= LEAN_TICKS {
+            let target = (pos + frames * pace).max(here + 0.25 * frames * pace);
+            (
+                Running {
+                    anchor: here,
+                    since: 0.0,
+                    pace: (target - here) / frames,
+                },
+                false,
+            )
+        } else {
+            if self
+                .wrapped
+                .is_some_and(|len| (error - len).abs() <= LEAN_TICKS)
+            {
+                self.ignored_loop = around;
+            }
+            (start_at(pos), true)
+        }
+    }
+}
+
+/// The first whole tick at or after a position. A host's rounding may put a bar line a billionth
+/// late; a millionth of a tick is on time.
+#[expect(clippy::cast_possible_truncation)]
+fn whole(ticks: f64) -> Ticks {
+    (ticks - 1e-6).ceil() as Ticks
+}

@@ -1,0 +1,135 @@
+//! Note-offs: every note-on gets one, and a key that sounds is released before it is struck again.
+
+use super::NOTE_TICKS;
+use crate::kit::Note;
+use arrayvec::ArrayVec;
+
+/// A note event inside a block.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct NoteEvent {
+    /// Samples from the start of the block.
+    pub sample: u32,
+    /// Which note.
+    pub note: Note,
+    /// Note-on velocity, 1..=127; `None` for a note-off.
+    pub velocity: Option<u8>,
+}
+
+/// Where note events go. Events come in non-decreasing order of `sample`.
+pub trait NoteSink {
+    /// Takes an event; false where it could not (the host's buffer is full). A note-on that was not
+    /// taken never sounded; a note-off is tried again in the next block.
+    fn send(&mut self, event: NoteEvent) -> bool;
+}
+
+impl NoteSink for Vec<NoteEvent> {
+    fn send(&mut self, event: NoteEvent) -> bool {
+        self.push(event);
+        true
+    }
+}
+
+/// Most notes that sound at once: every key of a kit, several times over.
+const MAX_SOUNDING: usize = 64;
+
+#[derive(Debug, Clone, Copy)]
+struct Sounding {
+    note: Note,
+    /// Samples from the start of the block to its note-off; negative where one is overdue.
+    left: i64,
+}
+
+/// The notes that sound. Audio thread; no allocation.
+#[derive(Debug, Clone, Default)]
+pub struct Gate {
+    sounding: ArrayVec<Sounding, MAX_SOUNDING>,
+}
+
+impl Gate {
+    /// Strikes a note: earlier notes that end by then are released first, as is the note itself
+    /// where it still sounds. `bpm` and `sample_rate` (Hz) give its length.
+    pub fn strike(
+        &mut self,
+        sample: u32,
+        note: Note,
+        velocity: u8,
+        length: u32,
+        sink: &mut impl NoteSink,
+    ) {
+        self.release_until(sample, sink);
+        let sounding = self.sounding.iter().position(|s| s.note == note);
+        if let Some(i) = sounding {
+            if !sink.send(NoteEvent {
+                sample,
+                note,
+                velocity: None,
+            }) {
+                return;
+            }
+            self.sounding.remove(i);
+        }
+        if !self.sounding.is_full()
+            && sink.send(NoteEvent {
+                sample,
+                note,
+                velocity: Some(velocity),
+            })
+        {
+            let left = i64::from(sample) + i64::from(length.max(1));
+            self.sounding.push(Sounding { note, left });
+        }
+    }
+
+    /// Ends a block of `frames` samples: releases what ends inside it.
+    pub fn end_block(&mut self, frames: u32, sink: &mut impl NoteSink) {
+        if let Some(last) = frames.checked_sub(1) {
+            self.release_until(last, sink);
+        }
+        self.sounding
+            .iter_mut()
+            .for_each(|s| s.left -= i64::from(frames));
+    }
+
+    /// Releases everything at a sample of the block.
+    pub fn release_all(&mut self, sample: u32, sink: &mut impl NoteSink) {
+        self.sounding.retain(|s| {
+            !sink.send(NoteEvent {
+                sample,
+                note: s.note,
+                velocity: None,
+            })
+        });
+    }
+
+    /// Whether anything sounds.
+    pub fn is_silent(&self) -> bool {
+        self.sounding.is_empty()
+    }
+
+    /// How long a note lasts at a tempo, in samples.
+    pub fn length(bpm: f64, sample_rate: f64) -> u32 {
+        let samples = NOTE_TICKS as f64 / crate::time::tempo::ticks_per_second(bpm) * sample_rate;
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        let samples = samples.clamp(1.0, sample_rate) as u32;
+        samples
+    }
+
+    fn release_until(&mut self, sample: u32, sink: &mut impl NoteSink) {
+        // In order of time; few notes sound at once, so a plain search is quickest.
+        while let Some(i) = (0..self.sounding.len())
+            .filter(|&i| self.sounding[i].left <= i64::from(sample))
+            .min_by_key(|&i| self.sounding[i].left)
+        {
+            let Sounding { note, left } = self.sounding[i];
+            let at = u32::try_from(left).unwrap_or(0);
+            if !sink.send(NoteEvent {
+                sample: at,
+                note,
+                velocity: None,
+            }) {
+                return;
+            }
+            self.sounding.remove(i);
+        }
+    }
+}

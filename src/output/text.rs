@@ -1,0 +1,112 @@
+//! Bars as text that a drummer can read: a line a piece, a column a step.
+//!
+//! `x` is a cymbal, `o` a drum, in capitals where accented; `,` a ghost note, `-` a rest, `|` a
+//! count. This is the way drum parts have long been written in plain text.
+
+use crate::groove::Hit;
+use crate::kit::Piece;
+use crate::time::{Bar, Count, Ticks};
+use std::fmt::Write as _;
+
+/// Velocity from which a stroke is printed as an accent.
+const ACCENT: u8 = 106;
+/// Velocity below which a stroke is printed as a ghost note.
+const GHOST: u8 = 56;
+
+/// One bar's hits as lines of text, cymbals on top and kick at the bottom.
+pub fn bar(bar: Bar, hits: &[Hit]) -> String {
+    let hits: Vec<_> = hits
+        .iter()
+        .filter(|hit| (bar.start..bar.end()).contains(&hit.tick))
+        .collect();
+    let counts = bar.meter.counts();
+    let step = finest(&counts, bar.start, hits.iter().map(|hit| hit.tick));
+    let mut text = String::new();
+    let _ = writeln!(text, "{:<14} {}", "", ruler(&counts, step));
+    for piece in STAVE {
+        let strokes: Vec<_> = hits.iter().filter(|hit| hit.piece == piece).collect();
+        if strokes.is_empty() {
+            continue;
+        }
+        let _ = write!(text, "{:<14} ", piece.name());
+        for count in &counts {
+            text.push('|');
+            for i in 0..(count.len / step).max(1) {
+                let from = bar.start + count.start + i * step;
+                let hit = strokes
+                    .iter()
+                    .find(|hit| (from..from + step).contains(&hit.tick));
+                text.push(hit.map_or('-', |hit| letter(hit)));
+            }
+        }
+        text.push_str("|\n");
+    }
+    text
+}
+
+/// Pieces from the top of the page to the bottom.
+const STAVE: [Piece; Piece::COUNT] = [
+    Piece::China,
+    Piece::CrashLeft,
+    Piece::CrashRight,
+    Piece::Splash,
+    Piece::RideBell,
+    Piece::Ride,
+    Piece::HiHatOpen,
+    Piece::HiHatLoose,
+    Piece::HiHatClosed,
+    Piece::SideStick,
+    Piece::Snare,
+    Piece::RackHigh,
+    Piece::RackLow,
+    Piece::FloorHigh,
+    Piece::FloorLow,
+    Piece::Kick,
+    Piece::HiHatFoot,
+];
+
+fn letter(hit: &Hit) -> char {
+    let drum = matches!(
+        hit.piece,
+        Piece::Kick
+            | Piece::Snare
+            | Piece::RackHigh
+            | Piece::RackLow
+            | Piece::FloorHigh
+            | Piece::FloorLow
+    );
+    match (hit.velocity, drum) {
+        (ACCENT.., true) => 'O',
+        (ACCENT.., false) => 'X',
+        (..GHOST, _) => ',',
+        (_, true) => 'o',
+        (_, false) => 'x',
+    }
+}
+
+/// The coarsest step that shows every stroke in a column of its own.
+fn finest(counts: &[Count], start: Ticks, ticks: impl Iterator<Item = Ticks> + Clone) -> Ticks {
+    // Sixteenths, triplets, their halves, and the coarsest that fits both.
+    [240, 320, 120, 160, 80, 60, 40]
+        .into_iter()
+        .find(|step| {
+            counts.iter().all(|count| count.len % step == 0)
+                && ticks.clone().all(|tick| {
+                    let count = counts
+                        .iter()
+                        .rev()
+                        .find(|count| count.start <= tick - start);
+                    count.is_some_and(|count| (tick - start - count.start) % step == 0)
+                })
+        })
+        .unwrap_or(20)
+}
+
+fn ruler(counts: &[Count], step: Ticks) -> String {
+    let mut text = String::new();
+    for (i, count) in counts.iter().enumerate() {
+        let columns = usize::try_from((count.len / step).max(1)).unwrap_or(1);
+        let _ = write!(text, " {:<columns$}", i + 1);
+    }
+    text
+}

@@ -1,0 +1,179 @@
+//! The shell: what a host sees.
+//!
+//! - [`params`]: the host's parameters and what they mean to the drummer
+//! - [`transport`]: the framework's transport in the clock's words
+//! - [`state`]: what is saved, and how older saves are read
+//! - [`bridge`]: the only link between audio thread and editor
+
+pub mod bridge;
+pub mod params;
+pub mod state;
+#[cfg(feature = "trace")]
+mod trace;
+pub mod transport;
+
+use crate::editor;
+use crate::output::{NoteEvent, NoteSink, Performer};
+use bridge::{AudioSide, EditorSide};
+use nice_plug::prelude::*;
+use params::FourlimbParams;
+use std::sync::Arc;
+
+/// The plugin.
+pub struct Fourlimb {
+    params: Arc<FourlimbParams>,
+    performer: Performer,
+    bridge: AudioSide,
+    /// Handed to the editor when it is made.
+    editor_side: Option<EditorSide>,
+    #[cfg(feature = "trace")]
+    trace: trace::Trace,
+}
+
+impl Default for Fourlimb {
+    fn default() -> Self {
+        let (audio, editor) = bridge::bridge();
+        Self {
+            params: Arc::new(FourlimbParams::default()),
+            performer: Performer::new(48_000.0),
+            bridge: audio,
+            editor_side: Some(editor),
+            #[cfg(feature = "trace")]
+            trace: trace::Trace::default(),
+        }
+    }
+}
+
+impl Plugin for Fourlimb {
+    const NAME: &'static str = "Fourlimb";
+    const VENDOR: &'static str = "Fourlimb";
+    const URL: &'static str = "";
+    const EMAIL: &'static str = "";
+    const VERSION: &'static str = env!("CARGO_PKG_VERSION");
+
+    const AUDIO_IO_LAYOUTS: &'static [AudioIOLayout] = &[AudioIOLayout {
+        main_input_channels: None,
+        main_output_channels: NonZeroU32::new(2),
+        ..AudioIOLayout::const_default()
+    }];
+    // Notes in are not used yet; a track that holds MIDI wants somewhere to send it.
+    const MIDI_INPUT: MidiConfig = MidiConfig::Basic;
+    const MIDI_OUTPUT: MidiConfig = MidiConfig::Basic;
+    const SAMPLE_ACCURATE_AUTOMATION: bool = true;
+
+    type SysExMessage = ();
+    type BackgroundTask = ();
+    type Editor = editor::PluginEditor;
+
+    fn params(&self) -> Arc<dyn Params> {
+        self.params.clone()
+    }
+
+    fn editor(&mut self, _executor: AsyncExecutor<Self>) -> Option<Self::Editor> {
+        editor::create(self.params.clone(), self.editor_side.take()?)
+    }
+
+    fn filter_state(state: &mut PluginState) {
+        state::fill_in(state);
+    }
+
+    fn activate(
+        &mut self,
+        _layout: &AudioIOLayout,
+        config: &BufferConfig,
+        _context: &mut impl ActivateContext<Self>,
+    ) -> bool {
+        self.performer
+            .set_sample_rate(f64::from(config.sample_rate));
+        true
+    }
+
+    fn reset(&mut self) {
+        self.performer.reset();
+    }
+
+    fn process(
+        &mut self,
+        buffer: &mut Buffer,
+        _aux: &mut AuxiliaryBuffers,
+        context: &mut impl ProcessContext<Self>,
+    ) -> ProcessStatus {
+        while context.next_event().is_some() {}
+        for channel in buffer.as_slice() {
+            channel.fill(0.0);
+        }
+        let host = transport::host_time(context.transport());
+        let frames = u32::try_from(buffer.samples()).unwrap_or(u32::MAX);
+        #[cfg(feature = "trace")]
+        self.trace
+            .record(&host, frames, context.transport().sample_rate);
+        let settings = self.params.settings();
+        let bypassed = self.params.bypass.value();
+        let mut sink = HostSink(context, std::marker::PhantomData::<Self>);
+        self.performer
+            .process(&host, &settings, frames, bypassed, &mut sink);
+        self.bridge.publish(&self.performer, &host);
+        ProcessStatus::KeepAlive
+    }
+
+    #[cfg(feature = "trace")]
+    fn deactivate(&mut self) {
+        self.trace.write();
+    }
+}
+
+/// Note events into the host's event list.
+struct HostSink<'a, C, P>(&'a mut C, std::marker::PhantomData<P>);
+
+impl<P: Plugin, C: ProcessContext<P>> NoteSink for HostSink<'_, C, P> {
+    fn send(&mut self, event: NoteEvent) -> bool {
+        use nice_plug::midi::{Channel, Key, VoiceID};
+        let (timing, voice_id) = (event.sample, VoiceID::Wildcard);
+        let channel = Channel::Number(event.note.channel);
+        let key = Key::Number(event.note.key);
+        let event = match event.velocity {
+            Some(velocity) => {
+                let velocity = f32::from(velocity) / 127.0;
+                PluginNoteEvent::<P>::NoteOn {
+                    timing,
+                    voice_id,
+                    channel,
+                    key,
+                    velocity,
+                }
+            }
+            // Release velocity 64 is the neutral one (MIDI 1.0, as quoted in secondary texts).
+            None => {
+                let velocity = 64.0 / 127.0;
+                PluginNoteEvent::<P>::NoteOff {
+                    timing,
+                    voice_id,
+                    channel,
+                    key,
+                    velocity,
+                }
+            }
+        };
+        self.0.try_send_event(event).is_ok()
+    }
+}
+
+impl ClapPlugin for Fourlimb {
+    const CLAP_ID: &'static str = "org.fourlimb.fourlimb";
+    const CLAP_DESCRIPTION: Option<&'static str> =
+        Some("Plays drums like a person with two hands and two feet");
+    const CLAP_MANUAL_URL: Option<&'static str> = None;
+    const CLAP_SUPPORT_URL: Option<&'static str> = None;
+    const CLAP_FEATURES: &'static [ClapFeature] = &[
+        ClapFeature::Instrument,
+        ClapFeature::NoteEffect,
+        ClapFeature::Drum,
+        ClapFeature::Stereo,
+    ];
+}
+
+impl Vst3Plugin for Fourlimb {
+    const VST3_CLASS_ID: [u8; 16] = *b"FourlimbDrummer1";
+    const VST3_SUBCATEGORIES: &'static [Vst3SubCategory] =
+        &[Vst3SubCategory::Instrument, Vst3SubCategory::Drum];
+}

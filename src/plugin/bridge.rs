@@ -1,0 +1,69 @@
+//! The bridge between audio thread and editor: a picture of the playhead, through a triple buffer.
+//! One way only; the editor speaks to the drummer through parameters.
+
+use crate::output::{HostTime, Performer};
+use crate::time::{Bar, Ticks};
+use nice_plug_egui::RepaintNotifier;
+use triple_buffer::{Input, Output, triple_buffer};
+
+/// What the editor sees of the audio thread.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Playhead {
+    /// The bar under the playhead and the tick in it; `None` while the transport stands.
+    pub at: Option<(Bar, Ticks)>,
+    /// Quarter notes a minute.
+    pub bpm: f64,
+    /// The host's meter as it says it.
+    pub meter: Option<(i32, i32)>,
+}
+
+/// The audio thread's end.
+pub struct AudioSide {
+    input: Input<Playhead>,
+    last: Playhead,
+    repaint: RepaintNotifier,
+}
+
+/// The editor's end.
+pub struct EditorSide {
+    output: Output<Playhead>,
+    /// Asks the editor for a new frame.
+    pub repaint: RepaintNotifier,
+}
+
+/// Makes both ends.
+pub fn bridge() -> (AudioSide, EditorSide) {
+    let (input, output) = triple_buffer(&Playhead::default());
+    let repaint = RepaintNotifier::new();
+    let audio = AudioSide {
+        input,
+        last: Playhead::default(),
+        repaint: repaint.clone(),
+    };
+    (audio, EditorSide { output, repaint })
+}
+
+impl AudioSide {
+    /// Shows the editor where the drummer is. Audio thread: a copy and an atomic swap, and only
+    /// where something changed.
+    pub fn publish(&mut self, performer: &Performer, host: &HostTime) {
+        let at = performer.playhead();
+        let now = Playhead {
+            at,
+            bpm: performer.bpm(),
+            meter: host.meter,
+        };
+        if now != self.last {
+            self.last = now;
+            self.input.write(now);
+            self.repaint.request_repaint();
+        }
+    }
+}
+
+impl EditorSide {
+    /// The latest picture. Main thread.
+    pub fn playhead(&mut self) -> Playhead {
+        *self.output.read()
+    }
+}

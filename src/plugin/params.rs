@@ -1,0 +1,151 @@
+//! The host's parameters. Ids, ranges and the order of choices are forever: hosts store automation
+//! as a fraction of the range (`tests/plugin/frozen.rs` holds the list).
+
+use crate::groove::vocabulary::{self, STYLE_SLOTS, VOCABULARY};
+use crate::groove::{Hand, HandRate, Moment, Phrase, Plan, Settings, SwitchAt};
+use nice_plug::prelude::*;
+use std::sync::Arc;
+
+/// The parameters. Written by the host (any thread) and the editor (main thread), read by the
+/// audio thread at every block; the framework splits blocks where automation changes one.
+#[derive(Params)]
+pub struct FourlimbParams {
+    /// The beat: a slot of the vocabulary, 0..=63.
+    #[id = "style"]
+    pub style: IntParam,
+    /// Energy, 0..=1: how hard, and under auto on which cymbal.
+    #[id = "intensity"]
+    pub intensity: FloatParam,
+    /// The hand cymbal: a place in [`Hand::ALL`].
+    #[id = "hand"]
+    pub hand: IntParam,
+    /// How many of the beat's extras are played, 0..=1.
+    #[id = "density"]
+    pub density: FloatParam,
+    /// How far accents stand out, 0..=1.
+    #[id = "accent"]
+    pub accent: FloatParam,
+    /// How likely a phrase ends in a fill, 0..=1.
+    #[id = "fill_chance"]
+    pub fill_chance: FloatParam,
+    /// How often the lead hand strikes: a place in [`HandRate::ALL`].
+    #[id = "hand_rate"]
+    pub hand_rate: IntParam,
+    /// Bars in a phrase: a place in [`Phrase::ALL`].
+    #[id = "phrase"]
+    pub phrase: IntParam,
+    /// The take, 1..=999.
+    #[id = "take"]
+    pub take: IntParam,
+    /// When a change of style is taken up: a place in [`SwitchAt::ALL`].
+    #[id = "switch_at"]
+    pub switch_at: IntParam,
+    /// Stops playing while time goes on.
+    #[id = "bypass"]
+    pub bypass: BoolParam,
+}
+
+/// A parameter from 0 to 100 %, held as 0..=1.
+fn level(name: &str, default: f32) -> FloatParam {
+    FloatParam::new(name, default, FloatRange::Linear { min: 0.0, max: 1.0 })
+        .with_unit("%")
+        .with_value_to_string(formatters::v2s_f32_percentage(0))
+        .with_string_to_value(formatters::s2v_f32_percentage())
+}
+
+/// A parameter that chooses among names.
+fn choice(name: &str, names: Vec<String>, default: usize) -> IntParam {
+    let last = i32::try_from(names.len().saturating_sub(1)).unwrap_or(0);
+    let default = i32::try_from(default).unwrap_or(0);
+    let names: Arc<[String]> = names.into();
+    let shown = names.clone();
+    IntParam::new(name, default, IntRange::Linear { min: 0, max: last })
+        .with_value_to_string(Arc::new(move |i| {
+            usize::try_from(i)
+                .ok()
+                .and_then(|i| shown.get(i))
+                .cloned()
+                .unwrap_or_default()
+        }))
+        .with_string_to_value(Arc::new(move |text| {
+            let found = names
+                .iter()
+                .position(|name| name.eq_ignore_ascii_case(text.trim()));
+            found.and_then(|i| i32::try_from(i).ok())
+        }))
+}
+
+fn owned(names: &[&str]) -> Vec<String> {
+    names.iter().map(|&name| name.to_owned()).collect()
+}
+
+/// The text of every style slot; free slots are numbered from 1, so that what is shown can be
+/// typed.
+pub fn style_names() -> Vec<String> {
+    let free = (VOCABULARY.len() + 1..=usize::from(STYLE_SLOTS)).map(|slot| format!("free {slot}"));
+    VOCABULARY
+        .iter()
+        .map(|beat| beat.name.to_owned())
+        .chain(free)
+        .collect()
+}
+
+impl Default for FourlimbParams {
+    fn default() -> Self {
+        let Settings {
+            plan,
+            moment,
+            switch_at,
+        } = Settings::default();
+        let take = i32::try_from(plan.take).unwrap_or(1);
+        Self {
+            style: choice("Style", style_names(), usize::from(plan.style)),
+            intensity: level("Intensity", moment.intensity),
+            hand: choice("Hand cymbal", owned(Hand::NAMES), moment.hand as usize),
+            density: level("Density", moment.density),
+            accent: level("Accent", moment.accent),
+            fill_chance: level("Fill chance", plan.fill_chance),
+            hand_rate: choice("Hand rate", owned(HandRate::NAMES), plan.hand_rate as usize),
+            phrase: choice("Phrase", owned(Phrase::NAMES), plan.phrase as usize),
+            take: IntParam::new("Take", take, IntRange::Linear { min: 1, max: 999 }),
+            switch_at: choice("Switch at", owned(SwitchAt::NAMES), switch_at as usize),
+            bypass: BoolParam::new("Bypass", false)
+                .with_value_to_string(formatters::v2s_bool_bypass())
+                .with_string_to_value(formatters::s2v_bool_bypass())
+                .make_bypass(),
+        }
+    }
+}
+
+/// The choice at a parameter's place.
+fn chosen<T: Copy>(all: &[T], param: &IntParam) -> T {
+    let i = usize::try_from(param.value()).unwrap_or(0);
+    all[i.min(all.len() - 1)]
+}
+
+impl FourlimbParams {
+    /// What the parameters say now. Any thread; atomics only.
+    pub fn settings(&self) -> Settings {
+        Settings {
+            plan: Plan {
+                style: u8::try_from(self.style.value()).unwrap_or(0),
+                hand_rate: chosen(HandRate::ALL, &self.hand_rate),
+                fill_chance: self.fill_chance.value(),
+                phrase: chosen(Phrase::ALL, &self.phrase),
+                take: self.take.value().unsigned_abs(),
+            },
+            moment: Moment {
+                intensity: self.intensity.value(),
+                hand: chosen(Hand::ALL, &self.hand),
+                density: self.density.value(),
+                accent: self.accent.value(),
+            },
+            switch_at: chosen(SwitchAt::ALL, &self.switch_at),
+        }
+    }
+
+    /// The description of the beat that the style slot plays.
+    pub fn about(&self) -> &'static str {
+        vocabulary::beat(u8::try_from(self.style.value()).unwrap_or(0)).about
+    }
+}

@@ -1,0 +1,35 @@
+//! Saved state. The framework saves every parameter by its id and the plugin's version; this is
+//! where states of other versions are made whole.
+
+use super::params::FourlimbParams;
+use nice_plug::prelude::*;
+use serde_json::{Value, json};
+
+/// Gives every parameter that a state does not mention its default, so that loading a state always
+/// ends in the same place; the framework would leave it where it happens to be. Main thread, or
+/// audio thread in some hosts' preset loads, where allocating is the framework's to answer for.
+pub fn fill_in(state: &mut PluginState) {
+    let defaults = FourlimbParams::default();
+    for (id, param, _group) in defaults.param_map() {
+        if state.params.contains_key(&id) {
+            continue;
+        }
+        // The framework does not export the type of a saved value, only its serde form.
+        if let Ok(value) = serde_json::from_value(saved_default(param)) {
+            state.params.insert(id, value);
+        }
+    }
+}
+
+#[expect(unsafe_code, reason = "the framework lists parameters as raw pointers")]
+fn saved_default(param: ParamPtr) -> Value {
+    // SAFETY: the pointers come from `defaults` in `fill_in`, which outlives this call.
+    unsafe {
+        match param {
+            ParamPtr::FloatParam(p) => json!({ "f32": (*p).default_plain_value() }),
+            ParamPtr::IntParam(p) => json!({ "i32": (*p).default_plain_value() }),
+            ParamPtr::BoolParam(p) => json!({ "bool": (*p).default_plain_value() }),
+            ParamPtr::EnumParam(p) => json!({ "i32": (*p).default_plain_value() }),
+        }
+    }
+}

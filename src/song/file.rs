@@ -1,0 +1,194 @@
+//! The song file: JSON, versioned, documented in `docs/song-file.md`.
+
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// The version of the song file that this program writes, and the latest that it reads.
+pub const VERSION: u32 = 1;
+
+/// A song file.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SongFile {
+    /// Marks the file as one of ours, and says which version of it.
+    pub fourlimb_song: u32,
+    /// Title; names the exported file.
+    pub title: String,
+    /// The take, 1..=999.
+    #[serde(default = "one")]
+    pub take: u32,
+    /// Length of a phrase, in bars: 2, 4 or 8.
+    #[serde(default = "four")]
+    pub phrase_bars: u32,
+    /// The sections in order.
+    pub sections: Vec<Section>,
+    /// Lanes of automation by setting; a lane replaces what the sections say of that setting, from
+    /// its first point on.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub automation: BTreeMap<Lane, Vec<Point>>,
+}
+
+/// A section. What it leaves out goes on as in the section before; the first starts from the
+/// plugin's defaults, 4/4 and 120 BPM.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Section {
+    /// Its name, shown as a marker.
+    pub name: String,
+    /// Its length in bars, at least 1.
+    pub bars: u32,
+    /// Its meter, as "n/d".
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub meter: Option<String>,
+    /// Its tempo in quarter notes a minute.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bpm: Option<f64>,
+    /// Its beat, by name.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub style: Option<String>,
+    /// The hand cymbal, by name.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub hand: Option<String>,
+    /// The hand rate, by name.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub hand_rate: Option<String>,
+    /// Intensity, 0..=1, or a ramp.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub intensity: Option<Level>,
+    /// Density, 0..=1, or a ramp.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub density: Option<Level>,
+    /// Accent, 0..=1, or a ramp.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub accent: Option<Level>,
+    /// Fill chance, 0..=1, or a ramp.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fill_chance: Option<Level>,
+}
+
+/// A level that stays, or one that ramps over the section.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum Level {
+    /// One value throughout.
+    Steady(f32),
+    /// From one value at the section's start to another at its end.
+    Ramp {
+        /// At the start.
+        from: f32,
+        /// At the end.
+        to: f32,
+    },
+}
+
+/// The settings that can be automated.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[expect(
+    missing_docs,
+    reason = "the six front parameters and the hand rate, by their ids"
+)]
+pub enum Lane {
+    Style,
+    Intensity,
+    Hand,
+    HandRate,
+    Density,
+    Accent,
+    FillChance,
+}
+
+/// A point of a lane.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Point {
+    /// The bar, from 1.
+    pub bar: u32,
+    /// The count in the bar, from 1.
+    #[serde(default = "one")]
+    pub count: u32,
+    /// A number for levels, a name for choices.
+    pub value: PointValue,
+    /// Levels glide to the next point unless they hold.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub hold: bool,
+}
+
+/// The value of a point.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum PointValue {
+    /// Of a level.
+    Number(f32),
+    /// Of a choice.
+    Name(String),
+}
+
+fn one() -> u32 {
+    1
+}
+
+fn four() -> u32 {
+    4
+}
+
+/// What is wrong with a song file: where, and what to do.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{place}: {problem}")]
+pub struct SongError {
+    /// The field, as a path: `sections[2].style`.
+    pub place: String,
+    /// The problem and its remedy.
+    pub problem: String,
+}
+
+impl SongError {
+    pub(super) fn new(place: impl Into<String>, problem: impl Into<String>) -> Self {
+        Self {
+            place: place.into(),
+            problem: problem.into(),
+        }
+    }
+}
+
+impl SongFile {
+    /// Reads a song file.
+    ///
+    /// # Errors
+    /// [`SongError`] names the field and the line that can't be read. Whether names and numbers
+    /// make a song is checked by [`super::Timeline::new`].
+    pub fn parse(json: &str) -> Result<Self, SongError> {
+        #[derive(Deserialize)]
+        struct Head {
+            fourlimb_song: Option<u32>,
+        }
+        if let Ok(Head { fourlimb_song }) = serde_json::from_str(json) {
+            match fourlimb_song {
+                Some(1..=VERSION) => {}
+                Some(version) => {
+                    return Err(SongError::new(
+                        "fourlimb_song",
+                        format!(
+                            "this file is version {version}, and this program reads up to version \
+                             {VERSION}: open it with a newer Fourlimb"
+                        ),
+                    ));
+                }
+                None => {
+                    return Err(SongError::new(
+                        "fourlimb_song",
+                        format!("missing: a song file starts with \"fourlimb_song\": {VERSION}"),
+                    ));
+                }
+            }
+        }
+        let reader = &mut serde_json::Deserializer::from_str(json);
+        serde_path_to_error::deserialize(reader).map_err(|error| {
+            let place = match error.path().to_string() {
+                place if place == "." => "song file".to_owned(),
+                place => place,
+            };
+            SongError::new(place, error.inner().to_string())
+        })
+    }
+}

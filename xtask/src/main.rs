@@ -1,0 +1,51 @@
+//! The project's commands: `cargo xtask COMMAND`. One file a command.
+
+mod install;
+mod real_host;
+mod session;
+mod test;
+
+use anyhow::Result;
+use clap::{Parser, Subcommand};
+
+#[derive(Parser)]
+#[command(name = "cargo xtask", about = "Fourlimb's own commands")]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Build the plugin and bundle it as CLAP and VST3 (arguments as for `cargo build`).
+    #[command(disable_help_flag = true)]
+    Bundle {
+        /// The package, then options of `cargo build`, for example `fourlimb --release`.
+        #[arg(trailing_var_arg = true, allow_hyphen_values = true)]
+        args: Vec<String>,
+    },
+    /// Play a song through the built plugin and write what it recorded.
+    Session(session::Args),
+    /// Build release bundles and put them where hosts look.
+    Install(install::Args),
+    /// Record the built VST3 in a real recording program and compare.
+    RealHost(real_host::Args),
+    /// Run every check: format, lints, tests, bundle, session.
+    Test(test::Args),
+}
+
+fn main() -> Result<()> {
+    match Cli::parse().command {
+        Command::Bundle { args } => bundle(args),
+        Command::Session(args) => session::run(&args),
+        Command::Install(args) => install::run(&args),
+        Command::RealHost(args) => real_host::run(&args),
+        Command::Test(args) => test::run(&args),
+    }
+}
+
+/// Bundles with the framework's own bundler.
+fn bundle(args: impl IntoIterator<Item = String>) -> Result<()> {
+    let command = std::iter::once("bundle".to_owned());
+    nice_plug_xtask::main_with_args("cargo xtask", command.chain(args))
+}
