@@ -51,8 +51,8 @@ pub struct Lead {
 pub enum Figure {
     /// One of the hand rates.
     Rate(HandRate),
-    /// A figure of its own, one list of roles.
-    Roles(&'static [Role]),
+    /// A figure of its own, one list of roles a bar of the cycle.
+    Roles(&'static [&'static [Role]]),
 }
 
 /// Which hands play the figure.

@@ -38,11 +38,10 @@ const LADDER: [(HandCymbal, f32); 7] = [
     (HandCymbal::China, 0.92),
 ];
 
-/// Energy gained per unit of intensity above, and lost below, the middle. Steeper above: a chorus
-/// should reach the crashes from a verse's closed hi-hat, and a quiet verse should not drop to the
-/// floor tom at once. Tuned by ear.
-const CLIMB: f32 = 1.3;
-const DESCENT: f32 = 0.7;
+/// Between these intensities *auto* leaves a beat its own cymbal. Below, it falls towards the foot of
+/// the ladder, which it reaches at 0; above, it climbs towards the top, which it reaches at 1. Tuned
+/// by ear: a verse stays where it is, a chorus at 0.9 rides the crash.
+const MIDDLE: (f32, f32) = (0.4, 0.6);
 
 impl HandCymbal {
     /// The piece that is struck.
@@ -76,8 +75,13 @@ impl HandCymbal {
     /// What *auto* rides on: `own`, the beat's own cymbal, around middle intensity (0.5), climbing
     /// the ladder with intensity (0..=1). Never falls as intensity rises.
     pub fn auto(own: Self, intensity: f32) -> Self {
-        let away = intensity - 0.5;
-        let energy = own.home() + away * if away > 0.0 { CLIMB } else { DESCENT };
+        let home = own.home();
+        let energy = if intensity < MIDDLE.0 {
+            home * intensity / MIDDLE.0
+        } else {
+            let climbed = ((intensity - MIDDLE.1) / (1.0 - MIDDLE.1)).max(0.0);
+            home + (1.0 - home) * climbed
+        };
         let rung = LADDER
             .iter()
             .rev()

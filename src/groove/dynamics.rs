@@ -39,7 +39,7 @@ pub(super) fn weigh(ctx: &Context, part: &mut Part) {
         let at = stroke.tick - start;
         let index = at.unsigned_abs() * 4 + stroke.limb as u64;
         let draw = chance(ctx.plan.take, start, Decision::Touch, index);
-        stroke.shade = (draw * 2.0 - 1.0) * TOUCH;
+        stroke.shade += (draw * 2.0 - 1.0) * TOUCH;
         if stroke.rank > 0.0 {
             if stroke.voice == Voice::Piece(Piece::Snare) {
                 stroke.shade += GHOST;

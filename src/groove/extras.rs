@@ -15,43 +15,41 @@ use crate::time::Ticks;
 /// The lowest rank of an extra: at density 0 a beat is bare.
 const FIRST_RANK: f32 = 0.08;
 
+/// A kind of extra: who plays it, what, and how much room its limb needs around it, in ticks.
+struct Extra {
+    decision: Decision,
+    limb: Limb,
+    piece: Piece,
+    /// After an earlier stroke of the limb.
+    before: Ticks,
+    /// Until the limb's next stroke.
+    after: Ticks,
+}
+
 /// Adds the beat's extras to the part, wherever a limb is free for them.
 pub(super) fn add(ctx: &Context, beat: &Beat, part: &mut Part) {
     if beat.lead.hands == Hands::Lead {
-        let gap = limits::ticks(limits::HAND_S, ctx.bpm);
-        let ghost = Voice::Piece(Piece::Snare);
-        draw(
-            ctx,
-            beat.ghosts,
-            Decision::Ghost,
-            gap,
-            Limb::OtherHand,
-            ghost,
-            part,
-        );
+        let ghost = Extra {
+            decision: Decision::Ghost,
+            limb: Limb::OtherHand,
+            piece: Piece::Snare,
+            before: limits::ticks(limits::HAND_S, ctx.bpm),
+            after: limits::ticks(limits::LIFT_S, ctx.bpm),
+        };
+        draw(ctx, beat.ghosts, &ghost, part);
     }
     let gap = limits::ticks(limits::FEET_S, ctx.bpm);
-    let kick = Voice::Piece(Piece::Kick);
-    draw(
-        ctx,
-        beat.pushes,
-        Decision::Push,
-        gap,
-        Limb::LeadFoot,
-        kick,
-        part,
-    );
+    let push = Extra {
+        decision: Decision::Push,
+        limb: Limb::LeadFoot,
+        piece: Piece::Kick,
+        before: gap,
+        after: gap,
+    };
+    draw(ctx, beat.pushes, &push, part);
 }
 
-fn draw(
-    ctx: &Context,
-    places: &[Role],
-    decision: Decision,
-    gap: Ticks,
-    limb: Limb,
-    voice: Voice,
-    part: &mut Part,
-) {
+fn draw(ctx: &Context, places: &[Role], extra: &Extra, part: &mut Part) {
     let (owner, variant) = if ctx.is_last_of_phrase() {
         (ctx.bar.start, 2)
     } else {
@@ -59,11 +57,13 @@ fn draw(
     };
     for &tick in &ctx.layout.resolve(places) {
         // The next bar's 1 may need the limb.
-        if tick + gap > ctx.layout.bar_len || part.busy(&[limb], tick, gap) {
+        let crosses = tick + extra.after > ctx.layout.bar_len;
+        if crosses || part.busy(extra.limb, tick, extra.before, extra.after) {
             continue;
         }
         let index = (tick * 3 + variant).unsigned_abs();
-        let draw = chance(ctx.plan.take, owner, decision, index);
-        part.push(tick, limb, voice, FIRST_RANK + (1.0 - FIRST_RANK) * draw);
+        let draw = chance(ctx.plan.take, owner, extra.decision, index);
+        let rank = FIRST_RANK + (1.0 - FIRST_RANK) * draw;
+        part.push(tick, extra.limb, Voice::Piece(extra.piece), rank);
     }
 }

@@ -47,7 +47,7 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
         let in_fill = part
             .fill
             .is_some_and(|(start, _)| part.bar.start + tick >= start);
-        if !in_fill && !part.busy(&[Limb::OtherFoot], tick, gap) {
+        if !in_fill && !part.busy(Limb::OtherFoot, tick, gap, gap) {
             part.push(tick, Limb::OtherFoot, Voice::Piece(Piece::HiHatFoot), 0.0);
         }
     }

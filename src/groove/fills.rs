@@ -20,7 +20,8 @@ pub struct Fill {
     /// How many counts it takes; the whole bar where the bar is shorter.
     pub counts: usize,
     /// One letter a step, repeated to the end of the bar: `o` the next hand, `b` both hands
-    /// together (followed by a step without hands), `k` kick, `x` crash and kick, `.` rest.
+    /// together, the other on the snare (so not over the snare itself, and followed by a
+    /// step without hands), `k` kick, `x` crash and kick, `.` rest.
     pub sticking: &'static str,
     /// The pieces that it moves over, in even shares of its length.
     pub path: &'static [Piece],
@@ -72,7 +73,7 @@ pub static FILLS: [Fill; 14] = [
         4,
         "accents and rolls",
         "b.oob.oo",
-        &[Snare, RackHigh, FloorLow],
+        &[RackHigh, RackLow, FloorLow],
     ),
     Fill {
         triplets: true,
@@ -194,7 +195,7 @@ fn strike(part: &mut Part, at: Ticks, limb: Limb, voice: Voice, gap: Ticks) {
     );
     part.strokes
         .retain(|s| !(s.limb == limb && s.tick < fill && tick - s.tick < gap));
-    if !part.busy(&[limb], at, gap) {
+    if !part.busy(limb, at, gap, gap) {
         part.push(at, limb, voice, 0.0);
     }
 }

@@ -17,6 +17,10 @@ pub const FOOT_S: f64 = 0.105;
 pub const HANDS_S: f64 = HAND_S / 2.0;
 /// Shortest time between two strokes where two feet alternate, in seconds: half of one foot's.
 pub const FEET_S: f64 = FOOT_S / 2.0;
+/// Time that a hand needs before a full stroke that follows a tap of its own, in seconds: half as
+/// much again, for the lift. That players lift the stick higher before an accent is measured (Dahl
+/// 2000, *Journal of New Music Research* 29(3):225-233, abstract); the time is judged, no source.
+pub const LIFT_S: f64 = HAND_S * 1.5;
 /// Shortest mean time between strokes of a hand that gets two from one motion (freehand, rebound
 /// doubles), in seconds. Judged, no source.
 pub const REBOUND_S: f64 = 0.050;

@@ -175,12 +175,19 @@ impl Part {
         }
     }
 
-    /// Whether one of the limbs strikes closer than `gap` ticks to a tick of the bar.
-    pub(super) fn busy(&self, limbs: &[Limb], at: Ticks, gap: Ticks) -> bool {
+    /// Puts the stroke that was pushed last below its level, by so many velocity steps.
+    pub(super) fn soften_last(&mut self, by: f32) {
+        if let Some(stroke) = self.strokes.last_mut() {
+            stroke.shade -= by;
+        }
+    }
+
+    /// Whether a limb strikes less than `before` ticks before a tick of the bar, on it, or less than
+    /// `after` ticks after it.
+    pub(super) fn busy(&self, limb: Limb, at: Ticks, before: Ticks, after: Ticks) -> bool {
         let tick = self.bar.start + at;
-        self.strokes
-            .iter()
-            .any(|s| limbs.contains(&s.limb) && (s.tick - tick).abs() < gap)
+        let near = |other: Ticks| tick - other < before && other - tick < after;
+        self.strokes.iter().any(|s| s.limb == limb && near(s.tick))
     }
 }
 

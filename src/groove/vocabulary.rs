@@ -345,7 +345,10 @@ pub static VOCABULARY: [Beat; 33] = [
             &[at(On::Middle, And), at(On::Last, And)],
         ],
         lead: Lead {
-            figure: Figure::Roles(&[count(1)]),
+            figure: Figure::Roles(&[
+                &[count(1), at(On::Count(2), And)],
+                &[count(1), at(On::Middle, And), at(On::Last, And)],
+            ]),
             cymbal: Crash,
             hands: Hands::Lead,
         },
@@ -390,7 +393,7 @@ pub static VOCABULARY: [Beat; 33] = [
         kick: &[&[STRONG, at(On::Strong, And)]],
         snare: &[&[BACK]],
         lead: Lead {
-            figure: Figure::Roles(&[ANDS]),
+            figure: Figure::Roles(&[&[ANDS]]),
             cymbal: RideBell,
             hands: Hands::Lead,
         },
@@ -428,7 +431,7 @@ pub static VOCABULARY: [Beat; 33] = [
         kick: &[&[COUNTS]],
         snare: &[&[ANDS, at(On::Last, A)]],
         lead: Lead {
-            figure: Figure::Roles(&[Run(Quarter)]),
+            figure: Figure::Roles(&[&[Run(Quarter)]]),
             cymbal: FloorTom,
             hands: Hands::Lead,
         },

@@ -5,8 +5,37 @@
 
 use crate::groove::Hit;
 use crate::kit::Piece;
+use crate::song::Timeline;
 use crate::time::{Bar, Count, Ticks};
 use std::fmt::Write as _;
+
+/// A whole song's hits, section by section. A bar that is played like an earlier bar of its section
+/// is not written out again.
+pub fn chart(song: &Timeline, hits: &[Hit]) -> String {
+    let mut text = format!("{}\n", song.title());
+    let _ = writeln!(
+        text,
+        "x cymbal, o drum, capitals accented, , ghost note, | count"
+    );
+    let mut markers = song.markers().peekable();
+    let mut section: Vec<(usize, String)> = Vec::new();
+    for (i, &bar) in song.bars().iter().enumerate() {
+        if let Some((_, name)) = markers.next_if(|(at, _)| *at <= bar.start) {
+            let bpm = song.tempo().bpm_at(bar.start);
+            let _ = write!(text, "\n== {name}: {}, {bpm} BPM ==\n", bar.meter);
+            section.clear();
+        }
+        let written = self::bar(bar, hits);
+        let number = i + 1;
+        if let Some((like, _)) = section.iter().find(|(_, earlier)| *earlier == written) {
+            let _ = writeln!(text, "\nbar {number}: as bar {like}");
+        } else {
+            let _ = write!(text, "\nbar {number}\n{written}");
+            section.push((number, written));
+        }
+    }
+    text
+}
 
 /// Velocity from which a stroke is printed as an accent.
 const ACCENT: u8 = 106;

@@ -152,6 +152,9 @@ impl SongError {
 }
 
 impl SongFile {
+    /// The demo song, of our own invention.
+    pub const DEMO: &'static str = include_str!("demo.json");
+
     /// Reads a song file.
     ///
     /// # Errors

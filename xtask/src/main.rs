@@ -1,12 +1,8 @@
 //! The project's commands: `cargo xtask COMMAND`. One file a command.
 
-mod install;
-mod real_host;
-mod session;
-mod test;
-
 use anyhow::Result;
 use clap::{Parser, Subcommand};
+use xtask::{bundle, install, real_host, session, test};
 
 #[derive(Parser)]
 #[command(name = "cargo xtask", about = "Fourlimb's own commands")]
@@ -42,10 +38,4 @@ fn main() -> Result<()> {
         Command::RealHost(args) => real_host::run(&args),
         Command::Test(args) => test::run(&args),
     }
-}
-
-/// Bundles with the framework's own bundler.
-fn bundle(args: impl IntoIterator<Item = String>) -> Result<()> {
-    let command = std::iter::once("bundle".to_owned());
-    nice_plug_xtask::main_with_args("cargo xtask", command.chain(args))
 }

@@ -1,8 +1,397 @@
-use anyhow::Result;
+//! `cargo xtask session`: the main job, end to end. Loads the built `.clap` into a headless host,
+//! plays a song through it with tempo, meter and automation, records its notes, checks them against
+//! the engine, and writes the region and a chart.
 
-#[derive(clap::Args)]
-pub(crate) struct Args {}
+use crate::host::{Automation, Host, Sent, Transport};
+use anyhow::{Context, Result, bail, ensure};
+use clack_host::prelude::{ClapId, PluginEntry};
+use fourlimb::groove::{Hand, HandRate, Settings, vocabulary};
+use fourlimb::kit::{Note, NoteMap};
+use fourlimb::output::{Region, RegionNote, region, smf, text};
+use fourlimb::song::{Setting, SongFile, Timeline};
+use fourlimb::time::{TICKS_PER_QUARTER, Ticks};
+use indicatif::{ProgressBar, ProgressStyle};
+use std::fs;
+use std::path::{Path, PathBuf};
 
-pub(crate) fn run(_args: &Args) -> Result<()> {
-    anyhow::bail!("not built yet")
+/// Its options.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// The song to play, a JSON file (see docs/song-file.md); the demo song where left out.
+    #[arg(long, value_name = "FILE")]
+    song: Option<PathBuf>,
+    /// Samples in a block, 1 to 8192.
+    #[arg(long, default_value_t = 512, value_parser = clap::value_parser!(u32).range(1..=8192))]
+    block_size: u32,
+    /// Sample rate in Hz, 22050 to 192000.
+    #[arg(long, default_value_t = 48_000, value_parser = clap::value_parser!(u32).range(22_050..=192_000))]
+    sample_rate: u32,
+    /// Where to write the region and the chart.
+    #[arg(long, default_value = "target/session", value_name = "DIR")]
+    out: PathBuf,
+    /// Use the bundle as it is, without building it.
+    #[arg(long)]
+    no_build: bool,
+}
+
+/// The bundle that `cargo xtask bundle` makes.
+pub const CLAP_BUNDLE: &str = "target/bundled/Fourlimb.clap";
+
+/// Runs the command.
+///
+/// # Errors
+/// Where the song can't be played, the plugin misbehaves, or plays anything but what the engine
+/// says.
+pub fn run(args: &Args) -> Result<()> {
+    let timeline = load_song(args.song.as_deref())?;
+    if !args.no_build {
+        crate::bundle(["fourlimb", "--release"].map(str::to_owned))?;
+    }
+    let entry = load_plugin(Path::new(CLAP_BUNDLE))?;
+    let mut host = Host::new(&entry)?;
+    let recorded = play(
+        &mut host,
+        &timeline,
+        f64::from(args.sample_rate),
+        args.block_size,
+    )?;
+    let expected = Region::render(&timeline, &NoteMap::GENERAL_MIDI);
+    compare(&recorded, &expected)?;
+
+    let hits = region::play(&timeline);
+    let chart = text::chart(&timeline, &hits);
+    fs::create_dir_all(&args.out)
+        .with_context(|| format!("could not make the folder {}", args.out.display()))?;
+    let name = file_name(timeline.title());
+    let midi = args.out.join(format!("{name}.mid"));
+    let page = args.out.join(format!("{name}.txt"));
+    write(&midi, &smf::write(&timeline, &recorded)?)?;
+    write(&page, chart.as_bytes())?;
+    print!("{chart}");
+    println!(
+        "\nRecorded {} notes in {} bars, all where the engine has them.\nRegion: {}\nChart:  {}",
+        recorded.notes.len(),
+        timeline.bars().len(),
+        midi.display(),
+        page.display()
+    );
+    Ok(())
+}
+
+fn load_song(path: Option<&Path>) -> Result<Timeline> {
+    let (name, json) = match path {
+        Some(path) => {
+            let json = fs::read_to_string(path)
+                .with_context(|| format!("could not read the song {}", path.display()))?;
+            (path.display().to_string(), json)
+        }
+        None => ("the demo song".to_owned(), SongFile::DEMO.to_owned()),
+    };
+    let song = SongFile::parse(&json).and_then(|song| Timeline::new(&song));
+    song.with_context(|| format!("{name} can't be played"))
+}
+
+#[expect(unsafe_code, reason = "a plugin is a shared library")]
+fn load_plugin(path: &Path) -> Result<PluginEntry> {
+    // SAFETY: the library is the bundle that was just built from this project.
+    let entry = unsafe { PluginEntry::load(path) };
+    entry.map_err(|error| anyhow::anyhow!("could not load {}: {error}", path.display()))
+}
+
+/// A change of a parameter, in samples from the start of the song.
+struct Cue {
+    at: u64,
+    param: ClapId,
+    value: f64,
+}
+
+/// Plays the song from start to end and returns what was recorded. `sample_rate` in Hz; blocks of
+/// `block_size` samples, cut where tempo or meter change.
+///
+/// # Errors
+/// Where the plugin fails, or breaks the pairing of note-ons and note-offs.
+pub fn play(host: &mut Host, song: &Timeline, sample_rate: f64, block_size: u32) -> Result<Region> {
+    host.activate(sample_rate, block_size)?;
+    let still = Transport {
+        playing: false,
+        pos_quarters: Some(0.0),
+        bpm: Some(song.tempo().bpm_at(0)),
+        meter: Some((4, 4)),
+        bar_quarters: 0.0,
+        loop_quarters: None,
+    };
+    let start: Vec<_> = start_values(host, &song.start_settings())?
+        .into_iter()
+        .map(|(param, value)| Automation {
+            sample: 0,
+            param,
+            value,
+        })
+        .collect();
+    ensure!(
+        host.block(&still, &start, block_size)?.is_empty(),
+        "it plays while it should stand"
+    );
+
+    let cues = cues(host, song, sample_rate)?;
+    let cuts = cuts(song, sample_rate);
+    let end = to_sample(song, song.end(), sample_rate);
+    let progress = ProgressBar::new(song.bars().len() as u64).with_style(
+        ProgressStyle::with_template("{spinner} playing bar {pos} of {len} [{bar:40}] {msg}")?,
+    );
+    let mut recorder = Recorder {
+        song,
+        sample_rate,
+        open: Vec::new(),
+        region: Region::default(),
+    };
+    let (mut at, mut next_cue) = (0, 0);
+    while at < end {
+        let until = cuts.iter().copied().find(|cut| *cut > at).unwrap_or(end);
+        let frames = u64::from(block_size).min(until - at);
+        let due = cues[next_cue..]
+            .iter()
+            .take_while(|cue| cue.at < at + frames)
+            .count();
+        let automation: Vec<_> = cues[next_cue..next_cue + due]
+            .iter()
+            .map(|cue| Automation {
+                sample: u32::try_from(cue.at.saturating_sub(at)).unwrap_or(0),
+                param: cue.param,
+                value: cue.value,
+            })
+            .collect();
+        next_cue += due;
+        let tick = song.tempo().ticks(at as f64 / sample_rate);
+        let bar = bar_at(song, tick);
+        let transport = Transport {
+            playing: true,
+            pos_quarters: Some(tick / TICKS_PER_QUARTER as f64),
+            bpm: Some(song.tempo().bpm_at(floor(tick + 0.5))),
+            meter: Some((bar.meter.numerator().into(), bar.meter.denominator().into())),
+            bar_quarters: bar.start as f64 / TICKS_PER_QUARTER as f64,
+            loop_quarters: None,
+        };
+        let frames = u32::try_from(frames)?;
+        for sent in host.block(&transport, &automation, frames)? {
+            recorder.take(at, sent)?;
+        }
+        at += u64::from(frames);
+        let done = song.bars().partition_point(|bar| bar.end() as f64 <= tick);
+        progress.set_position(done as u64);
+        progress.set_message(section_at(song, tick));
+    }
+    for sent in host.block(&still, &[], block_size)? {
+        recorder.take(end, sent)?;
+    }
+    progress.finish_and_clear();
+    recorder.finish()
+}
+
+/// Turns note events back into notes.
+struct Recorder<'a> {
+    song: &'a Timeline,
+    sample_rate: f64,
+    open: Vec<(Sent, Ticks)>,
+    region: Region,
+}
+
+impl Recorder<'_> {
+    fn take(&mut self, block: u64, sent: Sent) -> Result<()> {
+        let seconds = (block + u64::from(sent.sample)) as f64 / self.sample_rate;
+        // A stroke sounds on the first sample at or after its tick.
+        let tick = floor(self.song.tempo().ticks(seconds) + 1e-6);
+        let same = |open: &(Sent, Ticks)| (open.0.channel, open.0.key) == (sent.channel, sent.key);
+        let open = self.open.iter().position(same);
+        match (sent.velocity, open) {
+            (Some(_), None) => self.open.push((sent, tick)),
+            (None, Some(i)) => {
+                let (on, start) = self.open.remove(i);
+                self.region.notes.push(RegionNote {
+                    tick: start,
+                    length: (tick - start).max(1),
+                    note: Note {
+                        channel: on.channel,
+                        key: on.key,
+                    },
+                    velocity: on.velocity.unwrap_or(0),
+                });
+            }
+            (Some(_), Some(_)) => bail!("key {} was struck twice without a release", sent.key),
+            (None, None) => bail!("key {} was released without being struck", sent.key),
+        }
+        Ok(())
+    }
+
+    fn finish(mut self) -> Result<Region> {
+        ensure!(
+            self.open.is_empty(),
+            "{} notes were never released",
+            self.open.len()
+        );
+        self.region.end = self.song.end();
+        self.region
+            .notes
+            .sort_by_key(|note| (note.tick, note.note.key));
+        Ok(self.region)
+    }
+}
+
+/// The parameters and values that bring the plugin to a song's start.
+fn start_values(host: &mut Host, settings: &Settings) -> Result<Vec<(ClapId, f64)>> {
+    let mut values = Vec::new();
+    for setting in [
+        Setting::Style(settings.plan.style),
+        Setting::Intensity(settings.moment.intensity),
+        Setting::Hand(settings.moment.hand),
+        Setting::HandRate(settings.plan.hand_rate),
+        Setting::Density(settings.moment.density),
+        Setting::Accent(settings.moment.accent),
+        Setting::FillChance(settings.plan.fill_chance),
+    ] {
+        values.push(param_value(host, setting)?);
+    }
+    for (name, text) in [
+        ("Take", settings.plan.take.to_string()),
+        ("Phrase", settings.plan.phrase.name().to_owned()),
+        ("Switch at", settings.switch_at.name().to_owned()),
+    ] {
+        let id = host.param(name)?.id;
+        values.push((id, host.parse(id, &text)?));
+    }
+    Ok(values)
+}
+
+/// The parameter and value of a setting: choices by their text, as a person would set them.
+fn param_value(host: &mut Host, setting: Setting) -> Result<(ClapId, f64)> {
+    let choice = |host: &mut Host, name: &str, text: &str| -> Result<(ClapId, f64)> {
+        let id = host.param(name)?.id;
+        Ok((id, host.parse(id, text)?))
+    };
+    let level = |host: &Host, name: &str, value: f32| -> Result<(ClapId, f64)> {
+        Ok((host.param(name)?.id, f64::from(value)))
+    };
+    match setting {
+        Setting::Style(slot) => choice(host, "Style", vocabulary::beat(slot).name),
+        Setting::Hand(hand) => choice(host, "Hand cymbal", Hand::name(hand)),
+        Setting::HandRate(rate) => choice(host, "Hand rate", HandRate::name(rate)),
+        Setting::Intensity(value) => level(host, "Intensity", value),
+        Setting::Density(value) => level(host, "Density", value),
+        Setting::Accent(value) => level(host, "Accent", value),
+        Setting::FillChance(value) => level(host, "Fill chance", value),
+    }
+}
+
+fn cues(host: &mut Host, song: &Timeline, sample_rate: f64) -> Result<Vec<Cue>> {
+    let mut cues = Vec::new();
+    for change in song.changes() {
+        let (param, value) = param_value(host, change.to)?;
+        let exact = song.tempo().seconds(change.at as f64) * sample_rate;
+        cues.push(Cue {
+            at: floor(exact.round()).unsigned_abs(),
+            param,
+            value,
+        });
+    }
+    Ok(cues)
+}
+
+/// The samples at which tempo or meter change, where a host starts a new block.
+fn cuts(song: &Timeline, sample_rate: f64) -> Vec<u64> {
+    let tempi = song.tempo().changes().map(|(at, _)| at);
+    let meters = song
+        .bars()
+        .windows(2)
+        .filter(|w| w[0].meter != w[1].meter)
+        .map(|w| w[1].start);
+    let mut cuts: Vec<_> = tempi
+        .chain(meters)
+        .map(|tick| to_sample(song, tick, sample_rate))
+        .collect();
+    cuts.sort_unstable();
+    cuts
+}
+
+/// The first sample at or after a tick.
+fn to_sample(song: &Timeline, tick: Ticks, sample_rate: f64) -> u64 {
+    floor((song.tempo().seconds(tick as f64) * sample_rate - 1e-6).ceil()).unsigned_abs()
+}
+
+#[expect(clippy::cast_possible_truncation)]
+fn floor(x: f64) -> i64 {
+    x.floor() as i64
+}
+
+fn bar_at(song: &Timeline, tick: f64) -> fourlimb::time::Bar {
+    // A tick's rounding error must not put a bar line into the bar before.
+    let i = song
+        .bars()
+        .partition_point(|bar| bar.start as f64 <= tick + 1e-6);
+    song.bars()[i.saturating_sub(1)]
+}
+
+fn section_at(song: &Timeline, tick: f64) -> String {
+    let name = song
+        .markers()
+        .take_while(|(at, _)| *at as f64 <= tick)
+        .last();
+    name.map_or_else(String::new, |(_, name)| name.to_owned())
+}
+
+/// Stops with the first differences where the recording is not what the engine plays.
+///
+/// # Errors
+/// Lists the first notes that are missing and the first too many.
+pub fn compare(recorded: &Region, expected: &Region) -> Result<()> {
+    let key = |note: &RegionNote| (note.tick, note.note.channel, note.note.key, note.velocity);
+    let sorted = |region: &Region| {
+        let mut notes: Vec<_> = region.notes.iter().map(key).collect();
+        notes.sort_unstable();
+        notes
+    };
+    let (recorded, expected) = (sorted(recorded), sorted(expected));
+    ensure!(!expected.is_empty(), "the song has no notes");
+    if recorded == expected {
+        return Ok(());
+    }
+    let missing: Vec<_> = expected
+        .iter()
+        .filter(|n| !recorded.contains(n))
+        .take(5)
+        .collect();
+    let surplus: Vec<_> = recorded
+        .iter()
+        .filter(|n| !expected.contains(n))
+        .take(5)
+        .collect();
+    bail!(
+        "the plugin played {} notes, the engine has {}; (tick, channel, key, velocity)\n  missing: \
+         {missing:?}\n  surplus: {surplus:?}",
+        recorded.len(),
+        expected.len()
+    )
+}
+
+/// A file name from a title: lower case, dashes for all else.
+fn file_name(title: &str) -> String {
+    let dashed: String = title
+        .chars()
+        .map(|c| {
+            if c.is_alphanumeric() {
+                c.to_ascii_lowercase()
+            } else {
+                '-'
+            }
+        })
+        .collect();
+    let name = dashed.trim_matches('-');
+    if name.is_empty() {
+        "song".to_owned()
+    } else {
+        name.to_owned()
+    }
+}
+
+fn write(path: &Path, bytes: &[u8]) -> Result<()> {
+    fs::write(path, bytes).with_context(|| format!("could not write {}", path.display()))
 }

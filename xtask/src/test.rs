@@ -1,8 +1,15 @@
+//! `cargo xtask test`.
+
 use anyhow::Result;
 
-#[derive(clap::Args)]
-pub(crate) struct Args {}
+/// Its options.
+#[derive(Debug, clap::Args)]
+pub struct Args {}
 
-pub(crate) fn run(_args: &Args) -> Result<()> {
+/// Runs the command.
+///
+/// # Errors
+/// Always, so far.
+pub fn run(_args: &Args) -> Result<()> {
     anyhow::bail!("not built yet")
 }

@@ -1,0 +1,368 @@
+//! A headless CLAP host: loads a plugin, runs blocks with a transport and automation, and collects
+//! the notes that come out. The session plays through it, and the hosted tests use it too.
+
+use anyhow::{Context, Result, bail};
+use clack_extensions::params::{ParamInfoBuffer, PluginParams};
+use clack_extensions::state::PluginState;
+use clack_host::events::event_types::{ParamValueEvent, TransportEvent, TransportFlags};
+use clack_host::events::spaces::CoreEventSpace;
+use clack_host::prelude::*;
+use std::ffi::CString;
+
+struct Shared;
+
+impl SharedHandler<'_> for Shared {
+    fn request_restart(&self) {}
+    fn request_process(&self) {}
+    fn request_callback(&self) {}
+}
+
+struct Handlers;
+
+impl HostHandlers for Handlers {
+    type Shared<'a> = Shared;
+    type MainThread<'a> = ();
+    type AudioProcessor<'a> = ();
+}
+
+/// What the host says about a block.
+#[derive(Debug, Clone, Copy)]
+pub struct Transport {
+    /// Whether it rolls.
+    pub playing: bool,
+    /// Position of the block's first sample, in quarter notes; `None` for a host without.
+    pub pos_quarters: Option<f64>,
+    /// Quarter notes a minute; `None` for a host without.
+    pub bpm: Option<f64>,
+    /// Time signature; `None` for a host without.
+    pub meter: Option<(u16, u16)>,
+    /// Start of the present bar, in quarter notes.
+    pub bar_quarters: f64,
+    /// The loop, in quarter notes.
+    pub loop_quarters: Option<(f64, f64)>,
+}
+
+/// A parameter's value from a sample of the block on.
+#[derive(Debug, Clone, Copy)]
+pub struct Automation {
+    /// Samples from the start of the block.
+    pub sample: u32,
+    /// The parameter.
+    pub param: ClapId,
+    /// Its plain CLAP value.
+    pub value: f64,
+}
+
+/// A note that the plugin sent.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sent {
+    /// Samples from the start of the block.
+    pub sample: u32,
+    /// MIDI channel, 0..=15.
+    pub channel: u8,
+    /// MIDI key, 0..=127.
+    pub key: u8,
+    /// Velocity 1..=127 of a note-on; `None` for a note-off.
+    pub velocity: Option<u8>,
+}
+
+/// A parameter as the plugin describes it.
+#[derive(Debug, Clone)]
+pub struct Param {
+    /// Its id.
+    pub id: ClapId,
+    /// Its name.
+    pub name: String,
+    /// Range and default, as CLAP values.
+    pub range: (f64, f64),
+    /// Its default, as a CLAP value.
+    pub default: f64,
+}
+
+/// One plugin in the host.
+pub struct Host {
+    instance: PluginInstance<Handlers>,
+    processor: Option<StartedPluginAudioProcessor<Handlers>>,
+    params: Vec<Param>,
+    outputs: Vec<Vec<f32>>,
+}
+
+impl Host {
+    /// Makes an instance of the first plugin of a loaded entry.
+    ///
+    /// # Errors
+    /// Where the entry has no plugin or the plugin can't be made.
+    pub fn new(entry: &PluginEntry) -> Result<Self> {
+        let factory = entry
+            .get_plugin_factory()
+            .context("the file has no plugin factory")?;
+        let descriptor = factory
+            .plugin_descriptors()
+            .next()
+            .context("the file has no plugin")?;
+        let id = descriptor.id().context("the plugin has no id")?;
+        let info = HostInfo::new("Fourlimb session", "Fourlimb", "", "1")?;
+        let mut instance = PluginInstance::<Handlers>::new(|_| Shared, |_| (), entry, id, &info)?;
+        let params = list_params(&mut instance)?;
+        Ok(Self {
+            instance,
+            processor: None,
+            params,
+            outputs: vec![Vec::new(); 2],
+        })
+    }
+
+    /// The plugin's parameters.
+    pub fn params(&self) -> &[Param] {
+        &self.params
+    }
+
+    /// The parameter with this name.
+    ///
+    /// # Errors
+    /// Where there is none.
+    pub fn param(&self, name: &str) -> Result<&Param> {
+        let found = self.params.iter().find(|param| param.name == name);
+        found.with_context(|| format!("the plugin has no parameter \"{name}\""))
+    }
+
+    /// Switches the plugin on. `sample_rate` in Hz; blocks of up to `max_frames` samples.
+    ///
+    /// # Errors
+    /// Where the plugin refuses.
+    pub fn activate(&mut self, sample_rate: f64, max_frames: u32) -> Result<()> {
+        self.deactivate();
+        let config = PluginAudioConfiguration {
+            sample_rate,
+            min_frames_count: 1,
+            max_frames_count: max_frames,
+        };
+        let processor = self.instance.activate(|_, _| (), config)?;
+        let started = processor.start_processing();
+        self.processor = Some(started.map_err(|error| anyhow::anyhow!("{error}"))?);
+        for output in &mut self.outputs {
+            output.resize(max_frames as usize, 0.0);
+        }
+        Ok(())
+    }
+
+    /// Switches the plugin off.
+    pub fn deactivate(&mut self) {
+        if let Some(processor) = self.processor.take() {
+            self.instance.deactivate(processor.stop_processing());
+        }
+    }
+
+    /// Has the plugin clear its playing state.
+    pub fn reset(&mut self) {
+        if let Some(processor) = &mut self.processor {
+            processor.reset();
+        }
+    }
+
+    /// Runs one block and returns the notes of it.
+    ///
+    /// # Errors
+    /// Where the plugin is off, reports an error, or breaks the rules of output events: out of
+    /// order, or outside the block.
+    pub fn block(
+        &mut self,
+        transport: &Transport,
+        automation: &[Automation],
+        frames: u32,
+    ) -> Result<Vec<Sent>> {
+        let processor = self
+            .processor
+            .as_mut()
+            .context("the plugin is not active")?;
+        let mut input = EventBuffer::new();
+        for change in automation {
+            let pckn = Pckn::match_all();
+            input.push(&ParamValueEvent::new(
+                change.sample,
+                change.param,
+                pckn,
+                change.value,
+            ));
+        }
+        let mut output = EventBuffer::with_capacity(1024);
+        let mut no_inputs = AudioPorts::with_capacity(0, 0);
+        let mut ports = AudioPorts::with_capacity(2, 1);
+        let audio_in = no_inputs
+            .with_input_buffers::<_, _, _, std::iter::Empty<InputChannel<f64>>>(
+                std::iter::empty::<AudioPortBuffer<std::iter::Empty<InputChannel<f32>>, _>>(),
+            );
+        let channels = self
+            .outputs
+            .iter_mut()
+            .map(|channel| &mut channel[..frames as usize]);
+        let mut audio_out = ports.with_output_buffers([AudioPortBuffer {
+            latency: 0,
+            channels: AudioPortBufferType::f32_output_only(channels),
+        }]);
+        processor.process(
+            &audio_in,
+            &mut audio_out,
+            &input.as_input(),
+            &mut output.as_output(),
+            None,
+            Some(&transport_event(transport)),
+        )?;
+        collect(&output, frames)
+    }
+
+    /// The plugin's state, as it would be saved in a project.
+    ///
+    /// # Errors
+    /// Where the plugin can't save.
+    pub fn save(&mut self) -> Result<Vec<u8>> {
+        let mut bytes = Vec::new();
+        let mut handle = self.instance.plugin_handle();
+        let state = handle
+            .get_extension::<PluginState>()
+            .context("no state extension")?;
+        state
+            .save(&mut handle, &mut bytes)
+            .context("the plugin could not save its state")?;
+        Ok(bytes)
+    }
+
+    /// Loads a state.
+    ///
+    /// # Errors
+    /// Where the plugin refuses it.
+    pub fn load(&mut self, mut bytes: &[u8]) -> Result<()> {
+        let mut handle = self.instance.plugin_handle();
+        let state = handle
+            .get_extension::<PluginState>()
+            .context("no state extension")?;
+        state
+            .load(&mut handle, &mut bytes)
+            .context("the plugin refused the state")
+    }
+
+    /// A parameter's present value, as a CLAP value.
+    pub fn value(&mut self, param: ClapId) -> Option<f64> {
+        let mut handle = self.instance.plugin_handle();
+        let params = handle.get_extension::<PluginParams>()?;
+        params.get_value(&mut handle, param)
+    }
+
+    /// The value that a text stands for, as the plugin reads it.
+    ///
+    /// # Errors
+    /// Where the plugin can't read the text.
+    pub fn parse(&mut self, param: ClapId, text: &str) -> Result<f64> {
+        let mut handle = self.instance.plugin_handle();
+        let params = handle
+            .get_extension::<PluginParams>()
+            .context("no parameters")?;
+        let text = CString::new(text)?;
+        params
+            .text_to_value(&mut handle, param, &text)
+            .with_context(|| format!("the plugin does not understand {text:?}"))
+    }
+
+    /// The text of a value, as the plugin shows it.
+    ///
+    /// # Errors
+    /// Where the plugin can't say.
+    pub fn show(&mut self, param: ClapId, value: f64) -> Result<String> {
+        let mut handle = self.instance.plugin_handle();
+        let params = handle
+            .get_extension::<PluginParams>()
+            .context("no parameters")?;
+        let mut buffer = [0; 256];
+        let text = params.value_to_text(&mut handle, param, value, &mut buffer)?;
+        let text = text.split(|byte| *byte == 0).next().unwrap_or_default();
+        Ok(String::from_utf8_lossy(text).into_owned())
+    }
+}
+
+impl Drop for Host {
+    fn drop(&mut self) {
+        self.deactivate();
+    }
+}
+
+fn list_params(instance: &mut PluginInstance<Handlers>) -> Result<Vec<Param>> {
+    let mut handle = instance.plugin_handle();
+    let params = handle
+        .get_extension::<PluginParams>()
+        .context("no parameters")?;
+    let mut list = Vec::new();
+    for i in 0..params.count(&mut handle) {
+        let mut buffer = ParamInfoBuffer::new();
+        let info = params
+            .get_info(&mut handle, i, &mut buffer)
+            .context("a parameter is missing")?;
+        list.push(Param {
+            id: info.id,
+            name: String::from_utf8_lossy(info.name).into_owned(),
+            range: (info.min_value, info.max_value),
+            default: info.default_value,
+        });
+    }
+    Ok(list)
+}
+
+fn transport_event(transport: &Transport) -> TransportEvent {
+    let mut flags = TransportFlags::empty();
+    flags.set(TransportFlags::IS_PLAYING, transport.playing);
+    flags.set(TransportFlags::HAS_TEMPO, transport.bpm.is_some());
+    flags.set(
+        TransportFlags::HAS_BEATS_TIMELINE,
+        transport.pos_quarters.is_some(),
+    );
+    flags.set(
+        TransportFlags::HAS_TIME_SIGNATURE,
+        transport.meter.is_some(),
+    );
+    flags.set(
+        TransportFlags::IS_LOOP_ACTIVE,
+        transport.loop_quarters.is_some(),
+    );
+    let (loop_start, loop_end) = transport.loop_quarters.unwrap_or_default();
+    let (numerator, denominator) = transport.meter.unwrap_or_default();
+    TransportEvent {
+        header: EventHeader::new_core(0, clack_host::events::EventFlags::empty()),
+        flags,
+        song_pos_beats: transport.pos_quarters.unwrap_or_default().into(),
+        song_pos_seconds: 0.0.into(),
+        tempo: transport.bpm.unwrap_or_default(),
+        tempo_inc: 0.0,
+        loop_start_beats: loop_start.into(),
+        loop_end_beats: loop_end.into(),
+        loop_start_seconds: 0.0.into(),
+        loop_end_seconds: 0.0.into(),
+        bar_start: transport.bar_quarters.into(),
+        bar_number: 0,
+        time_signature_numerator: numerator,
+        time_signature_denominator: denominator,
+    }
+}
+
+fn collect(output: &EventBuffer, frames: u32) -> Result<Vec<Sent>> {
+    let mut notes: Vec<Sent> = Vec::new();
+    for event in output {
+        let sample = event.header().time();
+        if sample >= frames || notes.last().is_some_and(|last| last.sample > sample) {
+            bail!("the plugin sent an event at sample {sample} out of order or outside its block");
+        }
+        let (pckn, velocity) = match event.as_core_event() {
+            Some(CoreEventSpace::NoteOn(on)) => (on.pckn(), Some(on.velocity())),
+            Some(CoreEventSpace::NoteOff(off)) => (off.pckn(), None),
+            _ => continue,
+        };
+        let number = |n: Option<u16>| n.and_then(|n| u8::try_from(n).ok()).unwrap_or(255);
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        let velocity = velocity.map(|v| (v * 127.0).round().clamp(0.0, 127.0) as u8);
+        notes.push(Sent {
+            sample,
+            channel: number(pckn.channel.into_specific()),
+            key: number(pckn.key.into_specific()),
+            velocity,
+        });
+    }
+    Ok(notes)
+}
