@@ -29,7 +29,8 @@ pub mod editor;
 pub mod plugin;
 
 #[cfg(feature = "plugin")]
-mod export {
+#[doc(hidden)]
+pub mod export {
     // What the framework's macros expand to is theirs to answer for.
     #![allow(unreachable_pub, clippy::pedantic, clippy::undocumented_unsafe_blocks)]
     use crate::plugin::Fourlimb;

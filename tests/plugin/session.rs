@@ -1,0 +1,64 @@
+//! The demo song through the hosted plugin is what the engine plays offline.
+
+use fourlimb::kit::NoteMap;
+use fourlimb::output::Region;
+use fourlimb::song::{SongFile, Timeline};
+
+fn check(sample_rate: f64, block_size: u32) {
+    let song = Timeline::new(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
+    let mut host = super::host();
+    let recorded = xtask::session::play(&mut host, &song, sample_rate, block_size).unwrap();
+    let expected = Region::render(&song, &NoteMap::GENERAL_MIDI);
+    xtask::session::compare(&recorded, &expected).unwrap();
+}
+
+#[test]
+fn demo_song_in_usual_blocks() {
+    check(48_000.0, 512);
+}
+
+#[test]
+fn demo_song_in_odd_blocks_at_another_rate() {
+    check(44_100.0, 97);
+}
+
+#[test]
+fn demo_song_in_huge_blocks() {
+    check(96_000.0, 8192);
+}
+
+#[test]
+fn the_demo_song_has_what_it_should_show() {
+    let file = SongFile::parse(SongFile::DEMO).unwrap();
+    let song = Timeline::new(&file).unwrap();
+    assert!(song.bars().len() >= 48);
+    assert!(song.markers().count() >= 6);
+    assert!(song.tempo().changes().count() >= 2);
+    assert!(song.bars().iter().any(|bar| bar.meter.to_string() != "4/4"));
+    let lanes: Vec<_> = file.automation.keys().map(|lane| lane.id()).collect();
+    for lane in [
+        "style",
+        "intensity",
+        "hand",
+        "density",
+        "accent",
+        "fill_chance",
+    ] {
+        assert!(lanes.contains(&lane), "no lane of {lane}");
+    }
+}
+
+#[test]
+fn a_wrong_recording_is_told_apart() {
+    let song = Timeline::new(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
+    let expected = Region::render(&song, &NoteMap::GENERAL_MIDI);
+    let mut wrong = expected.clone();
+    wrong.notes[7].velocity ^= 1;
+    let error = xtask::session::compare(&wrong, &expected)
+        .unwrap_err()
+        .to_string();
+    assert!(
+        error.contains("missing") && error.contains("surplus"),
+        "{error}"
+    );
+}

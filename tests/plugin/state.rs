@@ -1,0 +1,91 @@
+//! Saved state: what comes back, what is made whole, what is refused.
+
+use super::{host, ons, roll, set};
+
+const SETTINGS: [(&str, &str); 10] = [
+    ("Style", "gallop"),
+    ("Intensity", "83%"),
+    ("Hand cymbal", "ride bell"),
+    ("Density", "71%"),
+    ("Accent", "12%"),
+    ("Fill chance", "95%"),
+    ("Hand rate", "quarters"),
+    ("Phrase", "8 bars"),
+    ("Take", "321"),
+    ("Switch at", "count"),
+];
+
+/// A state's JSON: the framework stores its length first, as 8 bytes, little-endian.
+fn json_of(state: &[u8]) -> serde_json::Value {
+    serde_json::from_slice(&state[8..]).unwrap()
+}
+
+fn state_of(json: &serde_json::Value) -> Vec<u8> {
+    let text = serde_json::to_vec(json).unwrap();
+    let mut state = (text.len() as u64).to_le_bytes().to_vec();
+    state.extend(text);
+    state
+}
+
+#[test]
+fn everything_comes_back() {
+    let mut first = host();
+    for (name, text) in SETTINGS {
+        set(&mut first, name, text);
+    }
+    let state = first.save().unwrap();
+    let mut second = host();
+    second.load(&state).unwrap();
+    for (name, text) in SETTINGS {
+        let param = second.param(name).unwrap().id;
+        let value = second.value(param).unwrap();
+        assert_eq!(second.show(param, value).unwrap(), text);
+    }
+    let notes = ons(&roll(&mut first, 0, 800_000, 512));
+    assert_eq!(notes, ons(&roll(&mut second, 0, 800_000, 512)));
+    assert!(notes.len() > 50);
+}
+
+#[test]
+fn a_parameter_that_an_older_state_lacks_gets_its_default() {
+    let mut host = host();
+    for (name, text) in SETTINGS {
+        set(&mut host, name, text);
+    }
+    let mut json = json_of(&host.save().unwrap());
+    assert!(
+        json["params"]
+            .as_object_mut()
+            .unwrap()
+            .remove("density")
+            .is_some()
+    );
+    json["params"]["from_the_future"] = serde_json::json!({ "f32": 0.5 });
+    host.load(&state_of(&json)).unwrap();
+    let density = host.param("Density").unwrap().clone();
+    assert_eq!(host.value(density.id).unwrap(), density.default);
+    let accent = host.param("Accent").unwrap().id;
+    assert!((host.value(accent).unwrap() - 0.12).abs() < 1e-6);
+}
+
+#[test]
+fn a_damaged_state_is_refused_and_leaves_what_was_there() {
+    let mut host = host();
+    set(&mut host, "Density", "71%");
+    let good = host.save().unwrap();
+    let density = host.param("Density").unwrap().id;
+    let short_length = [&40_u64.to_le_bytes()[..], &good[8..]].concat();
+    let huge_length = [&u64::MAX.to_le_bytes()[..], &good[8..]].concat();
+    let not_json = [&4_u64.to_le_bytes()[..], b"{\"a\""].concat();
+    for (what, bytes) in [
+        ("empty", vec![]),
+        ("cut off", good[..good.len() / 2].to_vec()),
+        ("too short a length", short_length),
+        ("huge length", huge_length),
+        ("not JSON", not_json),
+    ] {
+        assert!(host.load(&bytes).is_err(), "{what}");
+        assert!((host.value(density).unwrap() - 0.71).abs() < 1e-6, "{what}");
+    }
+    host.load(&good).unwrap();
+}

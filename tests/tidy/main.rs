@@ -1,0 +1,176 @@
+//! The walls between the rooms, as tests: what the core must not know, how long a file may be.
+
+#![allow(missing_docs, clippy::unwrap_used)]
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// Every source file below a folder of the project.
+fn sources(folder: &str) -> Vec<(PathBuf, String)> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
+    let mut files = Vec::new();
+    let mut folders = vec![root];
+    while let Some(folder) = folders.pop() {
+        for entry in fs::read_dir(&folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                folders.push(path);
+            } else if path.extension().is_some_and(|ext| ext == "rs") {
+                let text = fs::read_to_string(&path).unwrap();
+                files.push((path, text));
+            }
+        }
+    }
+    assert!(!files.is_empty(), "{folder} has no sources");
+    files
+}
+
+/// The rooms of the core: everything but the shell, the editor and the stand-alone.
+fn core() -> Vec<(PathBuf, String)> {
+    let mut files = sources("src");
+    files.retain(|(path, _)| {
+        let room = path
+            .strip_prefix(Path::new(env!("CARGO_MANIFEST_DIR")).join("src"))
+            .unwrap();
+        let room = room
+            .components()
+            .next()
+            .unwrap()
+            .as_os_str()
+            .to_string_lossy()
+            .into_owned();
+        !["plugin", "editor", "main", "lib"].contains(&room.trim_end_matches(".rs"))
+    });
+    files
+}
+
+/// Design, house rule 1: the core knows no framework, host, thread, file or clock, and iterates no
+/// map of random order.
+#[test]
+fn the_core_is_walled_off() {
+    let forbidden = [
+        "nice_plug",
+        "egui",
+        "triple_buffer",
+        "std::time",
+        "std::thread",
+        "std::fs",
+        "std::sync",
+        "std::env",
+        "HashMap",
+        "HashSet",
+        "thread_rng",
+        "println!",
+    ];
+    for (path, text) in core() {
+        for word in forbidden {
+            assert!(
+                !text.contains(word),
+                "{} must not use {word}",
+                path.display()
+            );
+        }
+    }
+}
+
+/// Design, rule 3: `groove` knows nothing of what comes after it.
+#[test]
+fn data_flows_one_way() {
+    let walls: [(&str, &[&str]); 3] = [
+        (
+            "src/time",
+            &[
+                "crate::kit",
+                "crate::groove",
+                "crate::song",
+                "crate::output",
+            ],
+        ),
+        (
+            "src/kit",
+            &["crate::groove", "crate::song", "crate::output"],
+        ),
+        (
+            "src/groove",
+            &["crate::song", "crate::output", "midi::", "midly"],
+        ),
+    ];
+    for (room, later) in walls {
+        for (path, text) in sources(room) {
+            for word in later {
+                assert!(
+                    !text.contains(word),
+                    "{} must not use {word}",
+                    path.display()
+                );
+            }
+        }
+    }
+}
+
+/// Files that may be longer than 500 lines, each with its reason.
+const LONG: [(&str, &str); 1] = [("src/groove/vocabulary.rs", "one entry a beat: data")];
+
+#[test]
+fn files_can_be_held_in_the_head() {
+    for folder in ["src", "xtask/src", "tests"] {
+        for (path, text) in sources(folder) {
+            let listed = LONG.iter().any(|(name, _)| path.ends_with(name));
+            let lines = text.lines().count();
+            assert!(
+                listed || lines <= 500,
+                "{} has {lines} lines",
+                path.display()
+            );
+        }
+    }
+}
+
+#[test]
+fn every_file_says_what_it_is_for() {
+    for folder in ["src", "xtask/src", "tests"] {
+        for (path, text) in sources(folder) {
+            assert!(
+                text.starts_with("//! "),
+                "{} has no first line",
+                path.display()
+            );
+        }
+    }
+}
+
+/// Module files are `x.rs` beside `x/`.
+#[test]
+fn no_mod_rs() {
+    for (path, _) in sources("src").into_iter().chain(sources("xtask/src")) {
+        assert!(!path.ends_with("mod.rs"), "{}", path.display());
+    }
+}
+
+/// The process call and what it reaches in the shell take no lock and wait for nothing.
+#[test]
+fn the_audio_thread_takes_no_lock() {
+    for file in [
+        "src/plugin.rs",
+        "src/plugin/params.rs",
+        "src/plugin/transport.rs",
+    ] {
+        let text = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(file)).unwrap();
+        for word in [
+            "Mutex", "RwLock", ".lock()", "Condvar", "std::fs", "println!",
+        ] {
+            assert!(!text.contains(word), "{file} must not use {word}");
+        }
+    }
+}
+
+/// The README's table lists every beat with its description.
+#[test]
+fn the_readme_lists_every_beat() {
+    let readme = Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md");
+    let readme = fs::read_to_string(readme).unwrap();
+    for beat in &fourlimb::groove::vocabulary::VOCABULARY {
+        let row = format!("| {} | {} |", beat.name, beat.about);
+        assert!(readme.contains(&row), "the README lacks the row: {row}");
+    }
+}
