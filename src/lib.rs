@@ -36,6 +36,12 @@ pub mod export {
     use crate::plugin::Fourlimb;
     use nice_plug::prelude::*;
 
+    #[cfg(feature = "empty")]
+    use crate::plugin::empty::Empty;
+
+    #[cfg(not(feature = "empty"))]
     nice_export_clap!(Fourlimb);
+    #[cfg(feature = "empty")]
+    nice_export_clap!(Fourlimb, Empty);
     nice_export_vst3!(Fourlimb);
 }

@@ -6,6 +6,8 @@
 //! - [`bridge`]: the only link between audio thread and editor
 
 pub mod bridge;
+#[cfg(feature = "empty")]
+pub mod empty;
 pub mod params;
 pub mod state;
 #[cfg(feature = "trace")]

@@ -7,7 +7,7 @@ use clack_extensions::state::PluginState;
 use clack_host::events::event_types::{ParamValueEvent, TransportEvent, TransportFlags};
 use clack_host::events::spaces::CoreEventSpace;
 use clack_host::prelude::*;
-use std::ffi::CString;
+use std::ffi::{CStr, CString};
 
 struct Shared;
 
@@ -93,13 +93,25 @@ impl Host {
     /// # Errors
     /// Where the entry has no plugin or the plugin can't be made.
     pub fn new(entry: &PluginEntry) -> Result<Self> {
+        Self::with(entry, |_| true)
+    }
+
+    /// Makes an instance of the plugin with this CLAP id.
+    ///
+    /// # Errors
+    /// Where the entry has no such plugin or it can't be made.
+    pub fn with_id(entry: &PluginEntry, id: &str) -> Result<Self> {
+        Self::with(entry, |found| found.to_bytes() == id.as_bytes())
+    }
+
+    fn with(entry: &PluginEntry, wanted: impl Fn(&CStr) -> bool) -> Result<Self> {
         let factory = entry
             .get_plugin_factory()
             .context("the file has no plugin factory")?;
         let descriptor = factory
             .plugin_descriptors()
-            .next()
-            .context("the file has no plugin")?;
+            .find(|descriptor| descriptor.id().is_some_and(&wanted))
+            .context("the file has no such plugin")?;
         let id = descriptor.id().context("the plugin has no id")?;
         let info = HostInfo::new("Fourlimb session", "Fourlimb", "", "1")?;
         let mut instance = PluginInstance::<Handlers>::new(|_| Shared, |_| (), entry, id, &info)?;
@@ -287,10 +299,10 @@ impl Drop for Host {
 
 fn list_params(instance: &mut PluginInstance<Handlers>) -> Result<Vec<Param>> {
     let mut handle = instance.plugin_handle();
-    let params = handle
-        .get_extension::<PluginParams>()
-        .context("no parameters")?;
     let mut list = Vec::new();
+    let Some(params) = handle.get_extension::<PluginParams>() else {
+        return Ok(list);
+    };
     for i in 0..params.count(&mut handle) {
         let mut buffer = ParamInfoBuffer::new();
         let info = params

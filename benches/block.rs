@@ -1,0 +1,50 @@
+//! Instructions inside the wrapper's `process`, Fourlimb against an empty plugin in the same
+//! wrapper: blocks of 64 samples at 48 kHz and 300 BPM, everything on. The bar to hold is three
+//! times the empty plugin.
+
+#![allow(missing_docs)]
+
+use benches::{BLOCKS_IN_A_BAR, Rolling};
+use gungraun::{
+    Callgrind, EntryPoint, LibraryBenchmarkConfig, library_benchmark, library_benchmark_group, main,
+};
+use std::hint::black_box;
+
+const FOURLIMB: &str = "org.fourlimb.fourlimb";
+const EMPTY: &str = "org.fourlimb.empty";
+
+/// Two bars in, so that the first block of a bench is the first of a bar.
+fn two_bars_in(id: &str) -> Rolling {
+    Rolling::new(id).run(BLOCKS_IN_A_BAR * 2).0
+}
+
+/// One bar in: the bar that ends the phrase with a fill comes next.
+fn before_the_fill(id: &str) -> Rolling {
+    Rolling::new(id).run(BLOCKS_IN_A_BAR).0
+}
+
+#[library_benchmark]
+#[bench::fourlimb(args = (FOURLIMB), setup = two_bars_in)]
+#[bench::empty(args = (EMPTY), setup = two_bars_in)]
+fn two_bars(rolling: Rolling) -> (Rolling, usize) {
+    black_box(rolling.run(BLOCKS_IN_A_BAR * 2))
+}
+
+// The worst block: the one that composes a bar with a fill.
+#[library_benchmark]
+#[bench::fourlimb(args = (FOURLIMB), setup = before_the_fill)]
+#[bench::empty(args = (EMPTY), setup = before_the_fill)]
+fn the_block_of_a_bar_line(rolling: Rolling) -> (Rolling, usize) {
+    black_box(rolling.run(1))
+}
+
+library_benchmark_group!(
+    name = process,
+    benchmarks = [two_bars, the_block_of_a_bar_line]
+);
+
+main!(
+    config = LibraryBenchmarkConfig::default()
+        .tool(Callgrind::default().entry_point(EntryPoint::Custom("*Wrapper*process*".to_owned()))),
+    library_benchmark_groups = process
+);
