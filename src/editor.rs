@@ -81,8 +81,6 @@ impl NiceEguiApp for App {
         _frame: &mut Frame,
     ) -> Result<(), baseview::HandlerError> {
         theme::apply(&ctx);
-        let (params, setter) = (&self.params, context.param_setter());
-        self.gestures.close(|step| act(params, &setter, step));
         self.context = Some(context);
         Ok(())
     }
@@ -101,6 +99,7 @@ impl NiceEguiApp for App {
         let Some(context) = &self.context else {
             return;
         };
+        // A gesture that a closing window cut off ends here, in the first frame of the next one.
         let held = ui.input(|input| input.pointer.any_down());
         let (params, setter) = (&self.params, context.param_setter());
         self.gestures

@@ -84,6 +84,8 @@ impl BarView {
             let mut area = stage.lanes;
             area.set_left(stage.x(start) - theme::LANE_INSET * 0.8);
             painter.rect_filled(area, theme::CORNER, theme::FILL);
+            ui.interact(area, ui.scope_id().with("fill"), Sense::hover())
+                .widget_info(|| WidgetInfo::labeled(Role::Image, true, text::fill(name)));
             let at = pos2(area.right(), stage.top + theme::COUNT_HEIGHT * 0.5);
             caption(
                 ui,

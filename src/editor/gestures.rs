@@ -40,9 +40,8 @@ impl Gestures {
         }
     }
 
-    /// Ends what was begun. Called on its own where a window closed in mid-gesture: hosts wait for
-    /// the end for ever.
-    pub fn close(&mut self, mut act: impl FnMut(Step)) {
+    /// Ends what was begun.
+    fn close(&mut self, mut act: impl FnMut(Step)) {
         if let Some((control, _)) = self.open.take() {
             act(Step::End(control));
         }

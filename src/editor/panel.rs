@@ -26,25 +26,18 @@ impl Panel {
             .frame(frame(theme::RAISED))
             .show_separator_line(false)
             .show(ui, |ui| head::show(ui, snapshot, intents));
+        Side::left("styles")
+            .frame(frame(theme::GROUND))
+            .resizable(false)
+            .show_separator_line(false)
+            .exact_size(theme::LIST_WIDTH)
+            .show(ui, |ui| self.styles.show(ui, &snapshot.values, intents));
         Side::top("front")
             .frame(frame(theme::GROUND))
+            .resizable(false)
             .show_separator_line(false)
             .exact_size(theme::FRONT_HEIGHT)
-            .show(ui, |ui| {
-                Side::left("styles")
-                    .frame(Frame::NONE)
-                    .resizable(false)
-                    .show_separator_line(false)
-                    .exact_size(theme::LIST_WIDTH)
-                    .show(ui, |ui| self.styles.show(ui, &snapshot.values, intents));
-                let margin = Margin {
-                    left: theme::MARGIN * 2,
-                    ..Margin::ZERO
-                };
-                CentralPanel::no_frame()
-                    .frame(Frame::NONE.inner_margin(margin))
-                    .show(ui, |ui| front::show(ui, &snapshot.values, intents));
-            });
+            .show(ui, |ui| front::show(ui, &snapshot.values, intents));
         CentralPanel::no_frame()
             .frame(frame(theme::GROUND))
             .show(ui, |ui| self.bar.show(ui, snapshot));

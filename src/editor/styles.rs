@@ -4,7 +4,7 @@ use super::controls::{Control, Intent, Values};
 use super::{text, theme, widgets};
 use crate::groove::Beat;
 use crate::groove::vocabulary::{self, VOCABULARY};
-use egui::{Align, Button, RichText, ScrollArea, TextEdit, Ui};
+use egui::{Align, Button, RichText, Role, ScrollArea, TextEdit, Ui, WidgetInfo, vec2};
 
 /// What the view remembers between frames.
 #[derive(Debug, Default)]
@@ -50,7 +50,8 @@ impl Styles {
             let chosen = i == playing;
             let width = ui.available_width();
             let button = Button::selectable(chosen, beat.name)
-                .min_size(egui::vec2(width, 0.0))
+                .min_size(vec2(width, 0.0))
+                // Pushes the name to the left edge.
                 .right_text("");
             let entry = ui.add(button).on_hover_text(beat.about);
             if entry.clicked() {
@@ -58,6 +59,8 @@ impl Styles {
                 // It is in sight already; the list should not move under the pointer.
                 self.scrolled_to = u8::try_from(i).ok();
             }
+            entry
+                .widget_info(|| WidgetInfo::selected(Role::ListBoxOption, true, chosen, beat.name));
             if chosen && self.scrolled_to != Some(slot) {
                 entry.scroll_to_me(Some(Align::Center));
                 self.scrolled_to = Some(slot);

@@ -3,8 +3,8 @@
 use super::controls::{Control, Intent, Values, whole};
 use super::{text, theme};
 use egui::{
-    Align, Align2, Button, Key, Label, Layout, Rect, Response, RichText, Role, Sense, TextStyle,
-    Ui, WidgetInfo, vec2,
+    Align, Align2, Button, EventFilter, Key, Label, Layout, Rect, Response, RichText, Role, Sense,
+    TextStyle, Ui, WidgetInfo, vec2,
 };
 
 /// How far an arrow key moves a level.
@@ -85,8 +85,17 @@ fn dragged(ui: &Ui, bar: &Response, old: f32) -> Option<f32> {
 fn stepped(ui: &Ui, bar: &Response, old: f32) -> Option<f32> {
     use egui::accesskit::Action;
     let mut steps = 0.0;
+    // Asked before the input is locked: both sit behind the same lock.
+    let focused = bar.has_focus();
+    if focused {
+        let filter = EventFilter {
+            horizontal_arrows: true,
+            ..EventFilter::default()
+        };
+        ui.memory_mut(|memory| memory.set_focus_lock_filter(bar.id, filter));
+    }
     ui.input(|input| {
-        if bar.has_focus() {
+        if focused {
             let pressed = |key| input.num_presses(key) as f32;
             steps += pressed(Key::ArrowRight) - pressed(Key::ArrowLeft);
         }
