@@ -104,14 +104,14 @@ impl Values {
         match control {
             Control::Style => f32::from(plan.style),
             Control::Intensity => moment.intensity,
-            Control::Hand => moment.hand as u8 as f32,
+            Control::Hand => f32::from(moment.hand as u8),
             Control::Density => moment.density,
             Control::Accent => moment.accent,
             Control::FillChance => plan.fill_chance,
-            Control::HandRate => plan.hand_rate as u8 as f32,
-            Control::Phrase => plan.phrase as u8 as f32,
+            Control::HandRate => f32::from(plan.hand_rate as u8),
+            Control::Phrase => f32::from(plan.phrase as u8),
             Control::Take => plan.take as f32,
-            Control::SwitchAt => switch_at as u8 as f32,
+            Control::SwitchAt => f32::from(switch_at as u8),
             Control::Bypass => f32::from(u8::from(self.bypass)),
         }
     }

@@ -55,7 +55,7 @@ pub const GHOST_OPACITY: f32 = 0.45;
 /// The size the editor opens with, in points.
 pub const WINDOW: Vec2 = vec2(960.0, 640.0);
 /// The least size at which nothing is cut off, in points.
-pub const WINDOW_LEAST: Vec2 = vec2(870.0, 520.0);
+pub const WINDOW_LEAST: Vec2 = vec2(870.0, 580.0);
 
 /// Around panels.
 pub const MARGIN: i8 = 12;

@@ -71,7 +71,10 @@ pub fn level(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<I
 /// Where the pointer holds a level.
 fn dragged(ui: &Ui, bar: &Response, old: f32) -> Option<f32> {
     let held = bar.is_pointer_button_down_on() && ui.input(|i| i.pointer.primary_down());
-    let at = bar.interact_pointer_pos().filter(|_| held)?;
+    // A click may begin and end between two frames.
+    let at = bar
+        .interact_pointer_pos()
+        .filter(|_| held || bar.clicked())?;
     let width = bar.rect.width().max(1.0);
     let value = if ui.input(|i| i.modifiers.shift) {
         old + bar.drag_delta().x / width * FINE

@@ -152,6 +152,25 @@ fn a_drag_is_one_gesture_that_ends_where_the_pointer_does() {
 }
 
 #[test]
+fn a_click_that_fits_between_two_frames_sets_a_level() {
+    let mut harness = editor();
+    let at = slider(&harness, Control::Accent).rect().center();
+    let button = |pressed| egui::Event::PointerButton {
+        pos: at,
+        button: egui::PointerButton::Primary,
+        pressed,
+        modifiers: egui::Modifiers::NONE,
+    };
+    harness.state_mut().values.set(Control::Accent, 0.1);
+    let events = [egui::Event::PointerMoved(at), button(true), button(false)];
+    harness.input_mut().events.extend(events);
+    harness.step();
+    harness.run();
+    let accent = harness.state().values.get(Control::Accent);
+    assert!((accent - 0.5).abs() < 0.01, "{accent}");
+}
+
+#[test]
 fn a_double_click_on_a_level_goes_back_to_its_default() {
     let mut harness = editor();
     harness.state_mut().values.set(Control::Intensity, 0.9);
@@ -236,7 +255,7 @@ fn another_take_is_the_next_and_the_last_is_followed_by_the_first() {
 
 #[test]
 fn the_bar_shows_a_mark_for_every_hit_of_every_style() {
-    for slot in 0..VOCABULARY.len() {
+    for (slot, beat) in VOCABULARY.iter().enumerate() {
         let mut values = Values::default();
         values.set(Control::Style, slot as f32);
         values.set(Control::Density, 1.0);
@@ -250,7 +269,7 @@ fn the_bar_shows_a_mark_for_every_hit_of_every_style() {
         let mut shown = strokes(&harness);
         wanted.sort();
         shown.sort();
-        assert_eq!(shown, wanted, "{}", VOCABULARY[slot].name);
+        assert_eq!(shown, wanted, "{}", beat.name);
     }
 }
 
