@@ -3,7 +3,7 @@
 //! - [`panel`]: the views in their places: [`head`], [`styles`], [`front`], [`bar`]
 //! - [`controls`], [`snapshot`]: what views are given and what they ask for
 //! - [`gestures`]: from what they ask for to what a host wants to hear
-//! - [`picture`], [`words`], [`marks`]: the bar composed, in words, and as shapes
+//! - [`picture`], [`words`], `marks`: the bar composed, in words, and as shapes
 //! - [`theme`], [`text`]: every colour, size and word
 //!
 //! Views take what they show and return what the user wants; only this root talks to parameters.

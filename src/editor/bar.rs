@@ -10,9 +10,6 @@ use egui::{
     Align2, Button, Color32, Rect, RichText, Role, Sense, Stroke, Ui, WidgetInfo, pos2, vec2,
 };
 
-/// Velocity below which a stroke is drawn as a ghost note.
-const GHOST: u8 = 56;
-
 /// What the view remembers between frames.
 #[derive(Debug, Default)]
 pub struct BarView {
@@ -128,7 +125,7 @@ impl BarView {
         for (i, hit) in hits.iter().enumerate().filter(|(_, hit)| hit.limb == limb) {
             let x = stage.x(hit.tick);
             let height = f32::from(hit.velocity) / 127.0 * room;
-            let colour = shade(hit, resting);
+            let colour = shade(hit, resting || self.picture.is_ghost(i));
             let head = pos2(x, floor - height);
             ui.painter().vline(
                 x,
@@ -161,9 +158,9 @@ impl BarView {
     }
 }
 
-fn shade(hit: &Hit, resting: bool) -> Color32 {
+fn shade(hit: &Hit, faint: bool) -> Color32 {
     let colour = marks::colour(hit.piece);
-    if resting || hit.velocity < GHOST {
+    if faint {
         colour.gamma_multiply(theme::GHOST_OPACITY)
     } else {
         colour

@@ -1,6 +1,6 @@
 //! The hits of the bar on show, composed by the same functions that play it.
 
-use crate::groove::{Hit, Moment, Part, Plan, Settings, compose};
+use crate::groove::{Hit, Moment, Part, Plan, Settings, Stroke, Voice, compose};
 use crate::kit::Piece;
 use crate::time::{Bar, Ticks};
 
@@ -23,6 +23,8 @@ pub struct Picture {
     /// Made at the first bar: a plugin whose editor never opens needs no room for it.
     part: Option<Part>,
     hits: Vec<Hit>,
+    /// Which of the hits are ghost notes.
+    ghosts: Vec<bool>,
     fill: Option<(Ticks, &'static str)>,
     composed: u64,
 }
@@ -46,13 +48,25 @@ impl Picture {
         let part = self.part.get_or_insert_with(Part::new);
         compose(bar, bpm, &plan, part);
         self.hits.clear();
-        self.hits.extend(part.hits(&moment));
+        self.ghosts.clear();
+        let cymbal = part.cymbal(&moment);
+        for stroke in part.strokes() {
+            if let Some(hit) = Part::perform(stroke, &moment, cymbal) {
+                self.hits.push(hit);
+                self.ghosts.push(is_ghost(stroke));
+            }
+        }
         self.fill = part.fill();
     }
 
     /// The hits, in order of time.
     pub fn hits(&self) -> &[Hit] {
         &self.hits
+    }
+
+    /// Whether the hit at this place is a ghost note.
+    pub fn is_ghost(&self, index: usize) -> bool {
+        self.ghosts.get(index).copied().unwrap_or(false)
     }
 
     /// Where the fill begins, in ticks on the timeline, and its name.
@@ -70,4 +84,10 @@ impl Picture {
     pub fn composed(&self) -> u64 {
         self.composed
     }
+}
+
+/// A ghost note is what it is for, not how soft it came out: at full intensity it is as loud as a
+/// quiet backbeat elsewhere.
+fn is_ghost(stroke: &Stroke) -> bool {
+    stroke.rank > 0.0 && stroke.voice == Voice::Piece(Piece::Snare)
 }

@@ -341,6 +341,22 @@ fn a_bar_is_composed_once_while_nothing_changes() {
 }
 
 #[test]
+fn a_ghost_note_stays_one_at_any_intensity() {
+    let ghosts = [0.0, 0.5, 1.0].map(|intensity| {
+        let mut values = Values::default();
+        values.set(Control::Density, 1.0);
+        values.set(Control::Intensity, intensity);
+        let mut picture = Picture::default();
+        let bar = Snapshot::new(values, &Playhead::default()).bar(0);
+        picture.compose(bar, 120.0, &values.settings);
+        let ghosts = (0..picture.hits().len()).filter(|&i| picture.is_ghost(i));
+        ghosts.map(|i| picture.hits()[i].tick).collect::<Vec<_>>()
+    });
+    assert!(!ghosts[0].is_empty());
+    assert!(ghosts.iter().all(|these| *these == ghosts[0]));
+}
+
+#[test]
 fn the_editor_asks_for_no_frame_while_nothing_changes() {
     let mut harness = editor();
     harness.run_steps(10);
