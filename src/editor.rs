@@ -1,54 +1,151 @@
 //! The picture: a plain panel of the parameters and the current bar.
 //!
+//! - [`panel`]: the views in their places: [`head`], [`styles`], [`front`], [`bar`]
+//! - [`controls`], [`snapshot`]: what views are given and what they ask for
+//! - [`gestures`]: from what they ask for to what a host wants to hear
+//! - [`picture`], [`words`], `marks`: the bar composed, in words, and as shapes
+//! - [`theme`], [`text`]: every colour, size and word
+//!
 //! Views take what they show and return what the user wants; only this root talks to parameters.
+
+pub mod bar;
+pub mod controls;
+pub mod front;
+pub mod gestures;
+pub mod head;
+mod marks;
+pub mod panel;
+pub mod picture;
+pub mod snapshot;
+pub mod styles;
+pub mod text;
+pub mod theme;
+pub mod widgets;
+pub mod words;
 
 use crate::plugin::bridge::EditorSide;
 use crate::plugin::params::FourlimbParams;
+use controls::{Control, Values, whole};
+use gestures::{Gestures, Step};
 use nice_plug::context::gui::GuiContext;
 use nice_plug::editor::dpi::LogicalSize;
+use nice_plug::prelude::{BoolParam, FloatParam, IntParam, ParamSetter, ResizeHint};
+use nice_plug_egui::resizable_window::ResizableWindow;
 use nice_plug_egui::{
     EguiEditor, EguiEditorState, EguiNiceSettings, Frame, NiceEguiApp, baseview, create_egui_editor,
 };
+use panel::Panel;
+use snapshot::Snapshot;
 use std::sync::Arc;
 
 /// The editor as the framework sees it.
 pub type PluginEditor = EguiEditor<App>;
 
-/// The editor's root.
+/// The editor's root. Main thread.
 pub struct App {
     params: Arc<FourlimbParams>,
     side: EditorSide,
     context: Option<GuiContext>,
+    gestures: Gestures,
+    panel: Panel,
 }
 
 /// Makes the editor. Main thread; nothing slow happens before a window opens.
 pub fn create(params: Arc<FourlimbParams>, side: EditorSide) -> Option<PluginEditor> {
     let repaint = side.repaint.clone();
+    let (size, least) = (theme::WINDOW, theme::WINDOW_LEAST);
+    let resize = ResizeHint::resizable().with_min_logical_size(LogicalSize::new(least.x, least.y));
     create_egui_editor(
-        EguiEditorState::from_size(LogicalSize::new(760.0, 520.0), 1.0),
+        EguiEditorState::from_size(LogicalSize::new(size.x, size.y), 1.0),
         repaint,
-        EguiNiceSettings::new().with_tile("Fourlimb"),
+        EguiNiceSettings::new()
+            .with_tile(text::NAME)
+            .with_resize_hint(resize),
         App {
             params,
             side,
             context: None,
+            gestures: Gestures::default(),
+            panel: Panel::default(),
         },
     )
 }
 
 impl NiceEguiApp for App {
+    /// Nothing slow: a host on Linux may deliver automation meanwhile, which the framework can't
+    /// take until the window is there.
     fn build(
         &mut self,
-        _ctx: egui::Context,
+        ctx: egui::Context,
         context: GuiContext,
         _frame: &mut Frame,
     ) -> Result<(), baseview::HandlerError> {
+        theme::apply(&ctx);
         self.context = Some(context);
         Ok(())
     }
 
     fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut Frame) {
-        ui.label(self.params.about());
-        let _ = self.side.playhead();
+        let mut values = Values {
+            settings: self.params.settings(),
+            bypass: self.params.bypass.value(),
+        };
+        self.gestures.overlay(&mut values);
+        let snapshot = Snapshot::new(values, &self.side.playhead());
+        let mut intents = Vec::new();
+        ResizableWindow::new("window")
+            .min_size(theme::WINDOW_LEAST)
+            .show(ui, |ui| self.panel.show(ui, &snapshot, &mut intents));
+        let Some(context) = &self.context else {
+            return;
+        };
+        // A gesture that a closing window cut off ends here, in the first frame of the next one.
+        let held = ui.input(|input| input.pointer.any_down());
+        let (params, setter) = (&self.params, context.param_setter());
+        self.gestures
+            .follow(&intents, held, |step| act(params, &setter, step));
+    }
+}
+
+/// A control's parameter.
+enum Target<'a> {
+    Level(&'a FloatParam),
+    Choice(&'a IntParam),
+    Switch(&'a BoolParam),
+}
+
+fn target(params: &FourlimbParams, control: Control) -> Target<'_> {
+    match control {
+        Control::Style => Target::Choice(&params.style),
+        Control::Intensity => Target::Level(&params.intensity),
+        Control::Hand => Target::Choice(&params.hand),
+        Control::Density => Target::Level(&params.density),
+        Control::Accent => Target::Level(&params.accent),
+        Control::FillChance => Target::Level(&params.fill_chance),
+        Control::HandRate => Target::Choice(&params.hand_rate),
+        Control::Phrase => Target::Choice(&params.phrase),
+        Control::Take => Target::Choice(&params.take),
+        Control::SwitchAt => Target::Choice(&params.switch_at),
+        Control::Bypass => Target::Switch(&params.bypass),
+    }
+}
+
+fn act(params: &FourlimbParams, setter: &ParamSetter, step: Step) {
+    match step {
+        Step::Begin(control) => match target(params, control) {
+            Target::Level(param) => setter.begin_set_parameter(param),
+            Target::Choice(param) => setter.begin_set_parameter(param),
+            Target::Switch(param) => setter.begin_set_parameter(param),
+        },
+        Step::Set(control, value) => match target(params, control) {
+            Target::Level(param) => setter.set_parameter(param, value),
+            Target::Choice(param) => setter.set_parameter(param, i32::from(whole(value))),
+            Target::Switch(param) => setter.set_parameter(param, value >= 0.5),
+        },
+        Step::End(control) => match target(params, control) {
+            Target::Level(param) => setter.end_set_parameter(param),
+            Target::Choice(param) => setter.end_set_parameter(param),
+            Target::Switch(param) => setter.end_set_parameter(param),
+        },
     }
 }

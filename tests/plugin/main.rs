@@ -4,6 +4,7 @@
 
 mod allocations;
 mod automation;
+mod editor;
 mod frozen;
 mod notes;
 mod session;

@@ -1,0 +1,172 @@
+//! What can be set: the controls, the values they show, and what a view asks for.
+//!
+//! Views know controls and plain numbers; which parameter of which framework that is, only the
+//! editor's root knows.
+
+use super::text;
+use crate::groove::vocabulary::VOCABULARY;
+use crate::groove::{Hand, HandRate, Phrase, Settings, SwitchAt};
+
+/// Something that can be set.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Control {
+    /// The beat.
+    Style,
+    /// Energy.
+    Intensity,
+    /// The hand cymbal.
+    Hand,
+    /// How many extras are played.
+    Density,
+    /// How far accents stand out.
+    Accent,
+    /// How likely a phrase ends in a fill.
+    FillChance,
+    /// How often the lead hand strikes.
+    HandRate,
+    /// Bars in a phrase.
+    Phrase,
+    /// The take.
+    Take,
+    /// When a change of style is taken up.
+    SwitchAt,
+    /// Whether the drummer rests.
+    Bypass,
+}
+
+/// The first and the last take.
+pub const TAKES: (u16, u16) = (1, 999);
+
+/// What a view asks for. `Set` may be repeated while the pointer is held; the root makes one
+/// gesture of it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Intent {
+    /// Give a control this value, in the terms of [`Values::get`].
+    Set(Control, f32),
+}
+
+/// The values of all controls at one moment.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Values {
+    /// What the drummer is told.
+    pub settings: Settings,
+    /// Whether the drummer rests.
+    pub bypass: bool,
+}
+
+impl Control {
+    /// Every control.
+    pub const ALL: [Self; 11] = [
+        Self::Style,
+        Self::Intensity,
+        Self::Hand,
+        Self::Density,
+        Self::Accent,
+        Self::FillChance,
+        Self::HandRate,
+        Self::Phrase,
+        Self::Take,
+        Self::SwitchAt,
+        Self::Bypass,
+    ];
+
+    /// The texts of a control that chooses among few, in order; empty for all others.
+    pub fn choices(self) -> &'static [&'static str] {
+        match self {
+            Self::Hand => Hand::NAMES,
+            Self::HandRate => HandRate::NAMES,
+            Self::Phrase => Phrase::NAMES,
+            Self::SwitchAt => SwitchAt::NAMES,
+            _ => &[],
+        }
+    }
+
+    /// Its value in a new project.
+    pub fn default_value(self) -> f32 {
+        Values::default().get(self)
+    }
+
+    /// The intent to go back to that.
+    pub fn reset(self) -> Intent {
+        Intent::Set(self, self.default_value())
+    }
+}
+
+impl Values {
+    /// A control's value: 0..=1 for a level, the place in its list for a choice, the number for
+    /// the take, 0 or 1 for bypass.
+    pub fn get(&self, control: Control) -> f32 {
+        let Settings {
+            plan,
+            moment,
+            switch_at,
+        } = self.settings;
+        match control {
+            Control::Style => f32::from(plan.style),
+            Control::Intensity => moment.intensity,
+            Control::Hand => f32::from(moment.hand as u8),
+            Control::Density => moment.density,
+            Control::Accent => moment.accent,
+            Control::FillChance => plan.fill_chance,
+            Control::HandRate => f32::from(plan.hand_rate as u8),
+            Control::Phrase => f32::from(plan.phrase as u8),
+            Control::Take => plan.take as f32,
+            Control::SwitchAt => f32::from(switch_at as u8),
+            Control::Bypass => f32::from(u8::from(self.bypass)),
+        }
+    }
+
+    /// Gives a control a value in the same terms.
+    pub fn set(&mut self, control: Control, value: f32) {
+        let Settings {
+            plan,
+            moment,
+            switch_at,
+        } = &mut self.settings;
+        match control {
+            Control::Style => plan.style = u8::try_from(whole(value)).unwrap_or(u8::MAX),
+            Control::Intensity => moment.intensity = value,
+            Control::Hand => moment.hand = pick(Hand::ALL, value),
+            Control::Density => moment.density = value,
+            Control::Accent => moment.accent = value,
+            Control::FillChance => plan.fill_chance = value,
+            Control::HandRate => plan.hand_rate = pick(HandRate::ALL, value),
+            Control::Phrase => plan.phrase = pick(Phrase::ALL, value),
+            Control::Take => plan.take = u32::from(whole(value)),
+            Control::SwitchAt => *switch_at = pick(SwitchAt::ALL, value),
+            Control::Bypass => self.bypass = value >= 0.5,
+        }
+    }
+
+    /// A control's value as text, the same as the host shows.
+    pub fn text(&self, control: Control) -> String {
+        let value = self.get(control);
+        match control {
+            Control::Style => {
+                let slot = usize::from(whole(value));
+                let beat = VOCABULARY.get(slot);
+                beat.map_or_else(|| format!("free {}", slot + 1), |beat| beat.name.to_owned())
+            }
+            Control::Intensity | Control::Density | Control::Accent | Control::FillChance => {
+                format!("{:.0}%", value * 100.0)
+            }
+            Control::Take => whole(value).to_string(),
+            Control::Hand | Control::HandRate | Control::Phrase | Control::SwitchAt => {
+                pick(control.choices(), value).to_owned()
+            }
+            Control::Bypass if self.bypass => text::BYPASSED.to_owned(),
+            Control::Bypass => text::NOT_BYPASSED.to_owned(),
+        }
+    }
+}
+
+/// The nearest whole number that a choice or a take can have.
+pub fn whole(value: f32) -> u16 {
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let whole = value.round().clamp(0.0, f32::from(u16::MAX)) as u16;
+    whole
+}
+
+fn pick<T: Copy>(all: &[T], value: f32) -> T {
+    all[usize::from(whole(value)).min(all.len() - 1)]
+}

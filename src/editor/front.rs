@@ -1,0 +1,58 @@
+//! The front panel: everything that is set but the style.
+
+use super::controls::{Control, Intent, TAKES, Values, whole};
+use super::{text, theme, widgets};
+use egui::{DragValue, Ui};
+
+/// Shows the front panel.
+pub fn show(ui: &mut Ui, values: &Values, intents: &mut Vec<Intent>) {
+    ui.spacing_mut().item_spacing.x = theme::GAP_WIDE * 1.5;
+    ui.columns_const(|[left, right]| {
+        for ui in [&mut *left, &mut *right] {
+            ui.spacing_mut().item_spacing.x = theme::GAP;
+        }
+        for control in [
+            Control::Intensity,
+            Control::Density,
+            Control::Accent,
+            Control::FillChance,
+        ] {
+            widgets::level(left, control, values, intents);
+            left.add_space(theme::GAP);
+        }
+        widgets::list(right, Control::Hand, values, intents);
+        right.add_space(theme::GAP);
+        widgets::row(right, Control::HandRate, values, intents);
+        right.add_space(theme::GAP);
+        right.columns_const(|[left, right]| {
+            widgets::row(left, Control::Phrase, values, intents);
+            widgets::row(right, Control::SwitchAt, values, intents);
+        });
+        right.add_space(theme::GAP);
+        take(right, values, intents);
+    });
+}
+
+fn take(ui: &mut Ui, values: &Values, intents: &mut Vec<Intent>) {
+    let control = Control::Take;
+    let (first, last) = TAKES;
+    let old = whole(values.get(control));
+    let label = widgets::name(ui, control, intents);
+    ui.horizontal(|ui| {
+        let mut take = old;
+        let number = ui
+            .add(DragValue::new(&mut take).range(first..=last).speed(0.2))
+            .labelled_by(label.id)
+            .on_hover_text(text::hint(control));
+        if number.changed() && take != old {
+            intents.push(Intent::Set(control, f32::from(take)));
+        }
+        let next = ui
+            .button(text::NEXT_TAKE)
+            .on_hover_text(text::NEXT_TAKE_HINT);
+        if next.clicked() {
+            let take = if old >= last { first } else { old + 1 };
+            intents.push(Intent::Set(control, f32::from(take)));
+        }
+    });
+}

@@ -1,0 +1,53 @@
+//! What the views show: everything of one frame, as plain values.
+
+use super::controls::Values;
+use crate::plugin::bridge::Playhead;
+use crate::time::{Bar, Meter, Ticks, tempo};
+
+/// The values and the playhead of one frame.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Snapshot {
+    /// What the controls say.
+    pub values: Values,
+    /// The bar under the playhead and the tick in it, on the song's timeline; `None` while the
+    /// transport stands.
+    pub at: Option<(Bar, Ticks)>,
+    /// Quarter notes a minute; 120 where the host has said nothing yet.
+    pub bpm: f64,
+    /// The meter in force; 4/4 where the host names none that can be played.
+    pub meter: Meter,
+}
+
+impl Snapshot {
+    /// A frame's values. Main thread.
+    pub fn new(values: Values, playhead: &Playhead) -> Self {
+        let said = playhead
+            .meter
+            .and_then(|(n, d)| Meter::new(n.into(), d.into()).ok());
+        let meter = playhead.at.map(|(bar, _)| bar.meter).or(said);
+        Self {
+            values,
+            at: playhead.at,
+            bpm: tempo::sane_bpm(Some(playhead.bpm), tempo::DEFAULT_BPM),
+            meter: meter.unwrap_or(Meter::FOUR_FOUR),
+        }
+    }
+
+    /// The bar to show: the one that is played, or while the transport stands the one in this
+    /// place of the song's first phrase, from 0.
+    pub fn bar(&self, look: i64) -> Bar {
+        self.at.map_or_else(
+            || Bar {
+                start: look * self.meter.bar_len(),
+                meter: self.meter,
+            },
+            |(bar, _)| bar,
+        )
+    }
+
+    /// How far the playhead is through its bar, 0..=1; `None` while the transport stands.
+    pub fn progress(&self) -> Option<f32> {
+        self.at
+            .map(|(bar, tick)| (tick - bar.start) as f32 / bar.meter.bar_len() as f32)
+    }
+}

@@ -1,0 +1,121 @@
+//! Every word that the editor shows, but for the names that belong to the drummer (beats, fills,
+//! pieces, limbs, choices).
+
+use super::controls::Control;
+use crate::kit::Piece;
+
+/// The product.
+pub const NAME: &str = "Fourlimb";
+/// In the field that searches the styles.
+pub const SEARCH: &str = "search styles";
+/// Where a search finds nothing.
+pub const NOTHING_FOUND: &str = "no style has these words";
+/// Moves on by one take.
+pub const NEXT_TAKE: &str = "another take";
+/// Explains [`NEXT_TAKE`].
+pub const NEXT_TAKE_HINT: &str = "The same song played once more: other small decisions, the \
+     same style.";
+/// While the transport stands.
+pub const STOPPED: &str = "stopped";
+/// Before the buttons that choose a bar of the phrase to look at.
+pub const LOOK_AT: &str = "look at bar";
+/// Explains them.
+pub const LOOK_AT_HINT: &str = "While the transport stands: which bar of the first phrase to \
+     look at. A fill, if there is one, is in the last.";
+/// Bypass, switched on.
+pub const BYPASSED: &str = "Bypassed";
+/// Bypass, switched off.
+pub const NOT_BYPASSED: &str = "Not Bypassed";
+/// Ends every control's explanation.
+pub const RESET_HINT: &str = "Double-click the name for the default.";
+
+/// A control's name, the same as the host shows.
+pub fn name(control: Control) -> &'static str {
+    match control {
+        Control::Style => "Style",
+        Control::Intensity => "Intensity",
+        Control::Hand => "Hand cymbal",
+        Control::Density => "Density",
+        Control::Accent => "Accent",
+        Control::FillChance => "Fill chance",
+        Control::HandRate => "Hand rate",
+        Control::Phrase => "Phrase",
+        Control::Take => "Take",
+        Control::SwitchAt => "Switch at",
+        Control::Bypass => "Bypass",
+    }
+}
+
+/// What a control does, in plain words.
+pub fn hint(control: Control) -> &'static str {
+    match control {
+        Control::Style => "The beat: what kick, snare and the riding hand do.",
+        Control::Intensity => {
+            "How hard everything is hit. With the hand cymbal on auto, also which cymbal: more \
+             intensity, bigger cymbal."
+        }
+        Control::Hand => {
+            "What the leading hand rides on. Auto lets intensity choose, around the cymbal that \
+             suits the style."
+        }
+        Control::Density => "How many extra strokes: ghost notes on the snare, more kicks.",
+        Control::Accent => "How far loud and soft strokes lie apart. The average stays.",
+        Control::FillChance => "How often a phrase ends in a fill.",
+        Control::HandRate => "How often the leading hand strikes. Auto is what the style does.",
+        Control::Phrase => "How many bars make a phrase. A crash opens it, a fill may end it.",
+        Control::Take => {
+            "Which of the drummer's takes. The same take and settings give the same notes, always."
+        }
+        Control::SwitchAt => {
+            "When a new style or hand rate is taken up: at the next bar line, or at the next count."
+        }
+        Control::Bypass => "The drummer rests while the song goes on.",
+    }
+}
+
+/// A short name for a piece, to stand under a stroke.
+pub fn short(piece: Piece) -> &'static str {
+    match piece {
+        Piece::Kick => "kick",
+        Piece::Snare => "snare",
+        Piece::SideStick => "stick",
+        Piece::HiHatClosed => "closed",
+        Piece::HiHatLoose => "loose",
+        Piece::HiHatOpen => "open",
+        Piece::HiHatFoot => "foot",
+        Piece::Ride => "ride",
+        Piece::RideBell => "bell",
+        Piece::CrashLeft | Piece::CrashRight => "crash",
+        Piece::China => "china",
+        Piece::Splash => "splash",
+        Piece::RackHigh => "rack hi",
+        Piece::RackLow => "rack lo",
+        Piece::FloorHigh => "floor hi",
+        Piece::FloorLow => "floor lo",
+    }
+}
+
+/// The tempo, as the head shows it.
+pub fn tempo(bpm: f64) -> String {
+    format!("{bpm:.1} BPM")
+}
+
+/// The bar's number, counted from 1.
+pub fn bar(number: i64) -> String {
+    format!("bar {number}")
+}
+
+/// A fill's name, over its part of the bar.
+pub fn fill(name: &str) -> String {
+    format!("fill: {name}")
+}
+
+/// What the riding hand is on, for the line above the lanes.
+pub fn riding(piece: Piece) -> String {
+    format!("hand on {}", piece.name())
+}
+
+/// What a slot without a beat of its own does.
+pub fn free_slot(slot: u8, plays: &str) -> String {
+    format!("Slot {} is free and plays {plays}.", u16::from(slot) + 1)
+}

@@ -1,0 +1,164 @@
+//! The few widgets that the views are made of: a control's name, a level, a row of choices.
+
+use super::controls::{Control, Intent, Values, whole};
+use super::{text, theme};
+use egui::{
+    Align, Align2, Button, EventFilter, Key, Label, Layout, Rect, Response, RichText, Role, Sense,
+    TextStyle, Ui, WidgetInfo, vec2,
+};
+
+/// How far an arrow key moves a level.
+const KEY_STEP: f32 = 0.05;
+/// How much slower a level moves than the pointer while shift is held.
+const FINE: f32 = 0.1;
+
+/// A control's name; pressed twice it asks for the default.
+pub fn name(ui: &mut Ui, control: Control, intents: &mut Vec<Intent>) -> Response {
+    let name = ui
+        .add(Label::new(text::name(control)).sense(Sense::click()))
+        .on_hover_ui(|ui| {
+            ui.label(text::hint(control));
+            ui.label(RichText::new(text::RESET_HINT).weak());
+        });
+    if name.double_clicked() {
+        intents.push(control.reset());
+    }
+    name
+}
+
+/// A level from 0 to 100 %: its name, its value in words, and a bar that is dragged. Shift drags
+/// finely, arrow keys step, a double click asks for the default.
+pub fn level(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
+    let label = ui
+        .horizontal(|ui| {
+            let label = name(ui, control, intents);
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                ui.label(RichText::new(values.text(control)).color(theme::TEXT_QUIET));
+            });
+            label
+        })
+        .inner;
+    let size = vec2(ui.available_width(), theme::PRESS_HEIGHT * 0.8);
+    let (rect, mut bar) = ui.allocate_exact_size(size, Sense::click_and_drag());
+    let old = values.get(control);
+    let wished = if bar.double_clicked() {
+        Some(control.default_value())
+    } else {
+        dragged(ui, &bar, old).or_else(|| stepped(ui, &bar, old))
+    };
+    if let Some(value) = wished {
+        intents.push(Intent::Set(control, value));
+        bar.mark_changed();
+    }
+    let shown = wished.unwrap_or(old).clamp(0.0, 1.0);
+    let painter = ui.painter();
+    painter.rect_filled(rect, theme::CORNER, theme::SUNK);
+    let mut filled = rect;
+    filled.set_width(rect.width() * shown);
+    painter.rect_filled(filled, theme::CORNER, theme::CHOSEN);
+    let x = (rect.left() + rect.width() * shown).clamp(rect.left() + 1.0, rect.right() - 1.0);
+    let grip = Rect::from_center_size(egui::pos2(x, rect.center().y), vec2(2.0, rect.height()));
+    let grip_colour = if bar.hovered() || bar.has_focus() {
+        theme::TEXT
+    } else {
+        theme::TEXT_QUIET
+    };
+    painter.rect_filled(grip, 0.0, grip_colour);
+    bar.widget_info(|| WidgetInfo::slider(true, f64::from(shown) * 100.0, ""));
+    bar.labelled_by(label.id).on_hover_text(text::hint(control));
+}
+
+/// Where the pointer holds a level.
+fn dragged(ui: &Ui, bar: &Response, old: f32) -> Option<f32> {
+    let held = bar.is_pointer_button_down_on() && ui.input(|i| i.pointer.primary_down());
+    // A click may begin and end between two frames.
+    let at = bar
+        .interact_pointer_pos()
+        .filter(|_| held || bar.clicked())?;
+    let width = bar.rect.width().max(1.0);
+    let value = if ui.input(|i| i.modifiers.shift) {
+        old + bar.drag_delta().x / width * FINE
+    } else {
+        (at.x - bar.rect.left()) / width
+    };
+    Some(value.clamp(0.0, 1.0))
+}
+
+/// Where a key, or whoever reads the screen aloud, moves a level.
+fn stepped(ui: &Ui, bar: &Response, old: f32) -> Option<f32> {
+    use egui::accesskit::Action;
+    let mut steps = 0.0;
+    // Asked before the input is locked: both sit behind the same lock.
+    let focused = bar.has_focus();
+    if focused {
+        let filter = EventFilter {
+            horizontal_arrows: true,
+            ..EventFilter::default()
+        };
+        ui.memory_mut(|memory| memory.set_focus_lock_filter(bar.id, filter));
+    }
+    ui.input(|input| {
+        if focused {
+            let pressed = |key| input.num_presses(key) as f32;
+            steps += pressed(Key::ArrowRight) - pressed(Key::ArrowLeft);
+        }
+        let asked = |action| input.num_accesskit_action_requests(bar.id, action) as f32;
+        steps += asked(Action::Increment) - asked(Action::Decrement);
+    });
+    ui.ctx().accesskit_node_builder(bar.id, |node| {
+        node.add_action(Action::Increment);
+        node.add_action(Action::Decrement);
+        node.set_min_numeric_value(0.0);
+        node.set_max_numeric_value(100.0);
+    });
+    (steps != 0.0).then(|| (old + steps * KEY_STEP).clamp(0.0, 1.0))
+}
+
+/// A row of buttons, one for each choice, as wide as there is room.
+pub fn row(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
+    name(ui, control, intents);
+    let chosen = usize::from(whole(values.get(control)));
+    let choices = control.choices();
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = 2.0;
+        ui.spacing_mut().button_padding.x = 5.0;
+        for (i, choice) in choices.iter().enumerate() {
+            let button = ui
+                .add(Button::new(*choice).selected(i == chosen))
+                .on_hover_text(text::hint(control));
+            if button.clicked() {
+                intents.push(Intent::Set(control, i as f32));
+            }
+            button.widget_info(|| {
+                let label = format!("{}: {choice}", text::name(control));
+                WidgetInfo::selected(Role::RadioButton, true, i == chosen, label)
+            });
+        }
+    });
+}
+
+/// A list that opens, for choices too many for a row.
+pub fn list(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
+    let label = name(ui, control, intents);
+    let chosen = usize::from(whole(values.get(control)));
+    egui::ComboBox::from_id_salt(text::name(control))
+        .selected_text(values.text(control))
+        .width(ui.available_width())
+        .height(320.0)
+        .show_ui(ui, |ui| {
+            for (i, choice) in control.choices().iter().enumerate() {
+                if ui.selectable_label(i == chosen, *choice).clicked() {
+                    intents.push(Intent::Set(control, i as f32));
+                }
+            }
+        })
+        .response
+        .labelled_by(label.id)
+        .on_hover_text(text::hint(control));
+}
+
+/// Text over a picture, in the small type.
+pub fn caption(ui: &Ui, at: egui::Pos2, anchor: Align2, text: &str, colour: egui::Color32) {
+    let font = TextStyle::Small.resolve(ui.style());
+    ui.painter().text(at, anchor, text, font, colour);
+}
