@@ -302,8 +302,7 @@ mod tests {
 
     #[test]
     fn three_over_two() {
-        let eight_thirds = 8.0 / 3.0;
-        let expected: Vec<f64> = (0..6).map(|i| f64::from(i) * eight_thirds).collect();
+        let expected: Vec<f64> = (0..6).map(|i| f64::from(i * 640) / 240.0).collect();
         check("4/4", &[ThreeOverTwo], &expected);
         check("6/8", &[ThreeOverTwo], &[0.0, 4.0, 8.0]);
     }
