@@ -10,5 +10,9 @@
 mod support;
 
 mod chaos;
+mod general_midi;
+mod goldens;
 mod player;
 mod properties;
+mod published_beats;
+mod table;
