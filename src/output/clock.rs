@@ -77,7 +77,7 @@ const FARTHEST: f64 = 1e10;
 
 #[derive(Debug, Clone, Copy)]
 struct Running {
-    /// Where the clock was at the last change of pace, in ticks.
+    /// Where the host was at the last change of pace, in ticks.
     anchor: f64,
     /// Samples since.
     since: f64,
@@ -97,6 +97,9 @@ pub struct Clock {
     sample_rate: f64,
     bpm: f64,
     running: Option<Running>,
+    /// Up to where ticks were given out, which is where the last block ended less the lag of its
+    /// own tempo. A change of tempo changes the lag; no tick may be lost or doubled by that.
+    given: f64,
     /// Length of the loop that was wrapped in the last block, to see whether the host did the same.
     wrapped: Option<f64>,
     /// The host was seen to run through this loop's end.
@@ -112,6 +115,7 @@ impl Clock {
             sample_rate,
             bpm: tempo::DEFAULT_BPM,
             running: None,
+            given: 0.0,
             wrapped: None,
             ignored_loop: None,
             claim: None,
@@ -153,36 +157,40 @@ impl Clock {
         }
         let pace = tempo::ticks_per_second(self.bpm) / self.sample_rate;
         let lag = pace * (1.0 - EARLY);
-        let said = self
-            .host_position(host, pace)
-            .map(|(pos, slack)| (pos - lag, slack));
+        let said = self.host_position(host, pace);
         let around = self.loop_ticks(host);
         let (mut running, mut jumped) = self.follow(said, pace, lag, around, f64::from(frames));
 
         self.wrapped = None;
         let mut done = 0.0;
-        let mut from = running.at(0.0);
+        let mut from = if jumped {
+            running.at(0.0) - lag
+        } else {
+            self.given
+        };
         let last_sample = frames.saturating_sub(1);
-        let mut emit = |from: f64, to: f64, sample: f64, pace: f64, jumped: bool| {
+        let mut emit = |from: f64, to: f64, sample: f64, running: Running, jumped: bool| {
             let first = whole(from);
+            let here = running.at(0.0) - lag;
             each(Span {
                 from: first,
                 to: whole(to),
-                offset: sample + (first as f64 - from) / pace,
-                samples_per_tick: 1.0 / pace,
+                offset: sample + (first as f64 - here) / running.pace,
+                samples_per_tick: 1.0 / running.pace,
                 last_sample,
                 jumped,
             });
         };
         loop {
-            let to = running.at(f64::from(frames) - done);
+            let here = running.at(0.0) - lag;
+            let to = (running.at(f64::from(frames) - done) - lag).max(from);
             match around {
                 Some((start, end)) if from < end && to >= end => {
-                    emit(from, end, done, running.pace, jumped);
-                    done += (end - from) / running.pace;
+                    emit(from, end, done, running, jumped);
+                    done += ((end - here) / running.pace).max(0.0);
                     from = start;
                     running = Running {
-                        anchor: start,
+                        anchor: start + lag,
                         since: 0.0,
                         pace: running.pace,
                     };
@@ -190,8 +198,9 @@ impl Clock {
                     jumped = true;
                 }
                 _ => {
-                    emit(from, to, done, running.pace, jumped);
+                    emit(from, to, done, running, jumped);
                     running.since += f64::from(frames) - done;
+                    self.given = to;
                     break;
                 }
             }
@@ -244,7 +253,7 @@ impl Clock {
             pace,
         };
         let Some(running) = self.running else {
-            return (start_at(said.map_or(-lag, |(pos, _)| pos)), true);
+            return (start_at(said.map_or(0.0, |(pos, _)| pos)), true);
         };
         let here = running.at(0.0);
         let steady = if running.pace == pace {
@@ -255,12 +264,15 @@ impl Clock {
         let Some((mut pos, slack)) = said else {
             return (steady, false);
         };
-        if let Some((start, end)) = around
-            && pos < start
-            && (pos + end - start - here).abs() <= LEAN_TICKS
-        {
-            // The host has wrapped; our lag has not.
-            pos += end - start;
+        if let Some((start, end)) = around {
+            let len = end - start;
+            if here - lag < end && (pos + len - here).abs() <= LEAN_TICKS {
+                // The host has wrapped; our lag has not.
+                pos += len;
+            } else if pos < end && (pos - len - here).abs() <= LEAN_TICKS {
+                // We have wrapped; the host is a hair behind.
+                pos -= len;
+            }
         }
         let error = pos - here;
         let claim = self.claim.take();
