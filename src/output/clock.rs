@@ -3,13 +3,17 @@
 //! Hosts quantise positions (one real recording program to 1/1920 of a quarter), start before zero,
 //! overshoot loops before they jump back, and tell nobody of a seek. So the clock runs on its own,
 //! by samples and tempo: it starts at the host's position, lets small differences be, leans into
-//! larger ones over a block, and starts anew beyond [`LEAN_TICKS`]. Loops it wraps itself.
+//! larger ones over a block, and starts anew beyond [`LEAN_TICKS`]. Loops it wraps itself. What one
+//! quantised position leaves open after a change of tempo, the next ones narrow down.
 //!
 //! **A sample's worth of patience.** The clock lags the host by just under a sample, so that a
 //! stroke sounds on the first sample at or after its exact place. Automation that a host puts at
 //! the same place, rounded up, down or to the nearest sample, has then always arrived before.
 
+mod rounding;
+
 use crate::time::{TICKS_PER_QUARTER, Ticks, tempo};
+use rounding::Rounding;
 
 /// What a host says about a block, in plain numbers; whatever it does not say is `None`.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -91,6 +95,17 @@ impl Running {
     }
 }
 
+/// A host's position.
+#[derive(Debug, Clone, Copy)]
+struct Said {
+    /// In ticks.
+    pos: f64,
+    /// How many ticks it may be off before that means anything.
+    slack: f64,
+    /// Whether it may have been rounded to the host's grid.
+    rounded: bool,
+}
+
 /// The clock. Audio thread; no allocation.
 #[derive(Debug, Clone)]
 pub struct Clock {
@@ -106,6 +121,7 @@ pub struct Clock {
     ignored_loop: Option<(f64, f64)>,
     /// A short leap forward that the last block claimed and that is not believed yet, in ticks.
     claim: Option<f64>,
+    rounding: Rounding,
 }
 
 impl Clock {
@@ -119,6 +135,7 @@ impl Clock {
             wrapped: None,
             ignored_loop: None,
             claim: None,
+            rounding: Rounding::default(),
         }
     }
 
@@ -208,8 +225,8 @@ impl Clock {
         self.running = Some(running);
     }
 
-    /// The host's position in ticks, and how many ticks it may be off.
-    fn host_position(&self, host: &HostTime, pace: f64) -> Option<(f64, f64)> {
+    /// The host's position.
+    fn host_position(&self, host: &HostTime, pace: f64) -> Option<Said> {
         let quarters = host
             .pos_quarters
             .filter(|q| q.is_finite() && q.abs() < FARTHEST)?;
@@ -217,12 +234,20 @@ impl Clock {
         // On a grid of half ticks: exact by luck or, more likely, quantised.
         let quantised = ((ticks * 2.0) - (ticks * 2.0).round()).abs() < 1e-3;
         if !quantised {
-            return Some((ticks, EXACT_TICKS));
+            return Some(Said {
+                pos: ticks,
+                slack: EXACT_TICKS,
+                rounded: false,
+            });
         }
         // Where one tempo has held since 0, samples tell the place exactly.
         let by_samples = host.pos_samples.map(|samples| samples as f64 * pace);
         let exact = by_samples.filter(|exact| (exact - ticks).abs() <= QUANTISED_TICKS);
-        Some((exact.unwrap_or(ticks), QUANTISED_TICKS))
+        Some(Said {
+            pos: exact.unwrap_or(ticks),
+            slack: QUANTISED_TICKS,
+            rounded: exact.is_none(),
+        })
     }
 
     /// The loop to wrap, in ticks.
@@ -241,7 +266,7 @@ impl Clock {
     /// jumped there.
     fn follow(
         &mut self,
-        said: Option<(f64, f64)>,
+        said: Option<Said>,
         pace: f64,
         lag: f64,
         around: Option<(f64, f64)>,
@@ -253,7 +278,9 @@ impl Clock {
             pace,
         };
         let Some(running) = self.running else {
-            return (start_at(said.map_or(0.0, |(pos, _)| pos)), true);
+            let rounded = said.is_some_and(|said| said.rounded);
+            self.rounding.taken(rounded, 0.0, pace);
+            return (start_at(said.map_or(0.0, |said| said.pos)), true);
         };
         let here = running.at(0.0);
         let steady = if running.pace == pace {
@@ -261,7 +288,12 @@ impl Clock {
         } else {
             start_at(here)
         };
-        let Some((mut pos, slack)) = said else {
+        let Some(Said {
+            mut pos,
+            slack,
+            rounded,
+        }) = said
+        else {
             return (steady, false);
         };
         if let Some((start, end)) = around {
@@ -276,8 +308,26 @@ impl Clock {
         }
         let error = pos - here;
         let claim = self.claim.take();
-        if error.abs() <= slack || frames == 0.0 {
+        // Moves by a difference over this block, never backwards; also how far it then moved.
+        let lean = |difference: f64| {
+            let step = (frames * pace + difference).max(0.25 * frames * pace);
+            let running = Running {
+                anchor: here,
+                since: 0.0,
+                pace: step / frames,
+            };
+            (running, step - frames * pace)
+        };
+        if frames == 0.0 {
             (steady, false)
+        } else if error.abs() <= slack {
+            let difference = self.rounding.narrow(error, rounded, pace);
+            if difference == 0.0 {
+                return (steady, false);
+            }
+            let (running, moved) = lean(difference);
+            self.rounding.moved(moved);
+            (running, false)
         } else if error > 0.0
             && error <= LEAP_SAMPLES * pace
             && claim.is_none_or(|claim| (claim - error).abs() > SAME_LEAP_TICKS)
@@ -285,15 +335,9 @@ impl Clock {
             self.claim = Some(error);
             (steady, false)
         } else if error.abs() <= LEAN_TICKS {
-            let target = (pos + frames * pace).max(here + 0.25 * frames * pace);
-            (
-                Running {
-                    anchor: here,
-                    since: 0.0,
-                    pace: (target - here) / frames,
-                },
-                false,
-            )
+            let (running, moved) = lean(error);
+            self.rounding.taken(rounded, error - moved, pace);
+            (running, false)
         } else {
             if self
                 .wrapped
@@ -301,6 +345,7 @@ impl Clock {
             {
                 self.ignored_loop = around;
             }
+            self.rounding.taken(rounded, 0.0, pace);
             (start_at(pos), true)
         }
     }
