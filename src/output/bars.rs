@@ -29,6 +29,9 @@ pub struct BarGrid {
 /// How long a host must disagree before it is believed: a quarter note, longer than the largest
 /// block at any usual tempo.
 const DOUBT_TICKS: Ticks = TICKS_PER_QUARTER;
+/// How long a host must name bars that do not hold its position before it is not believed again:
+/// an eighth, in more than one block.
+const NONSENSE_TICKS: Ticks = TICKS_PER_QUARTER / 2;
 /// How far from a bar line a change of meter still happens on it.
 const NEAR_TICKS: Ticks = 2;
 
@@ -95,10 +98,10 @@ impl BarGrid {
     ) -> Option<Ticks> {
         let quarters = bar_quarters?;
         let said = plausible(quarters, at, meter);
-        if said.is_some() || jumped {
+        // Before the start of the song a host may well name the first bar.
+        if said.is_some() || jumped || at < 0 {
             self.nonsense = None;
-        }
-        if said.is_none() && at - *self.nonsense.get_or_insert(at) > DOUBT_TICKS {
+        } else if at - *self.nonsense.get_or_insert(at) > NONSENSE_TICKS {
             self.distrusted = true;
             if std::mem::take(&mut self.given) {
                 // As if this meter had held since tick 0: the best guess.
@@ -224,7 +227,7 @@ mod tests {
         // Nor after a jump to a place where its word is plausible: bar 12.0 at quarter 13.
         grid.update(13 * 960, Some((5, 4)), Some(12.0), true);
         assert_eq!(grid.bar_at(13 * 960).start, 10 * 960);
-        // One that starts there is found out within two bars.
+        // One that starts there is found out in the next bar.
         let mut grid = BarGrid::new();
         for at in (13 * 960..16 * 960 + 30).step_by(20) {
             grid.update(at, Some((5, 4)), four_to_every_bar(at, len), at == 13 * 960);
