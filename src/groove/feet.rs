@@ -3,8 +3,14 @@
 use super::bar::Context;
 use super::beat::Beat;
 use super::limits::{self, thin};
-use super::stroke::{Limb, Part, Voice};
+use super::roles::{MAX_TICKS, TickList};
+use super::stroke::{Limb, Part, Stroke, Voice};
 use crate::kit::Piece;
+use crate::time::Ticks;
+use arrayvec::ArrayVec;
+
+/// A foot a kick.
+type Feet = ArrayVec<Limb, MAX_TICKS>;
 
 const KICK: Voice = Voice::Piece(Piece::Kick);
 
@@ -30,25 +36,94 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: bool, part: &mut Part) {
 
 /// Hands every kick of the finished part, extras and fill included, to a foot: close ones go foot
 /// to foot, and where the other foot is then busy the pedal rests.
+///
+/// Every bar counts on the next one's 1 for the lead foot, since it can't know: kicks that run into
+/// it alternate backwards from the other foot, and one that no foot can reach is left out.
 pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
     part.strokes.sort_unstable_by_key(|stroke| stroke.tick);
+    let start = ctx.bar.start;
     let close = limits::ticks(FOOT_TO_FOOT_BELOW_S, ctx.bpm);
-    let mut last: Option<(crate::time::Ticks, Limb)> = None;
-    for stroke in part.strokes.iter_mut().filter(|s| s.voice == KICK) {
-        stroke.limb = match last {
-            Some((tick, Limb::LeadFoot)) if stroke.tick - tick < close => Limb::OtherFoot,
-            _ => Limb::LeadFoot,
-        };
-        last = Some((stroke.tick, stroke.limb));
-    }
+    let foot_gap = limits::ticks(limits::FOOT_S, ctx.bpm);
     let pedal = ctx.layout.resolve(beat.pedal);
-    let gap = limits::ticks(limits::FOOT_S, ctx.bpm);
+    if pedal.first() == Some(&0) {
+        // Both feet are due on the next 1.
+        let end = part.bar.end();
+        part.strokes
+            .retain(|s| s.voice != KICK || s.tick + foot_gap <= end);
+    }
+    let bar_len = ctx.layout.bar_len;
+    let mut kicks: TickList = part
+        .strokes
+        .iter()
+        .filter(|s| s.voice == KICK)
+        .map(|s| s.tick - start)
+        .collect();
+    let mut feet = alternate(&kicks, close, bar_len);
+    while !kicks.is_empty() && !reach(&kicks, &feet, foot_gap, bar_len) {
+        // An odd number of kicks without a breath: the last extra gives way, else the last kick.
+        let is_extra = |s: &&Stroke| s.voice == KICK && s.rank > 0.0;
+        let extra = part.strokes.iter().rfind(is_extra);
+        let gone = extra.map_or(kicks[kicks.len() - 1], |s| s.tick - start);
+        kicks.retain(|tick| *tick != gone);
+        part.strokes
+            .retain(|s| s.voice != KICK || s.tick - start != gone);
+        feet = alternate(&kicks, close, bar_len);
+    }
+    let strokes = part.strokes.iter_mut().filter(|s| s.voice == KICK);
+    for (stroke, &foot) in strokes.zip(&feet) {
+        stroke.limb = foot;
+    }
     for &tick in &pedal {
         let in_fill = part
             .fill
             .is_some_and(|(start, _)| part.bar.start + tick >= start);
-        if !in_fill && !part.busy(Limb::OtherFoot, tick, gap, gap) {
+        if !in_fill && !part.busy(Limb::OtherFoot, tick, foot_gap, foot_gap) {
             part.push(tick, Limb::OtherFoot, Voice::Piece(Piece::HiHatFoot), 0.0);
         }
     }
+}
+
+/// A foot for each kick of a bar. A run of close kicks begins on the lead foot; one that runs into
+/// the bar line ends on the other. Where those two wishes meet in one run, a foot plays twice over
+/// its longest gap.
+fn alternate(kicks: &TickList, close: Ticks, bar_len: Ticks) -> Feet {
+    let mut feet = Feet::new();
+    let mut run = 0;
+    for (i, &tick) in kicks.iter().enumerate() {
+        let next = kicks.get(i + 1).copied().unwrap_or(bar_len);
+        let breath = next - tick >= close;
+        if !breath && i + 1 < kicks.len() {
+            continue;
+        }
+        let odd = (i - run) % 2 == 0;
+        let twice = (!breath && odd)
+            .then(|| (run..=i).max_by_key(|&k| kicks.get(k + 1).unwrap_or(&bar_len) - kicks[k]));
+        let late_start = twice.is_some() && kicks[run] > 0;
+        let mut lead = !late_start;
+        for k in run..=i {
+            feet.push(if lead {
+                Limb::LeadFoot
+            } else {
+                Limb::OtherFoot
+            });
+            lead ^= late_start || twice.flatten() != Some(k);
+        }
+        run = i + 1;
+    }
+    feet
+}
+
+/// Whether no foot is faster than a foot can be, up to the lead foot's kick on the next 1.
+fn reach(kicks: &TickList, feet: &Feet, gap: Ticks, bar_len: Ticks) -> bool {
+    [Limb::LeadFoot, Limb::OtherFoot].into_iter().all(|foot| {
+        let of = |(&tick, &limb): (&Ticks, &Limb)| (limb == foot).then_some(tick);
+        let next = (foot == Limb::LeadFoot).then_some(bar_len);
+        let mut last = None;
+        kicks
+            .iter()
+            .zip(feet)
+            .filter_map(of)
+            .chain(next)
+            .all(|tick| last.replace(tick).is_none_or(|last| tick - last >= gap))
+    })
 }

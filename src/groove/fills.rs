@@ -157,6 +157,11 @@ fn stick(ctx: &Context, beat: &Beat, fill: &Fill, first: Ticks, steps: &TickList
     // The last of the hands' strokes goes to the other hand, so that the lead hand can land.
     let strokes = (0..used).filter(|&i| is_hand(i)).count();
     let mut turn = strokes % 2;
+    // A fill from the 1 on begins with the lead hand: the other may come from the bar before.
+    if first == 0 && turn == 1 {
+        turn = 0;
+        used = (0..used).rev().find(|&i| is_hand(i)).unwrap_or(used);
+    }
     for (i, &at) in steps[..used].iter().enumerate() {
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
         let share = ((at - first) as f64 / len as f64 * fill.path.len() as f64) as usize;

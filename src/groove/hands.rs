@@ -7,7 +7,7 @@ use super::roles::{On, Role, Sub, TickList};
 use super::settings::HandRate;
 use super::stroke::{Limb, Part, Voice};
 use crate::kit::Piece;
-use crate::time::Value;
+use crate::time::{Ticks, Value};
 
 /// Above this rate one hand gives way to two: 7 Hz, the upper edge of what review figures allow one
 /// hand (5 to 7 Hz, quoted in Fujii et al. 2009, abstract). In seconds between strokes.
@@ -104,6 +104,8 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: bool, part: &mut Part) {
                 ctx.layout.bar_len,
             );
             thin(&mut steps, hand_gap, &ctx.layout.counts, ctx.layout.bar_len);
+            // A crash or a fill may need the hand on the next 1, whatever the figure does there.
+            steps.retain(|tick| *tick + hand_gap <= ctx.layout.bar_len);
             snare
                 .iter()
                 .for_each(|&tick| part.push(tick, Limb::OtherHand, struck, 0.0));
@@ -148,17 +150,19 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: bool, part: &mut Part) {
         }
     }
     if opens {
-        open(part);
+        open(hand_gap, part);
     }
 }
 
 /// Lets the lead hand open the phrase on the crash.
-fn open(part: &mut Part) {
+fn open(gap: Ticks, part: &mut Part) {
     let start = part.bar.start;
     let on_the_1 = |s: &&mut super::Stroke| s.tick == start && s.limb == Limb::LeadHand;
     if let Some(stroke) = part.strokes.iter_mut().find(on_the_1) {
         stroke.voice = Voice::Opening;
     } else {
+        part.strokes
+            .retain(|s| s.limb != Limb::LeadHand || s.tick - start >= gap);
         part.push(0, Limb::LeadHand, Voice::Opening, 0.0);
     }
 }

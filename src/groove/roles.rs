@@ -4,7 +4,7 @@
 //! eighths". A [`Layout`] turns that into ticks for the meter at hand.
 
 use crate::time::meter::{Counts, Pulses};
-use crate::time::{Count, Meter, Pulse, Ticks, Value};
+use crate::time::{Count, Meter, Pulse, TICKS_PER_QUARTER, Ticks, Value};
 use arrayvec::ArrayVec;
 
 /// Most strokes that one role list can have in a bar: the sixteenths of 32/2, the longest bar.
@@ -168,6 +168,8 @@ impl Layout {
                 for pair in self.counts.chunks(2) {
                     let step = match *pair {
                         [a, b] => (a.len + b.len) / 3,
+                        // The long group of 7/8 has no thirds at this pace; its halves are closest.
+                        [a] if a.units == 3 && self.counts[0].units == 2 => a.len / 2,
                         [a] => a.len * 2 / 3,
                         _ => continue,
                     };
@@ -238,13 +240,17 @@ pub enum Stress {
     Strong,
 }
 
+const SIXTEENTH: Ticks = TICKS_PER_QUARTER / 4;
+
 fn place(pulse: Pulse, sub: Sub) -> Option<Ticks> {
     let (unit, end) = (pulse.unit(), pulse.start + pulse.len);
+    // Never finer than a sixteenth: in a pulse of a single eighth "e", "and" and "a" are one place.
+    let half = (unit / 2).max(SIXTEENTH).min(pulse.len / 2);
     match sub {
         Sub::Beat => Some(pulse.start),
-        Sub::E => Some(pulse.start + unit / 2),
+        Sub::E => Some(pulse.start + half),
         Sub::And => Some(end - unit),
-        Sub::A => Some(end - unit / 2),
+        Sub::A => Some(end - half),
         Sub::Trip => Some(pulse.start + pulse.len / 3),
         Sub::Let => Some(pulse.start + pulse.len / 3 * 2),
     }
@@ -277,6 +283,9 @@ mod tests {
         check("4/4", &[At(On::Every, Sub::A)], &[3.0, 7.0, 11.0, 15.0]);
         check("6/8", &[At(On::Every, Sub::And)], &[4.0, 10.0]);
         check("6/8", &[At(On::Every, Sub::A)], &[5.0, 11.0]);
+        // The long group's backbeat is its last eighth.
+        check("7/8", &[At(On::Back, Sub::E)], &[5.0, 13.0]);
+        check("7/8", &[At(On::Back, Sub::A)], &[7.0, 13.0]);
         check("12/8", &[At(On::Odd, Sub::Let)], &[4.0, 16.0]);
         check("3/4", &[At(On::Count(4), Sub::Beat)], &[]);
     }
@@ -302,10 +311,14 @@ mod tests {
 
     #[test]
     fn three_over_two() {
-        let eight_thirds = 8.0 / 3.0;
-        let expected: Vec<f64> = (0..6).map(|i| f64::from(i) * eight_thirds).collect();
+        let expected: Vec<f64> = (0..6).map(|i| f64::from(i * 640) / 240.0).collect();
         check("4/4", &[ThreeOverTwo], &expected);
         check("6/8", &[ThreeOverTwo], &[0.0, 4.0, 8.0]);
+        check("9/8", &[ThreeOverTwo], &[0.0, 4.0, 8.0, 12.0, 16.0]);
+        let seven: Vec<f64> = [0, 640, 1280, 1920, 2640]
+            .map(|t| f64::from(t) / 240.0)
+            .into();
+        check("7/8", &[ThreeOverTwo], &seven);
     }
 
     #[test]

@@ -4,7 +4,9 @@
 //! block split by automation gets a bar start as if the present meter had held since beat 0. So a
 //! grid of bars is kept from the meter and from where it last changed, and the host's word is
 //! taken where the transport starts, if it is plausible, or where it disagrees for longer than any
-//! block lasts.
+//! block lasts. A host that goes on naming bars that do not hold its own position is not heard
+//! again: that program counts four quarters to every bar, which in 5/4 is sometimes plausible and
+//! still wrong.
 
 use crate::time::{Bar, Meter, TICKS_PER_QUARTER, Ticks};
 
@@ -16,11 +18,20 @@ pub struct BarGrid {
     anchor: Ticks,
     /// The bar start on which the host insists against ours, and since when.
     doubt: Option<(Ticks, Ticks)>,
+    /// Since when the host has named bars that do not hold its own position.
+    nonsense: Option<Ticks>,
+    /// It has done so for too long to be believed in anything.
+    distrusted: bool,
+    /// The anchor is the host's word.
+    given: bool,
 }
 
 /// How long a host must disagree before it is believed: a quarter note, longer than the largest
 /// block at any usual tempo.
 const DOUBT_TICKS: Ticks = TICKS_PER_QUARTER;
+/// How long a host must name bars that do not hold its position before it is not believed again:
+/// an eighth, in more than one block.
+const NONSENSE_TICKS: Ticks = TICKS_PER_QUARTER / 2;
 /// How far from a bar line a change of meter still happens on it.
 const NEAR_TICKS: Ticks = 2;
 
@@ -31,6 +42,9 @@ impl BarGrid {
             meter: Meter::FOUR_FOUR,
             anchor: 0,
             doubt: None,
+            nonsense: None,
+            distrusted: false,
+            given: false,
         }
     }
 
@@ -56,13 +70,13 @@ impl BarGrid {
         let meter = meter
             .and_then(|(n, d)| Meter::new(n.into(), d.into()).ok())
             .unwrap_or(self.meter);
-        let said = plausible(bar_quarters, at, meter);
+        let said = self.hear(at, meter, bar_quarters, jumped);
         if jumped {
             let changed = meter != self.meter;
             self.meter = meter;
             self.doubt = None;
             match said {
-                Some(bar) => self.anchor = bar,
+                Some(bar) => self.give(bar),
                 // As if this meter had held since tick 0: the best guess.
                 None if changed => self.anchor = 0,
                 None => {}
@@ -74,17 +88,45 @@ impl BarGrid {
         }
     }
 
+    /// The host's bar start, where it can be believed.
+    fn hear(
+        &mut self,
+        at: Ticks,
+        meter: Meter,
+        bar_quarters: Option<f64>,
+        jumped: bool,
+    ) -> Option<Ticks> {
+        let quarters = bar_quarters?;
+        let said = plausible(quarters, at, meter);
+        // Before the start of the song a host may well name the first bar.
+        if said.is_some() || jumped || at < 0 {
+            self.nonsense = None;
+        } else if at - *self.nonsense.get_or_insert(at) > NONSENSE_TICKS {
+            self.distrusted = true;
+            if std::mem::take(&mut self.given) {
+                // As if this meter had held since tick 0: the best guess.
+                self.anchor = 0;
+            }
+        }
+        said.filter(|_| !self.distrusted)
+    }
+
+    fn give(&mut self, bar: Ticks) {
+        self.anchor = bar;
+        self.given = true;
+    }
+
     fn change(&mut self, at: Ticks, meter: Meter, said: Option<Ticks>) {
         let line = self.bar_at(at + NEAR_TICKS).start;
-        self.anchor = if (at - line).abs() <= NEAR_TICKS {
-            line
+        if (at - line).abs() <= NEAR_TICKS {
+            self.anchor = line;
         } else if let Some(bar) = said {
-            bar
+            self.give(bar);
         } else if at - line < meter.bar_len() {
-            line
+            self.anchor = line;
         } else {
-            at
-        };
+            self.anchor = at;
+        }
         self.meter = meter;
         self.doubt = None;
     }
@@ -99,7 +141,7 @@ impl BarGrid {
         match self.doubt {
             Some((other, since)) if (bar - other).rem_euclid(len) == 0 => {
                 if at - since > DOUBT_TICKS {
-                    self.anchor = bar;
+                    self.give(bar);
                     self.doubt = None;
                 }
             }
@@ -115,8 +157,10 @@ impl Default for BarGrid {
 }
 
 /// The host's bar start in ticks, if the position lies in such a bar.
-fn plausible(bar_quarters: Option<f64>, at: Ticks, meter: Meter) -> Option<Ticks> {
-    let quarters = bar_quarters.filter(|q| q.is_finite() && q.abs() < 1e10)?;
+fn plausible(quarters: f64, at: Ticks, meter: Meter) -> Option<Ticks> {
+    if !quarters.is_finite() || quarters.abs() >= 1e10 {
+        return None;
+    }
     #[expect(clippy::cast_possible_truncation)]
     let bar = (quarters * TICKS_PER_QUARTER as f64).round() as Ticks;
     (bar..bar + meter.bar_len()).contains(&at).then_some(bar)
@@ -165,6 +209,30 @@ mod tests {
             grid.update(at, Some((4, 4)), Some(-1.0), false);
         }
         assert_eq!(grid.bar_at(2000).start, -960);
+    }
+
+    /// As a real host has it: four quarters to a bar, counted from 1, whatever the meter.
+    fn four_to_every_bar(at: Ticks, len: Ticks) -> Option<f64> {
+        Some(((at / len + 1) * 4) as f64)
+    }
+
+    #[test]
+    fn a_host_that_names_bars_elsewhere_is_not_believed_when_it_sounds_plausible() {
+        let len = 4800;
+        let mut grid = BarGrid::new();
+        for at in (0..len * 8).step_by(20) {
+            grid.update(at, Some((5, 4)), four_to_every_bar(at, len), at == 0);
+            assert_eq!(grid.bar_at(at).start, at / len * len);
+        }
+        // Nor after a jump to a place where its word is plausible: bar 12.0 at quarter 13.
+        grid.update(13 * 960, Some((5, 4)), Some(12.0), true);
+        assert_eq!(grid.bar_at(13 * 960).start, 10 * 960);
+        // One that starts there is found out in the next bar.
+        let mut grid = BarGrid::new();
+        for at in (13 * 960..16 * 960 + 30).step_by(20) {
+            grid.update(at, Some((5, 4)), four_to_every_bar(at, len), at == 13 * 960);
+        }
+        assert_eq!(grid.bar_at(16 * 960).start, 15 * 960);
     }
 
     #[test]

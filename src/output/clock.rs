@@ -3,13 +3,17 @@
 //! Hosts quantise positions (one real recording program to 1/1920 of a quarter), start before zero,
 //! overshoot loops before they jump back, and tell nobody of a seek. So the clock runs on its own,
 //! by samples and tempo: it starts at the host's position, lets small differences be, leans into
-//! larger ones over a block, and starts anew beyond [`LEAN_TICKS`]. Loops it wraps itself.
+//! larger ones over a block, and starts anew beyond [`LEAN_TICKS`]. Loops it wraps itself. What one
+//! quantised position leaves open after a change of tempo, the next ones narrow down.
 //!
 //! **A sample's worth of patience.** The clock lags the host by just under a sample, so that a
 //! stroke sounds on the first sample at or after its exact place. Automation that a host puts at
 //! the same place, rounded up, down or to the nearest sample, has then always arrived before.
 
+mod rounding;
+
 use crate::time::{TICKS_PER_QUARTER, Ticks, tempo};
+use rounding::Rounding;
 
 /// What a host says about a block, in plain numbers; whatever it does not say is `None`.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -77,7 +81,7 @@ const FARTHEST: f64 = 1e10;
 
 #[derive(Debug, Clone, Copy)]
 struct Running {
-    /// Where the clock was at the last change of pace, in ticks.
+    /// Where the host was at the last change of pace, in ticks.
     anchor: f64,
     /// Samples since.
     since: f64,
@@ -91,18 +95,33 @@ impl Running {
     }
 }
 
+/// A host's position.
+#[derive(Debug, Clone, Copy)]
+struct Said {
+    /// In ticks.
+    pos: f64,
+    /// How many ticks it may be off before that means anything.
+    slack: f64,
+    /// Whether it may have been rounded to the host's grid.
+    rounded: bool,
+}
+
 /// The clock. Audio thread; no allocation.
 #[derive(Debug, Clone)]
 pub struct Clock {
     sample_rate: f64,
     bpm: f64,
     running: Option<Running>,
+    /// Up to where ticks were given out, which is where the last block ended less the lag of its
+    /// own tempo. A change of tempo changes the lag; no tick may be lost or doubled by that.
+    given: f64,
     /// Length of the loop that was wrapped in the last block, to see whether the host did the same.
     wrapped: Option<f64>,
     /// The host was seen to run through this loop's end.
     ignored_loop: Option<(f64, f64)>,
     /// A short leap forward that the last block claimed and that is not believed yet, in ticks.
     claim: Option<f64>,
+    rounding: Rounding,
 }
 
 impl Clock {
@@ -112,9 +131,11 @@ impl Clock {
             sample_rate,
             bpm: tempo::DEFAULT_BPM,
             running: None,
+            given: 0.0,
             wrapped: None,
             ignored_loop: None,
             claim: None,
+            rounding: Rounding::default(),
         }
     }
 
@@ -153,36 +174,40 @@ impl Clock {
         }
         let pace = tempo::ticks_per_second(self.bpm) / self.sample_rate;
         let lag = pace * (1.0 - EARLY);
-        let said = self
-            .host_position(host, pace)
-            .map(|(pos, slack)| (pos - lag, slack));
+        let said = self.host_position(host, pace);
         let around = self.loop_ticks(host);
         let (mut running, mut jumped) = self.follow(said, pace, lag, around, f64::from(frames));
 
         self.wrapped = None;
         let mut done = 0.0;
-        let mut from = running.at(0.0);
+        let mut from = if jumped {
+            running.at(0.0) - lag
+        } else {
+            self.given
+        };
         let last_sample = frames.saturating_sub(1);
-        let mut emit = |from: f64, to: f64, sample: f64, pace: f64, jumped: bool| {
+        let mut emit = |from: f64, to: f64, sample: f64, running: Running, jumped: bool| {
             let first = whole(from);
+            let here = running.at(0.0) - lag;
             each(Span {
                 from: first,
                 to: whole(to),
-                offset: sample + (first as f64 - from) / pace,
-                samples_per_tick: 1.0 / pace,
+                offset: sample + (first as f64 - here) / running.pace,
+                samples_per_tick: 1.0 / running.pace,
                 last_sample,
                 jumped,
             });
         };
         loop {
-            let to = running.at(f64::from(frames) - done);
+            let here = running.at(0.0) - lag;
+            let to = (running.at(f64::from(frames) - done) - lag).max(from);
             match around {
                 Some((start, end)) if from < end && to >= end => {
-                    emit(from, end, done, running.pace, jumped);
-                    done += (end - from) / running.pace;
+                    emit(from, end, done, running, jumped);
+                    done += ((end - here) / running.pace).max(0.0);
                     from = start;
                     running = Running {
-                        anchor: start,
+                        anchor: start + lag,
                         since: 0.0,
                         pace: running.pace,
                     };
@@ -190,8 +215,9 @@ impl Clock {
                     jumped = true;
                 }
                 _ => {
-                    emit(from, to, done, running.pace, jumped);
+                    emit(from, to, done, running, jumped);
                     running.since += f64::from(frames) - done;
+                    self.given = to;
                     break;
                 }
             }
@@ -199,8 +225,8 @@ impl Clock {
         self.running = Some(running);
     }
 
-    /// The host's position in ticks, and how many ticks it may be off.
-    fn host_position(&self, host: &HostTime, pace: f64) -> Option<(f64, f64)> {
+    /// The host's position.
+    fn host_position(&self, host: &HostTime, pace: f64) -> Option<Said> {
         let quarters = host
             .pos_quarters
             .filter(|q| q.is_finite() && q.abs() < FARTHEST)?;
@@ -208,12 +234,20 @@ impl Clock {
         // On a grid of half ticks: exact by luck or, more likely, quantised.
         let quantised = ((ticks * 2.0) - (ticks * 2.0).round()).abs() < 1e-3;
         if !quantised {
-            return Some((ticks, EXACT_TICKS));
+            return Some(Said {
+                pos: ticks,
+                slack: EXACT_TICKS,
+                rounded: false,
+            });
         }
         // Where one tempo has held since 0, samples tell the place exactly.
         let by_samples = host.pos_samples.map(|samples| samples as f64 * pace);
         let exact = by_samples.filter(|exact| (exact - ticks).abs() <= QUANTISED_TICKS);
-        Some((exact.unwrap_or(ticks), QUANTISED_TICKS))
+        Some(Said {
+            pos: exact.unwrap_or(ticks),
+            slack: QUANTISED_TICKS,
+            rounded: exact.is_none(),
+        })
     }
 
     /// The loop to wrap, in ticks.
@@ -232,7 +266,7 @@ impl Clock {
     /// jumped there.
     fn follow(
         &mut self,
-        said: Option<(f64, f64)>,
+        said: Option<Said>,
         pace: f64,
         lag: f64,
         around: Option<(f64, f64)>,
@@ -244,7 +278,9 @@ impl Clock {
             pace,
         };
         let Some(running) = self.running else {
-            return (start_at(said.map_or(-lag, |(pos, _)| pos)), true);
+            let rounded = said.is_some_and(|said| said.rounded);
+            self.rounding.taken(rounded, 0.0, pace);
+            return (start_at(said.map_or(0.0, |said| said.pos)), true);
         };
         let here = running.at(0.0);
         let steady = if running.pace == pace {
@@ -252,20 +288,46 @@ impl Clock {
         } else {
             start_at(here)
         };
-        let Some((mut pos, slack)) = said else {
+        let Some(Said {
+            mut pos,
+            slack,
+            rounded,
+        }) = said
+        else {
             return (steady, false);
         };
-        if let Some((start, end)) = around
-            && pos < start
-            && (pos + end - start - here).abs() <= LEAN_TICKS
-        {
-            // The host has wrapped; our lag has not.
-            pos += end - start;
+        if let Some((start, end)) = around {
+            let len = end - start;
+            if here - lag < end && (pos + len - here).abs() <= LEAN_TICKS {
+                // The host has wrapped; our lag has not.
+                pos += len;
+            } else if pos < end && (pos - len - here).abs() <= LEAN_TICKS {
+                // We have wrapped; the host is a hair behind.
+                pos -= len;
+            }
         }
         let error = pos - here;
         let claim = self.claim.take();
-        if error.abs() <= slack || frames == 0.0 {
+        // Moves by a difference over this block, never backwards; also how far it then moved.
+        let lean = |difference: f64| {
+            let step = (frames * pace + difference).max(0.25 * frames * pace);
+            let running = Running {
+                anchor: here,
+                since: 0.0,
+                pace: step / frames,
+            };
+            (running, step - frames * pace)
+        };
+        if frames == 0.0 {
             (steady, false)
+        } else if error.abs() <= slack {
+            let difference = self.rounding.narrow(error, rounded, pace);
+            if difference == 0.0 {
+                return (steady, false);
+            }
+            let (running, moved) = lean(difference);
+            self.rounding.moved(moved);
+            (running, false)
         } else if error > 0.0
             && error <= LEAP_SAMPLES * pace
             && claim.is_none_or(|claim| (claim - error).abs() > SAME_LEAP_TICKS)
@@ -273,15 +335,9 @@ impl Clock {
             self.claim = Some(error);
             (steady, false)
         } else if error.abs() <= LEAN_TICKS {
-            let target = (pos + frames * pace).max(here + 0.25 * frames * pace);
-            (
-                Running {
-                    anchor: here,
-                    since: 0.0,
-                    pace: (target - here) / frames,
-                },
-                false,
-            )
+            let (running, moved) = lean(error);
+            self.rounding.taken(rounded, error - moved, pace);
+            (running, false)
         } else {
             if self
                 .wrapped
@@ -289,6 +345,7 @@ impl Clock {
             {
                 self.ignored_loop = around;
             }
+            self.rounding.taken(rounded, 0.0, pace);
             (start_at(pos), true)
         }
     }

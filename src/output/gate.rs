@@ -43,6 +43,8 @@ struct Sounding {
 #[derive(Debug, Clone, Default)]
 pub struct Gate {
     sounding: ArrayVec<Sounding, MAX_SOUNDING>,
+    /// The sample of the block's latest event: what is tried again comes no earlier.
+    latest: u32,
 }
 
 impl Gate {
@@ -59,22 +61,12 @@ impl Gate {
         self.release_until(sample, sink);
         let sounding = self.sounding.iter().position(|s| s.note == note);
         if let Some(i) = sounding {
-            if !sink.send(NoteEvent {
-                sample,
-                note,
-                velocity: None,
-            }) {
+            if !self.send(sample, note, None, sink) {
                 return;
             }
             self.sounding.remove(i);
         }
-        if !self.sounding.is_full()
-            && sink.send(NoteEvent {
-                sample,
-                note,
-                velocity: Some(velocity),
-            })
-        {
+        if !self.sounding.is_full() && self.send(sample, note, Some(velocity), sink) {
             let left = i64::from(sample) + i64::from(length.max(1));
             self.sounding.push(Sounding { note, left });
         }
@@ -88,17 +80,19 @@ impl Gate {
         self.sounding
             .iter_mut()
             .for_each(|s| s.left -= i64::from(frames));
+        self.latest = 0;
     }
 
     /// Releases everything at a sample of the block.
     pub fn release_all(&mut self, sample: u32, sink: &mut impl NoteSink) {
-        self.sounding.retain(|s| {
-            !sink.send(NoteEvent {
-                sample,
-                note: s.note,
-                velocity: None,
-            })
-        });
+        let mut i = 0;
+        while let Some(&Sounding { note, .. }) = self.sounding.get(i) {
+            if self.send(sample, note, None, sink) {
+                self.sounding.remove(i);
+            } else {
+                i += 1;
+            }
+        }
     }
 
     /// Whether anything sounds.
@@ -122,14 +116,30 @@ impl Gate {
         {
             let Sounding { note, left } = self.sounding[i];
             let at = u32::try_from(left).unwrap_or(0);
-            if !sink.send(NoteEvent {
-                sample: at,
-                note,
-                velocity: None,
-            }) {
+            if !self.send(at, note, None, sink) {
                 return;
             }
             self.sounding.remove(i);
         }
+    }
+
+    /// Sends an event, at the sample of the latest one at the earliest.
+    fn send(
+        &mut self,
+        sample: u32,
+        note: Note,
+        velocity: Option<u8>,
+        sink: &mut impl NoteSink,
+    ) -> bool {
+        let sample = sample.max(self.latest);
+        let taken = sink.send(NoteEvent {
+            sample,
+            note,
+            velocity,
+        });
+        if taken {
+            self.latest = sample;
+        }
+        taken
     }
 }

@@ -62,7 +62,8 @@ impl Performer {
     }
 
     /// Plays one block of `frames` samples: sends its note events to `sink`, in order of time.
-    /// Where `silent` (bypass), time goes on and only note-offs are sent.
+    /// Where `silent` (bypass), time goes on and only note-offs are sent. Nothing happens in a block
+    /// of 0 samples.
     pub fn process(
         &mut self,
         host: &HostTime,
@@ -71,6 +72,10 @@ impl Performer {
         silent: bool,
         sink: &mut impl NoteSink,
     ) {
+        if frames == 0 {
+            // There is no sample to put an event on; the next block hears what the host says.
+            return;
+        }
         let was_running = self.clock.is_running();
         if silent || !host.playing || !was_running {
             self.gate.release_all(0, sink);

@@ -1,20 +1,93 @@
-//! `cargo xtask real_host`.
+//! `cargo xtask real-host`: the built VST3 in a real recording program, Debian's `ardour`, without
+//! display, sound card or sound server; its notes recorded there and compared with the engine's.
+//!
+//! Test hosts of our own say what we expect a host to say. This one says what it likes: positions
+//! on a grid of its own, a start before zero, bar starts that are wrong.
 
-use anyhow::Result;
+mod compare;
+mod program;
+mod traces;
+
+use anyhow::{Context as _, Result, ensure};
+use program::Program;
+use std::fs;
+use std::path::{Path, PathBuf};
 
 /// Its options.
 #[derive(Debug, clap::Args)]
-pub struct Args {}
+pub struct Args {
+    /// How long to record, in seconds.
+    #[arg(long, default_value_t = 8, value_parser = clap::value_parser!(u32).range(1..=600))]
+    seconds: u32,
+    /// Build the plugin with the feature `trace`, record what the program says of every process
+    /// block in several scenarios, and write the traces to this folder (`tests/core/traces`).
+    #[arg(long, value_name = "DIR")]
+    record_traces: Option<PathBuf>,
+}
 
-/// Runs the command.
+/// Runs the command. Everything that it makes stays under `target/real-host`.
 ///
 /// # Errors
-/// Always, so far.
-pub fn run(_args: &Args) -> Result<()> {
-    anyhow::bail!("not built yet")
+/// Where the recording program is missing or fails, or its recording is not what the engine plays.
+pub fn run(args: &Args) -> Result<()> {
+    let program = Program::find()?;
+    let bundle = bundle()?;
+    let dir = target().join("real-host");
+    fs::create_dir_all(&dir).with_context(|| format!("making {}", dir.display()))?;
+    if let Some(to) = &args.record_traces {
+        let to = std::path::absolute(to)?;
+        return traces::record(&program, &dir, &bundle, &to);
+    }
+    let work = dir.join("recording");
+    program.settle(&work, &bundle)?;
+    let recording = program.record(&work, "roll", args.seconds, None)?;
+    let expected = compare::expected(args.seconds)?;
+    let verdict = compare::compare(&recording, &expected)
+        .with_context(|| format!("see the session in {}", work.display()))?;
+    println!("{}: {verdict}", program.version());
+    Ok(())
 }
 
 /// Whether the recording program is there.
 pub fn is_installed() -> bool {
-    false
+    Program::find().is_ok()
+}
+
+/// The VST3 bundle; built first where it is missing.
+fn bundle() -> Result<PathBuf> {
+    let path = target().join("bundled").join("Fourlimb.vst3");
+    if !path.exists() {
+        crate::bundle(["fourlimb".to_owned(), "--release".to_owned()])?;
+    }
+    ensure!(path.exists(), "no bundle came to {}", path.display());
+    Ok(path)
+}
+
+/// The workspace.
+fn root() -> PathBuf {
+    let here = Path::new(env!("CARGO_MANIFEST_DIR"));
+    here.parent().unwrap_or(here).to_owned()
+}
+
+/// Where cargo builds.
+fn target() -> PathBuf {
+    std::env::var_os("CARGO_TARGET_DIR").map_or_else(|| root().join("target"), PathBuf::from)
+}
+
+/// Copies a folder and all below it.
+fn copy_dir(from: &Path, to: &Path) -> Result<()> {
+    fs::create_dir_all(to).with_context(|| format!("making {}", to.display()))?;
+    for entry in fs::read_dir(from).with_context(|| format!("reading {}", from.display()))? {
+        let path = entry?.path();
+        let Some(name) = path.file_name() else {
+            continue;
+        };
+        let to = to.join(name);
+        if path.is_dir() {
+            copy_dir(&path, &to)?;
+        } else {
+            fs::copy(&path, &to).with_context(|| format!("copying {}", path.display()))?;
+        }
+    }
+    Ok(())
 }

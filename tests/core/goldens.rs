@@ -1,0 +1,139 @@
+//! Golden regions: what every beat plays, one line a stroke, and charts of every beat in odd meters.
+//!
+//! A change of them changes every song that was made before: it is made on purpose, with
+//! `UPDATE_GOLDENS=1 cargo test --no-default-features --test core goldens`, and read as a drummer
+//! reads it.
+
+use crate::support::*;
+use fourlimb::groove::vocabulary::VOCABULARY;
+use fourlimb::groove::{Beat, Hit, Moment, Plan, Settings};
+use fourlimb::output::{region, text};
+use fourlimb::song::{SongFile, Timeline};
+use fourlimb::time::Meter;
+use std::fmt::Write as _;
+use std::path::Path;
+
+/// Lines of difference that are printed.
+const SHOWN: usize = 8;
+
+/// Compares a text with its golden file, or writes the file where `UPDATE_GOLDENS` is set. Returns
+/// the first lines that differ.
+fn compare(folder: &str, name: &str, found: &str) -> Result<(), String> {
+    let file = format!("{}.txt", name.replace([' ', '/'], "-"));
+    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("tests/core")
+        .join(folder)
+        .join(&file);
+    if std::env::var_os("UPDATE_GOLDENS").is_some() {
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(&path, found).unwrap();
+        return Ok(());
+    }
+    let golden = std::fs::read_to_string(&path)
+        .map_err(|error| format!("{folder}/{file}: {error}: see the head of goldens.rs"))?;
+    if golden == found {
+        return Ok(());
+    }
+    let mut shown = format!("{folder}/{file}:\n");
+    let (mut a, mut b) = (golden.lines(), found.lines());
+    let (mut line, mut differing) = (0, 0);
+    loop {
+        let pair = (a.next(), b.next());
+        line += 1;
+        match pair {
+            (None, None) => break,
+            (was, is) if was != is => {
+                differing += 1;
+                if differing <= SHOWN {
+                    let (was, is) = (was.unwrap_or("(end)"), is.unwrap_or("(end)"));
+                    let _ = writeln!(shown, "  line {line}\n    was {was}\n    is  {is}");
+                }
+            }
+            _ => {}
+        }
+    }
+    let _ = writeln!(shown, "  {differing} lines differ");
+    Err(shown)
+}
+
+fn all(results: impl Iterator<Item = Result<(), String>>) {
+    let wrong: Vec<_> = results.filter_map(Result::err).collect();
+    assert!(wrong.is_empty(), "\n{}", wrong.join("\n"));
+}
+
+/// Two phrases of a beat at 150 BPM, everything else as the plugin starts with.
+fn golden(beat: &Beat) -> String {
+    let json = format!(
+        r#"{{"fourlimb_song": 1, "title": "golden", "sections":
+            [{{"name": "A", "bars": 8, "bpm": 150, "style": "{}"}}]}}"#,
+        beat.name
+    );
+    let timeline = Timeline::new(&SongFile::parse(&json).unwrap()).unwrap();
+    let mut lines = String::new();
+    for hit in region::play(&timeline) {
+        let i = timeline
+            .bars()
+            .iter()
+            .rposition(|bar| bar.start <= hit.tick);
+        let i = i.expect("hits lie in the song");
+        let _ = writeln!(
+            lines,
+            "{} {} {:<10} {:<14} {}",
+            i + 1,
+            spoken(timeline.bars()[i], hit.tick),
+            hit.limb.name(),
+            hit.piece.name(),
+            hit.velocity
+        );
+    }
+    lines
+}
+
+#[test]
+fn every_beat_plays_what_it_played() {
+    let check = |beat: &Beat| compare("goldens", beat.name, &golden(beat));
+    all(VOCABULARY.iter().map(check));
+}
+
+/// A beat without extras or fills: both bars of its cycle where they differ, away from the crash
+/// that opens a phrase.
+fn chart(style: u8, meter: Meter, bpm: f64) -> String {
+    let Settings { plan, moment, .. } = Settings::default();
+    let plan = Plan {
+        style,
+        fill_chance: 0.0,
+        ..plan
+    };
+    let moment = Moment {
+        intensity: 0.5,
+        density: 0.0,
+        ..moment
+    };
+    let mut lines = format!("{}\n", plan.beat().name);
+    let bars = [2, 3].map(|index| {
+        let part = part(bar(index, meter), bpm, &plan);
+        // Charts show where, not how hard: velocities differ by touch from bar to bar.
+        let plain = |hit| Hit {
+            velocity: 90,
+            ..hit
+        };
+        let hits: Vec<_> = part.hits(&moment).map(plain).collect();
+        text::bar(part.bar(), &hits)
+    });
+    lines += &bars[0];
+    if bars[1] != bars[0] {
+        lines += &bars[1];
+    }
+    lines
+}
+
+/// Every beat in a meter at a moderate tempo, as a drummer reads it. Common practice, no source.
+#[test]
+fn charts_in_odd_meters_are_what_they_were() {
+    let check = |name: &str| {
+        let meter = name.parse().unwrap();
+        let charts: Vec<_> = (0..BEATS).map(|style| chart(style, meter, 120.0)).collect();
+        compare("charts", name, &charts.join("\n"))
+    };
+    all(["4/4", "3/4", "5/4", "6/8", "7/8"].into_iter().map(check));
+}

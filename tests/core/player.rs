@@ -1,0 +1,221 @@
+//! Rules that never bend, for the part of a bar: knobs are monotone, parts are pure, and a drummer
+//! has two hands and two feet.
+
+use crate::support::*;
+use fourlimb::groove::beat::Hands;
+use fourlimb::groove::limits::{FOOT_S, HAND_S, REBOUND_S};
+use fourlimb::groove::vocabulary::VOCABULARY;
+use fourlimb::groove::{Hit, Limb, Moment, Part, Plan, Settings};
+use fourlimb::time::tempo::ticks_per_second;
+use fourlimb::time::{Meter, Ticks};
+use proptest::prelude::*;
+
+fn places() -> impl Strategy<Value = (Meter, f64, Plan, i64)> {
+    (likely_meters(), bpms(), plans(), -40..400_i64)
+}
+
+fn mean_and_sd(hits: &[Hit]) -> (f64, f64) {
+    let n = hits.len() as f64;
+    let of = |f: &dyn Fn(f64) -> f64| hits.iter().map(|h| f(h.velocity.into())).sum::<f64>() / n;
+    let mean = of(&|v| v);
+    (mean, of(&|v| (v - mean).powi(2)).sqrt())
+}
+
+/// The hits of a phrase of eight bars.
+fn phrase(meter: Meter, bpm: f64, plan: &Plan, moment: &Moment) -> Vec<Hit> {
+    (0..8)
+        .flat_map(|i| {
+            let part = part(bar(i, meter), bpm, plan);
+            part.hits(moment).collect::<Vec<_>>()
+        })
+        .collect()
+}
+
+proptest! {
+    #![proptest_config(cases(256))]
+
+    #[test]
+    fn density_only_adds_strokes(
+        (meter, bpm, plan, index) in places(),
+        moment in moments(),
+        (a, b) in (0.0..=1.0_f32, 0.0..=1.0_f32),
+    ) {
+        let part = part(bar(index, meter), bpm, &plan);
+        let less = Moment { density: a.min(b), ..moment };
+        let more = Moment { density: a.max(b), ..moment };
+        let more: Vec<_> = part.hits(&more).collect();
+        for hit in part.hits(&less) {
+            prop_assert!(more.contains(&hit), "{hit:?} is gone");
+        }
+    }
+
+    #[test]
+    fn fill_chance_only_adds_filled_bars(
+        (meter, bpm, plan, index) in places(),
+        (a, b) in (0.0..=1.0_f32, 0.0..=1.0_f32),
+    ) {
+        let with = |fill_chance| part(bar(index, meter), bpm, &Plan { fill_chance, ..plan });
+        let (less, more) = (with(a.min(b)), with(a.max(b)));
+        if less.fill().is_some() {
+            prop_assert_eq!(less.strokes(), more.strokes());
+            prop_assert_eq!(less.fill(), more.fill());
+        }
+        prop_assert_eq!(with(0.0).fill(), None);
+        let last = bar(index, meter).index().rem_euclid(plan.phrase.bars()) == plan.phrase.bars() - 1;
+        prop_assert_eq!(with(1.0).fill().is_some(), last);
+    }
+
+    #[test]
+    fn intensity_never_lowers_a_stroke_or_the_auto_cymbal(
+        (meter, bpm, plan, index) in places(),
+        moment in moments(),
+        (a, b) in (0.0..=1.0_f32, 0.0..=1.0_f32),
+    ) {
+        let part = part(bar(index, meter), bpm, &plan);
+        let less = Moment { intensity: a.min(b), ..moment };
+        let more = Moment { intensity: a.max(b), ..moment };
+        prop_assert!(part.cymbal(&less) <= part.cymbal(&more));
+        let (soft, loud): (Vec<_>, Vec<_>) = (part.hits(&less).collect(), part.hits(&more).collect());
+        prop_assert_eq!(soft.len(), loud.len());
+        for (soft, loud) in soft.iter().zip(&loud) {
+            prop_assert!(soft.velocity <= loud.velocity, "{soft:?} {loud:?}");
+        }
+    }
+
+    /// The mean and the spread are those of a phrase: one bar has too few strokes to have any. The
+    /// spread is given half a velocity step, since velocities are whole numbers and each stroke
+    /// strays by up to three of its own.
+    #[test]
+    fn accent_widens_the_spread_and_keeps_the_mean(
+        (meter, bpm, plan, _) in places(),
+        moment in moments(),
+        (a, b) in (0.0..=1.0_f32, 0.0..=1.0_f32),
+    ) {
+        let flat = phrase(meter, bpm, &plan, &Moment { accent: a.min(b), ..moment });
+        let deep = phrase(meter, bpm, &plan, &Moment { accent: a.max(b), ..moment });
+        prop_assume!(flat.len() > 8);
+        let ((mean_flat, sd_flat), (mean_deep, sd_deep)) = (mean_and_sd(&flat), mean_and_sd(&deep));
+        prop_assert!((mean_flat - mean_deep).abs() <= 3.0, "mean {mean_flat} to {mean_deep}");
+        prop_assert!(sd_deep >= sd_flat - 0.5, "spread {sd_flat} to {sd_deep}");
+    }
+
+    #[test]
+    fn the_same_bar_is_the_same_whatever_was_composed_before(
+        (meter, bpm, plan, index) in places(),
+        (other_meter, other_bpm, other_plan, other_index) in places(),
+    ) {
+        let fresh = part(bar(index, meter), bpm, &plan);
+        let mut used = part(bar(other_index, other_meter), other_bpm, &other_plan);
+        fourlimb::groove::compose(bar(index, meter), bpm, &plan, &mut used);
+        prop_assert_eq!(fresh.strokes(), used.strokes());
+        prop_assert_eq!(fresh.fill(), used.fill());
+        prop_assert_eq!(fresh.bar(), used.bar());
+    }
+
+    #[test]
+    fn no_limb_is_faster_than_a_limb_can_be((meter, bpm, plan, index) in places()) {
+        // A bar of one sixteenth may be shorter than a stroke; nobody writes one.
+        prop_assume!(meter.bar_len() as f64 / ticks_per_second(bpm) >= FOOT_S);
+        prop_assert_eq!(too_fast(meter, bpm, &plan, index), None);
+    }
+}
+
+#[test]
+fn accent_from_none_to_all_is_heard() {
+    for style in 0..BEATS {
+        let mut settings = Settings::default();
+        settings.plan.style = style;
+        settings.moment.density = 0.0;
+        let spread = |accent| {
+            let moment = Moment {
+                accent,
+                ..settings.moment
+            };
+            mean_and_sd(&phrase(Meter::FOUR_FOUR, 120.0, &settings.plan, &moment)).1
+        };
+        // Common practice, no source: accents that add nothing are no accents.
+        assert!(
+            spread(1.0) >= spread(0.0) + 2.0,
+            "{}: {} to {}",
+            VOCABULARY[usize::from(style)].name,
+            spread(0.0),
+            spread(1.0)
+        );
+    }
+}
+
+/// Every beat in the meters that songs are written in, at every tenth tempo, with and without fills
+/// and over whole phrases.
+#[test]
+fn no_beat_in_a_usual_meter_asks_too_much_of_a_limb() {
+    let mut found = Vec::new();
+    for style in 0..BEATS {
+        for meter in ["4/4", "3/4", "5/4", "6/8", "7/8", "12/8", "2/4", "9/8"] {
+            let meter: Meter = meter.parse().unwrap();
+            for bpm in (30..=400).step_by(10) {
+                for fill_chance in [0.0, 1.0] {
+                    let plan = Plan {
+                        style,
+                        fill_chance,
+                        ..Settings::default().plan
+                    };
+                    for index in 1..5 {
+                        found.extend(too_fast(meter, bpm.into(), &plan, index));
+                    }
+                }
+            }
+        }
+    }
+    let n = found.len();
+    found.truncate(20);
+    assert!(n == 0, "{n} strokes are too fast:\n{}", found.join("\n"));
+}
+
+/// The first stroke of a bar or of the one after it that comes sooner after the same limb's last
+/// than the limb can, or at the same tick. Limits: Fujii, Kudo, Ohtsuki & Oda 2009, *Neuroscience
+/// Letters* 459(2):69-73, abstract [read]: 10 Hz with one stick; the foot's is judged, no source.
+fn too_fast(meter: Meter, bpm: f64, plan: &Plan, index: i64) -> Option<String> {
+    let parts: [Part; 2] = [0, 1].map(|next| part(bar(index + next, meter), bpm, plan));
+    let beat = plan.beat();
+    let ms = |ticks: Ticks| ticks as f64 / ticks_per_second(bpm) * 1000.0;
+    for limb in Limb::ALL {
+        let limit = match limb {
+            Limb::OtherHand if beat.lead.hands == Hands::LeadAndFreehand => REBOUND_S,
+            Limb::LeadHand | Limb::OtherHand => HAND_S,
+            Limb::LeadFoot | Limb::OtherFoot => FOOT_S,
+        } * 1000.0;
+        let strokes: Vec<_> = parts
+            .iter()
+            .flat_map(|part| {
+                part.strokes()
+                    .iter()
+                    .filter(|s| s.limb == limb)
+                    .map(move |s| (part, s))
+            })
+            .collect();
+        for pair in strokes.windows(2) {
+            let ((part_a, a), (part_b, b)) = (pair[0], pair[1]);
+            let gap = ms(b.tick - a.tick);
+            if gap < limit - 0.01 {
+                let name = |part: &Part| part.fill().map_or("no fill", |fill| fill.1);
+                return Some(format!(
+                    "{} in {meter} at {bpm} BPM, take {}, bar {index}: the {} has {gap:.0} ms from \
+                     {} {:?} rank {:.2} ({}) to {} {:?} rank {:.2} ({}), hand rate {:?}",
+                    beat.name,
+                    plan.take,
+                    limb.name(),
+                    spoken(part_a.bar(), a.tick),
+                    a.voice,
+                    a.rank,
+                    name(part_a),
+                    spoken(part_b.bar(), b.tick),
+                    b.voice,
+                    b.rank,
+                    name(part_b),
+                    plan.hand_rate,
+                ));
+            }
+        }
+    }
+    None
+}

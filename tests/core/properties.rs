@@ -1,0 +1,202 @@
+//! Rules that never bend (`docs/design.md`), for anything that a songwriter may set: the block size
+//! is invisible, starting anywhere gives the same, loops repeat.
+//!
+//! The bound of one sample and the size of blocks are the project's own promise, no source.
+
+use crate::support::*;
+use fourlimb::groove::Settings;
+use fourlimb::output::{HostTime, NoteEvent, Performer};
+use proptest::prelude::*;
+use proptest::sample::select;
+
+/// Longest performance of a case, in samples: what debug builds play in a few milliseconds.
+const LONGEST: i64 = 200_000;
+
+fn length(host: &Host, bars: f64) -> i64 {
+    ((host.samples_per_bar() * bars) as i64).clamp(1, LONGEST)
+}
+
+fn hosts() -> impl Strategy<Value = Host> {
+    (select(RATES.to_vec()), likely_meters(), bpms(), settings())
+        .prop_map(|(rate, meter, bpm, settings)| Host::steady(rate, meter, bpm, settings))
+}
+
+/// Changes of settings and tempo at samples of their own.
+fn scripts() -> impl Strategy<Value = (Vec<(i64, Settings)>, Vec<(i64, f64)>)> {
+    let changes = proptest::collection::vec((1..LONGEST, settings()), 0..12);
+    let tempi = proptest::collection::vec((1..LONGEST, bpms()), 0..4);
+    (changes, tempi).prop_map(|(mut changes, mut tempi)| {
+        changes.sort_by_key(|c| c.0);
+        changes.dedup_by_key(|c| c.0);
+        tempi.sort_by_key(|t| t.0);
+        tempi.dedup_by_key(|t| t.0);
+        (changes, tempi)
+    })
+}
+
+proptest! {
+    #![proptest_config(cases(48))]
+
+    #[test]
+    fn block_size_is_invisible(host in hosts(), cutting in cuttings()) {
+        let to = length(&host, 6.0);
+        let whole = host.play(0, to, &[1000]);
+        let cut = host.play(0, to, &cutting);
+        prop_assert_eq!(same(&whole, &cut, 1), Ok(()));
+    }
+
+    #[test]
+    fn block_size_is_invisible_under_automation_and_tempo_changes(
+        mut host in hosts(),
+        (changes, tempi) in scripts(),
+        cutting in cuttings(),
+    ) {
+        host.settings.extend(changes);
+        host.tempo.extend(tempi);
+        let whole = host.play(0, LONGEST, &[4096]);
+        let cut = host.play(0, LONGEST, &cutting);
+        prop_assert_eq!(same(&whole, &cut, 1), Ok(()));
+    }
+
+    #[test]
+    fn starting_anywhere_gives_the_same_from_there_on(
+        host in hosts(),
+        start in 0.0..5.0_f64,
+        at_the_line in any::<bool>(),
+        cutting in cuttings(),
+    ) {
+        let start = if at_the_line { start.floor() } else { start };
+        let from = (host.samples_per_bar() * start).ceil() as i64;
+        let to = from + length(&host, 4.0);
+        let whole = ons(&host.play(from - LONGEST / 2, to, &[4096]));
+        let later: Vec<_> = whole.into_iter().filter(|e| e.at >= from).collect();
+        let there = ons(&host.play(from, to, &cutting));
+        prop_assert_eq!(same(&later, &there, 1), Ok(()));
+    }
+
+    #[test]
+    fn loops_repeat_themselves(
+        host in hosts(),
+        style in select(LoopStyle::ALL.to_vec()),
+        bars in 1..=2_i64,
+        odd_end in select(vec![0.0, 0.0, 0.25, 0.5, 1.0 / 3.0]),
+        cutting in cuttings(),
+    ) {
+        prop_assert_eq!(passes(&host, style, bars, odd_end, &cutting), Ok(()));
+    }
+}
+
+/// What a host does at the end of a loop.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum LoopStyle {
+    /// Plays its blocks as they come and jumps in the next one, by the loop's length: it overshoots
+    /// the end and lands past the start.
+    Overshoots,
+    /// Ends a block at the loop's end and begins the next at its start, the fraction kept.
+    Splits,
+    /// The same, but begins the next at the start exactly.
+    SplitsAndSnaps,
+}
+
+impl LoopStyle {
+    const ALL: [Self; 3] = [Self::Overshoots, Self::Splits, Self::SplitsAndSnaps];
+}
+
+/// Plays a loop a few times over, and compares the passes from the second on with the first.
+fn passes(
+    host: &Host,
+    style: LoopStyle,
+    bars: i64,
+    odd_end: f64,
+    cutting: &[u32],
+) -> Result<(), String> {
+    let bar = host.meter.bar_len() as f64 / 960.0;
+    let (start, end) = (bar, bar * (1 + bars) as f64 + bar * odd_end);
+    let per_sample = host.bpm(0) / 60.0 / host.rate;
+    let pass_samples = (end - start) / per_sample;
+    // A host that snaps moves its start by up to a sample each pass; the clock lets a difference of
+    // 0.6 ticks be.
+    let slack = match style {
+        LoopStyle::SplitsAndSnaps => 2 + (0.6 / 960.0 / per_sample).ceil() as i64,
+        _ => 2,
+    };
+    // A steady host: the position is a function of the samples played, wrapped.
+    let mut performer = Performer::new(host.rate);
+    let mut notes: Vec<Vec<Event>> = vec![Vec::new(); 4];
+    let (mut played, mut pass, mut position) = (0_i64, 0_usize, start);
+    let mut pass_began = 0.0_f64;
+    let mut sizes = cutting.iter().cycle();
+    while pass < 4 && (played as f64) < pass_samples * 4.0 + 10_000.0 {
+        let mut frames = i64::from(*sizes.next().unwrap());
+        let left = ((end - position) / per_sample - 1e-6).ceil() as i64;
+        if style != LoopStyle::Overshoots {
+            frames = frames.min(left.max(1));
+        }
+        let time = HostTime {
+            pos_quarters: Some(position),
+            pos_samples: Some((position / per_sample).round() as i64),
+            bar_quarters: Some((position / bar + 1e-9).floor() * bar),
+            loop_quarters: Some((start, end)),
+            ..host.time(0)
+        };
+        let mut block: Vec<NoteEvent> = Vec::new();
+        let frames32 = u32::try_from(frames).unwrap();
+        performer.process(&time, host.settings(0), frames32, false, &mut block);
+        for event in block.iter().filter(|e| e.velocity.is_some()) {
+            let at = (played + i64::from(event.sample)) as f64;
+            // What is struck at a pass's first tick, give or take the slack, belongs to it.
+            let nth = ((at - pass_began + slack as f64) / pass_samples)
+                .floor()
+                .max(0.0);
+            let of = pass + nth as usize;
+            if of < notes.len() {
+                notes[of].push(Event {
+                    at: (at - pass_began - nth * pass_samples).round() as i64,
+                    key: event.note.key,
+                    velocity: event.velocity,
+                });
+            }
+        }
+        played += frames;
+        position += frames as f64 * per_sample;
+        while position >= end - 1e-9 {
+            pass += 1;
+            pass_began += pass_samples;
+            position -= end - start;
+            if style == LoopStyle::SplitsAndSnaps {
+                position = start;
+                pass_began = played as f64;
+            }
+        }
+    }
+    for (i, pass) in notes.iter().enumerate().skip(1) {
+        same(&notes[0], pass, slack).map_err(|e| format!("pass {i}: {e}"))?;
+    }
+    if notes[0].is_empty() && host.settings(0).plan.style == 0 {
+        return Err("a loop of the rock beat is empty".to_owned());
+    }
+    Ok(())
+}
+
+/// The shortest script that once went wrong: the clock's lag of a sample is longer at the new tempo,
+/// and it leant into the difference over a block of whatever size.
+#[test]
+fn a_fall_of_tempo_moves_nothing() {
+    let mut settings = Settings::default();
+    settings.plan.style = 2;
+    let mut host = Host::steady(22_050.0, "4/4".parse().unwrap(), 334.561, settings);
+    host.tempo.push((2615, 64.0));
+    let (whole, cut) = (host.play(0, 100_000, &[4096]), host.play(0, 100_000, &[1]));
+    assert_eq!(same(&whole, &cut, 1), Ok(()));
+}
+
+/// Once the host landed a hair past the loop's start, and the clock took its own wrap for a seek and
+/// lost the 1.
+#[test]
+fn a_loop_that_lands_past_its_start_keeps_its_first_stroke() {
+    let meter = "7/8".parse().unwrap();
+    let mut settings = Settings::default();
+    settings.plan.fill_chance = 0.0;
+    let host = Host::steady(32_000.0, meter, 88.363_696_830_353_28, settings);
+    assert_eq!(passes(&host, LoopStyle::Splits, 1, 0.25, &[1]), Ok(()));
+}
