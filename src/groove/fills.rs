@@ -190,7 +190,7 @@ fn stick(ctx: &Context, beat: &Beat, fill: &Fill, first: Ticks, steps: &TickList
     }
 }
 
-/// Strikes with a hand if it can be there: a stroke of the beat that is in its way before the fill
+/// Strikes with a hand if it can be there and, the lead hand, on the next 1 again: a stroke of the beat that is in its way before the fill
 /// is given up, one of the fill's own is kept and this one left out.
 fn strike(part: &mut Part, at: Ticks, limb: Limb, voice: Voice, gap: Ticks) {
     let (tick, fill) = (
@@ -199,7 +199,8 @@ fn strike(part: &mut Part, at: Ticks, limb: Limb, voice: Voice, gap: Ticks) {
     );
     part.strokes
         .retain(|s| !(s.limb == limb && s.tick < fill && tick - s.tick < gap));
-    if !part.busy(&[limb], at, gap) {
+    let lands = limb != Limb::LeadHand || tick + gap <= part.bar.end();
+    if lands && !part.busy(&[limb], at, gap) {
         part.push(at, limb, voice, 0.0);
     }
 }

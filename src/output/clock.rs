@@ -60,8 +60,9 @@ impl Span {
 pub const LEAN_TICKS: f64 = 48.0;
 /// Positions quantised to 1/1920 of a quarter stray by half a tick; a hair more is let be.
 const QUANTISED_TICKS: f64 = 0.6;
-/// An exact host strays by rounding alone.
-const EXACT_TICKS: f64 = 0.02;
+/// An exact host strays by rounding alone, in samples. More would let a change of tempo between two
+/// samples stay a few of them ahead of the host's automation.
+const EXACT_SAMPLES: f64 = 0.05;
 /// The part of a sample by which the clock runs ahead of a full sample's lag: what a host's
 /// rounding may put a position late and still be on time.
 const EARLY: f64 = 1e-3;
@@ -217,7 +218,7 @@ impl Clock {
         // On a grid of half ticks: exact by luck or, more likely, quantised.
         let quantised = ((ticks * 2.0) - (ticks * 2.0).round()).abs() < 1e-3;
         if !quantised {
-            return Some((ticks, EXACT_TICKS));
+            return Some((ticks, EXACT_SAMPLES * pace));
         }
         // Where one tempo has held since 0, samples tell the place exactly.
         let by_samples = host.pos_samples.map(|samples| samples as f64 * pace);

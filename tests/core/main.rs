@@ -15,4 +15,6 @@ mod goldens;
 mod player;
 mod properties;
 mod published_beats;
+mod smf;
+mod song_file;
 mod table;
