@@ -158,7 +158,7 @@ impl Clock {
         }
         let pace = tempo::ticks_per_second(self.bpm) / self.sample_rate;
         let lag = pace * (1.0 - EARLY);
-        let said = self.host_position(host, pace);
+        let said = Self::host_position(host, pace);
         let around = self.loop_ticks(host);
         let (mut running, mut jumped) = self.follow(said, pace, lag, around, f64::from(frames));
 
@@ -210,7 +210,7 @@ impl Clock {
     }
 
     /// The host's position in ticks, and how many ticks it may be off.
-    fn host_position(&self, host: &HostTime, pace: f64) -> Option<(f64, f64)> {
+    fn host_position(host: &HostTime, pace: f64) -> Option<(f64, f64)> {
         let quarters = host
             .pos_quarters
             .filter(|q| q.is_finite() && q.abs() < FARTHEST)?;

@@ -12,6 +12,7 @@ mod support;
 mod chaos;
 mod general_midi;
 mod goldens;
+mod latching;
 mod player;
 mod properties;
 mod published_beats;
