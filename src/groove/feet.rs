@@ -44,7 +44,8 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
     let start = ctx.bar.start;
     let close = limits::ticks(FOOT_TO_FOOT_BELOW_S, ctx.bpm);
     let foot_gap = limits::ticks(limits::FOOT_S, ctx.bpm);
-    let pedal = ctx.layout.resolve(beat.pedal);
+    let mut pedal = ctx.layout.resolve(beat.pedal);
+    thin(&mut pedal, foot_gap, &ctx.layout.counts, ctx.layout.bar_len);
     if pedal.first() == Some(&0) {
         // Both feet are due on the next 1.
         let end = part.bar.end();

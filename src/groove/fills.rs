@@ -10,7 +10,7 @@ use super::limits;
 use super::roles::{Layout, Role, TickList};
 use super::stroke::{Limb, Part, Voice};
 use crate::kit::Piece::{self, CrashRight, FloorHigh, FloorLow, Kick, RackHigh, RackLow, Snare};
-use crate::time::{Ticks, Value};
+use crate::time::{TICKS_PER_QUARTER, Ticks, Value};
 
 /// One fill, as data.
 #[derive(Debug)]
@@ -145,15 +145,16 @@ fn stick(ctx: &Context, beat: &Beat, fill: &Fill, first: Ticks, steps: &TickList
     let letter = |i: usize| fill.sticking.as_bytes()[i % fill.sticking.len()];
     let is_hand = |i: usize| matches!(letter(i), b'o');
     let mut used = steps.len();
-    // The last stroke must leave both hands free for a landing that needs both.
-    let landing_needs_both = ctx.layout.resolve(beat.snare[0]).first() == Some(&0);
-    if landing_needs_both {
-        used -= steps
-            .iter()
-            .rev()
-            .take_while(|&&t| ctx.layout.bar_len - t < hand_gap)
-            .count();
-    }
+    // The last strokes must leave the other hand free for its first of the next phrase.
+    let bar_len = ctx.layout.bar_len;
+    let first_of = |roles| ctx.layout.resolve(roles).first().copied();
+    let (snare, ghost) = (first_of(beat.snare[0]), first_of(beat.ghosts));
+    let landing = bar_len + snare.into_iter().chain(ghost).min().unwrap_or(bar_len);
+    used -= steps
+        .iter()
+        .rev()
+        .take_while(|&&tick| landing - tick < hand_gap)
+        .count();
     // The last of the hands' strokes goes to the other hand, so that the lead hand can land.
     let strokes = (0..used).filter(|&i| is_hand(i)).count();
     let mut turn = strokes % 2;
@@ -191,7 +192,7 @@ fn stick(ctx: &Context, beat: &Beat, fill: &Fill, first: Ticks, steps: &TickList
     }
 }
 
-/// Strikes with a hand if it can be there: a stroke of the beat that is in its way before the fill
+/// Strikes with a hand if it can be there and, the lead hand, on the next 1 again: a stroke of the beat that is in its way before the fill
 /// is given up, one of the fill's own is kept and this one left out.
 fn strike(part: &mut Part, at: Ticks, limb: Limb, voice: Voice, gap: Ticks) {
     let (tick, fill) = (
@@ -200,7 +201,10 @@ fn strike(part: &mut Part, at: Ticks, limb: Limb, voice: Voice, gap: Ticks) {
     );
     part.strokes
         .retain(|s| !(s.limb == limb && s.tick < fill && tick - s.tick < gap));
-    if !part.busy(limb, at, gap, gap) {
+    // Where the fill takes the whole bar, the other hand may come from the last sixteenth before.
+    let comes = limb != Limb::OtherHand || at > 0 || gap <= TICKS_PER_QUARTER / 4;
+    let lands = limb != Limb::LeadHand || tick + gap <= part.bar.end();
+    if comes && lands && !part.busy(limb, at, gap, gap) {
         part.push(at, limb, voice, 0.0);
     }
 }

@@ -136,11 +136,7 @@ impl Layout {
     fn resolve_one(&self, role: Role, out: &mut TickList) {
         match role {
             Role::At(on, sub) => {
-                self.pulses(on, |pulse| {
-                    if let Some(tick) = place(pulse, sub) {
-                        push(out, tick);
-                    }
-                });
+                self.pulses(on, |pulse| push(out, place(pulse, sub)));
             }
             Role::Run(value) => self.steps(value, |_, tick| push(out, tick)),
             Role::Between(value) => self.steps(value, |count, tick| {
@@ -174,12 +170,10 @@ impl Layout {
                         _ => continue,
                     };
                     let len: Ticks = pair.iter().map(|c| c.len).sum();
-                    (0..len)
-                        .step_by(step.unsigned_abs() as usize)
-                        .take(3)
-                        .for_each(|t| {
-                            push(out, pair[0].start + t);
-                        });
+                    (0..3)
+                        .map(|i| i * step)
+                        .take_while(|at| *at < len)
+                        .for_each(|at| push(out, pair[0].start + at));
                 }
             }
         }
@@ -242,17 +236,17 @@ pub enum Stress {
 
 const SIXTEENTH: Ticks = TICKS_PER_QUARTER / 4;
 
-fn place(pulse: Pulse, sub: Sub) -> Option<Ticks> {
+fn place(pulse: Pulse, sub: Sub) -> Ticks {
     let (unit, end) = (pulse.unit(), pulse.start + pulse.len);
     // Never finer than a sixteenth: in a pulse of a single eighth "e", "and" and "a" are one place.
     let half = (unit / 2).max(SIXTEENTH).min(pulse.len / 2);
     match sub {
-        Sub::Beat => Some(pulse.start),
-        Sub::E => Some(pulse.start + half),
-        Sub::And => Some(end - unit),
-        Sub::A => Some(end - half),
-        Sub::Trip => Some(pulse.start + pulse.len / 3),
-        Sub::Let => Some(pulse.start + pulse.len / 3 * 2),
+        Sub::Beat => pulse.start,
+        Sub::E => pulse.start + half,
+        Sub::And => end - unit,
+        Sub::A => end - half,
+        Sub::Trip => pulse.start + pulse.len / 3,
+        Sub::Let => pulse.start + pulse.len / 3 * 2,
     }
 }
 

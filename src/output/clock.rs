@@ -64,8 +64,9 @@ impl Span {
 pub const LEAN_TICKS: f64 = 48.0;
 /// Positions quantised to 1/1920 of a quarter stray by half a tick; a hair more is let be.
 const QUANTISED_TICKS: f64 = 0.6;
-/// An exact host strays by rounding alone.
-const EXACT_TICKS: f64 = 0.02;
+/// An exact host strays by rounding alone, in samples. More would let a change of tempo between two
+/// samples stay a few of them ahead of the host's automation.
+const EXACT_SAMPLES: f64 = 0.05;
 /// The part of a sample by which the clock runs ahead of a full sample's lag: what a host's
 /// rounding may put a position late and still be on time.
 const EARLY: f64 = 1e-3;
@@ -174,7 +175,7 @@ impl Clock {
         }
         let pace = tempo::ticks_per_second(self.bpm) / self.sample_rate;
         let lag = pace * (1.0 - EARLY);
-        let said = self.host_position(host, pace);
+        let said = Self::host_position(host, pace);
         let around = self.loop_ticks(host);
         let (mut running, mut jumped) = self.follow(said, pace, lag, around, f64::from(frames));
 
@@ -226,7 +227,7 @@ impl Clock {
     }
 
     /// The host's position.
-    fn host_position(&self, host: &HostTime, pace: f64) -> Option<Said> {
+    fn host_position(host: &HostTime, pace: f64) -> Option<Said> {
         let quarters = host
             .pos_quarters
             .filter(|q| q.is_finite() && q.abs() < FARTHEST)?;
@@ -236,7 +237,7 @@ impl Clock {
         if !quantised {
             return Some(Said {
                 pos: ticks,
-                slack: EXACT_TICKS,
+                slack: EXACT_SAMPLES * pace,
                 rounded: false,
             });
         }

@@ -4,7 +4,6 @@
 //! Standard MIDI Files 1.0 (IMA/MMA RP-001). The bytes are `midly`'s; the events are ours.
 
 use super::Region;
-use crate::kit::general_midi::PERCUSSION_CHANNEL;
 use crate::song::Timeline;
 use crate::time::{TICKS_PER_QUARTER, Ticks};
 use midly::num::{u4, u7, u15, u24, u28};
@@ -100,7 +99,6 @@ fn drums(region: &Region) -> Result<Track<'static>, SmfError> {
         ));
     }
     events.sort_by_key(|event| (event.0, event.1));
-    debug_assert!(PERCUSSION_CHANNEL < 16);
     let name = TrackEventKind::Meta(MetaMessage::TrackName(b"Drums"));
     let end = region.end.max(events.last().map_or(0, |event| event.0));
     let named = std::iter::once((0, name));

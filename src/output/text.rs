@@ -49,7 +49,7 @@ pub fn bar(bar: Bar, hits: &[Hit]) -> String {
         .filter(|hit| (bar.start..bar.end()).contains(&hit.tick))
         .collect();
     let counts = bar.meter.counts();
-    let step = finest(&counts, bar.start, hits.iter().map(|hit| hit.tick));
+    let step = finest(&counts, bar.start, &hits);
     let mut text = String::new();
     let _ = writeln!(text, "{:<14} {}", "", ruler(&counts, step));
     for piece in STAVE {
@@ -114,13 +114,14 @@ fn letter(hit: &Hit) -> char {
 }
 
 /// The coarsest step that shows every stroke in a column of its own.
-fn finest(counts: &[Count], start: Ticks, ticks: impl Iterator<Item = Ticks> + Clone) -> Ticks {
+fn finest(counts: &[Count], start: Ticks, hits: &[&Hit]) -> Ticks {
     // Sixteenths, triplets, their halves, and the coarsest that fits both.
     [240, 320, 120, 160, 80, 60, 40]
         .into_iter()
         .find(|step| {
             counts.iter().all(|count| count.len % step == 0)
-                && ticks.clone().all(|tick| {
+                && hits.iter().all(|hit| {
+                    let tick = hit.tick;
                     let count = counts
                         .iter()
                         .rev()

@@ -68,7 +68,11 @@ pub struct Section {
 
 /// A level that stays, or one that ramps over the section.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-#[serde(untagged)]
+#[serde(
+    untagged,
+    deny_unknown_fields,
+    expecting = "use a number from 0 to 1, or a ramp: {\"from\": 0.2, \"to\": 0.8}"
+)]
 pub enum Level {
     /// One value throughout.
     Steady(f32),
@@ -116,7 +120,7 @@ pub struct Point {
 
 /// The value of a point.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(untagged)]
+#[serde(untagged, expecting = "use a number from 0 to 1, or a name in quotes")]
 pub enum PointValue {
     /// Of a level.
     Number(f32),
@@ -165,6 +169,16 @@ impl SongFile {
         struct Head {
             fourlimb_song: Option<u32>,
         }
+        // Some editors put a byte order mark before the text.
+        let json = json.trim_start_matches('\u{feff}');
+        let no_json = |problem: &str| {
+            let like =
+                format!("a song file is JSON that starts with {{\"fourlimb_song\": {VERSION}");
+            SongError::new("song file", format!("{problem}: {like}"))
+        };
+        if !json.trim_start().starts_with('{') {
+            return Err(no_json("the text is no JSON object"));
+        }
         if let Ok(Head { fourlimb_song }) = serde_json::from_str(json) {
             match fourlimb_song {
                 Some(1..=VERSION) => {}
@@ -187,11 +201,15 @@ impl SongFile {
         }
         let reader = &mut serde_json::Deserializer::from_str(json);
         serde_path_to_error::deserialize(reader).map_err(|error| {
+            let inner = error.inner();
+            if inner.is_syntax() || inner.is_eof() {
+                return no_json(&format!("the text is not JSON ({inner})"));
+            }
             let place = match error.path().to_string() {
                 place if place == "." => "song file".to_owned(),
                 place => place,
             };
-            SongError::new(place, error.inner().to_string())
+            SongError::new(place, inner.to_string())
         })
     }
 }

@@ -2,13 +2,17 @@
 
 use super::file::{Lane, Level, Point, PointValue, Section, SongError, SongFile};
 use crate::groove::{Hand, HandRate, Phrase, Settings, vocabulary};
-use crate::time::tempo::{DEFAULT_BPM, MAX_BPM, MIN_BPM};
+use crate::time::tempo::{DEFAULT_BPM, MAX_BPM};
 use crate::time::{Bar, Meter, TICKS_PER_QUARTER, TempoMap, Ticks};
 
 /// How finely glides are sampled, in ticks: a thirty-second. Finer than a drummer strikes.
 const GLIDE_TICKS: Ticks = TICKS_PER_QUARTER / 8;
 /// Longest song that is accepted, in bars: about ten hours at 120 BPM in 4/4.
 const MAX_BARS: usize = 20_000;
+
+/// Slowest tempo of a song, in quarter notes a minute: a MIDI file can't say less than 3.58, which is
+/// 16,777,215 microseconds a quarter (Standard MIDI Files 1.0).
+const MIN_BPM: f64 = 4.0;
 
 /// A song laid out in ticks.
 #[derive(Debug, Clone, PartialEq)]

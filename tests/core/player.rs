@@ -3,12 +3,17 @@
 
 use crate::support::*;
 use fourlimb::groove::beat::Hands;
-use fourlimb::groove::limits::{FOOT_S, HAND_S, REBOUND_S};
 use fourlimb::groove::vocabulary::VOCABULARY;
 use fourlimb::groove::{Hit, Limb, Moment, Part, Plan, Settings};
 use fourlimb::time::tempo::ticks_per_second;
 use fourlimb::time::{Meter, Ticks};
 use proptest::prelude::*;
+
+/// Shortest times between strokes of one limb, in seconds: a hand, a hand that gets two strokes from
+/// one motion, a foot.
+const HAND_S: f64 = 0.095;
+const REBOUND_S: f64 = 0.050;
+const FOOT_S: f64 = 0.105;
 
 fn places() -> impl Strategy<Value = (Meter, f64, Plan, i64)> {
     (likely_meters(), bpms(), plans(), -40..400_i64)

@@ -21,8 +21,11 @@ fn hosts() -> impl Strategy<Value = Host> {
         .prop_map(|(rate, meter, bpm, settings)| Host::steady(rate, meter, bpm, settings))
 }
 
+/// Values and the samples from which they hold.
+type Script<T> = Vec<(i64, T)>;
+
 /// Changes of settings and tempo at samples of their own.
-fn scripts() -> impl Strategy<Value = (Vec<(i64, Settings)>, Vec<(i64, f64)>)> {
+fn scripts() -> impl Strategy<Value = (Script<Settings>, Script<f64>)> {
     let changes = proptest::collection::vec((1..LONGEST, settings()), 0..12);
     let tempi = proptest::collection::vec((1..LONGEST, bpms()), 0..4);
     (changes, tempi).prop_map(|(mut changes, mut tempi)| {

@@ -1,0 +1,107 @@
+//! When a change of a setting is heard: the plan at the bar line or the count, the moment at once,
+//! the auto hand cymbal on a count. The project's own promise, no source.
+
+use fourlimb::groove::{Hit, Limb, Settings, SwitchAt, vocabulary};
+use fourlimb::kit::Piece;
+use fourlimb::output::Sequencer;
+use fourlimb::output::bars::BarGrid;
+use fourlimb::time::Ticks;
+
+const BAR: Ticks = 3840;
+
+fn settings(style: &str) -> Settings {
+    let mut settings = Settings::default();
+    settings.plan.style = vocabulary::slot(style).unwrap();
+    settings.plan.fill_chance = 0.0;
+    settings.moment.density = 0.0;
+    settings
+}
+
+/// Plays three bars of 4/4 at 120 BPM with settings that change at ticks.
+fn play(first: Settings, changes: &[(Ticks, Settings)]) -> Vec<Hit> {
+    let (mut sequencer, grid) = (Sequencer::new(), BarGrid::new());
+    let mut hits = Vec::new();
+    let (mut at, mut now) = (0, first);
+    for &(tick, next) in changes.iter().chain(&[(3 * BAR, first)]) {
+        sequencer.play(at, tick, &now, &grid, 120.0, |hit| hits.push(hit));
+        (at, now) = (tick, next);
+    }
+    hits
+}
+
+fn kicks(hits: &[Hit]) -> Vec<Ticks> {
+    let of = hits.iter().filter(|hit| hit.piece == Piece::Kick);
+    of.map(|hit| hit.tick).collect()
+}
+
+#[test]
+fn a_change_of_style_waits_for_the_bar_line_or_the_count() {
+    let (rock, double) = (settings("rock"), settings("double-kick"));
+    let heard = |switch_at, tick| {
+        let (rock, double) = (
+            Settings { switch_at, ..rock },
+            Settings {
+                switch_at,
+                ..double
+            },
+        );
+        let kicks = kicks(&play(rock, &[(tick, double)]));
+        // The first kick where the rock beat has none.
+        kicks.into_iter().find(|at| at % (BAR / 2) != 0).unwrap()
+    };
+    assert_eq!(heard(SwitchAt::Bar, 1000), BAR + 240);
+    assert_eq!(heard(SwitchAt::Count, 1000), 1920 + 240);
+    assert_eq!(heard(SwitchAt::Count, 960), 960);
+    // A host may deliver it up to a sixteenth late.
+    assert_eq!(heard(SwitchAt::Bar, BAR + 239), BAR + 240);
+    assert_eq!(heard(SwitchAt::Bar, BAR + 240), 2 * BAR + 240);
+}
+
+#[test]
+fn intensity_and_density_act_on_the_next_stroke() {
+    let mut quiet = settings("double-kick");
+    quiet.moment.intensity = 0.1;
+    let mut loud = quiet;
+    loud.moment.intensity = 1.0;
+    let hits = play(quiet, &[(BAR + 240, loud)]);
+    let velocity = |tick| {
+        let kick = hits
+            .iter()
+            .find(|h| h.tick == tick && h.piece == Piece::Kick);
+        kick.unwrap().velocity
+    };
+    assert!(velocity(BAR + 240) > velocity(BAR) + 10);
+    let bare = settings("rock");
+    let mut dense = bare;
+    dense.moment.density = 1.0;
+    let from = BAR + 961;
+    let hits = play(bare, &[(from, dense)]);
+    let ghosts = |range: std::ops::Range<Ticks>| {
+        let of = |h: &&Hit| h.piece == Piece::Snare && range.contains(&h.tick);
+        hits.iter().filter(of).count()
+    };
+    assert_eq!(ghosts(BAR..from), 1);
+    assert!(ghosts(from..2 * BAR) > 2);
+}
+
+#[test]
+fn the_auto_cymbal_moves_only_on_a_count() {
+    let base = settings("skank");
+    // Up through every rung, a step every sixty ticks.
+    let changes: Vec<_> = (1..192)
+        .map(|i: u8| {
+            let mut settings = base;
+            settings.moment.intensity = f32::from(i) / 191.0;
+            (Ticks::from(i) * 60, settings)
+        })
+        .collect();
+    let hits = play(base, &changes);
+    let hand: Vec<_> = hits
+        .iter()
+        .filter(|h| h.limb == Limb::LeadHand && h.tick > 0)
+        .collect();
+    let moves = hand.windows(2).filter(|w| w[0].piece != w[1].piece);
+    let moves: Vec<_> = moves.map(|w| w[1].tick).collect();
+    assert!(moves.len() >= 3, "{moves:?}");
+    assert!(moves.iter().all(|tick| tick % 960 == 0), "{moves:?}");
+}
