@@ -23,6 +23,8 @@ const LEVEL: (f32, f32) = (60.0, 106.0);
 const DEPTH: f32 = 30.0;
 /// How far a ghost note lies below the level, in velocity.
 const GHOST: f32 = -38.0;
+/// The weight of a tap between the accents of a groove on drums.
+const TAP_WEIGHT: f32 = -0.4;
 /// How far single strokes stray from what was planned, in velocity either way.
 const TOUCH: f32 = 3.0;
 /// Above the first the curve bends towards the second, which it never reaches.
@@ -39,6 +41,7 @@ pub(super) fn weigh(ctx: &Context, part: &mut Part) {
         let at = stroke.tick - start;
         let index = at.unsigned_abs() * 4 + stroke.limb as u64;
         let draw = chance(ctx.plan.take, start, Decision::Touch, index);
+        let tap = stroke.shade < 0.0;
         stroke.shade += (draw * 2.0 - 1.0) * TOUCH;
         if stroke.rank > 0.0 {
             if stroke.voice == Voice::Piece(Piece::Snare) {
@@ -52,6 +55,7 @@ pub(super) fn weigh(ctx: &Context, part: &mut Part) {
                 let length = bar_len - (fill - start) as f32;
                 0.9 * ((stroke.tick - fill) as f32 / length) + 0.05
             }
+            _ if tap => TAP_WEIGHT,
             _ => weight(stroke, ctx.layout.stress(at)),
         };
         sum += stroke.weight;

@@ -15,8 +15,8 @@ const HAND_TO_HAND_BELOW_S: f64 = 1.0 / 7.0;
 
 /// How far the taps of a groove on drums lie below its accents, in velocity: on toms, and on the
 /// snare that has the backbeat too. Tuned by ear.
-const TAP: f32 = 8.0;
-const SNARE_TAP: f32 = 26.0;
+const TAP: f32 = 4.0;
+const SNARE_TAP: f32 = 16.0;
 
 /// The roles of a hand rate, in straight beats and in those felt in triplets.
 fn rate_roles(rate: HandRate, feel: Feel) -> &'static [Role] {
@@ -160,6 +160,7 @@ fn open(gap: Ticks, part: &mut Part) {
     let on_the_1 = |s: &&mut super::Stroke| s.tick == start && s.limb == Limb::LeadHand;
     if let Some(stroke) = part.strokes.iter_mut().find(on_the_1) {
         stroke.voice = Voice::Opening;
+        stroke.shade = 0.0;
     } else {
         part.strokes
             .retain(|s| s.limb != Limb::LeadHand || s.tick - start >= gap);
