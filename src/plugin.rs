@@ -133,27 +133,22 @@ impl<P: Plugin, C: ProcessContext<P>> NoteSink for HostSink<'_, C, P> {
         let (timing, voice_id) = (event.sample, VoiceID::Wildcard);
         let channel = Channel::Number(event.note.channel);
         let key = Key::Number(event.note.key);
-        let event = match event.velocity {
-            Some(velocity) => {
-                let velocity = f32::from(velocity) / 127.0;
-                PluginNoteEvent::<P>::NoteOn {
-                    timing,
-                    voice_id,
-                    channel,
-                    key,
-                    velocity,
-                }
+        let event = if let Some(velocity) = event.velocity {
+            PluginNoteEvent::<P>::NoteOn {
+                timing,
+                voice_id,
+                channel,
+                key,
+                velocity: f32::from(velocity) / 127.0,
             }
-            // Release velocity 64 is the neutral one (MIDI 1.0, as quoted in secondary texts).
-            None => {
-                let velocity = 64.0 / 127.0;
-                PluginNoteEvent::<P>::NoteOff {
-                    timing,
-                    voice_id,
-                    channel,
-                    key,
-                    velocity,
-                }
+        } else {
+            PluginNoteEvent::<P>::NoteOff {
+                timing,
+                voice_id,
+                channel,
+                key,
+                // Release velocity 64 is the neutral one (MIDI 1.0, as quoted in secondary texts).
+                velocity: 64.0 / 127.0,
             }
         };
         self.0.try_send_event(event).is_ok()

@@ -114,7 +114,7 @@ impl Host {
             .context("the file has no such plugin")?;
         let id = descriptor.id().context("the plugin has no id")?;
         let info = HostInfo::new("Fourlimb session", "Fourlimb", "", "1")?;
-        let mut instance = PluginInstance::<Handlers>::new(|_| Shared, |_| (), entry, id, &info)?;
+        let mut instance = PluginInstance::<Handlers>::new(|()| Shared, |_| (), entry, id, &info)?;
         let params = list_params(&mut instance)?;
         Ok(Self {
             instance,
@@ -149,7 +149,7 @@ impl Host {
             min_frames_count: 1,
             max_frames_count: max_frames,
         };
-        let processor = self.instance.activate(|_, _| (), config)?;
+        let processor = self.instance.activate(|_, ()| (), config)?;
         let started = processor.start_processing();
         self.processor = Some(started.map_err(|error| anyhow::anyhow!("{error}"))?);
         for output in &mut self.outputs {
@@ -234,7 +234,7 @@ impl Host {
             .get_extension::<PluginState>()
             .context("no state extension")?;
         state
-            .save(&mut handle, &mut bytes)
+            .save(&handle, &mut bytes)
             .context("the plugin could not save its state")?;
         Ok(bytes)
     }
@@ -249,7 +249,7 @@ impl Host {
             .get_extension::<PluginState>()
             .context("no state extension")?;
         state
-            .load(&mut handle, &mut bytes)
+            .load(&handle, &mut bytes)
             .context("the plugin refused the state")
     }
 
@@ -257,7 +257,7 @@ impl Host {
     pub fn value(&mut self, param: ClapId) -> Option<f64> {
         let mut handle = self.instance.plugin_handle();
         let params = handle.get_extension::<PluginParams>()?;
-        params.get_value(&mut handle, param)
+        params.get_value(&handle, param)
     }
 
     /// The value that a text stands for, as the plugin reads it.
@@ -271,7 +271,7 @@ impl Host {
             .context("no parameters")?;
         let text = CString::new(text)?;
         params
-            .text_to_value(&mut handle, param, &text)
+            .text_to_value(&handle, param, &text)
             .with_context(|| format!("the plugin does not understand {text:?}"))
     }
 
@@ -285,7 +285,7 @@ impl Host {
             .get_extension::<PluginParams>()
             .context("no parameters")?;
         let mut buffer = [0; 256];
-        let text = params.value_to_text(&mut handle, param, value, &mut buffer)?;
+        let text = params.value_to_text(&handle, param, value, &mut buffer)?;
         let text = text.split(|byte| *byte == 0).next().unwrap_or_default();
         Ok(String::from_utf8_lossy(text).into_owned())
     }
@@ -303,10 +303,10 @@ fn list_params(instance: &mut PluginInstance<Handlers>) -> Result<Vec<Param>> {
     let Some(params) = handle.get_extension::<PluginParams>() else {
         return Ok(list);
     };
-    for i in 0..params.count(&mut handle) {
+    for i in 0..params.count(&handle) {
         let mut buffer = ParamInfoBuffer::new();
         let info = params
-            .get_info(&mut handle, i, &mut buffer)
+            .get_info(&handle, i, &mut buffer)
             .context("a parameter is missing")?;
         list.push(Param {
             id: info.id,
