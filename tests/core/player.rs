@@ -4,7 +4,8 @@
 use crate::support::*;
 use fourlimb::groove::beat::Hands;
 use fourlimb::groove::vocabulary::VOCABULARY;
-use fourlimb::groove::{Hit, Limb, Moment, Part, Plan, Settings};
+use fourlimb::groove::{Hit, Limb, Moment, Part, Plan, Settings, Voice};
+use fourlimb::kit::Piece;
 use fourlimb::time::tempo::ticks_per_second;
 use fourlimb::time::{Meter, Ticks};
 use proptest::prelude::*;
@@ -223,4 +224,25 @@ fn too_fast(meter: Meter, bpm: f64, plan: &Plan, index: i64) -> Option<String> {
         }
     }
     None
+}
+
+/// An odd number of kicks that run into the bar line begins on the other foot and loses none.
+#[test]
+fn kicks_before_the_bar_line_go_foot_to_foot() {
+    let plan = Plan {
+        style: fourlimb::groove::vocabulary::slot("breakdown").unwrap(),
+        ..Settings::default().plan
+    };
+    // A sixteenth before the 1: 100 ms.
+    let part = part(bar(1, Meter::FOUR_FOUR), 150.0, &plan);
+    let kicks = part
+        .strokes()
+        .iter()
+        .filter(|s| s.voice == Voice::Piece(Piece::Kick));
+    let core: Vec<_> = kicks.filter(|s| s.rank == 0.0).collect();
+    assert_eq!(core.len(), 5);
+    assert_eq!(
+        (core[4].tick, core[4].limb),
+        (2 * 3840 - 240, Limb::OtherFoot)
+    );
 }
