@@ -20,9 +20,11 @@ use crate::kit::Piece;
 /// Velocity of an average stroke at intensity 0 and at 1.
 const LEVEL: (f32, f32) = (60.0, 106.0);
 /// Velocity that a weight of 1 adds at accent 1.
-const DEPTH: f32 = 30.0;
+const DEPTH: f32 = 34.0;
 /// How far a ghost note lies below the level, in velocity.
 const GHOST: f32 = -38.0;
+/// How far an extra kick of the other foot lies below the level, in velocity.
+const OTHER_FOOT_EXTRA: f32 = -4.0;
 /// The weight of a tap between the accents of a groove on drums.
 const TAP_WEIGHT: f32 = -0.4;
 /// How far single strokes stray from what was planned, in velocity either way.
@@ -46,6 +48,8 @@ pub(super) fn weigh(ctx: &Context, part: &mut Part) {
         if stroke.rank > 0.0 {
             if stroke.voice == Voice::Piece(Piece::Snare) {
                 stroke.shade += GHOST;
+            } else if stroke.limb == Limb::OtherFoot {
+                stroke.shade += OTHER_FOOT_EXTRA;
             }
             continue;
         }
@@ -53,7 +57,7 @@ pub(super) fn weigh(ctx: &Context, part: &mut Part) {
             // A fill grows into the bar line.
             Some((fill, _)) if stroke.tick >= fill && stroke.limb < Limb::LeadFoot => {
                 let length = bar_len - (fill - start) as f32;
-                0.9 * ((stroke.tick - fill) as f32 / length) + 0.05
+                0.6 * ((stroke.tick - fill) as f32 / length) + 0.3
             }
             _ if tap => TAP_WEIGHT,
             _ => weight(stroke, ctx.layout.stress(at)),
@@ -92,7 +96,7 @@ fn weight(stroke: &Stroke, stress: Stress) -> f32 {
             Stress::Off => -0.15 - second_limb,
         },
         Voice::Piece(Piece::Snare | Piece::SideStick) => match stress {
-            Stress::Back | Stress::Strong => 0.8,
+            Stress::Back | Stress::Strong => 0.95,
             Stress::Count => 0.65,
             Stress::Unit | Stress::Off => 0.45,
         },

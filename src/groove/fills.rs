@@ -96,7 +96,9 @@ pub(super) fn play(ctx: &Context, beat: &Beat, part: &mut Part) {
             .filter(|fill| fill.counts <= counts)
             .filter(feels),
     );
-    let draw = chance(ctx.plan.take, ctx.bar.start, Decision::FillShape, 0);
+    // Two beats draw different fills at the same place.
+    let style = u64::from(ctx.plan.style);
+    let draw = chance(ctx.plan.take, ctx.bar.start, Decision::FillShape, style);
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let pick = (draw * fitting.len() as f32) as usize;
     let fill = fitting.get(pick).copied().unwrap_or(&FILLS[0]);

@@ -218,14 +218,14 @@ pub static VOCABULARY: [Beat; 33] = [
     Beat {
         name: "gallop",
         about: "riding verse: the kick gallops with a palm-muted riff",
-        kick: &[&[COUNTS, ANDS, at(On::Every, A)]],
+        kick: &[&[Run(Eighth), at(On::Every, A)]],
         snare: &[&[BACK]],
         ..PLAIN
     },
     Beat {
         name: "reverse gallop",
         about: "riding verse the other way round: two quick, one long",
-        kick: &[&[COUNTS, at(On::Every, E), ANDS]],
+        kick: &[&[Run(Eighth), at(On::Every, E)]],
         snare: &[&[BACK]],
         lead: rides(Ride, Quarters),
         ..PLAIN
@@ -269,10 +269,10 @@ pub static VOCABULARY: [Beat; 33] = [
     Beat {
         name: "hand-to-hand",
         about: "groove verse, sixteenths in both hands, the snare falls to the hand that is there",
-        kick: &[&[STRONG, at(On::Back, And)]],
+        kick: &[&[STRONG]],
         snare: &[&[BACK]],
         lead: hand_to_hand(HiHatClosed, Hands::Both),
-        pushes: &[at(On::Strong, A), at(On::Strong, And)],
+        pushes: &[at(On::Strong, A), at(On::Strong, And), at(On::Back, And)],
         ..PLAIN
     },
     Beat {
@@ -287,12 +287,12 @@ pub static VOCABULARY: [Beat; 33] = [
     Beat {
         name: "shuffle",
         about: "swaggering verse in twelve-eight, long-short on the hat",
-        kick: &[&[STRONG, at(On::Strong, Let)]],
+        kick: &[&[STRONG, at(On::Back, Let)]],
         snare: &[&[BACK]],
         lead: rides(HiHatClosed, Eighths),
         feel: Feel::Triplets,
         ghosts: &[at(On::Every, Trip)],
-        pushes: &[at(On::Back, Let)],
+        pushes: &[at(On::Strong, Let)],
         ..PLAIN
     },
     Beat {
@@ -397,7 +397,7 @@ pub static VOCABULARY: [Beat; 33] = [
             cymbal: RideBell,
             hands: Hands::Lead,
         },
-        pedal: &[COUNTS],
+        pedal: &[BACK],
         ghosts: GHOSTS_BACKBEAT,
         pushes: PUSHES_ROCK,
         ..PLAIN

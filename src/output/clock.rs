@@ -302,7 +302,7 @@ impl Clock {
             if here - lag < end && (pos + len - here).abs() <= LEAN_TICKS {
                 // The host has wrapped; our lag has not.
                 pos += len;
-            } else if pos < end && (pos - len - here).abs() <= LEAN_TICKS {
+            } else if pos <= end + QUANTISED_TICKS && (pos - len - here).abs() <= LEAN_TICKS {
                 // We have wrapped; the host is a hair behind.
                 pos -= len;
             }

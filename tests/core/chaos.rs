@@ -254,3 +254,23 @@ fn a_quiet_host_is_played_to() {
     assert_eq!(wrong, None);
     assert!(taken > 50, "{taken}");
 }
+
+/// A stop is heard in the block that it comes in.
+#[test]
+fn a_stop_releases_at_once() {
+    let mut performer = Performer::new(48_000.0);
+    let mut checker = Checker::default();
+    let mut host = HostTime {
+        playing: true,
+        pos_quarters: Some(0.0),
+        ..HostTime::default()
+    };
+    checker.begin(64);
+    performer.process(&host, &Settings::default(), 64, false, &mut checker);
+    assert!(!checker.sounding.is_empty());
+    host.playing = false;
+    checker.begin(64);
+    performer.process(&host, &Settings::default(), 64, false, &mut checker);
+    assert!(checker.sounding.is_empty());
+    assert_eq!((checker.wrong, checker.last), (None, 0));
+}

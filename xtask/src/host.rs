@@ -229,7 +229,7 @@ impl Host {
     /// Where the plugin can't save.
     pub fn save(&mut self) -> Result<Vec<u8>> {
         let mut bytes = Vec::new();
-        let mut handle = self.instance.plugin_handle();
+        let handle = self.instance.plugin_handle();
         let state = handle
             .get_extension::<PluginState>()
             .context("no state extension")?;
@@ -244,7 +244,7 @@ impl Host {
     /// # Errors
     /// Where the plugin refuses it.
     pub fn load(&mut self, mut bytes: &[u8]) -> Result<()> {
-        let mut handle = self.instance.plugin_handle();
+        let handle = self.instance.plugin_handle();
         let state = handle
             .get_extension::<PluginState>()
             .context("no state extension")?;
@@ -255,7 +255,7 @@ impl Host {
 
     /// A parameter's present value, as a CLAP value.
     pub fn value(&mut self, param: ClapId) -> Option<f64> {
-        let mut handle = self.instance.plugin_handle();
+        let handle = self.instance.plugin_handle();
         let params = handle.get_extension::<PluginParams>()?;
         params.get_value(&handle, param)
     }
@@ -265,7 +265,7 @@ impl Host {
     /// # Errors
     /// Where the plugin can't read the text.
     pub fn parse(&mut self, param: ClapId, text: &str) -> Result<f64> {
-        let mut handle = self.instance.plugin_handle();
+        let handle = self.instance.plugin_handle();
         let params = handle
             .get_extension::<PluginParams>()
             .context("no parameters")?;
@@ -280,7 +280,7 @@ impl Host {
     /// # Errors
     /// Where the plugin can't say.
     pub fn show(&mut self, param: ClapId, value: f64) -> Result<String> {
-        let mut handle = self.instance.plugin_handle();
+        let handle = self.instance.plugin_handle();
         let params = handle
             .get_extension::<PluginParams>()
             .context("no parameters")?;
@@ -298,7 +298,7 @@ impl Drop for Host {
 }
 
 fn list_params(instance: &mut PluginInstance<Handlers>) -> Result<Vec<Param>> {
-    let mut handle = instance.plugin_handle();
+    let handle = instance.plugin_handle();
     let mut list = Vec::new();
     let Some(params) = handle.get_extension::<PluginParams>() else {
         return Ok(list);
