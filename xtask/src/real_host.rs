@@ -13,9 +13,9 @@ use program::Program;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-/// Arguments of the command.
-#[derive(clap::Args)]
-pub(crate) struct Args {
+/// Its options.
+#[derive(Debug, clap::Args)]
+pub struct Args {
     /// How long to record, in seconds.
     #[arg(long, default_value_t = 8, value_parser = clap::value_parser!(u32).range(1..=600))]
     seconds: u32,
@@ -26,7 +26,11 @@ pub(crate) struct Args {
 }
 
 /// Runs the command. Everything that it makes stays under `target/real-host`.
-pub(crate) fn run(args: &Args) -> Result<()> {
+///
+/// # Errors
+/// Where the recording program is not installed or does not do its work, and where a recorded note
+/// is not as the engine composes it.
+pub fn run(args: &Args) -> Result<()> {
     let program = Program::find()?;
     let bundle = bundle()?;
     let dir = target().join("real-host");
@@ -43,6 +47,11 @@ pub(crate) fn run(args: &Args) -> Result<()> {
         .with_context(|| format!("see the session in {}", work.display()))?;
     println!("{}: {verdict}", program.version());
     Ok(())
+}
+
+/// Whether the recording program is there.
+pub fn is_installed() -> bool {
+    Program::find().is_ok()
 }
 
 /// The VST3 bundle; built first where it is missing.
