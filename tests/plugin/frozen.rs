@@ -23,12 +23,9 @@ fn ids_slots_and_texts_are_frozen() {
             "{id} = {} [{min}..{max}] default {}",
             param.name, param.default
         );
-        let steps = if max > 1.0 {
-            0..=max.min(63.0).trunc() as u32
-        } else {
-            0..=1
-        };
-        for step in steps.filter(|_| max < 900.0) {
+        // Choices have a text for each place; the take is a plain number.
+        let places = (0..64_u32).filter(|&step| max < 64.0 && f64::from(step) <= max);
+        for step in places {
             let _ = writeln!(
                 now,
                 "    {step}: {}",

@@ -137,6 +137,9 @@ end
 
 local function wire()
   local player, recorder = midi_track("Player"), midi_track("Recorder")
+  -- A new track's fader glides up from silence, and a MIDI track's fader scales velocities: without
+  -- this pause the first notes are now and then recorded too soft.
+  ARDOUR.LuaAPI.usleep(1000000)
   local plugin = ARDOUR.LuaAPI.new_plugin(session, plugin_name, ARDOUR.PluginType.VST3, "")
   assert(not plugin:isnil(), "the program does not know the plugin " .. plugin_name)
   assert(player:add_processor_by_index(plugin, 0, nil, true) == 0, "the plugin did not load")

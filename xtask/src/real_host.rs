@@ -28,7 +28,8 @@ pub struct Args {
 /// Runs the command. Everything that it makes stays under `target/real-host`.
 ///
 /// # Errors
-/// Where the recording program is missing or fails, or its recording is not what the engine plays.
+/// Where the recording program is not installed or does not do its work, and where a recorded note
+/// is not as the engine composes it.
 pub fn run(args: &Args) -> Result<()> {
     let program = Program::find()?;
     let bundle = bundle()?;
