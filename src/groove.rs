@@ -8,6 +8,9 @@
 //!
 //! Nothing here knows of plugins, hosts, threads, files, MIDI or the clock on the wall.
 
+#[macro_use]
+mod choice;
+
 pub mod bar;
 pub mod beat;
 pub mod chance;
@@ -26,5 +29,6 @@ pub mod vocabulary;
 pub use bar::compose;
 pub use beat::Beat;
 pub use cymbal::HandCymbal;
+pub use limits::{Limits, Player};
 pub use settings::{Hand, HandRate, Moment, Phrase, Plan, Settings, SwitchAt};
 pub use stroke::{Hit, Limb, Part, Stroke, Voice};

@@ -1,10 +1,12 @@
 //! The drum kit: its pieces, and the keys that sound them.
 //!
 //! - [`Piece`]: one sounding thing of the kit
+//! - [`reach`]: where they stand
 //! - [`general_midi`]: the note map that every General MIDI drum sampler understands
 
 pub mod general_midi;
 mod piece;
+pub mod reach;
 
 pub use general_midi::{Note, NoteMap};
 pub use piece::Piece;

@@ -4,7 +4,7 @@ use super::chance::{Decision, chance};
 use super::roles::Layout;
 use super::settings::Plan;
 use super::stroke::{Limb, Part};
-use super::{dynamics, extras, feet, fills, hands};
+use super::{Limits, dynamics, extras, feet, fills, hands, limits};
 use crate::time::{Bar, Ticks};
 
 /// What every step of composing a bar needs to know.
@@ -14,6 +14,7 @@ pub(super) struct Context<'a> {
     pub(super) bar: Bar,
     /// Quarter notes a minute.
     pub(super) bpm: f64,
+    pub(super) limits: Limits,
     /// The bar's place in its phrase, from 0.
     pub(super) in_phrase: i64,
     /// The bar's place in the beat's cycle, from 0.
@@ -21,6 +22,11 @@ pub(super) struct Context<'a> {
 }
 
 impl Context<'_> {
+    /// A time in seconds as ticks at the bar's tempo, rounded up.
+    pub(super) fn ticks(&self, seconds: f64) -> Ticks {
+        limits::ticks(seconds, self.bpm)
+    }
+
     pub(super) fn is_last_of_phrase(&self) -> bool {
         self.in_phrase + 1 == self.plan.phrase.bars()
     }
@@ -50,6 +56,7 @@ pub fn compose(bar: Bar, bpm: f64, plan: &Plan, part: &mut Part) {
         layout: Layout::new(bar.meter),
         bar,
         bpm,
+        limits: plan.player.limits(),
         in_phrase,
         in_cycle: usize::from(in_phrase % 2 == 1),
     };

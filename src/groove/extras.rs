@@ -6,7 +6,6 @@
 use super::bar::Context;
 use super::beat::{Beat, Hands};
 use super::chance::{Decision, chance};
-use super::limits;
 use super::roles::Role;
 use super::stroke::{Limb, Part, Voice};
 use crate::kit::Piece;
@@ -33,12 +32,12 @@ pub(super) fn add(ctx: &Context, beat: &Beat, part: &mut Part) {
             decision: Decision::Ghost,
             limb: Limb::OtherHand,
             piece: Piece::Snare,
-            before: limits::ticks(limits::HAND_S, ctx.bpm),
-            after: limits::ticks(limits::LIFT_S, ctx.bpm),
+            before: ctx.ticks(ctx.limits.hand_s),
+            after: ctx.ticks(ctx.limits.lift_s),
         };
         draw(ctx, beat.ghosts, &ghost, part);
     }
-    let gap = limits::ticks(limits::FEET_S, ctx.bpm);
+    let gap = ctx.ticks(ctx.limits.feet_s);
     let push = Extra {
         decision: Decision::Push,
         limb: Limb::LeadFoot,

@@ -2,7 +2,7 @@
 
 use super::bar::Context;
 use super::beat::Beat;
-use super::limits::{self, thin};
+use super::limits::thin;
 use super::roles::{MAX_TICKS, TickList};
 use super::stroke::{Limb, Part, Stroke, Voice};
 use crate::kit::Piece;
@@ -23,7 +23,7 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: bool, part: &mut Part) {
     let mut kicks = ctx
         .layout
         .resolve(ctx.of_cycle(beat.kick).unwrap_or_default());
-    let gap = limits::ticks(limits::FEET_S, ctx.bpm);
+    let gap = ctx.ticks(ctx.limits.feet_s);
     thin(&mut kicks, gap, &ctx.layout.counts, ctx.layout.bar_len);
     if opens && kicks.first().is_none_or(|&first| first >= gap) {
         // A crash without a kick has no bottom.
@@ -42,8 +42,8 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: bool, part: &mut Part) {
 pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
     part.strokes.sort_unstable_by_key(|stroke| stroke.tick);
     let start = ctx.bar.start;
-    let close = limits::ticks(FOOT_TO_FOOT_BELOW_S, ctx.bpm);
-    let foot_gap = limits::ticks(limits::FOOT_S, ctx.bpm);
+    let close = ctx.ticks(FOOT_TO_FOOT_BELOW_S);
+    let foot_gap = ctx.ticks(ctx.limits.foot_s);
     let mut pedal = ctx.layout.resolve(beat.pedal);
     thin(&mut pedal, foot_gap, &ctx.layout.counts, ctx.layout.bar_len);
     if pedal.first() == Some(&0) {

@@ -6,7 +6,6 @@
 use super::bar::Context;
 use super::beat::Beat;
 use super::chance::{Decision, chance};
-use super::limits;
 use super::roles::{Layout, Role, TickList};
 use super::stroke::{Limb, Part, Voice};
 use crate::kit::Piece::{self, CrashRight, FloorHigh, FloorLow, Kick, RackHigh, RackLow, Snare};
@@ -117,7 +116,7 @@ fn steps(ctx: &Context, fill: &Fill, first: Ticks) -> TickList {
     } else {
         Value::Sixteenth
     };
-    let gap = limits::ticks(limits::HANDS_S, ctx.bpm);
+    let gap = ctx.ticks(ctx.limits.hands_s);
     let mut steps = TickList::new();
     for value in [finest, Value::Eighth, Value::Quarter] {
         steps = ctx.layout.resolve(&[Role::Run(value)]);
@@ -143,7 +142,7 @@ fn clear(ctx: &Context, fill: &Fill, first: Ticks, part: &mut Part) {
 
 fn stick(ctx: &Context, beat: &Beat, fill: &Fill, first: Ticks, steps: &TickList, part: &mut Part) {
     let len = ctx.layout.bar_len - first;
-    let hand_gap = limits::ticks(limits::HAND_S, ctx.bpm);
+    let hand_gap = ctx.ticks(ctx.limits.hand_s);
     let letter = |i: usize| fill.sticking.as_bytes()[i % fill.sticking.len()];
     let is_hand = |i: usize| matches!(letter(i), b'o');
     let mut used = steps.len();

@@ -2,7 +2,7 @@
 
 use super::bar::Context;
 use super::beat::{Beat, Feel, Figure, Hands};
-use super::limits::{self, thin};
+use super::limits::thin;
 use super::roles::{On, Role, Sub, TickList};
 use super::settings::HandRate;
 use super::stroke::{Limb, Part, Voice};
@@ -52,7 +52,7 @@ fn figure(ctx: &Context, beat: &Beat, snare: &TickList) -> (Hands, TickList) {
     let hands = match beat.lead.hands {
         hands @ (Hands::Both | Hands::Drums(..)) => hands,
         _ if rate != HandRate::Sixteenths => return (beat.lead.hands, steps),
-        Hands::Lead if shortest >= limits::ticks(HAND_TO_HAND_BELOW_S, ctx.bpm) => {
+        Hands::Lead if shortest >= ctx.ticks(HAND_TO_HAND_BELOW_S) => {
             return (Hands::Lead, steps);
         }
         Hands::Lead => Hands::Both,
@@ -65,7 +65,7 @@ fn figure(ctx: &Context, beat: &Beat, snare: &TickList) -> (Hands, TickList) {
     };
     // Hand to hand works where no hand is too fast and the snare lies on the hands' own steps.
     let fits = rate == HandRate::Sixteenths
-        && shortest >= limits::ticks(limits::HANDS_S, ctx.bpm)
+        && shortest >= ctx.ticks(ctx.limits.hands_s)
         && snare.iter().all(|tick| steps.contains(tick));
     if fits {
         (hands, steps)
@@ -87,7 +87,7 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: bool, part: &mut Part) {
     let mut snare = ctx
         .layout
         .resolve(ctx.of_cycle(beat.snare).unwrap_or_default());
-    let hand_gap = limits::ticks(limits::HAND_S, ctx.bpm);
+    let hand_gap = ctx.ticks(ctx.limits.hand_s);
     let (hands, mut steps) = figure(ctx, beat, &snare);
     let struck = Voice::Piece(beat.snare_piece);
     match hands {
@@ -95,7 +95,7 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: bool, part: &mut Part) {
             let snare_gap = if hands == Hands::Lead {
                 hand_gap
             } else {
-                limits::ticks(limits::REBOUND_S, ctx.bpm)
+                ctx.ticks(ctx.limits.rebound_s)
             };
             thin(
                 &mut snare,

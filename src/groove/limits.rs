@@ -1,29 +1,72 @@
 //! How fast limbs can be, and what becomes of a figure that is too fast.
 //!
-//! One set of limits for now, the hard physical ceiling. The one-hand figure is measured: 10 Hz by
-//! the fastest known drummer (Fujii, Kudo, Ohtsuki & Oda 2009, *Neuroscience Letters*
-//! 459(2):69-73, abstract). For feet no peer-reviewed figure was found; ours is judged from record
-//! contests, not a source.
+//! The one-hand figures lean on measurements: 5 to 7 Hz is the review figure for rapid unimanual
+//! tapping, 10 Hz with one stick was measured on the fastest known drummer (Fujii, Kudo, Ohtsuki &
+//! Oda 2009, *Neuroscience Letters* 459(2):69-73, abstract), and experts playing 400 strokes a
+//! minute with one hand still held them, at their least precise ("Expertise- and tempo-related
+//! performance differences in unimanual drumming", *Motor Control* 25:644-679, 2021, abstract). For
+//! feet, for rebound doubles and for moves between pieces no peer-reviewed figure was found: those
+//! are judged, no source.
 
 use super::roles::TickList;
 use crate::time::{Count, Ticks, Value, tempo};
 
-/// Shortest time between two strokes of one hand, in seconds. Fujii et al. 2009: 100 ms, with
-/// stable intervals; 5 ms are left for their spread.
-pub const HAND_S: f64 = 0.095;
-/// Shortest time between two strokes of one foot, in seconds. Judged, no peer-reviewed source.
-pub const FOOT_S: f64 = 0.105;
-/// Shortest time between two strokes where two hands alternate, in seconds: half of one hand's.
-pub const HANDS_S: f64 = HAND_S / 2.0;
-/// Shortest time between two strokes where two feet alternate, in seconds: half of one foot's.
-pub const FEET_S: f64 = FOOT_S / 2.0;
-/// Time that a hand needs before a full stroke that follows a tap of its own, in seconds: half as
-/// much again, for the lift. That players lift the stick higher before an accent is measured (Dahl
-/// 2000, *Journal of New Music Research* 29(3):225-233, abstract); the time is judged, no source.
-pub const LIFT_S: f64 = HAND_S * 1.5;
-/// Shortest mean time between strokes of a hand that gets two from one motion (freehand, rebound
-/// doubles), in seconds. Judged, no source.
-pub const REBOUND_S: f64 = 0.050;
+choice! {
+    /// How good the drummer is: how fast a limb may be.
+    Player {
+        /// Somebody who plays on weekends: one hand at the lower edge of the review figure.
+        Everyday = "everyday",
+        /// Trained: between the experts at 400 a minute and the fastest.
+        Skilled = "skilled",
+        /// What extreme styles are played with.
+        Extreme = "extreme",
+        /// No speed limit; still two hands and two feet.
+        Machine = "machine",
+    }
+}
+
+/// How fast the limbs of a drummer are, in seconds.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Limits {
+    /// Shortest time between two strokes of one hand on one piece.
+    pub hand_s: f64,
+    /// Shortest time between strokes where two hands alternate.
+    pub hands_s: f64,
+    /// Shortest mean time between strokes of a hand that gets two from one motion.
+    pub rebound_s: f64,
+    /// Shortest time from a hand's tap to its next full stroke: half as much again as between
+    /// equal strokes. That players lift the stick higher before an accent is measured (Dahl 2000,
+    /// *Journal of New Music Research* 29(3):225-233, abstract); the time is judged.
+    pub lift_s: f64,
+    /// Shortest time between two strokes of one foot.
+    pub foot_s: f64,
+    /// Shortest time between strokes where two feet alternate.
+    pub feet_s: f64,
+    /// What a hand needs on top to reach the farthest piece of the kit; in proportion for nearer
+    /// ones (see [`crate::kit::reach`]).
+    pub travel_s: f64,
+}
+
+impl Player {
+    /// Their limits.
+    pub fn limits(self) -> Limits {
+        let limits = |hand_s: f64, rebound_s, foot_s: f64, travel_s| Limits {
+            hand_s,
+            hands_s: hand_s / 2.0,
+            rebound_s,
+            lift_s: hand_s * 1.5,
+            foot_s,
+            feet_s: foot_s / 2.0,
+            travel_s,
+        };
+        match self {
+            Self::Everyday => limits(0.170, 0.085, 0.200, 0.080),
+            Self::Skilled => limits(0.125, 0.065, 0.150, 0.050),
+            Self::Extreme => limits(0.105, 0.050, 0.115, 0.030),
+            Self::Machine => limits(0.0, 0.0, 0.0, 0.0),
+        }
+    }
+}
 
 /// A time in seconds as ticks at `bpm` quarter notes a minute, rounded up.
 pub fn ticks(seconds: f64, bpm: f64) -> Ticks {

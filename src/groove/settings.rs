@@ -1,6 +1,7 @@
 //! What the songwriter sets: the inputs of the drummer.
 
 use super::HandCymbal;
+use super::limits::Player;
 use super::vocabulary;
 
 /// Everything that shapes what is played, at one moment.
@@ -25,6 +26,8 @@ pub struct Plan {
     pub fill_chance: f32,
     /// Length of a phrase.
     pub phrase: Phrase,
+    /// How good the drummer is.
+    pub player: Player,
     /// The take: same take, same song, same settings = same notes.
     pub take: u32,
 }
@@ -50,6 +53,7 @@ impl Default for Settings {
                 hand_rate: HandRate::Auto,
                 fill_chance: 0.5,
                 phrase: Phrase::Four,
+                player: Player::Extreme,
                 take: 1,
             },
             moment: Moment {
@@ -68,33 +72,6 @@ impl Plan {
     pub fn beat(&self) -> &'static super::Beat {
         vocabulary::beat(self.style)
     }
-}
-
-/// Declares a small choice whose order, and so whose place in saved projects, never changes.
-macro_rules! choice {
-    ($(#[$doc:meta])* $name:ident { $($(#[$vdoc:meta])* $variant:ident = $text:literal),+ $(,)? }) => {
-        $(#[$doc])*
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-        pub enum $name { $($(#[$vdoc])* $variant),+ }
-
-        impl $name {
-            /// Every choice, in its frozen order.
-            pub const ALL: &'static [Self] = &[$(Self::$variant),+];
-
-            /// The text of each choice, in the same order.
-            pub const NAMES: &'static [&'static str] = &[$($text),+];
-
-            /// The text shown, saved and parsed.
-            pub fn name(self) -> &'static str {
-                Self::NAMES[self as usize]
-            }
-
-            /// The choice with this text.
-            pub fn from_name(text: &str) -> Option<Self> {
-                Self::NAMES.iter().position(|name| *name == text).map(|i| Self::ALL[i])
-            }
-        }
-    };
 }
 
 choice! {
