@@ -1,7 +1,7 @@
 //! The drummer: from settings to the strokes of a bar.
 //!
 //! The way through a bar is [`bar::compose`]: it looks up the beat ([`vocabulary`]), turns its
-//! roles into ticks ([`roles`]), hands the strokes to limbs ([`feet`], [`hands`]), adds what
+//! roles into ticks ([`roles`]), hands the strokes to limbs ([`feet`], [`hands`], [`limbs`]), adds what
 //! density may bring in ([`extras`]) and the fill at a phrase's end ([`fills`]), and weighs every
 //! stroke ([`dynamics`]). The result, a [`Part`], is complete: at the moment a stroke sounds,
 //! [`Part::perform`] only has to ask density, intensity, accent and hand cymbal.
@@ -20,6 +20,7 @@ mod extras;
 mod feet;
 pub mod fills;
 mod hands;
+mod limbs;
 pub mod limits;
 pub mod roles;
 pub mod settings;

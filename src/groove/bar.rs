@@ -4,7 +4,7 @@ use super::chance::{Decision, chance};
 use super::roles::Layout;
 use super::settings::Plan;
 use super::stroke::{Limb, Part};
-use super::{Limits, dynamics, extras, feet, fills, hands, limits};
+use super::{Limits, dynamics, extras, feet, fills, hands, limbs, limits};
 use crate::time::{Bar, Ticks};
 
 /// What every step of composing a bar needs to know.
@@ -21,10 +21,24 @@ pub(super) struct Context<'a> {
     pub(super) in_cycle: usize,
 }
 
-impl Context<'_> {
-    /// A time in seconds as ticks at the bar's tempo, rounded up.
+impl<'a> Context<'a> {
+    fn new(bar: Bar, bpm: f64, plan: &'a Plan) -> Self {
+        let in_phrase = bar.index().rem_euclid(plan.phrase.bars());
+        Self {
+            plan,
+            layout: Layout::new(bar.meter),
+            bar,
+            bpm,
+            limits: plan.player.limits(),
+            in_phrase,
+            in_cycle: usize::from(in_phrase % 2 == 1),
+        }
+    }
+
+    /// A time in seconds as ticks at the bar's tempo, rounded up; at least one, since even without
+    /// limits no limb is in two places at once.
     pub(super) fn ticks(&self, seconds: f64) -> Ticks {
-        limits::ticks(seconds, self.bpm)
+        limits::ticks(seconds, self.bpm).max(1)
     }
 
     pub(super) fn is_last_of_phrase(&self) -> bool {
@@ -49,35 +63,44 @@ impl Context<'_> {
 /// # Realtime
 /// No allocation; the cost grows with the strokes of the bar alone.
 pub fn compose(bar: Bar, bpm: f64, plan: &Plan, part: &mut Part) {
-    let beat = plan.beat();
-    let in_phrase = bar.index().rem_euclid(plan.phrase.bars());
-    let ctx = Context {
-        plan,
-        layout: Layout::new(bar.meter),
-        bar,
+    let next = Context::new(
+        Bar {
+            start: bar.end(),
+            ..bar
+        },
         bpm,
-        limits: plan.player.limits(),
-        in_phrase,
-        in_cycle: usize::from(in_phrase % 2 == 1),
-    };
-    part.bar = bar;
+        plan,
+    );
+    draft(&next, part);
+    let ahead = limbs::ahead(part);
+
+    let ctx = Context::new(bar, bpm, plan);
+    draft(&ctx, part);
+    feet::assign(&ctx, plan.beat(), part);
+    part.strokes
+        .sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
+    limbs::settle(&ctx, &ahead, part);
+    part.loose = !plan.beat().clamped && feet::pedal_is_busy(part);
+    dynamics::weigh(&ctx, part);
+    debug_assert!(one_place_a_limb(part), "a limb is in two places: {part:?}");
+}
+
+/// Writes down what the beat wants of a bar: hands, kicks, extras, and the fill.
+fn draft(ctx: &Context, part: &mut Part) {
+    let beat = ctx.plan.beat();
+    part.bar = ctx.bar;
     part.strokes.clear();
     part.own = beat.lead.cymbal;
     part.fill = None;
-
-    let opens = beat.opens && in_phrase == 0;
-    hands::play(&ctx, beat, opens, part);
-    feet::play(&ctx, beat, opens, part);
-    extras::add(&ctx, beat, part);
-    if ctx.is_last_of_phrase() && chance(plan.take, bar.start, Decision::Fill, 0) < plan.fill_chance
-    {
-        fills::play(&ctx, beat, part);
+    part.thinned = 0;
+    let opens = beat.opens && ctx.in_phrase == 0;
+    hands::play(ctx, beat, opens, part);
+    feet::play(ctx, beat, opens, part);
+    extras::add(ctx, beat, part);
+    let draw = chance(ctx.plan.take, ctx.bar.start, Decision::Fill, 0);
+    if ctx.is_last_of_phrase() && draw < ctx.plan.fill_chance {
+        fills::play(ctx, beat, part);
     }
-    feet::assign(&ctx, beat, part);
-    part.strokes
-        .sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
-    dynamics::weigh(&ctx, part);
-    debug_assert!(one_place_a_limb(part), "a limb is in two places: {part:?}");
 }
 
 fn one_place_a_limb(part: &Part) -> bool {

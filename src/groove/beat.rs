@@ -31,6 +31,8 @@ pub struct Beat {
     pub pushes: &'static [Role],
     /// Whether a phrase is opened with a crash.
     pub opens: bool,
+    /// Whether the hi-hat stays clamped shut while the feet are on the kicks.
+    pub clamped: bool,
     /// Whether the kick is the riff where a riff is known.
     pub follows_riff: bool,
 }

@@ -43,7 +43,23 @@ const LADDER: [(HandCymbal, f32); 7] = [
 /// by ear: a verse stays where it is, a chorus at 0.9 rides the crash.
 const MIDDLE: (f32, f32) = (0.4, 0.6);
 
+/// How far, in intensity, a step of the ladder must be passed before the hand moves.
+const RELUCTANCE: f32 = 0.03;
+
 impl HandCymbal {
+    /// Every one, in order of energy.
+    pub const ALL: [Self; 9] = [
+        Self::FloorTom,
+        Self::Splash,
+        Self::HiHatClosed,
+        Self::HiHatLoose,
+        Self::Ride,
+        Self::RideBell,
+        Self::HiHatOpen,
+        Self::Crash,
+        Self::China,
+    ];
+
     /// The piece that is struck.
     pub fn piece(self) -> Piece {
         match self {
@@ -94,6 +110,16 @@ impl HandCymbal {
         }
     }
 
+    /// The same, but reluctant to leave `held`: the intensity must lie clearly, by `RELUCTANCE`,
+    /// beyond the step, so that a wavering curve does not flap.
+    pub fn auto_from(held: Self, own: Self, intensity: f32) -> Self {
+        let (low, high) = (
+            Self::auto(own, intensity - RELUCTANCE),
+            Self::auto(own, intensity + RELUCTANCE),
+        );
+        held.clamp(low, high)
+    }
+
     /// What opens a phrase in its place: a crash, on the other side where the hand already rides
     /// one; the china stays a china.
     pub fn opening(self) -> Piece {
@@ -109,18 +135,6 @@ mod tests {
     use super::*;
     use HandCymbal::*;
 
-    const ALL: [HandCymbal; 9] = [
-        FloorTom,
-        Splash,
-        HiHatClosed,
-        HiHatLoose,
-        Ride,
-        RideBell,
-        HiHatOpen,
-        Crash,
-        China,
-    ];
-
     /// Common practice, no source: with the same kick and snare, a larger and louder cymbal means
     /// more energy.
     #[test]
@@ -131,12 +145,32 @@ mod tests {
 
     #[test]
     fn auto_keeps_the_beats_own_in_the_middle_and_only_climbs() {
-        for own in ALL {
+        for own in HandCymbal::ALL {
             assert_eq!(HandCymbal::auto(own, 0.5), own);
             let climb: Vec<_> = (0..=1000_u16)
                 .map(|i| HandCymbal::auto(own, f32::from(i) / 1000.0))
                 .collect();
             assert!(climb.is_sorted(), "{own:?}");
+        }
+    }
+
+    #[test]
+    fn a_wavering_curve_does_not_flap() {
+        // Rock leaves the closed hi-hat somewhere above the middle.
+        let step = (0..1000_u16)
+            .map(|i| f32::from(i) / 1000.0)
+            .find(|&i| i > 0.5 && HandCymbal::auto(HiHatClosed, i) != HiHatClosed)
+            .unwrap();
+        let mut held = HiHatClosed;
+        for i in [0.0, 0.02, -0.02, 0.025, -0.025] {
+            held = HandCymbal::auto_from(held, HiHatClosed, step + i);
+            assert_eq!(held, HiHatClosed);
+        }
+        held = HandCymbal::auto_from(held, HiHatClosed, step + 0.04);
+        assert_eq!(held, HiHatLoose);
+        for i in [0.0, -0.02, 0.02] {
+            held = HandCymbal::auto_from(held, HiHatClosed, step + i);
+            assert_eq!(held, HiHatLoose);
         }
     }
 

@@ -24,7 +24,7 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: bool, part: &mut Part) {
         .layout
         .resolve(ctx.of_cycle(beat.kick).unwrap_or_default());
     let gap = ctx.ticks(ctx.limits.feet_s);
-    thin(&mut kicks, gap, &ctx.layout.counts, ctx.layout.bar_len);
+    part.thinned += thin(&mut kicks, gap, &ctx.layout.counts, ctx.layout.bar_len);
     if opens && kicks.first().is_none_or(|&first| first >= gap) {
         // A crash without a kick has no bottom.
         part.push(0, Limb::LeadFoot, KICK, 0.0);
@@ -65,6 +65,7 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
         let is_extra = |s: &&Stroke| s.voice == KICK && s.rank > 0.0;
         let extra = part.strokes.iter().rfind(is_extra);
         let gone = extra.map_or(kicks[kicks.len() - 1], |s| s.tick - start);
+        part.thinned += 1;
         kicks.retain(|tick| *tick != gone);
         part.strokes
             .retain(|s| s.voice != KICK || s.tick - start != gone);
@@ -82,6 +83,12 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
             part.push(tick, Limb::OtherFoot, Voice::Piece(Piece::HiHatFoot), 0.0);
         }
     }
+}
+
+/// Whether the beat's own kicks need both feet.
+pub(super) fn pedal_is_busy(part: &Part) -> bool {
+    let second = |s: &Stroke| s.limb == Limb::OtherFoot && s.voice == KICK && s.rank == 0.0;
+    part.strokes.iter().any(second)
 }
 
 /// A foot for each kick of a bar. A run of close kicks begins on the lead foot; one that runs into

@@ -117,10 +117,13 @@ fn steps(ctx: &Context, fill: &Fill, first: Ticks) -> TickList {
         Value::Sixteenth
     };
     let gap = ctx.ticks(ctx.limits.hands_s);
+    // Hand to hand, every other step is one hand's, on its way around the kit.
+    let hand_gap = ctx.ticks(ctx.limits.hand_s + ctx.limits.travel_s);
     let mut steps = TickList::new();
     for value in [finest, Value::Eighth, Value::Quarter] {
         steps = ctx.layout.resolve(&[Role::Run(value)]);
-        if steps.windows(2).all(|w| w[1] - w[0] >= gap) {
+        let playable = |w: &[Ticks]| w[1] - w[0] >= gap && (w[1] - w[0]) * 2 >= hand_gap;
+        if steps.windows(2).all(playable) {
             break;
         }
     }

@@ -64,8 +64,10 @@ fn figure(ctx: &Context, beat: &Beat, snare: &TickList) -> (Hands, TickList) {
         }
     };
     // Hand to hand works where no hand is too fast and the snare lies on the hands' own steps.
+    let limits = &ctx.limits;
     let fits = rate == HandRate::Sixteenths
-        && shortest >= ctx.ticks(ctx.limits.hands_s)
+        && shortest >= ctx.ticks(limits.hands_s)
+        && shortest * 2 >= ctx.ticks(limits.hand_s + limits.travel_s)
         && snare.iter().all(|tick| steps.contains(tick));
     if fits {
         (hands, steps)
@@ -97,15 +99,13 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: bool, part: &mut Part) {
             } else {
                 ctx.ticks(ctx.limits.rebound_s)
             };
-            thin(
+            part.thinned += thin(
                 &mut snare,
                 snare_gap,
                 &ctx.layout.counts,
                 ctx.layout.bar_len,
             );
-            thin(&mut steps, hand_gap, &ctx.layout.counts, ctx.layout.bar_len);
-            // A crash or a fill may need the hand on the next 1, whatever the figure does there.
-            steps.retain(|tick| *tick + hand_gap <= ctx.layout.bar_len);
+            part.thinned += thin(&mut steps, hand_gap, &ctx.layout.counts, ctx.layout.bar_len);
             snare
                 .iter()
                 .for_each(|&tick| part.push(tick, Limb::OtherHand, struck, 0.0));

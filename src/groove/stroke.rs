@@ -93,6 +93,9 @@ pub struct Part {
     pub(super) strokes: Vec<Stroke>,
     pub(super) own: HandCymbal,
     pub(super) fill: Option<(Ticks, &'static str)>,
+    pub(super) thinned: usize,
+    /// Whether the hi-hat foot has kicks to play, so that the hi-hat can't be held shut.
+    pub(super) loose: bool,
 }
 
 impl Part {
@@ -106,6 +109,8 @@ impl Part {
             strokes: Vec::with_capacity(MAX_STROKES),
             own: HandCymbal::HiHatClosed,
             fill: None,
+            thinned: 0,
+            loose: false,
         }
     }
 
@@ -124,12 +129,29 @@ impl Part {
         self.fill
     }
 
+    /// How many strokes the limits took away: figures that fell to a slower subdivision, and single
+    /// strokes that no hand could reach.
+    pub fn thinned(&self) -> usize {
+        self.thinned
+    }
+
     /// The hand cymbal at a moment of this part.
     pub fn cymbal(&self, moment: &Moment) -> HandCymbal {
-        moment
-            .hand
-            .cymbal()
-            .unwrap_or_else(|| HandCymbal::auto(self.own, moment.intensity))
+        self.cymbal_after(None, moment)
+    }
+
+    /// The hand cymbal at a moment of this part, where *auto* holds another one and only leaves it
+    /// for a clear change of intensity.
+    pub fn cymbal_after(&self, held: Option<HandCymbal>, moment: &Moment) -> HandCymbal {
+        let wished = match (moment.hand.cymbal(), held) {
+            (Some(fixed), _) => fixed,
+            (None, Some(held)) => HandCymbal::auto_from(held, self.own, moment.intensity),
+            (None, None) => HandCymbal::auto(self.own, moment.intensity),
+        };
+        match wished {
+            HandCymbal::HiHatClosed if self.loose => HandCymbal::HiHatLoose,
+            wished => wished,
+        }
     }
 
     /// What becomes of a stroke of this part at its moment, on the given hand cymbal; `None` where

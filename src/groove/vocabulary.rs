@@ -94,6 +94,7 @@ const PLAIN: Beat = Beat {
     ghosts: &[],
     pushes: &[],
     opens: true,
+    clamped: false,
     follows_riff: false,
 };
 
@@ -125,6 +126,7 @@ pub static VOCABULARY: [Beat; 33] = [
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[BACK]],
         lead: rides(HiHatClosed, Quarters),
+        clamped: true,
         ..PLAIN
     },
     Beat {
@@ -166,6 +168,7 @@ pub static VOCABULARY: [Beat; 33] = [
         about: "fast verse with the feet filled in",
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[Alternate(Eighth, 1)]],
+        clamped: true,
         ..PLAIN
     },
     Beat {

@@ -4,7 +4,7 @@
 //! tick and started anew there with the same settings, it goes on with the same hits.
 
 use super::bars::BarGrid;
-use crate::groove::{self, Hand, HandCymbal, Hit, Part, Plan, Settings, SwitchAt};
+use crate::groove::{self, Hand, HandCymbal, Hit, Moment, Part, Plan, Settings, SwitchAt};
 use crate::time::{TICKS_PER_QUARTER, Ticks};
 
 /// A change of the plan that comes this soon after a bar line still counts for that bar: a
@@ -97,24 +97,35 @@ impl Sequencer {
         let moment = &settings.moment;
         let strokes = self.part.strokes();
         let first = strokes.partition_point(|stroke| stroke.tick < from);
-        for stroke in strokes[first..]
-            .iter()
-            .take_while(|stroke| stroke.tick < to)
-        {
-            let cymbal = match (moment.hand, self.cymbal) {
-                (Hand::Auto, Some((count, cymbal)))
-                    if count == count_of(&self.part, stroke.tick) =>
-                {
-                    cymbal
-                }
-                _ => self.part.cymbal(moment),
-            };
-            self.cymbal =
-                (moment.hand == Hand::Auto).then(|| (count_of(&self.part, stroke.tick), cymbal));
-            if let Some(struck) = Part::perform(stroke, moment, cymbal) {
+        for i in first..strokes.len() {
+            let stroke = self.part.strokes()[i];
+            if stroke.tick >= to {
+                break;
+            }
+            let cymbal = self.cymbal_at(stroke.tick, moment);
+            if let Some(struck) = Part::perform(&stroke, moment, cymbal) {
                 hit(struck);
             }
         }
+    }
+
+    /// The hand cymbal for a stroke. Auto moves on a count alone, and within a bar only for a clear
+    /// change of intensity; at the bar line it looks afresh, so that a bar is played the same
+    /// wherever playing began.
+    fn cymbal_at(&mut self, tick: Ticks, moment: &Moment) -> HandCymbal {
+        if moment.hand != Hand::Auto {
+            self.cymbal = None;
+            return self.part.cymbal(moment);
+        }
+        let count = count_of(&self.part, tick);
+        let bar = self.part.bar().start;
+        let cymbal = match self.cymbal {
+            Some((held_at, held)) if held_at == count => held,
+            Some((held_at, held)) if held_at >= bar => self.part.cymbal_after(Some(held), moment),
+            _ => self.part.cymbal(moment),
+        };
+        self.cymbal = Some((count, cymbal));
+        cymbal
     }
 }
 

@@ -1,7 +1,7 @@
 //! What the themes share: strategies for songs and settings, and a host in plain arithmetic.
 
 use fourlimb::groove::vocabulary::VOCABULARY;
-use fourlimb::groove::{Hand, HandRate, Moment, Phrase, Plan, Settings, SwitchAt};
+use fourlimb::groove::{Hand, HandRate, Moment, Phrase, Player, Plan, Settings, SwitchAt};
 use fourlimb::groove::{Part, compose};
 use fourlimb::output::{HostTime, NoteEvent, Performer};
 use fourlimb::time::{Bar, Meter, TICKS_PER_QUARTER, Ticks};
@@ -59,13 +59,15 @@ pub fn plans() -> impl Strategy<Value = Plan> {
         select(HandRate::ALL),
         prop_oneof![Just(0.0), Just(1.0), 0.0..=1.0_f32],
         select(Phrase::ALL),
+        select(Player::ALL),
         1..=999_u32,
     )
-        .prop_map(|(style, hand_rate, fill_chance, phrase, take)| Plan {
+        .prop_map(|(style, hand_rate, fill_chance, phrase, player, take)| Plan {
             style,
             hand_rate,
             fill_chance,
             phrase,
+            player,
             take,
         })
 }
