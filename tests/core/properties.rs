@@ -209,7 +209,8 @@ fn passes(
         }
         _ => 2,
     };
-    let early = 60.0 / 960.0 / per_sample;
+    // In samples; no stroke of ours lies just so many ticks before the end of any loop above.
+    let early = 3.37 / 960.0 / per_sample;
     // A steady host: the position is a function of the samples played, wrapped.
     let mut performer = Performer::new(host.rate);
     let mut notes: Vec<Vec<Event>> = vec![Vec::new(); 4];
