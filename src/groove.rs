@@ -1,9 +1,9 @@
 //! The drummer: from settings to the strokes of a bar.
 //!
 //! The way through a bar is [`bar::compose`]: it looks up the beat ([`vocabulary`]), turns its
-//! roles into ticks ([`roles`]), hands the strokes to limbs ([`feet`], [`hands`], [`limbs`]), adds what
-//! density may bring in ([`extras`]) and the fill at a phrase's end ([`fills`]), and weighs every
-//! stroke ([`dynamics`]). The result, a [`Part`], is complete: at the moment a stroke sounds,
+//! roles into ticks ([`roles`]), hands the strokes to limbs (`feet`, `hands`, `limbs`), adds what
+//! density may bring in (`extras`) and the fill at a phrase's end ([`fills`]), and weighs every
+//! stroke (`dynamics`). The result, a [`Part`], is complete: at the moment a stroke sounds,
 //! [`Part::perform`] only has to ask density, intensity, accent and hand cymbal.
 //!
 //! Nothing here knows of plugins, hosts, threads, files, MIDI or the clock on the wall.

@@ -59,7 +59,7 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
         .filter(|s| s.voice == KICK)
         .map(|s| s.tick - start)
         .collect();
-    let mut feet = alternate(&kicks, close, bar_len);
+    let mut feet = alternate(&kicks, close, foot_gap, bar_len);
     while !kicks.is_empty() && !reach(&kicks, &feet, foot_gap, bar_len) {
         // An odd number of kicks without a breath: the last extra gives way, else the last kick.
         let is_extra = |s: &&Stroke| s.voice == KICK && s.rank > 0.0;
@@ -69,7 +69,7 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
         kicks.retain(|tick| *tick != gone);
         part.strokes
             .retain(|s| s.voice != KICK || s.tick - start != gone);
-        feet = alternate(&kicks, close, bar_len);
+        feet = alternate(&kicks, close, foot_gap, bar_len);
     }
     let strokes = part.strokes.iter_mut().filter(|s| s.voice == KICK);
     for (stroke, &foot) in strokes.zip(&feet) {
@@ -91,16 +91,24 @@ pub(super) fn pedal_is_busy(part: &Part) -> bool {
     part.strokes.iter().any(second)
 }
 
-/// A foot for each kick of a bar. A run of close kicks begins on the lead foot; one that runs into
-/// the bar line ends on the other. Where those two wishes meet in one run, a foot plays twice over
-/// its longest gap.
-fn alternate(kicks: &TickList, close: Ticks, bar_len: Ticks) -> Feet {
+/// A foot for each kick of a bar. A run of three close kicks or more goes foot to foot: it begins
+/// on the lead foot; one that runs into the bar line ends on the other. Where those two wishes meet
+/// in one run, a foot plays twice over its longest gap.
+fn alternate(kicks: &TickList, close: Ticks, foot_gap: Ticks, bar_len: Ticks) -> Feet {
     let mut feet = Feet::new();
     let mut run = 0;
     for (i, &tick) in kicks.iter().enumerate() {
         let next = kicks.get(i + 1).copied().unwrap_or(bar_len);
         let breath = next - tick >= close;
         if !breath && i + 1 < kicks.len() {
+            continue;
+        }
+        // Two kicks, or one before the next 1, are one foot's if it can.
+        let two = usize::from(!breath) + i - run == 1;
+        let first_gap = kicks.get(run + 1).copied().unwrap_or(bar_len) - kicks[run];
+        if two && first_gap >= foot_gap {
+            feet.extend((run..=i).map(|_| Limb::LeadFoot));
+            run = i + 1;
             continue;
         }
         let odd = (i - run) % 2 == 0;

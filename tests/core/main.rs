@@ -19,3 +19,4 @@ mod published_beats;
 mod smf;
 mod song_file;
 mod table;
+mod traces;

@@ -1,7 +1,7 @@
 //! What the themes share: strategies for songs and settings, and a host in plain arithmetic.
 
 use fourlimb::groove::vocabulary::VOCABULARY;
-use fourlimb::groove::{Hand, HandRate, Moment, Phrase, Player, Plan, Settings, SwitchAt};
+use fourlimb::groove::{Hand, HandRate, Moment, Phrase, Plan, Player, Settings, SwitchAt};
 use fourlimb::groove::{Part, compose};
 use fourlimb::output::{HostTime, NoteEvent, Performer};
 use fourlimb::time::{Bar, Meter, TICKS_PER_QUARTER, Ticks};
@@ -62,14 +62,16 @@ pub fn plans() -> impl Strategy<Value = Plan> {
         select(Player::ALL),
         1..=999_u32,
     )
-        .prop_map(|(style, hand_rate, fill_chance, phrase, player, take)| Plan {
-            style,
-            hand_rate,
-            fill_chance,
-            phrase,
-            player,
-            take,
-        })
+        .prop_map(
+            |(style, hand_rate, fill_chance, phrase, player, take)| Plan {
+                style,
+                hand_rate,
+                fill_chance,
+                phrase,
+                player,
+                take,
+            },
+        )
 }
 
 pub fn moments() -> impl Strategy<Value = Moment> {
