@@ -21,6 +21,7 @@ mod feet;
 pub mod fills;
 mod hands;
 pub mod limits;
+pub mod playable;
 pub mod roles;
 pub mod settings;
 pub mod stroke;
