@@ -66,6 +66,7 @@ pub fn plans() -> impl Strategy<Value = Plan> {
             hand_rate,
             fill_chance,
             phrase,
+            player: fourlimb::groove::Player::Extreme,
             take,
         })
 }
