@@ -22,6 +22,7 @@ pub mod fills;
 mod hands;
 mod limbs;
 pub mod limits;
+pub mod playable;
 pub mod roles;
 pub mod settings;
 pub mod stroke;

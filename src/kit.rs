@@ -2,11 +2,14 @@
 //!
 //! - [`Piece`]: one sounding thing of the kit
 //! - [`reach`]: where they stand
+//! - [`KeyMap`]: the way back from keys to pieces
 //! - [`general_midi`]: the note map that every General MIDI drum sampler understands
 
 pub mod general_midi;
+mod key_map;
 mod piece;
 pub mod reach;
 
 pub use general_midi::{Note, NoteMap};
+pub use key_map::{KeyMap, KeyMapError};
 pub use piece::Piece;

@@ -7,6 +7,7 @@
 //! - [`Performer`]: all of these together, block by block; what the plugin runs
 //! - [`region`]: all of these together, offline; what an export is made of
 //! - [`smf`]: a region as a Standard MIDI File
+//! - [`smf_read`]: a Standard MIDI File from anywhere as strokes on the kit
 //! - [`text`]: bars as text that a drummer can read
 
 pub mod bars;
@@ -16,6 +17,7 @@ mod performer;
 pub mod region;
 pub mod sequencer;
 pub mod smf;
+pub mod smf_read;
 pub mod text;
 
 pub use clock::HostTime;

@@ -9,14 +9,17 @@
 
 mod support;
 
+mod brute_force;
 mod chaos;
 mod general_midi;
 mod goldens;
 mod latching;
+mod playable;
 mod player;
 mod properties;
 mod published_beats;
 mod smf;
+mod smf_read;
 mod song_file;
 mod table;
 mod traces;

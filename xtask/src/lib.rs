@@ -1,5 +1,6 @@
 //! What the project's commands are made of; the hosted tests use the host and the session too.
 
+pub mod check;
 pub mod host;
 pub mod install;
 pub mod real_host;

@@ -2,7 +2,7 @@
 
 use anyhow::Result;
 use clap::{Parser, Subcommand};
-use xtask::{bundle, install, real_host, session, test};
+use xtask::{bundle, check, install, real_host, session, test};
 
 #[derive(Parser)]
 #[command(name = "cargo xtask", about = "Fourlimb's own commands")]
@@ -22,6 +22,8 @@ enum Command {
     },
     /// Play a song through the built plugin and write what it recorded.
     Session(session::Args),
+    /// Say whether two hands and two feet can play a drum region, and what to change.
+    Check(check::Args),
     /// Build release bundles and put them where hosts look.
     Install(install::Args),
     /// Record the built VST3 in a real recording program and compare.
@@ -34,6 +36,7 @@ fn main() -> Result<()> {
     match Cli::parse().command {
         Command::Bundle { args } => bundle(args),
         Command::Session(args) => session::run(&args),
+        Command::Check(args) => check::run(&args),
         Command::Install(args) => install::run(&args),
         Command::RealHost(args) => real_host::run(&args),
         Command::Test(args) => test::run(&args),

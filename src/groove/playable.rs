@@ -1,0 +1,355 @@
+//! Whether two hands and two feet can play some strokes, and what to change where they can't.
+//!
+//! Nothing is known but pieces and times, since a region may have been edited by hand: limbs are
+//! assigned here, exactly, such that the fewest strokes are left over, and of those the least
+//! important ([`solve`]). What counts as playable:
+//!
+//! - Kicks go to either foot, the hi-hat pedal to one of the two; one foot needs
+//!   [`Limits::foot_s`] from stroke to stroke.
+//! - Everything else goes to either hand. A hand needs [`Limits::hand_s`] from stroke to stroke and,
+//!   on the way to another piece, [`Limits::travel_s`] times [`reach::distance`] on top.
+//! - One motion of a hand can give two strokes on one drum, [`Limits::rebound_s`] apart: on the
+//!   toms two in a row, then `hand_s` to the next; on the snare as many as are wanted, since there
+//!   the rim is a fulcrum (the freehand technique). Not on cymbals, nor on the rim.
+//! - A tolerance of a millisecond, for rounding. Strokes inside it are at once, and one limb never
+//!   has two at once, however good the player.
+//!
+//! Not looked at: how hard the strokes are, crossed arms, what the foot on the hi-hat holds shut.
+//! Judged, no source, but for the figures of the limits.
+
+mod solve;
+
+use super::Limits;
+use crate::kit::{Piece, reach};
+use crate::time::{TICKS_PER_QUARTER, Ticks};
+use solve::{Last, solve};
+use std::fmt;
+
+/// Strokes closer than this are at once, and limits are met to this, in seconds. Judged: it covers
+/// the rounding of tempi and ticks in MIDI files.
+pub const TOLERANCE_S: f64 = 0.001;
+
+/// A hair for sums of seconds.
+const HAIR_S: f64 = 1e-9;
+
+/// A stroke of which only piece and time are known.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Struck {
+    /// Where it stands, in ticks.
+    pub tick: Ticks,
+    /// When it sounds, in seconds.
+    pub seconds: f64,
+    /// What is struck.
+    pub piece: Piece,
+}
+
+/// Why a stroke can't be played.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Why {
+    /// Both hands strike something else at that moment.
+    ThirdHand,
+    /// Both feet are down at that moment.
+    ThirdFoot,
+    /// A hand can't strike again so soon.
+    HandTooFast,
+    /// A foot can't strike again so soon.
+    FootTooFast,
+    /// A hand can't come from there, or get there, so soon.
+    TooFar,
+    /// The foot on the hi-hat pedal is needed for the second kick, or the other way round.
+    PedalFoot,
+}
+
+impl fmt::Display for Why {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::ThirdHand => "needs a third hand",
+            Self::ThirdFoot => "needs a third foot",
+            Self::HandTooFast => "a hand would have to be faster than it can be",
+            Self::FootTooFast => "a foot would have to be faster than it can be",
+            Self::TooFar => "too far for a hand to go in the time",
+            Self::PedalFoot => "the foot on the hi-hat pedal is needed for the second kick",
+        })
+    }
+}
+
+/// The nearest change after which a stroke can be played.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Change {
+    /// Leave it out.
+    LeaveOut,
+    /// Move it earlier by so many ticks.
+    Earlier(Ticks),
+    /// Move it later by so many ticks.
+    Later(Ticks),
+}
+
+impl Change {
+    /// The change in plain words: "move the snare a sixteenth later".
+    pub fn words(self, piece: Piece) -> String {
+        let step = |by: Ticks| match TICKS_PER_QUARTER / by.max(1) {
+            2 => "an eighth",
+            4 => "a sixteenth",
+            _ => "a thirty-second",
+        };
+        match self {
+            Self::LeaveOut => format!("leave out the {}", piece.name()),
+            Self::Earlier(by) => format!("move the {} {} earlier", piece.name(), step(by)),
+            Self::Later(by) => format!("move the {} {} later", piece.name(), step(by)),
+        }
+    }
+}
+
+/// A stroke that can't be played.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Problem {
+    /// Which, as an index into the strokes that were asked about.
+    pub stroke: usize,
+    /// The strokes that are in its way, as indices.
+    pub in_the_way: Vec<usize>,
+    /// Why.
+    pub why: Why,
+    /// What to change. Each change stands alone: with every other problem's stroke left out.
+    pub change: Change,
+}
+
+/// The strokes that two hands and two feet with these limits can't play, in order of time; none
+/// where all can be played. Strokes may come in any order.
+///
+/// Exact as long as fewer than some hundred strokes fall into a limb's shortest interval; the cost
+/// grows linearly with the strokes.
+pub fn problems(strokes: &[Struck], limits: &Limits) -> Vec<Problem> {
+    let mut order: Vec<usize> = (0..strokes.len()).collect();
+    order.sort_by(|&a, &b| {
+        let (a, b) = (strokes[a], strokes[b]);
+        a.seconds.total_cmp(&b.seconds).then(a.piece.cmp(&b.piece))
+    });
+    let is_foot = |i: &usize| matches!(strokes[*i].piece, Piece::Kick | Piece::HiHatFoot);
+    let (feet, hands): (Vec<usize>, Vec<usize>) = order.iter().partition(|i| is_foot(i));
+    let mut problems = Vec::new();
+    for (side, pick) in [(Side::Hands, hands), (Side::Feet, feet)] {
+        let own = pick.iter().map(|&i| strokes[i]).collect();
+        let limbs = Limbs {
+            side,
+            limits,
+            strokes: own,
+        };
+        problems.extend(limbs.problems().into_iter().map(|mut problem| {
+            problem.stroke = pick[problem.stroke];
+            problem.in_the_way.iter_mut().for_each(|i| *i = pick[*i]);
+            problem
+        }));
+    }
+    problems.sort_by(|a, b| {
+        let at = |p: &Problem| strokes[p.stroke].seconds;
+        at(a).total_cmp(&at(b)).then(a.stroke.cmp(&b.stroke))
+    });
+    problems
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Side {
+    Hands,
+    Feet,
+}
+
+/// Two hands, or two feet, and what they are to play.
+struct Limbs<'a> {
+    side: Side,
+    limits: &'a Limits,
+    /// In order of time.
+    strokes: Vec<Struck>,
+}
+
+/// The foot that has the hi-hat pedal.
+const PEDAL: usize = 1;
+
+impl Limbs<'_> {
+    /// Whether a limb that struck `from` last can strike `to`; if so, whether as the second stroke
+    /// of one motion.
+    fn can(&self, from: Struck, doubled: bool, to: Struck) -> Option<bool> {
+        let gap = to.seconds - from.seconds + HAIR_S;
+        let enough = |limit: f64| gap >= (limit - TOLERANCE_S).max(TOLERANCE_S);
+        match self.side {
+            Side::Feet => enough(self.limits.foot_s).then_some(false),
+            Side::Hands if enough(self.hand_s(from.piece, to.piece)) => Some(false),
+            Side::Hands => {
+                let drum = from.piece == to.piece
+                    && match to.piece {
+                        Piece::Snare => true,
+                        Piece::RackHigh | Piece::RackLow | Piece::FloorHigh | Piece::FloorLow => {
+                            !doubled
+                        }
+                        _ => false,
+                    };
+                (drum && enough(self.limits.rebound_s)).then_some(true)
+            }
+        }
+    }
+
+    /// What a hand needs from one piece to another, in seconds.
+    fn hand_s(&self, from: Piece, to: Piece) -> f64 {
+        self.limits.hand_s + self.limits.travel_s * reach::distance(from, to)
+    }
+
+    fn problems(&self) -> Vec<Problem> {
+        let at = |i: usize| self.strokes[i];
+        let memory_s = match self.side {
+            Side::Hands => self.limits.hand_s + self.limits.travel_s,
+            Side::Feet => self.limits.foot_s,
+        };
+        let may = |limb: usize, last: Option<Last>, i: usize| {
+            if self.side == Side::Feet && at(i).piece == Piece::HiHatFoot && limb != PEDAL {
+                return None;
+            }
+            last.map_or(Some(false), |last| {
+                self.can(at(last.stroke), last.doubled, at(i))
+            })
+        };
+        let forgotten = |old: usize, i: usize| {
+            at(i).seconds - at(old).seconds > memory_s + TOLERANCE_S + HAIR_S
+        };
+        let cost = |i: usize| WHOLE_STROKE + importance(at(i));
+        let limbs = solve(self.strokes.len(), may, forgotten, cost);
+        (0..self.strokes.len())
+            .filter(|&i| limbs[i].is_none())
+            .map(|i| self.problem(i, &limbs))
+            .collect()
+    }
+
+    /// The strokes of a limb that don't leave it room for a stroke at another time.
+    fn in_the_way(&self, limbs: &[Option<usize>], limb: usize, new: Struck) -> Vec<usize> {
+        let blocks = |i: &usize| {
+            let other = self.strokes[*i];
+            let (a, b) = if other.seconds <= new.seconds {
+                (other, new)
+            } else {
+                (new, other)
+            };
+            self.can(a, true, b).is_none()
+        };
+        let near = |i: &usize| limbs[*i] == Some(limb);
+        let from = self
+            .strokes
+            .partition_point(|s| s.seconds < new.seconds - NEAR_S);
+        let to = self
+            .strokes
+            .partition_point(|s| s.seconds <= new.seconds + NEAR_S);
+        (from..to).filter(near).filter(blocks).collect()
+    }
+
+    fn problem(&self, stroke: usize, limbs: &[Option<usize>]) -> Problem {
+        let it = self.strokes[stroke];
+        let own: &[usize] = if it.piece == Piece::HiHatFoot {
+            &[PEDAL]
+        } else {
+            &[0, 1]
+        };
+        let blocked: Vec<_> = own
+            .iter()
+            .map(|&limb| self.in_the_way(limbs, limb, it))
+            .collect();
+        let in_the_way: Vec<usize> = blocked.iter().flatten().copied().collect();
+        Problem {
+            stroke,
+            why: self.why(it, &blocked),
+            in_the_way,
+            change: self.change(stroke, limbs, own),
+        }
+    }
+
+    fn why(&self, it: Struck, blocked: &[Vec<usize>]) -> Why {
+        let gap = |i: usize| (self.strokes[i].seconds - it.seconds).abs();
+        let at_once = |limb: &Vec<usize>| limb.iter().any(|&i| gap(i) < TOLERANCE_S);
+        let all = || blocked.iter().flatten().map(|&i| self.strokes[i]);
+        match self.side {
+            Side::Feet => {
+                let mixed =
+                    |s: Struck| (s.piece == Piece::HiHatFoot) != (it.piece == Piece::HiHatFoot);
+                if all().any(mixed) {
+                    Why::PedalFoot
+                } else if blocked.iter().all(at_once) {
+                    Why::ThirdFoot
+                } else {
+                    Why::FootTooFast
+                }
+            }
+            Side::Hands if blocked.iter().all(at_once) => Why::ThirdHand,
+            Side::Hands => {
+                // The hand that is nearest to being able.
+                let slow = |limb: &&Vec<usize>| {
+                    let fast = |i: &usize| gap(*i) < self.limits.hand_s - TOLERANCE_S;
+                    limb.iter().any(fast)
+                };
+                if blocked.iter().any(|limb| !slow(&limb)) {
+                    Why::TooFar
+                } else {
+                    Why::HandTooFast
+                }
+            }
+        }
+    }
+
+    /// Strokes that carry the beat are moved where that helps; the others are left out.
+    fn change(&self, stroke: usize, limbs: &[Option<usize>], own: &[usize]) -> Change {
+        let it = self.strokes[stroke];
+        if importance(Struck { tick: 1, ..it }) < MOVED_FROM {
+            return Change::LeaveOut;
+        }
+        let moves = [TICKS_PER_QUARTER / 8, TICKS_PER_QUARTER / 4]
+            .into_iter()
+            .flat_map(|by| [(by, Change::Later(by)), (-by, Change::Earlier(by))]);
+        for (by, change) in moves {
+            let Some(seconds) = self.seconds(stroke, it.tick + by) else {
+                continue;
+            };
+            let moved = Struck { seconds, ..it };
+            let doubles =
+                |s: &Struck| s.piece == it.piece && (s.seconds - seconds).abs() < NEAR_S / 8.0;
+            let free = |&limb: &usize| self.in_the_way(limbs, limb, moved).is_empty();
+            if it.tick + by >= 0 && !self.strokes.iter().any(doubles) && own.iter().any(free) {
+                return change;
+            }
+        }
+        Change::LeaveOut
+    }
+
+    /// When a tick near a stroke sounds, in seconds, by the pace of the strokes around it.
+    fn seconds(&self, stroke: usize, tick: Ticks) -> Option<f64> {
+        let it = self.strokes[stroke];
+        let after = self.strokes[stroke..].iter().find(|s| s.tick > it.tick);
+        let before = || self.strokes[..stroke].iter().rfind(|s| s.tick < it.tick);
+        let other = after.or_else(before)?;
+        let pace = (other.seconds - it.seconds) / (other.tick - it.tick) as f64;
+        Some(it.seconds + (tick - it.tick) as f64 * pace)
+    }
+}
+
+/// Further away than this no stroke is in the way of another, in seconds: more than the slowest
+/// player's limits.
+const NEAR_S: f64 = 0.4;
+
+/// Leaving out a stroke costs this and its importance: fewer strokes come before lesser ones.
+const WHOLE_STROKE: u64 = 1000;
+
+/// Strokes of at least this importance are moved rather than left out.
+const MOVED_FROM: u64 = 30;
+
+/// How much a stroke is missed. By piece: the backbeat most, then what marks the form, then what
+/// fills, then what keeps time; between equals by its place, the quarter before the eighth before
+/// the sixteenth. Judged, no source.
+fn importance(stroke: Struck) -> u64 {
+    let piece = match stroke.piece {
+        Piece::Snare | Piece::Kick => 50,
+        Piece::CrashLeft | Piece::CrashRight | Piece::China | Piece::SideStick => 40,
+        Piece::RackHigh | Piece::RackLow | Piece::FloorHigh | Piece::FloorLow => 30,
+        Piece::Splash | Piece::RideBell => 25,
+        Piece::Ride | Piece::HiHatOpen | Piece::HiHatLoose | Piece::HiHatClosed => 20,
+        Piece::HiHatFoot => 10,
+    };
+    let on = |part: Ticks| u64::from(stroke.tick % (TICKS_PER_QUARTER / part) == 0);
+    piece + on(1) + on(2) + on(4)
+}
+
+#[cfg(test)]
+mod tests;

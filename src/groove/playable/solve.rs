@@ -1,0 +1,109 @@
+//! Two limbs, strokes in order of time: who plays which, leaving out as little as can be.
+//!
+//! Dynamic programming over what each limb struck last. A limb whose last stroke is long enough ago
+//! is free of it, so that only a handful of states live at a time, and the answer is exact.
+
+use std::collections::BTreeMap;
+
+/// The last stroke of a limb.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Last {
+    /// Its index.
+    pub(super) stroke: usize,
+    /// Whether it was the second stroke of one motion.
+    pub(super) doubled: bool,
+}
+
+/// What each limb struck last; `None` where that no longer matters.
+type State = [Option<Last>; 2];
+
+/// A way to have come to a state: what it cost, and the last link of its chain of choices.
+#[derive(Debug, Clone, Copy)]
+struct Way {
+    cost: u64,
+    link: usize,
+}
+
+/// One choice: the link before it, and the limb that took the stroke.
+#[derive(Debug, Clone, Copy)]
+struct Link {
+    before: usize,
+    limb: Option<usize>,
+}
+
+/// Most states that are kept; the costliest go first. Beyond what any strokes that can be played
+/// come to.
+const MOST_STATES: usize = 4096;
+
+/// The limb (0 or 1) of each of `n` strokes; `None` for those left out.
+///
+/// `may` says whether a limb can take a stroke after its last, and whether as the second of one
+/// motion; `forgotten` whether a stroke is so long before another that it no longer hinders any;
+/// `cost` what leaving out a stroke costs.
+pub(super) fn solve(
+    n: usize,
+    may: impl Fn(usize, Option<Last>, usize) -> Option<bool>,
+    forgotten: impl Fn(usize, usize) -> bool,
+    cost: impl Fn(usize) -> u64,
+) -> Vec<Option<usize>> {
+    let mut links: Vec<Link> = Vec::new();
+    let mut ways: BTreeMap<State, Way> = BTreeMap::new();
+    let none = usize::MAX;
+    ways.insert(
+        [None; 2],
+        Way {
+            cost: 0,
+            link: none,
+        },
+    );
+    for stroke in 0..n {
+        let mut next: BTreeMap<State, (u64, Link)> = BTreeMap::new();
+        for (state, way) in &ways {
+            let state = state.map(|last| last.filter(|l| !forgotten(l.stroke, stroke)));
+            let mut offer = |state: State, cost: u64, limb: Option<usize>| {
+                let link = Link {
+                    before: way.link,
+                    limb,
+                };
+                let best = next.entry(state).or_insert((cost, link));
+                if cost < best.0 {
+                    *best = (cost, link);
+                }
+            };
+            for limb in 0..2 {
+                if let Some(doubled) = may(limb, state[limb], stroke) {
+                    let mut taken = state;
+                    taken[limb] = Some(Last { stroke, doubled });
+                    offer(taken, way.cost, Some(limb));
+                }
+            }
+            offer(state, way.cost + cost(stroke), None);
+        }
+        let mut kept: Vec<_> = next.into_iter().collect();
+        if kept.len() > MOST_STATES {
+            kept.sort_by_key(|(_, (cost, _))| *cost);
+            kept.truncate(MOST_STATES);
+        }
+        ways.clear();
+        for (state, (cost, link)) in kept {
+            let at = links.len();
+            links.push(link);
+            ways.insert(state, Way { cost, link: at });
+        }
+    }
+    let mut limbs = vec![None; n];
+    let best = ways.values().min_by_key(|way| way.cost);
+    let mut link = best.map_or(none, |way| way.link);
+    for limb in limbs.iter_mut().rev() {
+        let Some(&Link {
+            before,
+            limb: taken,
+        }) = links.get(link)
+        else {
+            break;
+        };
+        *limb = taken;
+        link = before;
+    }
+    limbs
+}

@@ -1,0 +1,113 @@
+//! Cases that a drummer would answer without thinking.
+
+use super::*;
+use crate::groove::Player;
+use Piece::*;
+
+/// Strokes at ticks, at 120 BPM: 1920 ticks a second.
+fn at(strokes: &[(Ticks, Piece)]) -> Vec<Struck> {
+    let struck = |&(tick, piece): &(Ticks, Piece)| Struck {
+        tick,
+        seconds: tick as f64 / 1920.0,
+        piece,
+    };
+    strokes.iter().map(struck).collect()
+}
+
+fn found(strokes: &[(Ticks, Piece)], player: Player) -> Vec<(usize, Why, String)> {
+    let strokes = at(strokes);
+    problems(&strokes, &player.limits())
+        .into_iter()
+        .map(|p| (p.stroke, p.why, p.change.words(strokes[p.stroke].piece)))
+        .collect()
+}
+
+fn run(piece: Piece, step: Ticks, n: Ticks) -> Vec<(Ticks, Piece)> {
+    (0..n).map(|i| (i * step, piece)).collect()
+}
+
+#[test]
+fn three_hands_and_three_feet() {
+    let three = [(0, Snare), (0, HiHatClosed), (0, CrashLeft), (960, Snare)];
+    let expected = vec![(1, Why::ThirdHand, "leave out the hi-hat closed".to_owned())];
+    for &player in Player::ALL {
+        assert_eq!(found(&three, player), expected);
+    }
+    let toms = [(0, Snare), (0, FloorLow), (0, CrashLeft), (960, Snare)];
+    let expected = "move the floor tom low a thirty-second later".to_owned();
+    assert_eq!(
+        found(&toms, Player::Machine),
+        vec![(1, Why::ThirdHand, expected)]
+    );
+    let kicks = [(0, Kick), (0, Kick), (0, Kick), (960, Kick)];
+    assert_eq!(found(&kicks, Player::Machine).len(), 1);
+    assert_eq!(found(&kicks, Player::Machine)[0].1, Why::ThirdFoot);
+}
+
+#[test]
+fn the_pedal_needs_the_other_foot() {
+    let both = [(0, Kick), (0, HiHatFoot)];
+    assert_eq!(found(&both, Player::Everyday), vec![]);
+    let double = [(0, Kick), (0, HiHatFoot), (0, Kick)];
+    let leave = "leave out the hi-hat foot".to_owned();
+    assert_eq!(
+        found(&double, Player::Machine),
+        vec![(1, Why::PedalFoot, leave)]
+    );
+}
+
+#[test]
+fn speed_limits_per_limb() {
+    // 120 BPM: a sixteenth is 125 ms, a thirty-second 62.5 ms.
+    assert_eq!(found(&run(HiHatClosed, 240, 16), Player::Everyday), vec![]);
+    assert_eq!(found(&run(HiHatClosed, 120, 16), Player::Extreme), vec![]);
+    let fast = found(&run(HiHatClosed, 120, 16), Player::Everyday);
+    assert!(fast.len() >= 4, "{fast:?}");
+    assert!(fast.iter().all(|f| f.1 == Why::HandTooFast), "{fast:?}");
+    // Feet alternate at half their interval.
+    assert_eq!(found(&run(Kick, 240, 16), Player::Everyday), vec![]);
+    let kicks = found(&run(Kick, 120, 16), Player::Skilled);
+    assert!(kicks.iter().all(|f| f.1 == Why::FootTooFast) && !kicks.is_empty());
+}
+
+#[test]
+fn moves_take_time() {
+    // Both hands on the hi-hat, a thirty-second after one another, and back from the china.
+    let near = [
+        (0, HiHatClosed),
+        (0, Snare),
+        (230, HiHatClosed),
+        (230, Snare),
+    ];
+    assert_eq!(found(&near, Player::Extreme), vec![]);
+    let far = [(0, HiHatClosed), (0, Snare), (205, China), (205, Snare)];
+    let far = found(&far, Player::Extreme);
+    assert_eq!(far.len(), 1);
+    assert_eq!(far[0].1, Why::TooFar);
+}
+
+#[test]
+fn one_motion_gives_two() {
+    // 52 ms: one hand holds it on the snare while the other rides, not on a cymbal.
+    let blast = |piece| {
+        let mut strokes = run(piece, 100, 32);
+        strokes.extend(run(Ride, 240, 13));
+        strokes
+    };
+    assert_eq!(found(&blast(Snare), Player::Extreme), vec![]);
+    assert!(!found(&blast(China), Player::Extreme).is_empty());
+    assert!(!found(&blast(FloorLow), Player::Extreme).is_empty());
+    // A double on a tom beside a ride.
+    let double = [(0, RackLow), (100, RackLow), (0, Ride), (240, Ride)];
+    assert_eq!(found(&double, Player::Extreme), vec![]);
+}
+
+#[test]
+fn order_does_not_matter_and_nothing_is_playable() {
+    assert_eq!(found(&[], Player::Everyday), vec![]);
+    let mut strokes = run(Snare, 100, 40);
+    strokes.extend(run(China, 90, 40));
+    let count = found(&strokes, Player::Skilled).len();
+    strokes.reverse();
+    assert_eq!(found(&strokes, Player::Skilled).len(), count);
+}
