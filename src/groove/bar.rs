@@ -5,7 +5,7 @@ use super::roles::Layout;
 use super::settings::Plan;
 use super::stroke::{Limb, Part};
 use super::{Limits, dynamics, extras, feet, fills, hands, limbs, limits};
-use crate::time::{Bar, Ticks};
+use crate::time::{Bar, Ticks, tempo};
 
 /// What every step of composing a bar needs to know.
 pub(super) struct Context<'a> {
@@ -39,6 +39,11 @@ impl<'a> Context<'a> {
     /// limits no limb is in two places at once.
     pub(super) fn ticks(&self, seconds: f64) -> Ticks {
         limits::ticks(seconds, self.bpm).max(1)
+    }
+
+    /// Ticks as seconds at the bar's tempo.
+    pub(super) fn seconds(&self, ticks: Ticks) -> f64 {
+        ticks as f64 / tempo::ticks_per_second(self.bpm)
     }
 
     pub(super) fn is_last_of_phrase(&self) -> bool {

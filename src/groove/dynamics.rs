@@ -27,6 +27,11 @@ const GHOST: f32 = -38.0;
 const OTHER_FOOT_EXTRA: f32 = -4.0;
 /// The weight of a tap between the accents of a groove on drums.
 const TAP_WEIGHT: f32 = -0.4;
+/// How much softer feet are at full speed than at ease, in velocity, and the times between kicks, in
+/// seconds, at which they are at full speed and at ease. Judged, no source.
+const FAST_FEET: f32 = 9.0;
+const FEET_AT_SPEED_S: f64 = 0.060;
+const FEET_AT_EASE_S: f64 = 0.160;
 /// How far single strokes stray from what was planned, in velocity either way.
 const TOUCH: f32 = 3.0;
 /// Above the first the curve bends towards the second, which it never reaches.
@@ -39,11 +44,22 @@ pub(super) fn weigh(ctx: &Context, part: &mut Part) {
     let start = part.bar.start;
     let bar_len = ctx.layout.bar_len as f32;
     let (mut sum, mut core) = (0.0, 0_u16);
+    let kicks = part
+        .strokes
+        .iter()
+        .filter(|stroke| stroke.voice == Voice::Piece(Piece::Kick));
+    // The last bar ended as this one does.
+    let mut last_kick = kicks.last().map(|kick| kick.tick - ctx.layout.bar_len);
     for stroke in &mut part.strokes {
+        if stroke.voice == Voice::Piece(Piece::Kick) {
+            let gap = last_kick.map_or(f64::INFINITY, |last| ctx.seconds(stroke.tick - last));
+            stroke.shade -= FAST_FEET * speed(gap);
+            last_kick = Some(stroke.tick);
+        }
         let at = stroke.tick - start;
         let index = at.unsigned_abs() * 4 + stroke.limb as u64;
         let draw = chance(ctx.plan.take, start, Decision::Touch, index);
-        let tap = stroke.shade < 0.0;
+        let tap = stroke.shade < 0.0 && stroke.limb < Limb::LeadFoot;
         stroke.shade += (draw * 2.0 - 1.0) * TOUCH;
         if stroke.rank > 0.0 {
             if stroke.voice == Voice::Piece(Piece::Snare) {
@@ -72,6 +88,14 @@ pub(super) fn weigh(ctx: &Context, part: &mut Part) {
             .filter(|s| s.rank == 0.0)
             .for_each(|s| s.weight -= mean);
     }
+}
+
+/// How fast feet are that take so many seconds from kick to kick, 0 (at ease) to 1.
+fn speed(gap_s: f64) -> f32 {
+    let share = (FEET_AT_EASE_S - gap_s) / (FEET_AT_EASE_S - FEET_AT_SPEED_S);
+    #[expect(clippy::cast_possible_truncation)]
+    let share = share.clamp(0.0, 1.0) as f32;
+    share
 }
 
 /// The accent pattern: how heavy a core stroke is for its place, limb and piece.

@@ -11,6 +11,7 @@ mod support;
 
 mod brute_force;
 mod chaos;
+mod dynamics;
 mod general_midi;
 mod goldens;
 mod latching;

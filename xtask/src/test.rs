@@ -32,7 +32,9 @@ pub fn run(args: &Args) -> Result<()> {
     cargo("lints", &lints)?;
     cargo("tests", &["test", "--workspace"])?;
     if args.quick {
-        println!("\nSkipped for --quick: playability sweep, documentation, bundle, session, real host.");
+        println!(
+            "\nSkipped for --quick: playability sweep, documentation, bundle, session, real host."
+        );
         return Ok(());
     }
     cargo(
