@@ -88,7 +88,6 @@ impl Change {
     /// The change in plain words: "move the snare a sixteenth later".
     pub fn words(self, piece: Piece) -> String {
         let step = |by: Ticks| match TICKS_PER_QUARTER / by.max(1) {
-            2 => "an eighth",
             4 => "a sixteenth",
             _ => "a thirty-second",
         };
@@ -250,11 +249,17 @@ impl Limbs<'_> {
             .map(|&limb| self.in_the_way(limbs, limb, it))
             .collect();
         let in_the_way: Vec<usize> = blocked.iter().flatten().copied().collect();
+        let why = self.why(it, &blocked);
+        let change = match why {
+            // What was meant to sound together has no other place.
+            Why::ThirdHand | Why::ThirdFoot | Why::PedalFoot => Change::LeaveOut,
+            _ => self.change(stroke, limbs, own),
+        };
         Problem {
             stroke,
-            why: self.why(it, &blocked),
             in_the_way,
-            change: self.change(stroke, limbs, own),
+            why,
+            change,
         }
     }
 
@@ -290,13 +295,14 @@ impl Limbs<'_> {
         }
     }
 
-    /// Strokes that carry the beat are moved where that helps; the others are left out.
+    /// Strokes that carry the beat are moved where that helps, by a sixteenth rather than by a
+    /// thirty-second; the others are left out.
     fn change(&self, stroke: usize, limbs: &[Option<usize>], own: &[usize]) -> Change {
         let it = self.strokes[stroke];
         if importance(Struck { tick: 1, ..it }) < MOVED_FROM {
             return Change::LeaveOut;
         }
-        let moves = [TICKS_PER_QUARTER / 8, TICKS_PER_QUARTER / 4]
+        let moves = [TICKS_PER_QUARTER / 4, TICKS_PER_QUARTER / 8]
             .into_iter()
             .flat_map(|by| [(by, Change::Later(by)), (-by, Change::Earlier(by))]);
         for (by, change) in moves {

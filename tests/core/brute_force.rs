@@ -138,14 +138,17 @@ pub enum Fault {
     TooFar,
 }
 
+/// A hit and when it sounds, in milliseconds.
+pub type Timed = (f64, Hit);
+
 /// The first stroke of each limb that it can't play as it is said to, with the stroke before it.
 /// Hits in order of time, each with its time in milliseconds.
-pub fn faults(player: Player, hits: &[(f64, Hit)]) -> Vec<(Fault, (f64, Hit), (f64, Hit))> {
+pub fn faults(player: Player, hits: &[Timed]) -> Vec<(Fault, Timed, Timed)> {
     let (hand, ..) = figures(player);
     let mut faults = Vec::new();
     for limb in Limb::ALL {
         let foot = matches!(limb, Limb::LeadFoot | Limb::OtherFoot);
-        let mut last: Option<((f64, Hit), bool)> = None;
+        let mut last: Option<(Timed, bool)> = None;
         for &hit in hits.iter().filter(|hit| hit.1.limb == limb) {
             if foot != by_foot(hit.1.piece)
                 || (hit.1.piece == Piece::HiHatFoot && limb != Limb::OtherFoot)
@@ -155,7 +158,7 @@ pub fn faults(player: Player, hits: &[(f64, Hit)]) -> Vec<(Fault, (f64, Hit), (f
             }
             let mut second = false;
             if let Some((before, was_second)) = last {
-                let blow = |hit: (f64, Hit)| (hit.0, hit.1.piece);
+                let blow = |hit: Timed| (hit.0, hit.1.piece);
                 match follows(player, blow(before), was_second, blow(hit)) {
                     Some(is_second) => second = is_second,
                     None => {

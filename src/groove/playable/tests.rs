@@ -34,7 +34,7 @@ fn three_hands_and_three_feet() {
         assert_eq!(found(&three, player), expected);
     }
     let toms = [(0, Snare), (0, FloorLow), (0, CrashLeft), (960, Snare)];
-    let expected = "move the floor tom low a thirty-second later".to_owned();
+    let expected = "leave out the floor tom low".to_owned();
     assert_eq!(
         found(&toms, Player::Machine),
         vec![(1, Why::ThirdHand, expected)]
@@ -100,6 +100,17 @@ fn one_motion_gives_two() {
     // A double on a tom beside a ride.
     let double = [(0, RackLow), (100, RackLow), (0, Ride), (240, Ride)];
     assert_eq!(found(&double, Player::Extreme), vec![]);
+}
+
+#[test]
+fn what_carries_the_beat_is_moved() {
+    // A tom 52 ms after two crashes; the hands are free again a sixteenth later.
+    let strokes = [(0, CrashLeft), (0, China), (100, FloorLow), (960, Snare)];
+    let later = "move the floor tom low a sixteenth later".to_owned();
+    assert_eq!(
+        found(&strokes, Player::Extreme),
+        vec![(2, Why::HandTooFast, later)]
+    );
 }
 
 #[test]
