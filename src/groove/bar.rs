@@ -4,7 +4,7 @@ use super::chance::{Decision, chance};
 use super::roles::Layout;
 use super::settings::Plan;
 use super::stroke::{Limb, Part};
-use super::{Limits, dynamics, extras, feet, fills, hands, limits};
+use super::{Limits, dynamics, extras, feel, feet, fills, hands, limits};
 use crate::time::{Bar, Ticks};
 
 /// What every step of composing a bar needs to know.
@@ -77,6 +77,7 @@ pub fn compose(bar: Bar, bpm: f64, plan: &Plan, part: &mut Part) {
     part.strokes
         .sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
     dynamics::weigh(&ctx, part);
+    feel::place(&ctx, beat, part);
     debug_assert!(one_place_a_limb(part), "a limb is in two places: {part:?}");
 }
 

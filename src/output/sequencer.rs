@@ -66,7 +66,7 @@ impl Sequencer {
             let mut until = to.min(bar.end());
             if let Some(plan) = self.plan.filter(|plan| *plan != settings.plan) {
                 if at - bar.start < GRACE_TICKS {
-                    self.latch(bar, settings.plan);
+                    self.relatch(at, settings.plan);
                 } else if settings.switch_at == SwitchAt::Count {
                     let Plan {
                         style, hand_rate, ..
@@ -77,7 +77,7 @@ impl Sequencer {
                         ..plan
                     };
                     match next_count(bar, at) {
-                        Some(count) if count == at => self.latch(bar, wished),
+                        Some(count) if count == at => self.relatch(at, wished),
                         Some(count) if wished != plan => until = until.min(count),
                         _ => {}
                     }
@@ -93,24 +93,29 @@ impl Sequencer {
         self.plan = Some(plan);
     }
 
+    /// Takes up another plan inside the bar in hand.
+    fn relatch(&mut self, at: Ticks, plan: Plan) {
+        let (bar, bpm) = (self.part.bar(), self.bpm);
+        self.part
+            .change_at(at, |part| groove::compose(bar, bpm, &plan, part));
+        self.plan = Some(plan);
+    }
+
     fn emit(&mut self, from: Ticks, to: Ticks, settings: &Settings, hit: &mut impl FnMut(Hit)) {
         let moment = &settings.moment;
         let strokes = self.part.strokes();
-        let first = strokes.partition_point(|stroke| stroke.tick < from);
+        let first = strokes.partition_point(|stroke| stroke.sounds < from);
         for stroke in strokes[first..]
             .iter()
-            .take_while(|stroke| stroke.tick < to)
+            .take_while(|stroke| stroke.sounds < to)
         {
-            let cymbal = match (moment.hand, self.cymbal) {
-                (Hand::Auto, Some((count, cymbal)))
-                    if count == count_of(&self.part, stroke.tick) =>
-                {
-                    cymbal
-                }
-                _ => self.part.cymbal(moment),
+            let count = count_of(&self.part, stroke.tick);
+            // A late stroke may come after an early one of the next count.
+            let (count, cymbal) = match (moment.hand, self.cymbal) {
+                (Hand::Auto, Some((last, cymbal))) if count <= last => (last, cymbal),
+                _ => (count, self.part.cymbal(moment)),
             };
-            self.cymbal =
-                (moment.hand == Hand::Auto).then(|| (count_of(&self.part, stroke.tick), cymbal));
+            self.cymbal = (moment.hand == Hand::Auto).then_some((count, cymbal));
             if let Some(struck) = Part::perform(stroke, moment, cymbal) {
                 hit(struck);
             }

@@ -10,6 +10,7 @@
 mod support;
 
 mod chaos;
+mod feel;
 mod general_midi;
 mod goldens;
 mod latching;

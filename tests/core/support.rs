@@ -60,14 +60,21 @@ pub fn plans() -> impl Strategy<Value = Plan> {
         prop_oneof![Just(0.0), Just(1.0), 0.0..=1.0_f32],
         select(Phrase::ALL),
         1..=999_u32,
+        prop_oneof![Just(0.0), Just(0.5), Just(1.0), 0.0..=1.0_f32],
+        prop_oneof![Just(0.5), Just(0.5), Just(2.0 / 3.0), 0.5..=0.75_f32],
     )
-        .prop_map(|(style, hand_rate, fill_chance, phrase, take)| Plan {
-            style,
-            hand_rate,
-            fill_chance,
-            phrase,
-            take,
-        })
+        .prop_map(
+            |(style, hand_rate, fill_chance, phrase, take, feel, swing)| Plan {
+                style,
+                hand_rate,
+                fill_chance,
+                phrase,
+                take,
+                feel,
+                swing,
+                ..Settings::default().plan
+            },
+        )
 }
 
 pub fn moments() -> impl Strategy<Value = Moment> {
