@@ -32,12 +32,12 @@ pub const EARLIEST_S: f64 = -0.012;
 pub const LATEST_S: f64 = 0.020;
 
 /// Where the bend towards the earliest and the latest begins, in seconds.
-const KNEES_S: (f64, f64) = (-0.006, 0.012);
+const KNEES_S: (f64, f64) = (-0.009, 0.012);
 
 /// Standard deviation of the drift before the bend, in seconds.
-const DRIFT_S: f64 = 0.012;
+const DRIFT_S: f64 = 0.011;
 /// The time to the nearest stroke from which on the drift is whole, in seconds: below, its
-/// standard deviation stays at 5 % of that time.
+/// standard deviation stays below 5 % of that time.
 const WHOLE_DRIFT_S: f64 = 0.240;
 /// The same for the systematic part: eighths at 200 BPM, the fastest that was measured.
 const WHOLE_BIAS_S: f64 = 0.150;
