@@ -275,7 +275,7 @@ fn swing_lies_where_it_should() {
     };
     assert_eq!(ands("rock", 0.5, 120.0), [0, 480]);
     assert_eq!(ands("rock", 2.0 / 3.0, 120.0), [0, 640]);
-    assert_eq!(ands("rock", 0.75, 90.0), [0, 720]);
+    assert_eq!(ands("rock", 0.75, 60.0), [0, 720]);
     // As the host shows it, to a decimal.
     assert_eq!(ands("rock", 0.667, 120.0), [0, 640]);
     // A beat of sixteenths swings those; beats in triplets don't swing.
