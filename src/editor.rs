@@ -127,6 +127,8 @@ fn target(params: &FourlimbParams, control: Control) -> Target<'_> {
         Control::Take => Target::Choice(&params.take),
         Control::SwitchAt => Target::Choice(&params.switch_at),
         Control::Bypass => Target::Switch(&params.bypass),
+        Control::Feel => Target::Level(&params.feel),
+        Control::Swing => Target::Level(&params.swing),
     }
 }
 

@@ -2,8 +2,9 @@
 //!
 //! The way through a bar is [`bar::compose`]: it looks up the beat ([`vocabulary`]), turns its
 //! roles into ticks ([`roles`]), hands the strokes to limbs (`feet`, `hands`, `limbs`), adds what
-//! density may bring in (`extras`) and the fill at a phrase's end ([`fills`]), and weighs every
-//! stroke (`dynamics`). The result, a [`Part`], is complete: at the moment a stroke sounds,
+//! density may bring in (`extras`) and the fill at a phrase's end ([`fills`]), weighs every stroke
+//! (`dynamics`) and moves it off the grid ([`feel`]). The result, a [`Part`], is complete: at the
+//! moment a stroke sounds,
 //! [`Part::perform`] only has to ask density, intensity, accent and hand cymbal.
 //!
 //! Nothing here knows of plugins, hosts, threads, files, MIDI or the clock on the wall.
@@ -17,6 +18,7 @@ pub mod chance;
 pub mod cymbal;
 mod dynamics;
 mod extras;
+pub mod feel;
 mod feet;
 pub mod fills;
 mod hands;
@@ -26,6 +28,7 @@ pub mod playable;
 pub mod roles;
 pub mod settings;
 pub mod stroke;
+mod swing;
 pub mod vocabulary;
 
 pub use bar::compose;

@@ -4,6 +4,7 @@
 //! editor's root knows.
 
 use super::text;
+use crate::groove::settings::SWINGS;
 use crate::groove::vocabulary::VOCABULARY;
 use crate::groove::{Hand, HandRate, Phrase, Settings, SwitchAt};
 
@@ -32,6 +33,10 @@ pub enum Control {
     SwitchAt,
     /// Whether the drummer rests.
     Bypass,
+    /// How far strokes stray from the grid.
+    Feel,
+    /// What the first of a pair takes of it.
+    Swing,
 }
 
 /// The first and the last take.
@@ -56,7 +61,7 @@ pub struct Values {
 
 impl Control {
     /// Every control.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 13] = [
         Self::Style,
         Self::Intensity,
         Self::Hand,
@@ -68,6 +73,8 @@ impl Control {
         Self::Take,
         Self::SwitchAt,
         Self::Bypass,
+        Self::Feel,
+        Self::Swing,
     ];
 
     /// The texts of a control that chooses among few, in order; empty for all others.
@@ -78,6 +85,15 @@ impl Control {
             Self::Phrase => Phrase::NAMES,
             Self::SwitchAt => SwitchAt::NAMES,
             _ => &[],
+        }
+    }
+
+    /// The least and the greatest value of a level.
+    pub fn range(self) -> (f32, f32) {
+        if self == Self::Swing {
+            SWINGS
+        } else {
+            (0.0, 1.0)
         }
     }
 
@@ -93,7 +109,7 @@ impl Control {
 }
 
 impl Values {
-    /// A control's value: 0..=1 for a level, the place in its list for a choice, the number for
+    /// A control's value: 0..=1 for a level, 0.5..=0.75 for swing, the place in its list for a choice, the number for
     /// the take, 0 or 1 for bypass.
     pub fn get(&self, control: Control) -> f32 {
         let Settings {
@@ -113,6 +129,8 @@ impl Values {
             Control::Take => plan.take as f32,
             Control::SwitchAt => f32::from(switch_at as u8),
             Control::Bypass => f32::from(u8::from(self.bypass)),
+            Control::Feel => plan.feel,
+            Control::Swing => plan.swing,
         }
     }
 
@@ -135,6 +153,8 @@ impl Values {
             Control::Take => plan.take = u32::from(whole(value)),
             Control::SwitchAt => *switch_at = pick(SwitchAt::ALL, value),
             Control::Bypass => self.bypass = value >= 0.5,
+            Control::Feel => plan.feel = value,
+            Control::Swing => plan.swing = value,
         }
     }
 
@@ -147,9 +167,14 @@ impl Values {
                 let beat = VOCABULARY.get(slot);
                 beat.map_or_else(|| format!("free {}", slot + 1), |beat| beat.name.to_owned())
             }
-            Control::Intensity | Control::Density | Control::Accent | Control::FillChance => {
+            Control::Intensity
+            | Control::Density
+            | Control::Accent
+            | Control::FillChance
+            | Control::Feel => {
                 format!("{:.0}%", value * 100.0)
             }
+            Control::Swing => format!("{}%", (value * 1000.0).round() / 10.0),
             Control::Take => whole(value).to_string(),
             Control::Hand | Control::HandRate | Control::Phrase | Control::SwitchAt => {
                 pick(control.choices(), value).to_owned()

@@ -43,6 +43,8 @@ pub fn name(control: Control) -> &'static str {
         Control::Take => "Take",
         Control::SwitchAt => "Switch at",
         Control::Bypass => "Bypass",
+        Control::Feel => "Feel",
+        Control::Swing => "Swing",
     }
 }
 
@@ -70,6 +72,13 @@ pub fn hint(control: Control) -> &'static str {
             "When a new style or hand rate is taken up: at the next bar line, or at the next count."
         }
         Control::Bypass => "The drummer rests while the song goes on.",
+        Control::Feel => {
+            "How far strokes stray from the grid, as a person's do. 0% is the exact grid."
+        }
+        Control::Swing => {
+            "How long the first of two eighths is, or of two sixteenths where the style has them. \
+             50% is straight, 66.7% the triplet."
+        }
     }
 }
 

@@ -26,7 +26,7 @@ pub fn name(ui: &mut Ui, control: Control, intents: &mut Vec<Intent>) -> Respons
     name
 }
 
-/// A level from 0 to 100 %: its name, its value in words, and a bar that is dragged. Shift drags
+/// A level over its range: its name, its value in words, and a bar that is dragged. Shift drags
 /// finely, arrow keys step, a double click asks for the default.
 pub fn level(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
     let label = ui
@@ -40,14 +40,17 @@ pub fn level(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<I
         .inner;
     let size = vec2(ui.available_width(), theme::PRESS_HEIGHT * 0.8);
     let (rect, mut bar) = ui.allocate_exact_size(size, Sense::click_and_drag());
-    let old = values.get(control);
+    let (least, most) = control.range();
+    let part = |value: f32| (value - least) / (most - least);
+    let whole = |part: f32| least + part * (most - least);
+    let old = part(values.get(control));
     let wished = if bar.double_clicked() {
-        Some(control.default_value())
+        Some(part(control.default_value()))
     } else {
-        dragged(ui, &bar, old).or_else(|| stepped(ui, &bar, old))
+        dragged(ui, &bar, old).or_else(|| stepped(ui, &bar, old, (least, most)))
     };
     if let Some(value) = wished {
-        intents.push(Intent::Set(control, value));
+        intents.push(Intent::Set(control, whole(value)));
         bar.mark_changed();
     }
     let shown = wished.unwrap_or(old).clamp(0.0, 1.0);
@@ -64,7 +67,7 @@ pub fn level(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<I
         theme::TEXT_QUIET
     };
     painter.rect_filled(grip, 0.0, grip_colour);
-    bar.widget_info(|| WidgetInfo::slider(true, f64::from(shown) * 100.0, ""));
+    bar.widget_info(|| WidgetInfo::slider(true, f64::from(whole(shown)) * 100.0, ""));
     bar.labelled_by(label.id).on_hover_text(text::hint(control));
 }
 
@@ -85,7 +88,7 @@ fn dragged(ui: &Ui, bar: &Response, old: f32) -> Option<f32> {
 }
 
 /// Where a key, or whoever reads the screen aloud, moves a level.
-fn stepped(ui: &Ui, bar: &Response, old: f32) -> Option<f32> {
+fn stepped(ui: &Ui, bar: &Response, old: f32, (least, most): (f32, f32)) -> Option<f32> {
     use egui::accesskit::Action;
     let mut steps = 0.0;
     // Asked before the input is locked: both sit behind the same lock.
@@ -108,8 +111,8 @@ fn stepped(ui: &Ui, bar: &Response, old: f32) -> Option<f32> {
     ui.ctx().accesskit_node_builder(bar.id, |node| {
         node.add_action(Action::Increment);
         node.add_action(Action::Decrement);
-        node.set_min_numeric_value(0.0);
-        node.set_max_numeric_value(100.0);
+        node.set_min_numeric_value(f64::from(least) * 100.0);
+        node.set_max_numeric_value(f64::from(most) * 100.0);
     });
     (steps != 0.0).then(|| (old + steps * KEY_STEP).clamp(0.0, 1.0))
 }

@@ -35,7 +35,7 @@ pub fn place(bar: Bar, tick: Ticks) -> String {
 
 /// One stroke: "snare on 2, velocity 118".
 pub fn stroke(bar: Bar, hit: &Hit) -> String {
-    let place = place(bar, hit.tick);
+    let place = place(bar, hit.grid);
     format!("{} on {place}, velocity {}", hit.piece.name(), hit.velocity)
 }
 
@@ -49,7 +49,7 @@ pub fn lane(bar: Bar, limb: Limb, hits: &[Hit]) -> String {
     let mut text = limb.name().to_owned();
     let mut last = None;
     for hit in hits.iter().filter(|hit| hit.limb == limb) {
-        let place = place(bar, hit.tick);
+        let place = place(bar, hit.grid);
         let _ = match last {
             None => write!(text, ": {} on {place}", hit.piece.name()),
             Some(piece) if piece == hit.piece => write!(text, ", {place}"),

@@ -4,7 +4,7 @@ use super::chance::{Decision, chance};
 use super::roles::Layout;
 use super::settings::Plan;
 use super::stroke::{Limb, Part};
-use super::{Limits, dynamics, extras, feet, fills, hands, limbs, limits};
+use super::{Limits, dynamics, extras, feel, feet, fills, hands, limbs, limits};
 use crate::time::{Bar, Ticks, tempo};
 
 /// What every step of composing a bar needs to know.
@@ -87,6 +87,7 @@ pub fn compose(bar: Bar, bpm: f64, plan: &Plan, part: &mut Part) {
     limbs::settle(&ctx, &ahead, part);
     part.loose = !plan.beat().clamped && feet::pedal_is_busy(part);
     dynamics::weigh(&ctx, part);
+    feel::place(&ctx, plan.beat(), part);
     debug_assert!(one_place_a_limb(part), "a limb is in two places: {part:?}");
 }
 

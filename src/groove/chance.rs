@@ -25,6 +25,10 @@ pub enum Decision {
     Push = 4,
     /// How a single stroke strays from its planned velocity.
     Touch = 5,
+    /// How the drummer drifts around the grid: a lattice of values for every octave of the drift.
+    Drift = 10,
+    /// How a single stroke strays from that.
+    Jitter = 11,
 }
 
 /// A number in [0, 1), the same for the same take, place, decision and index, forever.
@@ -32,6 +36,13 @@ pub enum Decision {
 /// `place` is the tick that owns the decision: a bar's or a phrase's start. `index` tells apart
 /// several decisions of one kind at one place. Any thread; no allocation.
 pub fn chance(take: u32, place: Ticks, decision: Decision, index: u64) -> f32 {
+    // The upper 24 bits fill an f32's mantissa exactly.
+    (bits(take, place, decision, index) >> 40) as f32 / (1_u64 << 24) as f32
+}
+
+/// 64 bits of chance, for decisions that need several small numbers at once; otherwise as
+/// [`chance`].
+pub fn bits(take: u32, place: Ticks, decision: Decision, index: u64) -> u64 {
     let mut seed = 0x4f75_726c_696d_6221_u64;
     for word in [
         u64::from(take),
@@ -45,9 +56,7 @@ pub fn chance(take: u32, place: Ticks, decision: Decision, index: u64) -> f32 {
         seed = (seed ^ (seed >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
         seed ^= seed >> 31;
     }
-    // The upper 24 bits fill an f32's mantissa exactly.
-    let bits = Xoshiro256PlusPlus::seed_from_u64(seed).next_u64() >> 40;
-    bits as f32 / (1_u64 << 24) as f32
+    Xoshiro256PlusPlus::seed_from_u64(seed).next_u64()
 }
 
 #[cfg(test)]

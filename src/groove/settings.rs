@@ -15,6 +15,9 @@ pub struct Settings {
     pub switch_at: SwitchAt,
 }
 
+/// The least and the greatest swing: straight, and three to one.
+pub const SWINGS: (f32, f32) = (0.5, 0.75);
+
 /// The settings that make the plan of a bar.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Plan {
@@ -30,6 +33,11 @@ pub struct Plan {
     pub player: Player,
     /// The take: same take, same song, same settings = same notes.
     pub take: u32,
+    /// How far strokes stray from the grid, 0..=1: 0 is the exact grid, 1 a loose evening.
+    pub feel: f32,
+    /// What the first of a pair of eighths, or of sixteenths, takes of the pair, 0.5..=0.75: 0.5 is
+    /// straight, 2/3 the triplet.
+    pub swing: f32,
 }
 
 /// The settings that act on the next stroke.
@@ -55,6 +63,8 @@ impl Default for Settings {
                 phrase: Phrase::Four,
                 player: Player::Extreme,
                 take: 1,
+                feel: 0.5,
+                swing: 0.5,
             },
             moment: Moment {
                 intensity: 0.6,

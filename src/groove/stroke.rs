@@ -5,6 +5,7 @@ use super::dynamics;
 use super::settings::Moment;
 use crate::kit::Piece;
 use crate::time::{Bar, Meter, Ticks};
+use arrayvec::ArrayVec;
 
 /// One of the drummer's limbs; "lead" is the dominant side.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -53,8 +54,10 @@ pub enum Voice {
 /// One limb hitting one piece at one tick, before it has become a note.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stroke {
-    /// Where, in ticks on the song's timeline.
+    /// Where it stands on the grid, in ticks on the song's timeline.
     pub tick: Ticks,
+    /// Where it sounds, with swing and feel, in ticks on the song's timeline; in its own bar.
+    pub sounds: Ticks,
     /// Who.
     pub limb: Limb,
     /// What.
@@ -72,8 +75,10 @@ pub struct Stroke {
 /// A stroke that sounds: a stroke with the settings of its moment.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Hit {
-    /// When, in ticks on the song's timeline.
+    /// When it sounds, in ticks on the song's timeline.
     pub tick: Ticks,
+    /// Where it stands on the grid, in ticks on the song's timeline.
+    pub grid: Ticks,
     /// Who struck.
     pub limb: Limb,
     /// What was struck.
@@ -86,7 +91,11 @@ pub struct Hit {
 /// grows beyond, so composing never allocates.
 pub const MAX_STROKES: usize = 1280;
 
-/// The strokes of one bar at full density, in order of time.
+/// Most strokes that can be late at one tick: those of a quarter of a count with four limbs, and
+/// some.
+const MAX_LATE: usize = 32;
+
+/// The strokes of one bar at full density, in the order in which they sound.
 #[derive(Debug, Clone)]
 pub struct Part {
     pub(super) bar: Bar,
@@ -119,7 +128,7 @@ impl Part {
         self.bar
     }
 
-    /// Its strokes at full density, in order of time.
+    /// Its strokes at full density, in the order in which they sound.
     pub fn strokes(&self) -> &[Stroke] {
         &self.strokes
     }
@@ -154,6 +163,37 @@ impl Part {
         }
     }
 
+    /// Composes anew from tick `at` on, with `compose`: strokes whose place on the grid lies before
+    /// it stay as they were, those of the new part follow, and what a limb has struck early is not
+    /// struck again. Audio thread.
+    pub fn change_at(&mut self, at: Ticks, compose: impl FnOnce(&mut Self)) {
+        let mut kept: ArrayVec<Stroke, MAX_LATE> = ArrayVec::new();
+        let mut done = [Ticks::MIN; Limb::ALL.len()];
+        for stroke in &self.strokes {
+            if stroke.sounds < at {
+                let last = &mut done[stroke.limb as usize];
+                *last = stroke.tick.max(*last);
+            } else if stroke.tick < at {
+                let _ = kept.try_push(*stroke);
+            }
+        }
+        compose(self);
+        self.strokes
+            .retain(|s| s.tick >= at && s.tick > done[s.limb as usize]);
+        for stroke in &mut self.strokes {
+            stroke.sounds = stroke.sounds.max(at);
+        }
+        let room = MAX_STROKES.saturating_sub(self.strokes.len());
+        self.strokes.extend(kept.into_iter().take(room));
+        self.sort();
+    }
+
+    /// Puts the strokes in the order in which they sound.
+    pub(super) fn sort(&mut self) {
+        self.strokes
+            .sort_unstable_by_key(|s| (s.sounds, s.limb, s.tick));
+    }
+
     /// What becomes of a stroke of this part at its moment, on the given hand cymbal; `None` where
     /// density leaves it out. Audio thread.
     pub fn perform(stroke: &Stroke, moment: &Moment, cymbal: HandCymbal) -> Option<Hit> {
@@ -167,7 +207,8 @@ impl Part {
         };
         let velocity = dynamics::velocity(stroke, moment);
         Some(Hit {
-            tick: stroke.tick,
+            tick: stroke.sounds,
+            grid: stroke.tick,
             limb: stroke.limb,
             piece,
             velocity,
@@ -188,6 +229,7 @@ impl Part {
             let tick = self.bar.start + at;
             self.strokes.push(Stroke {
                 tick,
+                sounds: tick,
                 limb,
                 voice,
                 rank,

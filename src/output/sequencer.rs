@@ -66,7 +66,7 @@ impl Sequencer {
             let mut until = to.min(bar.end());
             if let Some(plan) = self.plan.filter(|plan| *plan != settings.plan) {
                 if at - bar.start < GRACE_TICKS {
-                    self.latch(bar, settings.plan);
+                    self.relatch(at, settings.plan);
                 } else if settings.switch_at == SwitchAt::Count {
                     let Plan {
                         style, hand_rate, ..
@@ -77,7 +77,7 @@ impl Sequencer {
                         ..plan
                     };
                     match next_count(bar, at) {
-                        Some(count) if count == at => self.latch(bar, wished),
+                        Some(count) if count == at => self.relatch(at, wished),
                         Some(count) if wished != plan => until = until.min(count),
                         _ => {}
                     }
@@ -93,13 +93,21 @@ impl Sequencer {
         self.plan = Some(plan);
     }
 
+    /// Takes up another plan inside the bar in hand.
+    fn relatch(&mut self, at: Ticks, plan: Plan) {
+        let (bar, bpm) = (self.part.bar(), self.bpm);
+        self.part
+            .change_at(at, |part| groove::compose(bar, bpm, &plan, part));
+        self.plan = Some(plan);
+    }
+
     fn emit(&mut self, from: Ticks, to: Ticks, settings: &Settings, hit: &mut impl FnMut(Hit)) {
         let moment = &settings.moment;
         let strokes = self.part.strokes();
-        let first = strokes.partition_point(|stroke| stroke.tick < from);
+        let first = strokes.partition_point(|stroke| stroke.sounds < from);
         for i in first..strokes.len() {
             let stroke = self.part.strokes()[i];
-            if stroke.tick >= to {
+            if stroke.sounds >= to {
                 break;
             }
             let cymbal = self.cymbal_at(stroke.tick, moment);
@@ -120,7 +128,8 @@ impl Sequencer {
         let count = count_of(&self.part, tick);
         let bar = self.part.bar().start;
         let cymbal = match self.cymbal {
-            Some((held_at, held)) if held_at == count => held,
+            // A late stroke may come after an early one of the next count.
+            Some((held_at, held)) if held_at >= count && count >= bar => return held,
             Some((held_at, held)) if held_at >= bar => self.part.cymbal_after(Some(held), moment),
             _ => self.part.cymbal(moment),
         };

@@ -46,7 +46,7 @@ const GHOST: u8 = 56;
 pub fn bar(bar: Bar, hits: &[Hit]) -> String {
     let hits: Vec<_> = hits
         .iter()
-        .filter(|hit| (bar.start..bar.end()).contains(&hit.tick))
+        .filter(|hit| (bar.start..bar.end()).contains(&hit.grid))
         .collect();
     let counts = bar.meter.counts();
     let step = finest(&counts, bar.start, &hits);
@@ -64,7 +64,7 @@ pub fn bar(bar: Bar, hits: &[Hit]) -> String {
                 let from = bar.start + count.start + i * step;
                 let hit = strokes
                     .iter()
-                    .find(|hit| (from..from + step).contains(&hit.tick));
+                    .find(|hit| (from..from + step).contains(&hit.grid));
                 text.push(hit.map_or('-', |hit| letter(hit)));
             }
         }
@@ -121,7 +121,7 @@ fn finest(counts: &[Count], start: Ticks, hits: &[&Hit]) -> Ticks {
         .find(|step| {
             counts.iter().all(|count| count.len % step == 0)
                 && hits.iter().all(|hit| {
-                    let tick = hit.tick;
+                    let tick = hit.grid;
                     let count = counts
                         .iter()
                         .rev()

@@ -1,6 +1,7 @@
 //! The host's parameters. Ids, ranges and the order of choices are forever: hosts store automation
 //! as a fraction of the range (`tests/plugin/frozen.rs` holds the list).
 
+use crate::groove::settings::SWINGS;
 use crate::groove::vocabulary::{self, STYLE_SLOTS, VOCABULARY};
 use crate::groove::{Hand, HandRate, Moment, Phrase, Plan, Settings, SwitchAt};
 use nice_plug::prelude::*;
@@ -43,6 +44,12 @@ pub struct FourlimbParams {
     /// Stops playing while time goes on.
     #[id = "bypass"]
     pub bypass: BoolParam,
+    /// How far strokes stray from the grid, 0..=1.
+    #[id = "feel"]
+    pub feel: FloatParam,
+    /// What the first of a pair takes of it, 0.5..=0.75.
+    #[id = "swing"]
+    pub swing: FloatParam,
 }
 
 /// A parameter from 0 to 100 %, held as 0..=1.
@@ -50,6 +57,18 @@ fn level(name: &str, default: f32) -> FloatParam {
     FloatParam::new(name, default, FloatRange::Linear { min: 0.0, max: 1.0 })
         .with_unit("%")
         .with_value_to_string(formatters::v2s_f32_percentage(0))
+        .with_string_to_value(formatters::s2v_f32_percentage())
+}
+
+/// Swing, from straight to three to one. Triplets need a decimal.
+fn swing(default: f32) -> FloatParam {
+    let (min, max) = SWINGS;
+    FloatParam::new("Swing", default, FloatRange::Linear { min, max })
+        .with_unit("%")
+        .with_value_to_string(Arc::new(|value| {
+            let tenths = (value * 1000.0).round() / 10.0;
+            format!("{tenths}")
+        }))
         .with_string_to_value(formatters::s2v_f32_percentage())
 }
 
@@ -113,6 +132,8 @@ impl Default for FourlimbParams {
                 .with_value_to_string(formatters::v2s_bool_bypass())
                 .with_string_to_value(formatters::s2v_bool_bypass())
                 .make_bypass(),
+            feel: level("Feel", plan.feel),
+            swing: swing(plan.swing),
         }
     }
 }
@@ -133,6 +154,9 @@ impl FourlimbParams {
                 fill_chance: self.fill_chance.value(),
                 phrase: chosen(Phrase::ALL, &self.phrase),
                 take: self.take.value().unsigned_abs(),
+                feel: self.feel.value(),
+                swing: self.swing.value(),
+                ..Settings::default().plan
             },
             moment: Moment {
                 intensity: self.intensity.value(),

@@ -33,7 +33,7 @@ fn played(plan: &Plan, bpm: f64, moment: &Moment) -> Vec<(i64, Hit)> {
             let bar = bar(i, Meter::FOUR_FOUR);
             let part: Part = part(bar, bpm, plan);
             part.hits(moment)
-                .map(|hit| ((hit.tick - bar.start) / 240, hit))
+                .map(|hit| ((hit.grid - bar.start) / 240, hit))
                 .collect::<Vec<_>>()
         })
         .collect()

@@ -61,7 +61,8 @@ fn all(results: impl Iterator<Item = Result<(), String>>) {
     assert!(wrong.is_empty(), "\n{}", wrong.join("\n"));
 }
 
-/// Two phrases of a beat at 150 BPM, everything else as the plugin starts with.
+/// Two phrases of a beat at 150 BPM, everything else as the plugin starts with. A line is bar, place on
+/// the grid, limb, piece, velocity, and how many ticks beside the grid it sounds.
 fn golden(beat: &Beat) -> String {
     let json = format!(
         r#"{{"fourlimb_song": 1, "title": "golden", "sections":
@@ -74,13 +75,17 @@ fn golden(beat: &Beat) -> String {
         let i = timeline
             .bars()
             .iter()
-            .rposition(|bar| bar.start <= hit.tick);
+            .rposition(|bar| bar.start <= hit.grid);
         let i = i.expect("hits lie in the song");
+        let offset = match hit.tick - hit.grid {
+            0 => String::new(),
+            offset => format!(" {offset:+}"),
+        };
         let _ = writeln!(
             lines,
-            "{} {} {:<10} {:<14} {}",
+            "{} {} {:<10} {:<14} {}{offset}",
             i + 1,
-            spoken(timeline.bars()[i], hit.tick),
+            spoken(timeline.bars()[i], hit.grid),
             hit.limb.name(),
             hit.piece.name(),
             hit.velocity

@@ -1,11 +1,14 @@
 //! When a change of a setting is heard: the plan at the bar line or the count, the moment at once,
 //! the auto hand cymbal on a count. The project's own promise, no source.
 
+use crate::support::*;
 use fourlimb::groove::{Hit, Limb, Settings, SwitchAt, vocabulary};
 use fourlimb::kit::Piece;
 use fourlimb::output::Sequencer;
 use fourlimb::output::bars::BarGrid;
 use fourlimb::time::Ticks;
+use proptest::prelude::*;
+use proptest::sample::select;
 
 const BAR: Ticks = 3840;
 
@@ -13,6 +16,7 @@ fn settings(style: &str) -> Settings {
     let mut settings = Settings::default();
     settings.plan.style = vocabulary::slot(style).unwrap();
     settings.plan.fill_chance = 0.0;
+    settings.plan.feel = 0.0;
     settings.moment.density = 0.0;
     settings
 }
@@ -104,4 +108,40 @@ fn the_auto_cymbal_moves_only_on_a_count() {
     let moves: Vec<_> = moves.map(|w| w[1].tick).collect();
     assert!(moves.len() >= 3, "{moves:?}");
     assert!(moves.iter().all(|tick| tick % 960 == 0), "{moves:?}");
+}
+
+proptest! {
+    #![proptest_config(cases(256))]
+
+    /// Swing and feel change when the core's strokes sound, not which (extras may give way to swing): where a change falls between a stroke's
+    /// place on the grid and its sound, the stroke is neither lost nor struck twice.
+    #[test]
+    fn a_change_beside_the_grid_loses_and_doubles_nothing(
+        plans in [plans(), plans()],
+        at in prop_oneof![BAR..BAR + 300, BAR + 900..BAR + 1000, 0..2 * BAR],
+        switch_at in select(SwitchAt::ALL),
+    ) {
+        let heard = |exact: bool| {
+            let [first, second] = plans.map(|mut plan| {
+                if exact {
+                    (plan.feel, plan.swing) = (0.0, 0.5);
+                }
+                let mut settings = Settings { plan, switch_at, ..Settings::default() };
+                settings.moment.density = 0.0;
+                settings
+            });
+            let mut hits: Vec<_> = play(first, &[(at, second)])
+                .into_iter()
+                .map(|hit| (hit.grid, hit.limb))
+                .collect();
+            hits.sort_unstable();
+            hits
+        };
+        let (exact, loose) = (heard(true), heard(false));
+        prop_assert!(loose.windows(2).all(|w| w[0] != w[1]), "doubled");
+        // One that was early has been struck before a change at its place could take it away.
+        for hit in exact {
+            prop_assert!(loose.contains(&hit), "{hit:?} is lost");
+        }
+    }
 }

@@ -12,6 +12,7 @@ mod support;
 mod brute_force;
 mod chaos;
 mod dynamics;
+mod feel;
 mod general_midi;
 mod goldens;
 mod latching;

@@ -81,6 +81,8 @@ fn place(n: u64) -> Place {
             phrase: Phrase::Four,
             player,
             take: (n % 997) as u32 + 1,
+            feel: [0.0, 0.5, 1.0][(n % 3) as usize],
+            swing: [0.5, 2.0 / 3.0][(n % 2) as usize],
         },
         moment: Moment {
             intensity,

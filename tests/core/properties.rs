@@ -316,6 +316,7 @@ fn a_change_of_tempo_beside_a_stroke_keeps_it() {
     settings.plan.style = 2;
     settings.plan.player = Player::Machine;
     settings.plan.fill_chance = 0.0;
+    settings.plan.feel = 0.0;
     for (slow, fast) in [(30.0, 280.0), (280.0, 30.0), (119.0, 121.0)] {
         let mut host = Host::steady(22_050.0, "4/4".parse().unwrap(), slow, settings);
         let stroke = (60.0 / slow * host.rate) as i64;

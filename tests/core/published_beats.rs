@@ -77,6 +77,7 @@ const ROCK: Grid = Grid {
 fn ours(name: &str) -> [String; 3] {
     let Settings { plan, moment, .. } = Settings::default();
     let plan = Plan {
+        feel: 0.0,
         style: vocabulary::slot(name).unwrap(),
         fill_chance: 0.0,
         ..plan

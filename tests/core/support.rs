@@ -61,15 +61,19 @@ pub fn plans() -> impl Strategy<Value = Plan> {
         select(Phrase::ALL),
         select(Player::ALL),
         1..=999_u32,
+        prop_oneof![Just(0.0), Just(0.5), Just(1.0), 0.0..=1.0_f32],
+        prop_oneof![Just(0.5), Just(0.5), Just(2.0 / 3.0), 0.5..=0.75_f32],
     )
         .prop_map(
-            |(style, hand_rate, fill_chance, phrase, player, take)| Plan {
+            |(style, hand_rate, fill_chance, phrase, player, take, feel, swing)| Plan {
                 style,
                 hand_rate,
                 fill_chance,
                 phrase,
                 player,
                 take,
+                feel,
+                swing,
             },
         )
 }

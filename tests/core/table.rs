@@ -150,6 +150,7 @@ fn ticks(line: &str) -> Vec<Ticks> {
 fn bare(style: u8) -> (Plan, Moment) {
     let Settings { plan, moment, .. } = Settings::default();
     let plan = Plan {
+        feel: 0.0,
         style,
         fill_chance: 0.0,
         ..plan

@@ -1,0 +1,114 @@
+//! Swing: the first of a pair takes more of it than the second.
+//!
+//! Pairs are eighths, or sixteenths where the core of the beat has strokes between its eighths: that
+//! is decided once for the beat and the hand rate, not for a bar, so that neither a fill nor the
+//! other bar of a cycle changes the swing. Only beats that are felt straight swing, and only in
+//! counts of two units. Between, time is bent piecewise linearly, so that nothing changes places.
+
+use super::bar::Context;
+use super::beat::{Beat, Feel, Figure};
+use super::feel::Gaps;
+use super::roles::Role;
+use super::settings::HandRate;
+use super::stroke::{Limb, Part, Stroke};
+use crate::time::{Count, Ticks};
+
+/// Moves the strokes of a part, in order of the grid, by its swing. Where a limb could not get from
+/// a swung stroke of the core to its next, all limbs at that tick swing less; an extra is left out.
+pub(super) fn place(ctx: &Context, beat: &Beat, gaps: &Gaps, part: &mut Part) {
+    if ctx.plan.swing <= 0.5 || beat.feel != Feel::Straight {
+        return;
+    }
+    let fine = swings_sixteenths(ctx, beat);
+    let (start, end) = (part.bar.start, part.bar.end());
+    let mut next: [Option<Stroke>; Limb::ALL.len()] = [None; Limb::ALL.len()];
+    let mut until = part.strokes.len();
+    while until > 0 {
+        let tick = part.strokes[until - 1].tick;
+        let n = part.strokes[..until]
+            .iter()
+            .rev()
+            .take_while(|s| s.tick == tick)
+            .count();
+        let group = &mut part.strokes[until - n..until];
+        let (_, count) = ctx.layout.count_of(tick - start);
+        let mut sounds = start + swung(tick - start, count, ctx.plan.swing, fine);
+        for stroke in group.iter().filter(|stroke| stroke.rank == 0.0) {
+            let next = next[stroke.limb as usize].as_ref();
+            let latest = next.map_or(end, |next| next.sounds);
+            sounds = sounds.min(latest - gaps.between(Some(stroke), next, end - tick));
+        }
+        for stroke in group {
+            stroke.sounds = sounds;
+            if stroke.rank == 0.0 {
+                next[stroke.limb as usize] = Some(*stroke);
+            }
+        }
+        until -= n;
+    }
+    drop_hurried(gaps, part);
+}
+
+/// Leaves out the extras that swing brings too close to another stroke of their limb: a groove
+/// keeps its swing, a ghost note gives way.
+fn drop_hurried(gaps: &Gaps, part: &mut Part) {
+    let end = part.bar.end();
+    let mut i = part.strokes.len();
+    while i > 0 {
+        i -= 1;
+        let stroke = part.strokes[i];
+        if stroke.rank == 0.0 {
+            continue;
+        }
+        let mine = |s: &&Stroke| s.limb == stroke.limb;
+        let last = part.strokes[..i].iter().rfind(mine);
+        let next = part.strokes[i + 1..].iter().find(mine);
+        let comes = last.is_none_or(|last| {
+            let gap = gaps.between(Some(last), Some(&stroke), 0);
+            stroke.sounds - last.sounds >= gap
+        });
+        let gap = gaps.between(Some(&stroke), next, end - stroke.tick);
+        if !comes || next.map_or(end, |next| next.sounds) - stroke.sounds < gap {
+            part.strokes.remove(i);
+            part.thinned += 1;
+        }
+    }
+}
+
+/// Where a tick of the bar goes.
+fn swung(at: Ticks, count: Count, swing: f32, fine: bool) -> Ticks {
+    if count.units != 2 {
+        return at;
+    }
+    let pair = if fine { count.len / 2 } else { count.len };
+    let half = pair / 2;
+    let from = at - (at - count.start) % pair;
+    let x = at - from;
+    #[expect(clippy::cast_possible_truncation)]
+    let long = (f64::from(swing.min(0.75)) * pair as f64).round() as Ticks;
+    from + if x <= half {
+        x * long / half
+    } else {
+        long + (x - half) * (pair - long) / (pair - half)
+    }
+}
+
+/// Whether the core of the beat, at this hand rate, has strokes halfway between its eighths.
+fn swings_sixteenths(ctx: &Context, beat: &Beat) -> bool {
+    let between = |roles: &[Role]| {
+        ctx.layout.resolve(roles).iter().any(|&tick| {
+            let (_, count) = ctx.layout.count_of(tick);
+            let quarter = count.len / 4;
+            count.units == 2 && (tick - count.start) % (2 * quarter) == quarter
+        })
+    };
+    let hand = match (ctx.plan.hand_rate, beat.lead.figure) {
+        (HandRate::Auto, Figure::Roles(bars)) => bars.iter().any(|roles| between(roles)),
+        (HandRate::Auto, Figure::Rate(rate)) | (rate, _) => rate == HandRate::Sixteenths,
+    };
+    hand || beat
+        .kick
+        .iter()
+        .chain(beat.snare)
+        .any(|roles| between(roles))
+}
