@@ -50,13 +50,19 @@ pub struct App {
     panel: Panel,
 }
 
+/// The window before it is first opened.
+pub fn window() -> Arc<EguiEditorState> {
+    let size = theme::WINDOW;
+    EguiEditorState::from_size(LogicalSize::new(size.x, size.y), 1.0)
+}
+
 /// Makes the editor. Main thread; nothing slow happens before a window opens.
 pub fn create(params: Arc<FourlimbParams>, side: EditorSide) -> Option<PluginEditor> {
-    let repaint = side.repaint.clone();
-    let (size, least) = (theme::WINDOW, theme::WINDOW_LEAST);
+    let (repaint, window) = (side.repaint.clone(), side.window.clone());
+    let least = theme::WINDOW_LEAST;
     let resize = ResizeHint::resizable().with_min_logical_size(LogicalSize::new(least.x, least.y));
     create_egui_editor(
-        EguiEditorState::from_size(LogicalSize::new(size.x, size.y), 1.0),
+        window,
         repaint,
         EguiNiceSettings::new()
             .with_tile(text::NAME)
@@ -129,6 +135,7 @@ fn target(params: &FourlimbParams, control: Control) -> Target<'_> {
         Control::Bypass => Target::Switch(&params.bypass),
         Control::Feel => Target::Level(&params.feel),
         Control::Swing => Target::Level(&params.swing),
+        Control::Player => Target::Choice(&params.player),
     }
 }
 

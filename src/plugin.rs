@@ -34,7 +34,7 @@ pub struct Fourlimb {
 
 impl Default for Fourlimb {
     fn default() -> Self {
-        let (audio, editor) = bridge::bridge();
+        let (audio, editor) = bridge::bridge(editor::window());
         Self {
             params: Arc::new(FourlimbParams::default()),
             performer: Performer::new(48_000.0),

@@ -51,6 +51,10 @@ impl BarView {
         if let Some(piece) = self.picture.riding() {
             ui.label(RichText::new(text::riding(piece)).color(theme::TEXT_QUIET));
         }
+        let thinned = self.picture.thinned();
+        if thinned > 0 {
+            ui.label(RichText::new(text::thinned(thinned)).color(theme::FILL_TEXT));
+        }
         if snapshot.at.is_some() {
             return;
         }

@@ -6,7 +6,7 @@
 use super::text;
 use crate::groove::settings::SWINGS;
 use crate::groove::vocabulary::VOCABULARY;
-use crate::groove::{Hand, HandRate, Phrase, Settings, SwitchAt};
+use crate::groove::{Hand, HandRate, Phrase, Player, Settings, SwitchAt};
 
 /// Something that can be set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -37,6 +37,8 @@ pub enum Control {
     Feel,
     /// What the first of a pair takes of it.
     Swing,
+    /// How fast hands and feet may be.
+    Player,
 }
 
 /// The first and the last take.
@@ -61,7 +63,7 @@ pub struct Values {
 
 impl Control {
     /// Every control.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 14] = [
         Self::Style,
         Self::Intensity,
         Self::Hand,
@@ -75,6 +77,7 @@ impl Control {
         Self::Bypass,
         Self::Feel,
         Self::Swing,
+        Self::Player,
     ];
 
     /// The texts of a control that chooses among few, in order; empty for all others.
@@ -84,6 +87,7 @@ impl Control {
             Self::HandRate => HandRate::NAMES,
             Self::Phrase => Phrase::NAMES,
             Self::SwitchAt => SwitchAt::NAMES,
+            Self::Player => Player::NAMES,
             _ => &[],
         }
     }
@@ -109,8 +113,8 @@ impl Control {
 }
 
 impl Values {
-    /// A control's value: 0..=1 for a level, 0.5..=0.75 for swing, the place in its list for a choice, the number for
-    /// the take, 0 or 1 for bypass.
+    /// A control's value: 0..=1 for a level, 0.5..=0.75 for swing, the place in its list for a
+    /// choice, the number for the take, 0 or 1 for bypass.
     pub fn get(&self, control: Control) -> f32 {
         let Settings {
             plan,
@@ -131,6 +135,7 @@ impl Values {
             Control::Bypass => f32::from(u8::from(self.bypass)),
             Control::Feel => plan.feel,
             Control::Swing => plan.swing,
+            Control::Player => f32::from(plan.player as u8),
         }
     }
 
@@ -155,6 +160,7 @@ impl Values {
             Control::Bypass => self.bypass = value >= 0.5,
             Control::Feel => plan.feel = value,
             Control::Swing => plan.swing = value,
+            Control::Player => plan.player = pick(Player::ALL, value),
         }
     }
 
@@ -176,9 +182,11 @@ impl Values {
             }
             Control::Swing => format!("{}%", (value * 1000.0).round() / 10.0),
             Control::Take => whole(value).to_string(),
-            Control::Hand | Control::HandRate | Control::Phrase | Control::SwitchAt => {
-                pick(control.choices(), value).to_owned()
-            }
+            Control::Hand
+            | Control::HandRate
+            | Control::Phrase
+            | Control::SwitchAt
+            | Control::Player => pick(control.choices(), value).to_owned(),
             Control::Bypass if self.bypass => text::BYPASSED.to_owned(),
             Control::Bypass => text::NOT_BYPASSED.to_owned(),
         }

@@ -20,6 +20,7 @@ pub fn show(ui: &mut Ui, values: &Values, intents: &mut Vec<Intent>) {
             widgets::level(left, control, values, intents);
             left.add_space(theme::GAP);
         }
+        widgets::row(left, Control::Player, values, intents);
         widgets::list(right, Control::Hand, values, intents);
         right.add_space(theme::GAP);
         widgets::row(right, Control::HandRate, values, intents);

@@ -69,6 +69,11 @@ impl Picture {
         self.ghosts.get(index).copied().unwrap_or(false)
     }
 
+    /// How many strokes the player's limits took away.
+    pub fn thinned(&self) -> usize {
+        self.part.as_ref().map_or(0, Part::thinned)
+    }
+
     /// Where the fill begins, in ticks on the timeline, and its name.
     pub fn fill(&self) -> Option<(Ticks, &'static str)> {
         self.fill

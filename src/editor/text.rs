@@ -45,6 +45,7 @@ pub fn name(control: Control) -> &'static str {
         Control::Bypass => "Bypass",
         Control::Feel => "Feel",
         Control::Swing => "Swing",
+        Control::Player => "Player",
     }
 }
 
@@ -79,6 +80,18 @@ pub fn hint(control: Control) -> &'static str {
             "How long the first of two eighths is, or of two sixteenths where the style has them. \
              50% is straight, 66.7% the triplet."
         }
+        Control::Player => {
+            "How fast hands and feet may be. What is too fast falls to the next slower figure. A \
+             machine has no speed limit, but still two hands and two feet."
+        }
+    }
+}
+
+/// How many strokes of the bar the player's limits took away.
+pub fn thinned(strokes: usize) -> String {
+    match strokes {
+        1 => "1 stroke is beyond this player".to_owned(),
+        n => format!("{n} strokes are beyond this player"),
     }
 }
 

@@ -3,7 +3,8 @@
 
 use crate::output::{HostTime, Performer};
 use crate::time::{Bar, Ticks};
-use nice_plug_egui::RepaintNotifier;
+use nice_plug_egui::{EguiEditorState, RepaintNotifier};
+use std::sync::Arc;
 use triple_buffer::{Input, Output, triple_buffer};
 
 /// What the editor sees of the audio thread.
@@ -22,6 +23,7 @@ pub struct AudioSide {
     input: Input<Playhead>,
     last: Playhead,
     repaint: RepaintNotifier,
+    window: Arc<EguiEditorState>,
 }
 
 /// The editor's end.
@@ -29,24 +31,35 @@ pub struct EditorSide {
     output: Output<Playhead>,
     /// Asks the editor for a new frame.
     pub repaint: RepaintNotifier,
+    /// Whether the window is open, and how large it is.
+    pub window: Arc<EguiEditorState>,
 }
 
-/// Makes both ends.
-pub fn bridge() -> (AudioSide, EditorSide) {
+/// Makes both ends, for a window that is not open yet.
+pub fn bridge(window: Arc<EguiEditorState>) -> (AudioSide, EditorSide) {
     let (input, output) = triple_buffer(&Playhead::default());
     let repaint = RepaintNotifier::new();
     let audio = AudioSide {
         input,
         last: Playhead::default(),
         repaint: repaint.clone(),
+        window: window.clone(),
     };
-    (audio, EditorSide { output, repaint })
+    let editor = EditorSide {
+        output,
+        repaint,
+        window,
+    };
+    (audio, editor)
 }
 
 impl AudioSide {
     /// Shows the editor where the drummer is. Audio thread: a copy and an atomic swap, and only
-    /// where something changed.
+    /// while a window is open and something changed.
     pub fn publish(&mut self, performer: &Performer, host: &HostTime) {
+        if !self.window.is_open() {
+            return;
+        }
         let at = performer.playhead();
         let now = Playhead {
             at,

@@ -3,7 +3,7 @@
 
 use crate::groove::settings::SWINGS;
 use crate::groove::vocabulary::{self, STYLE_SLOTS, VOCABULARY};
-use crate::groove::{Hand, HandRate, Moment, Phrase, Plan, Settings, SwitchAt};
+use crate::groove::{Hand, HandRate, Moment, Phrase, Plan, Player, Settings, SwitchAt};
 use nice_plug::prelude::*;
 use std::sync::Arc;
 
@@ -50,6 +50,9 @@ pub struct FourlimbParams {
     /// What the first of a pair takes of it, 0.5..=0.75.
     #[id = "swing"]
     pub swing: FloatParam,
+    /// How fast hands and feet may be: a place in [`Player::ALL`].
+    #[id = "player"]
+    pub player: IntParam,
 }
 
 /// A parameter from 0 to 100 %, held as 0..=1.
@@ -134,6 +137,7 @@ impl Default for FourlimbParams {
                 .make_bypass(),
             feel: level("Feel", plan.feel),
             swing: swing(plan.swing),
+            player: choice("Player", owned(Player::NAMES), plan.player as usize),
         }
     }
 }
@@ -156,7 +160,7 @@ impl FourlimbParams {
                 take: self.take.value().unsigned_abs(),
                 feel: self.feel.value(),
                 swing: self.swing.value(),
-                ..Settings::default().plan
+                player: chosen(Player::ALL, &self.player),
             },
             moment: Moment {
                 intensity: self.intensity.value(),

@@ -9,6 +9,7 @@ const CHINA: u8 = 52;
 fn bar_with(name: &str, text: &str, at: u32) -> Vec<(u32, u8, u8)> {
     let mut host = host();
     set(&mut host, "Hand cymbal", "hi-hat closed");
+    set(&mut host, "Feel", "0");
     let param = host.param(name).unwrap().id;
     let value = host.parse(param, text).unwrap();
     let start = QUARTER * 4;
@@ -107,6 +108,7 @@ fn style_may_switch_at_the_count() {
     let mut host = host();
     set(&mut host, "Switch at", "count");
     set(&mut host, "Density", "0");
+    set(&mut host, "Feel", "0");
     let param = host.param("Style").unwrap().id;
     let value = host.parse(param, "double-kick").unwrap();
     let start = QUARTER * 4;

@@ -444,6 +444,7 @@ fn a_lane_in_words_names_each_piece_once_in_a_row() {
     };
     let hit = |tick, piece| Hit {
         tick,
+        grid: tick,
         limb: Limb::LeadHand,
         piece,
         velocity: 90,
