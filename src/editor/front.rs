@@ -30,10 +30,12 @@ pub fn show(ui: &mut Ui, values: &Values, intents: &mut Vec<Intent>) {
             widgets::row(right, Control::SwitchAt, values, intents);
         });
         right.add_space(theme::GAP);
+        right.spacing_mut().item_spacing.x = theme::GAP_WIDE;
         right.columns_const(|[left, right]| {
             widgets::level(left, Control::Feel, values, intents);
             widgets::level(right, Control::Swing, values, intents);
         });
+        right.spacing_mut().item_spacing.x = theme::GAP;
         right.add_space(theme::GAP);
         take(right, values, intents);
     });

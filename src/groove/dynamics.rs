@@ -44,12 +44,10 @@ pub(super) fn weigh(ctx: &Context, part: &mut Part) {
     let start = part.bar.start;
     let bar_len = ctx.layout.bar_len as f32;
     let (mut sum, mut core) = (0.0, 0_u16);
-    let kicks = part
-        .strokes
-        .iter()
-        .filter(|stroke| stroke.voice == Voice::Piece(Piece::Kick));
+    let is_kick = |stroke: &&Stroke| stroke.voice == Voice::Piece(Piece::Kick);
     // The last bar ended as this one does.
-    let mut last_kick = kicks.last().map(|kick| kick.tick - ctx.layout.bar_len);
+    let last_kick = part.strokes.iter().rfind(is_kick);
+    let mut last_kick = last_kick.map(|kick| kick.tick - ctx.layout.bar_len);
     for stroke in &mut part.strokes {
         if stroke.voice == Voice::Piece(Piece::Kick) {
             let gap = last_kick.map_or(f64::INFINITY, |last| ctx.seconds(stroke.tick - last));

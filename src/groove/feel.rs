@@ -8,7 +8,7 @@
 //! limb, so that figures from hand to hand on one piece stay even. Between the tempi is interpolated;
 //! that the last two were late is our reading.
 //!
-//! The drift is 1/f noise, as listeners prefer it (Hennig et al. 2011, *PLoS ONE* 6(10):e26457,
+//! The drift is 1/f noise, as listeners prefer it (Hennig et al. 2011, *`PLoS` ONE* 6(10):e26457,
 //! abstract): values on a lattice for every octave of musical time, seeded by take and place, so that
 //! what is drawn at a tick never depends on what came before. Most is shared by all limbs, less is
 //! each limb's own, and some is white. Its size leans on the Groove MIDI Dataset (Gillick et al.
