@@ -2,7 +2,7 @@
 //!
 //! Nothing is known but pieces and times, since a region may have been edited by hand: limbs are
 //! assigned here, exactly, such that the fewest strokes are left over, and of those the least
-//! important ([`solve`]). What counts as playable:
+//! important (`solve`). What counts as playable:
 //!
 //! - Kicks go to either foot, the hi-hat pedal to one of the two; one foot needs
 //!   [`Limits::foot_s`] from stroke to stroke.

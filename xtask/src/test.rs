@@ -37,6 +37,18 @@ pub fn run(args: &Args) -> Result<()> {
         );
         return Ok(());
     }
+    let sweep = [
+        "test",
+        "--release",
+        "--no-default-features",
+        "--test",
+        "core",
+        "--",
+        "--ignored",
+        "--nocapture",
+        "a_quarter_of_a_million_bars_can_be_played",
+    ];
+    cargo("playability of 250,000 bars", &sweep)?;
     cargo(
         "documentation",
         &["doc", "--workspace", "--no-deps", "--quiet"],
