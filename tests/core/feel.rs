@@ -252,6 +252,16 @@ fn drift_is_the_same_in_any_order() {
     for (&(tick, limb), &found) in places.iter().zip(&there) {
         assert_eq!(Drift::new(7).at(tick, limb), found);
     }
+    // Value stability: a change here moves every stroke of every song that was ever made.
+    let frozen = [0, 480, -3841].map(|tick| Drift::new(1).at(tick, Limb::OtherHand));
+    assert_eq!(
+        frozen,
+        [
+            -0.135_029_163_239_799_8,
+            0.207_550_015_200_032_58,
+            -1.336_721_258_952_322_5
+        ]
+    );
     assert_ne!(
         Drift::new(8).at(480, Limb::LeadHand),
         Drift::new(7).at(480, Limb::LeadHand)
