@@ -336,3 +336,21 @@ proptest! {
         }
     }
 }
+
+/// The demo song, with its changes of style, tempo and meter and its cymbals that move inside a bar.
+#[test]
+fn the_demo_song_can_be_played() {
+    let file = fourlimb::song::SongFile::parse(fourlimb::song::SongFile::DEMO).unwrap();
+    let song = fourlimb::song::Timeline::new(&file).unwrap();
+    let hits = fourlimb::output::region::play(&song);
+    let struck: Vec<Struck> = hits
+        .iter()
+        .map(|hit| Struck {
+            tick: hit.tick,
+            seconds: song.tempo().seconds(hit.tick as f64),
+            piece: hit.piece,
+        })
+        .collect();
+    let found = problems(&struck, &Player::Extreme.limits());
+    assert!(found.is_empty(), "{found:?}");
+}
