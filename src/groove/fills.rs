@@ -147,7 +147,7 @@ fn stick(ctx: &Context, beat: &Beat, fill: &Fill, first: Ticks, steps: &TickList
     let len = ctx.layout.bar_len - first;
     let hand_gap = ctx.ticks(ctx.limits.hand_s);
     let letter = |i: usize| fill.sticking.as_bytes()[i % fill.sticking.len()];
-    let is_hand = |i: usize| matches!(letter(i), b'o');
+    let is_hand = |i: usize| letter(i) == b'o';
     let mut used = steps.len();
     // The last strokes must leave the other hand free for its first of the next phrase.
     let bar_len = ctx.layout.bar_len;
@@ -196,8 +196,9 @@ fn stick(ctx: &Context, beat: &Beat, fill: &Fill, first: Ticks, steps: &TickList
     }
 }
 
-/// Strikes with a hand if it can be there and, the lead hand, on the next 1 again: a stroke of the beat that is in its way before the fill
-/// is given up, one of the fill's own is kept and this one left out.
+/// Strikes with a hand if it can be there and, the lead hand, on the next 1 again: a stroke of the
+/// beat that is in its way before the fill is given up, one of the fill's own is kept and this one
+/// left out.
 fn strike(part: &mut Part, at: Ticks, limb: Limb, voice: Voice, gap: Ticks) {
     let (tick, fill) = (
         part.bar.start + at,

@@ -49,7 +49,7 @@ pub struct Gate {
 
 impl Gate {
     /// Strikes a note: earlier notes that end by then are released first, as is the note itself
-    /// where it still sounds. `bpm` and `sample_rate` (Hz) give its length.
+    /// where it still sounds. `length` in samples, see [`Gate::length`].
     pub fn strike(
         &mut self,
         sample: u32,
@@ -93,11 +93,6 @@ impl Gate {
                 i += 1;
             }
         }
-    }
-
-    /// Whether anything sounds.
-    pub fn is_silent(&self) -> bool {
-        self.sounding.is_empty()
     }
 
     /// How long a note lasts at a tempo, in samples.

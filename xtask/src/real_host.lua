@@ -61,13 +61,16 @@ local function with_loop(from_quarter, to_quarter)
   assert(session:locations():auto_loop_location(), "the session came back without its loop")
 end
 
+-- Rolls all the time.
+local function roll_on()
+  session:request_roll(UI)
+  wait(seconds)
+end
+
 -- Each gets the session ready (`prepare`), then starts the transport and leaves it rolling.
 local scenarios = {
   roll = {
-    play = function()
-      session:request_roll(UI)
-      wait(seconds)
-    end,
+    play = roll_on,
   },
   -- Three quarters, across a bar line, neither end on the edge of a block.
   loop = {
@@ -95,10 +98,7 @@ local scenarios = {
         map:set_tempo(Temporal.Tempo(97, 97, 4), at_quarter(10))
       end)
     end,
-    play = function()
-      session:request_roll(UI)
-      wait(seconds)
-    end,
+    play = roll_on,
   },
   -- A bar longer than four quarters: this host counts its bar starts as if every bar had four.
   long_bars = {
@@ -120,10 +120,7 @@ local scenarios = {
         map:set_meter(Temporal.Meter(4, 4), at_quarter(11))
       end)
     end,
-    play = function()
-      session:request_roll(UI)
-      wait(seconds)
-    end,
+    play = roll_on,
   },
 }
 
