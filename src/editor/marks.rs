@@ -10,7 +10,7 @@ use egui::{Color32, Painter, Pos2, Shape, Stroke, Vec2, vec2};
 pub(super) fn colour(piece: Piece) -> Color32 {
     match piece {
         Piece::Kick => theme::KICK,
-        Piece::Snare | Piece::SideStick => theme::SNARE,
+        Piece::Snare | Piece::SideStick | Piece::Sticks => theme::SNARE,
         Piece::HiHatClosed | Piece::HiHatLoose | Piece::HiHatOpen | Piece::HiHatFoot => {
             theme::HI_HAT
         }
@@ -58,6 +58,10 @@ pub(super) fn paint(painter: &Painter, piece: Piece, at: Pos2, half: f32, colour
         }
         Piece::SideStick => {
             painter.circle(at, half, theme::SUNK, line);
+        }
+        Piece::Sticks => {
+            painter.line_segment([corner(-0.9, 0.9), corner(0.6, -1.0)], line);
+            painter.line_segment([corner(0.9, 0.9), corner(-0.6, -1.0)], line);
         }
         Piece::HiHatClosed => cross(0.9),
         Piece::HiHatLoose => {

@@ -114,6 +114,7 @@ pub fn short(piece: Piece) -> &'static str {
         Piece::RackLow => "rack lo",
         Piece::FloorHigh => "floor hi",
         Piece::FloorLow => "floor lo",
+        Piece::Sticks => "sticks",
     }
 }
 

@@ -127,6 +127,7 @@ pub fn bias(voice: Voice, bpm: f64) -> f64 {
                 | Piece::RackLow
                 | Piece::FloorHigh
                 | Piece::FloorLow
+                | Piece::Sticks
         ),
     };
     let (slow, fast) = if cymbal {

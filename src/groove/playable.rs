@@ -351,7 +351,7 @@ fn importance(stroke: Struck) -> u64 {
         Piece::RackHigh | Piece::RackLow | Piece::FloorHigh | Piece::FloorLow => 30,
         Piece::Splash | Piece::RideBell => 25,
         Piece::Ride | Piece::HiHatOpen | Piece::HiHatLoose | Piece::HiHatClosed => 20,
-        Piece::HiHatFoot => 10,
+        Piece::HiHatFoot | Piece::Sticks => 10,
     };
     let on = |part: Ticks| u64::from(stroke.tick % (TICKS_PER_QUARTER / part) == 0);
     piece + on(1) + on(2) + on(4)

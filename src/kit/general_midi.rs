@@ -1,8 +1,9 @@
-//! The default note map: the percussion keys of General MIDI Level 1.
+//! The default note map: the percussion keys of General MIDI Level 1, and one of Level 2.
 //!
 //! Source: MMA, *General MIDI System Level 1* (RP-003, 1991), percussion key map on channel 10.
 //! The numbers were read in the tables of independent open libraries that agree on all 47 keys
-//! (see `tests/core/general_midi.rs`); the standard's own text was not seen.
+//! (see `tests/core/general_midi.rs`); the standard's own text was not seen. Level 1 has no key for
+//! sticks; Level 2 (MMA RP-024, 1999) has 31 "Sticks", read in several independent code tables.
 
 use super::Piece;
 
@@ -26,7 +27,7 @@ pub struct NoteMap {
 }
 
 impl NoteMap {
-    /// General MIDI Level 1 on channel 10.
+    /// General MIDI Level 1 on channel 10, with the sticks of Level 2.
     ///
     /// General MIDI has one key for any not-quite-closed hi-hat, so loose and open share 46
     /// "Open Hi-Hat". Toms run 50, 47, 43, 41 from the smallest to the largest.
@@ -49,6 +50,7 @@ impl NoteMap {
         keys[Piece::RackLow as usize] = 47; // Low-Mid Tom
         keys[Piece::FloorHigh as usize] = 43; // High Floor Tom
         keys[Piece::FloorLow as usize] = 41; // Low Floor Tom
+        keys[Piece::Sticks as usize] = 31; // Sticks (Level 2)
         Self {
             keys,
             channel: PERCUSSION_CHANNEL,

@@ -43,11 +43,11 @@ enum Keys {
 }
 
 impl KeyMap {
-    /// The percussion keys of General MIDI Level 1 (see [`super::general_midi`]) that are pieces of
-    /// a kit. Six toms fall on four: 41 and 43 the floor toms, 45 and 47 the large rack tom, 48 and
+    /// The percussion keys of General MIDI (see [`super::general_midi`]) that are pieces of a kit. Six toms fall on four: 41 and 43 the floor toms, 45 and 47 the large rack tom, 48 and
     /// 50 the small one. The two ride keys are one cymbal.
     pub const GENERAL_MIDI: Self = {
         let mut pieces = [None; 128];
+        pieces[31] = Some(Piece::Sticks); // Sticks (Level 2)
         pieces[35] = Some(Piece::Kick); // Acoustic Bass Drum
         pieces[36] = Some(Piece::Kick); // Bass Drum 1
         pieces[37] = Some(Piece::SideStick);

@@ -38,14 +38,16 @@ pub enum Piece {
     FloorHigh,
     /// Large floor tom.
     FloorLow,
+    /// The sticks struck together, as for a count-in.
+    Sticks,
 }
 
 impl Piece {
     /// How many pieces there are.
     pub const COUNT: usize = Self::ALL.len();
 
-    /// Every piece, in the order of a drum part from bottom to top of the stave, kick first.
-    pub const ALL: [Self; 17] = [
+    /// Every piece, kick first, sticks last. The order is part of no file: pieces are saved by name.
+    pub const ALL: [Self; 18] = [
         Self::Kick,
         Self::Snare,
         Self::SideStick,
@@ -63,6 +65,7 @@ impl Piece {
         Self::RackLow,
         Self::FloorHigh,
         Self::FloorLow,
+        Self::Sticks,
     ];
 
     /// Its name, in the trade's words.
@@ -85,6 +88,7 @@ impl Piece {
             Self::RackLow => "rack tom low",
             Self::FloorHigh => "floor tom high",
             Self::FloorLow => "floor tom low",
+            Self::Sticks => "sticks",
         }
     }
 }

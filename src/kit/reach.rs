@@ -11,7 +11,8 @@ use super::Piece;
 fn place(piece: Piece) -> (f64, f64) {
     match piece {
         Piece::Kick => (0.2, 1.0),
-        Piece::Snare | Piece::SideStick => (0.0, 0.3),
+        // Sticks are struck together in the air, over the snare.
+        Piece::Snare | Piece::SideStick | Piece::Sticks => (0.0, 0.3),
         Piece::HiHatClosed | Piece::HiHatLoose | Piece::HiHatOpen | Piece::HiHatFoot => (-0.9, 0.6),
         Piece::RackHigh => (-0.2, 1.0),
         Piece::RackLow => (0.4, 1.0),

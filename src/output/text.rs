@@ -84,6 +84,7 @@ const STAVE: [Piece; Piece::COUNT] = [
     Piece::HiHatOpen,
     Piece::HiHatLoose,
     Piece::HiHatClosed,
+    Piece::Sticks,
     Piece::SideStick,
     Piece::Snare,
     Piece::RackHigh,
