@@ -136,6 +136,9 @@ fn target(params: &FourlimbParams, control: Control) -> Target<'_> {
         Control::Feel => Target::Level(&params.feel),
         Control::Swing => Target::Level(&params.swing),
         Control::Player => Target::Choice(&params.player),
+        Control::FillNow => Target::Switch(&params.fill_now),
+        Control::FillShape => Target::Choice(&params.fill_shape),
+        Control::Play => Target::Choice(&params.play),
     }
 }
 

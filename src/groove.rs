@@ -2,7 +2,7 @@
 //!
 //! The way through a bar is [`bar::compose`]: it looks up the beat ([`vocabulary`]), turns its
 //! roles into ticks ([`roles`]), hands the strokes to limbs (`feet`, `hands`, `limbs`), adds what
-//! density may bring in (`extras`) and the fill at a phrase's end ([`fills`]), weighs every stroke
+//! density may bring in (`extras`), what the phrase does (`phrases`: crashes, fills ([`fills`]), endings), weighs every stroke
 //! (`dynamics`) and moves it off the grid ([`feel`]). The result, a [`Part`], is complete: at the
 //! moment a stroke sounds,
 //! [`Part::perform`] only has to ask density, intensity, accent and hand cymbal.
@@ -24,16 +24,19 @@ pub mod fills;
 mod hands;
 mod limbs;
 pub mod limits;
+mod phrases;
 pub mod playable;
 pub mod roles;
+pub mod rudiments;
 pub mod settings;
 pub mod stroke;
 mod swing;
 pub mod vocabulary;
 
-pub use bar::compose;
+pub use bar::{Call, compose, compose_called};
 pub use beat::Beat;
 pub use cymbal::HandCymbal;
+pub use fills::Fill;
 pub use limits::{Limits, Player};
-pub use settings::{Hand, HandRate, Moment, Phrase, Plan, Settings, SwitchAt};
+pub use settings::{FillShape, Hand, HandRate, Moment, Phrase, Plan, Play, Settings, SwitchAt};
 pub use stroke::{Hit, Limb, Part, Stroke, Voice};

@@ -31,3 +31,6 @@ use crate::time::Ticks;
 /// How long a note lasts, in ticks: a thirty-second, long enough to see and grab in a piano roll.
 /// Drum samplers ignore it.
 pub const NOTE_TICKS: Ticks = crate::time::TICKS_PER_QUARTER / 8;
+
+/// How long a note lasts that rings, in ticks: the last hit of an ending, four quarters.
+pub const RING_TICKS: Ticks = crate::time::TICKS_PER_QUARTER * 4;

@@ -23,8 +23,12 @@ impl BarView {
     pub fn show(&mut self, ui: &mut Ui, snapshot: &Snapshot) {
         let settings = &snapshot.values.settings;
         self.look = self.look.min(settings.plan.phrase.bars() - 1);
-        self.picture
-            .compose(snapshot.bar(self.look), snapshot.bpm, settings);
+        self.picture.compose(
+            snapshot.bar(self.look),
+            snapshot.bpm,
+            settings,
+            snapshot.call,
+        );
         ui.horizontal(|ui| self.heading(ui, snapshot));
         let area = ui.available_rect_before_wrap();
         ui.allocate_rect(area, Sense::hover());
@@ -81,18 +85,23 @@ impl BarView {
     fn ground(&self, ui: &Ui, stage: &Stage) {
         let painter = ui.painter();
         painter.rect_filled(stage.lanes, theme::CORNER, theme::SUNK);
-        if let Some((start, name)) = self.picture.fill() {
+        if let Some(fill) = self.picture.fill() {
+            let name = fill.to_string();
             let mut area = stage.lanes;
-            area.set_left(stage.x(start) - theme::LANE_INSET * 0.8);
+            area.set_left(stage.x(fill.start) - theme::LANE_INSET * 0.8);
+            if fill.end < stage.bar.end() {
+                area.set_right(stage.x(fill.end) - theme::LANE_INSET * 0.8);
+            }
             painter.rect_filled(area, theme::CORNER, theme::FILL);
             ui.interact(area, ui.scope_id().with("fill"), Sense::hover())
-                .widget_info(|| WidgetInfo::labeled(Role::Image, true, text::fill(name)));
-            let at = pos2(area.right(), stage.top + theme::COUNT_HEIGHT * 0.5);
+                .widget_info(|| WidgetInfo::labeled(Role::Image, true, text::fill(&name)));
+            // On the heading's line: the counts' own is theirs.
+            let at = pos2(stage.lanes.right(), stage.top - theme::COUNT_HEIGHT * 0.7);
             caption(
                 ui,
                 at,
                 Align2::RIGHT_CENTER,
-                &text::fill(name),
+                &text::fill(&name),
                 theme::FILL_TEXT,
             );
         }

@@ -6,7 +6,7 @@
 use super::text;
 use crate::groove::settings::SWINGS;
 use crate::groove::vocabulary::VOCABULARY;
-use crate::groove::{Hand, HandRate, Phrase, Player, Settings, SwitchAt};
+use crate::groove::{FillShape, Hand, HandRate, Phrase, Play, Player, Settings, SwitchAt};
 
 /// Something that can be set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -39,6 +39,12 @@ pub enum Control {
     Swing,
     /// How fast hands and feet may be.
     Player,
+    /// Calls a fill.
+    FillNow,
+    /// What fills are like.
+    FillShape,
+    /// What is played.
+    Play,
 }
 
 /// The first and the last take.
@@ -63,7 +69,7 @@ pub struct Values {
 
 impl Control {
     /// Every control.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 17] = [
         Self::Style,
         Self::Intensity,
         Self::Hand,
@@ -78,6 +84,9 @@ impl Control {
         Self::Feel,
         Self::Swing,
         Self::Player,
+        Self::FillNow,
+        Self::FillShape,
+        Self::Play,
     ];
 
     /// The texts of a control that chooses among few, in order; empty for all others.
@@ -88,6 +97,8 @@ impl Control {
             Self::Phrase => Phrase::NAMES,
             Self::SwitchAt => SwitchAt::NAMES,
             Self::Player => Player::NAMES,
+            Self::FillShape => FillShape::NAMES,
+            Self::Play => Play::NAMES,
             _ => &[],
         }
     }
@@ -120,6 +131,7 @@ impl Values {
             plan,
             moment,
             switch_at,
+            fill_now,
         } = self.settings;
         match control {
             Control::Style => f32::from(plan.style),
@@ -136,6 +148,9 @@ impl Values {
             Control::Feel => plan.feel,
             Control::Swing => plan.swing,
             Control::Player => f32::from(plan.player as u8),
+            Control::FillNow => f32::from(u8::from(fill_now)),
+            Control::FillShape => f32::from(plan.fill_shape as u8),
+            Control::Play => f32::from(plan.play as u8),
         }
     }
 
@@ -145,6 +160,7 @@ impl Values {
             plan,
             moment,
             switch_at,
+            fill_now,
         } = &mut self.settings;
         match control {
             Control::Style => plan.style = u8::try_from(whole(value)).unwrap_or(u8::MAX),
@@ -161,6 +177,9 @@ impl Values {
             Control::Feel => plan.feel = value,
             Control::Swing => plan.swing = value,
             Control::Player => plan.player = pick(Player::ALL, value),
+            Control::FillNow => *fill_now = value >= 0.5,
+            Control::FillShape => plan.fill_shape = pick(FillShape::ALL, value),
+            Control::Play => plan.play = pick(Play::ALL, value),
         }
     }
 
@@ -186,7 +205,10 @@ impl Values {
             | Control::HandRate
             | Control::Phrase
             | Control::SwitchAt
-            | Control::Player => pick(control.choices(), value).to_owned(),
+            | Control::Player
+            | Control::FillShape
+            | Control::Play => pick(control.choices(), value).to_owned(),
+            Control::FillNow => ["off", "on"][usize::from(value >= 0.5)].to_owned(),
             Control::Bypass if self.bypass => text::BYPASSED.to_owned(),
             Control::Bypass => text::NOT_BYPASSED.to_owned(),
         }

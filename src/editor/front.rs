@@ -2,7 +2,7 @@
 
 use super::controls::{Control, Intent, TAKES, Values, whole};
 use super::{text, theme, widgets};
-use egui::{DragValue, Ui};
+use egui::{Align, DragValue, Layout, Ui};
 
 /// Shows the front panel.
 pub fn show(ui: &mut Ui, values: &Values, intents: &mut Vec<Intent>) {
@@ -20,6 +20,8 @@ pub fn show(ui: &mut Ui, values: &Values, intents: &mut Vec<Intent>) {
             widgets::level(left, control, values, intents);
             left.add_space(theme::GAP);
         }
+        fills(left, values, intents);
+        left.add_space(theme::GAP);
         widgets::row(left, Control::Player, values, intents);
         widgets::list(right, Control::Hand, values, intents);
         right.add_space(theme::GAP);
@@ -38,6 +40,18 @@ pub fn show(ui: &mut Ui, values: &Values, intents: &mut Vec<Intent>) {
         right.spacing_mut().item_spacing.x = theme::GAP;
         right.add_space(theme::GAP);
         take(right, values, intents);
+        right.add_space(theme::GAP);
+        widgets::row(right, Control::Play, values, intents);
+    });
+}
+
+/// What fills are like, and the button that calls one while it is held.
+fn fills(ui: &mut Ui, values: &Values, intents: &mut Vec<Intent>) {
+    ui.horizontal(|ui| {
+        ui.vertical(|ui| widgets::row(ui, Control::FillShape, values, intents));
+        ui.with_layout(Layout::right_to_left(Align::Max), |ui| {
+            widgets::held(ui, Control::FillNow, values, intents);
+        });
     });
 }
 

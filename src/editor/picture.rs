@@ -1,8 +1,8 @@
 //! The hits of the bar on show, composed by the same functions that play it.
 
-use crate::groove::{Hit, Moment, Part, Plan, Settings, Stroke, Voice, compose};
+use crate::groove::{Call, Fill, Hit, Moment, Part, Plan, Settings, Stroke, Voice, compose_called};
 use crate::kit::Piece;
-use crate::time::{Bar, Ticks};
+use crate::time::Bar;
 
 /// Everything that a bar depends on.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -11,6 +11,7 @@ struct Asked {
     bpm: f64,
     plan: Plan,
     moment: Moment,
+    call: Call,
 }
 
 /// One bar's hits, kept until something that they depend on changes.
@@ -25,20 +26,21 @@ pub struct Picture {
     hits: Vec<Hit>,
     /// Which of the hits are ghost notes.
     ghosts: Vec<bool>,
-    fill: Option<(Ticks, &'static str)>,
+    fill: Option<Fill>,
     composed: u64,
 }
 
 impl Picture {
     /// Composes the bar, unless it is the one that is here. `bpm` in quarter notes a minute. Main
     /// thread.
-    pub fn compose(&mut self, bar: Bar, bpm: f64, settings: &Settings) {
+    pub fn compose(&mut self, bar: Bar, bpm: f64, settings: &Settings, call: Call) {
         let Settings { plan, moment, .. } = *settings;
         let asked = Some(Asked {
             bar,
             bpm,
             plan,
             moment,
+            call,
         });
         if self.asked == asked {
             return;
@@ -46,7 +48,7 @@ impl Picture {
         self.asked = asked;
         self.composed += 1;
         let part = self.part.get_or_insert_with(Part::new);
-        compose(bar, bpm, &plan, part);
+        compose_called(bar, bpm, &plan, &call, part);
         self.hits.clear();
         self.ghosts.clear();
         let cymbal = part.cymbal(&moment);
@@ -74,8 +76,8 @@ impl Picture {
         self.part.as_ref().map_or(0, Part::thinned)
     }
 
-    /// Where the fill begins, in ticks on the timeline, and its name.
-    pub fn fill(&self) -> Option<(Ticks, &'static str)> {
+    /// The bar's fill.
+    pub fn fill(&self) -> Option<Fill> {
         self.fill
     }
 

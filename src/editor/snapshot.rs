@@ -1,6 +1,7 @@
 //! What the views show: everything of one frame, as plain values.
 
 use super::controls::Values;
+use crate::groove::Call;
 use crate::plugin::bridge::Playhead;
 use crate::time::{Bar, Meter, Ticks, tempo};
 
@@ -16,6 +17,8 @@ pub struct Snapshot {
     pub bpm: f64,
     /// The meter in force; 4/4 where the host names none that can be played.
     pub meter: Meter,
+    /// The fill that was called in the bar that is played.
+    pub call: Call,
 }
 
 impl Snapshot {
@@ -30,6 +33,7 @@ impl Snapshot {
             at: playhead.at,
             bpm: tempo::sane_bpm(Some(playhead.bpm), tempo::DEFAULT_BPM),
             meter: meter.unwrap_or(Meter::FOUR_FOUR),
+            call: playhead.at.map(|_| playhead.call).unwrap_or_default(),
         }
     }
 

@@ -46,6 +46,9 @@ pub fn name(control: Control) -> &'static str {
         Control::Feel => "Feel",
         Control::Swing => "Swing",
         Control::Player => "Player",
+        Control::FillNow => "Fill now",
+        Control::FillShape => "Fill shape",
+        Control::Play => "Play",
     }
 }
 
@@ -83,6 +86,17 @@ pub fn hint(control: Control) -> &'static str {
         Control::Player => {
             "How fast hands and feet may be. What is too fast falls to the next slower figure. A \
              machine has no speed limit, but still two hands and two feet."
+        }
+        Control::FillNow => {
+            "A fill from the next count on, for as long as it is held, to the end of the bar; it lands \
+             on the 1."
+        }
+        Control::FillShape => {
+            "What fills are like. Auto is what suits the style; a break is silence and one flam."
+        }
+        Control::Play => {
+            "What the drummer does from the next bar line on. An ending is a last hit that rings: \
+             after it, choose rest."
         }
     }
 }

@@ -140,6 +140,25 @@ pub fn row(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Int
     });
 }
 
+/// A button that switches a control on for as long as it is held. A key touches it.
+pub fn held(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
+    let on = values.get(control) >= 0.5;
+    let button = ui
+        .add(Button::new(text::name(control)).selected(on))
+        .on_hover_text(text::hint(control));
+    // The host may hold it too: only what was pressed here is let go of here.
+    let mine = button.id.with("held");
+    let was_held = ui.data(|data| data.get_temp::<bool>(mine)).unwrap_or(false);
+    let pointer = button.is_pointer_button_down_on() && ui.input(|i| i.pointer.primary_down());
+    let is_held = pointer || (button.clicked() && !was_held);
+    if is_held != was_held {
+        intents.push(Intent::Set(control, f32::from(u8::from(is_held))));
+        ui.data_mut(|data| data.insert_temp(mine, is_held));
+        ui.request_repaint();
+    }
+    button.widget_info(|| WidgetInfo::selected(Role::Button, true, on, text::name(control)));
+}
+
 /// A list that opens, for choices too many for a row.
 pub fn list(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
     let label = name(ui, control, intents);

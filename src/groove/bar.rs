@@ -1,10 +1,9 @@
 //! Puts the part of a bar together.
 
-use super::chance::{Decision, chance};
 use super::roles::Layout;
 use super::settings::Plan;
 use super::stroke::{Limb, Part};
-use super::{Limits, dynamics, extras, feel, feet, fills, hands, limbs, limits};
+use super::{Limits, dynamics, extras, feel, feet, fills, hands, limbs, limits, phrases};
 use crate::time::{Bar, Ticks, tempo};
 
 /// What every step of composing a bar needs to know.
@@ -46,6 +45,7 @@ impl<'a> Context<'a> {
         ticks as f64 / tempo::ticks_per_second(self.bpm)
     }
 
+    /// Whether it is the last bar of its phrase.
     pub(super) fn is_last_of_phrase(&self) -> bool {
         self.in_phrase + 1 == self.plan.phrase.bars()
     }
@@ -61,6 +61,15 @@ impl<'a> Context<'a> {
     }
 }
 
+/// What was asked of a bar at the moment, beyond its plan.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Call {
+    /// A fill that was called: from a count to another, in ticks from the start of the bar.
+    pub fill: Option<(Ticks, Ticks)>,
+    /// Whether a fill that was called in the bar before lands on this one's 1.
+    pub lands: bool,
+}
+
 /// Composes the part of `bar` at `bpm` quarter notes a minute into `part`, replacing what it held.
 ///
 /// Pure: the part depends on nothing but the arguments. Audio thread.
@@ -68,6 +77,11 @@ impl<'a> Context<'a> {
 /// # Realtime
 /// No allocation; the cost grows with the strokes of the bar alone.
 pub fn compose(bar: Bar, bpm: f64, plan: &Plan, part: &mut Part) {
+    compose_called(bar, bpm, plan, &Call::default(), part);
+}
+
+/// As [`compose`], with a fill that was called.
+pub fn compose_called(bar: Bar, bpm: f64, plan: &Plan, call: &Call, part: &mut Part) {
     let next = Context::new(
         Bar {
             start: bar.end(),
@@ -76,36 +90,44 @@ pub fn compose(bar: Bar, bpm: f64, plan: &Plan, part: &mut Part) {
         bpm,
         plan,
     );
-    draft(&next, part);
+    let ctx = Context::new(bar, bpm, plan);
+    let reaches_on = call.fill.is_some_and(|(_, to)| to == ctx.layout.bar_len);
+    let after = Call {
+        fill: None,
+        lands: reaches_on,
+    };
+    draft(&next, &after, part);
     let ahead = limbs::ahead(part);
 
-    let ctx = Context::new(bar, bpm, plan);
-    draft(&ctx, part);
+    draft(&ctx, call, part);
     feet::assign(&ctx, plan.beat(), part);
     part.strokes
         .sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
-    limbs::settle(&ctx, &ahead, part);
+    limbs::settle(&ctx, &ahead, call, part);
     part.loose = !plan.beat().clamped && feet::pedal_is_busy(part);
     dynamics::weigh(&ctx, part);
     feel::place(&ctx, plan.beat(), part);
     debug_assert!(one_place_a_limb(part), "a limb is in two places: {part:?}");
 }
 
-/// Writes down what the beat wants of a bar: hands, kicks, extras, and the fill.
-fn draft(ctx: &Context, part: &mut Part) {
+/// Writes down what is wanted of a bar: hands, kicks, extras, and the fill.
+fn draft(ctx: &Context, call: &Call, part: &mut Part) {
     let beat = ctx.plan.beat();
     part.bar = ctx.bar;
     part.strokes.clear();
     part.own = beat.lead.cymbal;
     part.fill = None;
     part.thinned = 0;
-    let opens = beat.opens && ctx.in_phrase == 0;
+    if phrases::instead(ctx, part) {
+        return;
+    }
+    let opens = phrases::opening(ctx, beat, call);
     hands::play(ctx, beat, opens, part);
     feet::play(ctx, beat, opens, part);
     extras::add(ctx, beat, part);
-    let draw = chance(ctx.plan.take, ctx.bar.start, Decision::Fill, 0);
-    if ctx.is_last_of_phrase() && draw < ctx.plan.fill_chance {
-        fills::play(ctx, beat, part);
+    match phrases::fill(ctx, beat, call) {
+        Some(span) => fills::play(ctx, beat, &span, call, part),
+        None => phrases::vary(ctx, beat, part),
     }
 }
 

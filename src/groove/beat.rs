@@ -35,6 +35,25 @@ pub struct Beat {
     pub clamped: bool,
     /// Whether the kick is the riff where a riff is known.
     pub follows_riff: bool,
+    /// Which fills suit it.
+    pub fills: Taste,
+}
+
+/// Which fills suit a beat.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Taste {
+    /// Anything that a drummer has.
+    Open,
+    /// Blasts: short, on the snare or with the crashes, and freehand rolls.
+    Short,
+    /// Breakdowns: room, and single heavy hits.
+    Space,
+    /// Fast beats with the snare on the off-beats: snare pick-ups.
+    PickUp,
+    /// Slow beats: long ways over the toms.
+    Toms,
+    /// Quiet beats: a few strokes.
+    Quiet,
 }
 
 /// What the lead hand does.

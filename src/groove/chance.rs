@@ -17,18 +17,29 @@ use rand_xoshiro::rand_core::{Rng, SeedableRng};
 pub enum Decision {
     /// Whether a phrase ends in a fill.
     Fill = 1,
-    /// Which fill it is.
-    FillShape = 2,
+    // 2 was which of a list of fills it is.
     /// At what density a ghost note comes in.
     Ghost = 3,
     /// At what density an extra kick comes in.
     Push = 4,
     /// How a single stroke strays from its planned velocity.
     Touch = 5,
+    /// How long a fill is.
+    FillLength = 6,
+    /// Of which kind it is.
+    FillFamily = 7,
+    /// Where a take begins in the round of a kind's fills.
+    FillRound = 8,
+    /// How its loudness goes.
+    FillSwell = 9,
     /// How the drummer drifts around the grid: a lattice of values for every octave of the drift.
     Drift = 10,
     /// How a single stroke strays from that.
     Jitter = 11,
+    /// What the feet do under a fill.
+    FillFeet = 12,
+    /// How the bar at the end of a row of four is varied.
+    Variation = 13,
 }
 
 /// A number in [0, 1), the same for the same take, place, decision and index, forever.

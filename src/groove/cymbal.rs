@@ -128,6 +128,18 @@ impl HandCymbal {
             _ => Piece::CrashLeft,
         }
     }
+
+    /// What lifts a single stroke out of its line: a hi-hat that is shut is opened, the ride struck on its
+    /// bell, and from the louder ones the hand goes to a crash.
+    pub fn lifted(self) -> Piece {
+        match self {
+            Self::HiHatClosed | Self::HiHatLoose => Piece::HiHatOpen,
+            Self::Ride => Piece::RideBell,
+            Self::HiHatOpen | Self::Splash | Self::Crash => Piece::CrashLeft,
+            Self::RideBell | Self::China => Piece::CrashRight,
+            Self::FloorTom => Piece::FloorHigh,
+        }
+    }
 }
 
 #[cfg(test)]

@@ -42,7 +42,6 @@ const FLOOR: (f32, f32) = (24.0, 8.0);
 /// Gives every stroke of the finished part its weight and shade.
 pub(super) fn weigh(ctx: &Context, part: &mut Part) {
     let start = part.bar.start;
-    let bar_len = ctx.layout.bar_len as f32;
     let (mut sum, mut core) = (0.0, 0_u16);
     let is_kick = |stroke: &&Stroke| stroke.voice == Voice::Piece(Piece::Kick);
     // The last bar ended as this one does.
@@ -67,15 +66,16 @@ pub(super) fn weigh(ctx: &Context, part: &mut Part) {
             }
             continue;
         }
-        stroke.weight = match part.fill {
-            // A fill grows into the bar line.
-            Some((fill, _)) if stroke.tick >= fill && stroke.limb < Limb::LeadFoot => {
-                let length = bar_len - (fill - start) as f32;
-                0.6 * ((stroke.tick - fill) as f32 / length) + 0.3
-            }
-            _ if tap => TAP_WEIGHT,
-            _ => weight(stroke, ctx.layout.stress(at)),
-        };
+        let in_fill = part
+            .fill
+            .is_some_and(|fill| (fill.start..fill.end).contains(&stroke.tick));
+        if in_fill && stroke.limb < Limb::LeadFoot {
+            // The fill has weighed it.
+        } else if tap {
+            stroke.weight = TAP_WEIGHT;
+        } else {
+            stroke.weight = weight(stroke, ctx.layout.stress(at));
+        }
         sum += stroke.weight;
         core += 1;
     }
@@ -104,7 +104,8 @@ fn weight(stroke: &Stroke, stress: Stress) -> f32 {
         0.0
     };
     match stroke.voice {
-        Voice::Opening => 0.9,
+        Voice::Opening { .. } => 0.9,
+        Voice::Lifted => 0.3,
         Voice::HandCymbal => match stress {
             Stress::Strong => 0.2,
             Stress::Back | Stress::Count => 0.1,

@@ -20,9 +20,9 @@
 use super::bar::Context;
 use super::beat::Beat;
 use super::chance::{Decision, bits};
-use super::limits;
 use super::stroke::{Limb, Part, Stroke, Voice};
 use super::swing;
+use super::{limbs, limits};
 use crate::kit::Piece;
 use crate::time::{Ticks, tempo};
 
@@ -116,7 +116,7 @@ fn values(take: u32, place: Ticks, decision: Decision, index: u64) -> Values {
 /// The systematic part, in seconds, at `bpm` quarter notes a minute.
 pub fn bias(voice: Voice, bpm: f64) -> f64 {
     let cymbal = match voice {
-        Voice::HandCymbal | Voice::Opening => true,
+        Voice::HandCymbal | Voice::Opening { .. } | Voice::Lifted => true,
         Voice::Piece(piece) => !matches!(
             piece,
             Piece::Kick
@@ -165,6 +165,11 @@ pub(super) fn place(ctx: &Context, beat: &Beat, part: &mut Part) {
     swing::place(ctx, beat, &limits, part);
     if ctx.plan.feel > 0.0 {
         stray(ctx, part);
+    }
+    if part.fill.is_some() {
+        lead_graces(part);
+    }
+    if ctx.plan.feel > 0.0 {
         keep_apart(&limits, part);
     }
     part.sort();
@@ -184,7 +189,8 @@ fn stray(ctx: &Context, part: &mut Part) {
     while i < strokes.len() {
         let tick = strokes[i].tick;
         let n = strokes[i..].iter().take_while(|s| s.tick == tick).count();
-        let next_core = strokes[i + n..].iter().find(|s| s.rank == 0.0);
+        let core = |s: &&Stroke| s.rank == 0.0 && s.grace == 0;
+        let next_core = strokes[i + n..].iter().find(core);
         let next_core = next_core.map_or(end, |s| s.tick);
         let gap = last_core.map_or(next_core - tick, |last| (tick - last).min(next_core - tick));
         let gap_s = gap as f64 / per_second;
@@ -204,10 +210,24 @@ fn stray(ctx: &Context, part: &mut Part) {
             let ticks = (offset * per_second) as Ticks;
             stroke.sounds += ticks;
         }
-        if strokes[i..i + n].iter().any(|s| s.rank == 0.0) {
+        if strokes[i..i + n].iter().any(|s| core(&s)) {
             last_core = Some(tick);
         }
         i += n;
+    }
+}
+
+/// Keeps grace notes as far before their strokes as they are on the grid.
+fn lead_graces(part: &mut Part) {
+    let start = part.bar.start;
+    for i in 0..part.strokes.len() {
+        let grace = part.strokes[i];
+        let stroke = |s: &&Stroke| s.tick == grace.tick + grace.grace && s.limb != grace.limb;
+        if grace.grace > 0
+            && let Some(stroke) = part.strokes.iter().find(stroke)
+        {
+            part.strokes[i].sounds = (stroke.sounds - grace.grace).max(start);
+        }
     }
 }
 
@@ -237,28 +257,24 @@ fn keep_apart(gaps: &Gaps, part: &mut Part) {
 
 /// How close together strokes of one limb may sound, in ticks: as close as the limits allow, or as
 /// they stand on the grid where they stand closer.
-pub(super) struct Gaps {
-    hand: Ticks,
-    /// To another piece.
+pub(super) struct Gaps<'a> {
+    ctx: &'a Context<'a>,
+    /// From a hand's stroke to a bar line.
     travel: Ticks,
-    /// From a ghost note to a stroke.
-    lift: Ticks,
     foot: Ticks,
 }
 
-impl Gaps {
-    fn new(ctx: &Context) -> Self {
+impl<'a> Gaps<'a> {
+    fn new(ctx: &'a Context) -> Self {
         let limits::Limits {
             hand_s,
             travel_s,
-            lift_s,
             foot_s,
             ..
         } = ctx.limits;
         Self {
-            hand: ctx.ticks(hand_s),
+            ctx,
             travel: ctx.ticks(hand_s + travel_s),
-            lift: ctx.ticks(lift_s),
             foot: ctx.ticks(foot_s),
         }
     }
@@ -272,20 +288,11 @@ impl Gaps {
         to_line: Ticks,
     ) -> Ticks {
         let hand = |s: &Stroke| s.limb < Limb::LeadFoot;
-        let limit = match (earlier, later) {
-            (Some(a), Some(b)) if !hand(a) => return self.foot.max(1).min(b.tick - a.tick),
-            (Some(a), Some(b)) => {
-                let least = if a.rank > 0.0 { self.lift } else { self.hand };
-                let least = if a.voice == b.voice {
-                    least
-                } else {
-                    least.max(self.travel)
-                };
-                return least.max(1).min(b.tick - a.tick);
-            }
-            (Some(s), None) | (None, Some(s)) if hand(s) => self.travel,
-            _ => self.foot,
-        };
-        limit.max(1).min(to_line)
+        match (earlier, later) {
+            (Some(a), Some(b)) if hand(a) => limbs::room(self.ctx, a, b).min(b.tick - a.tick),
+            (Some(a), Some(b)) => self.foot.min(b.tick - a.tick),
+            (Some(s), None) | (None, Some(s)) if hand(s) => self.travel.min(to_line),
+            _ => self.foot.min(to_line),
+        }
     }
 }

@@ -14,20 +14,27 @@ type Feet = ArrayVec<Limb, MAX_TICKS>;
 
 const KICK: Voice = Voice::Piece(Piece::Kick);
 
-/// Kicks closer than this go foot to foot: 150 ms, sixteenths at 100 BPM. In seconds. Judged: a
+/// Kicks closer than this go foot to foot, whoever plays: 150 ms, sixteenths at 100 BPM. In seconds. Judged: a
 /// comfortable single foot, no peer-reviewed source.
 const FOOT_TO_FOOT_BELOW_S: f64 = 0.150;
 
 /// Plays the beat's kicks into the part, all on the lead foot for the time being.
-pub(super) fn play(ctx: &Context, beat: &Beat, opens: bool, part: &mut Part) {
+pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Part) {
     let mut kicks = ctx
         .layout
         .resolve(ctx.of_cycle(beat.kick).unwrap_or_default());
     let gap = ctx.ticks(ctx.limits.feet_s);
     part.thinned += thin(&mut kicks, gap, &ctx.layout.counts, ctx.layout.bar_len);
-    if opens && kicks.first().is_none_or(|&first| first >= gap) {
+    if let Some(needs) = opens
+        && kicks.first().is_none_or(|&first| first >= gap)
+    {
         // A crash without a kick has no bottom.
-        part.push(0, Limb::LeadFoot, KICK, 0.0);
+        part.push_stroke(Stroke {
+            limb: Limb::LeadFoot,
+            voice: KICK,
+            needs,
+            ..Stroke::EMPTY
+        });
     }
     kicks
         .iter()
@@ -42,7 +49,8 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: bool, part: &mut Part) {
 pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
     part.strokes.sort_unstable_by_key(|stroke| stroke.tick);
     let start = ctx.bar.start;
-    let close = ctx.ticks(FOOT_TO_FOOT_BELOW_S);
+    // What one foot can't do goes foot to foot, however comfortable it may be for others.
+    let close = ctx.ticks(FOOT_TO_FOOT_BELOW_S.max(ctx.limits.foot_s));
     let foot_gap = ctx.ticks(ctx.limits.foot_s);
     let mut pedal = ctx.layout.resolve(beat.pedal);
     thin(&mut pedal, foot_gap, &ctx.layout.counts, ctx.layout.bar_len);
@@ -78,17 +86,17 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
     for &tick in &pedal {
         let in_fill = part
             .fill
-            .is_some_and(|(start, _)| part.bar.start + tick >= start);
+            .is_some_and(|fill| (fill.start..fill.end).contains(&(part.bar.start + tick)));
         if !in_fill && !part.busy(Limb::OtherFoot, tick, foot_gap, foot_gap) {
             part.push(tick, Limb::OtherFoot, Voice::Piece(Piece::HiHatFoot), 0.0);
         }
     }
 }
 
-/// Whether the beat's own kicks need both feet.
+/// Whether the beat's own kicks need both feet; a single kick of the hi-hat foot is soon over.
 pub(super) fn pedal_is_busy(part: &Part) -> bool {
-    let second = |s: &Stroke| s.limb == Limb::OtherFoot && s.voice == KICK && s.rank == 0.0;
-    part.strokes.iter().any(second)
+    let second = |s: &&Stroke| s.limb == Limb::OtherFoot && s.voice == KICK && s.rank == 0.0;
+    part.strokes.iter().filter(second).nth(1).is_some()
 }
 
 /// A foot for each kick of a bar. A run of three close kicks or more goes foot to foot: it begins

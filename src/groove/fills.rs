@@ -1,215 +1,357 @@
 //! Fills: how a phrase ends.
 //!
-//! A fill is a sticking over the last counts of the bar, hand to hand, on a path over the kit. It
-//! lands on the next phrase's opening crash.
+//! A fill is a sticking (`figures`, most of them rudiments) at a note value, spread over the kit
+//! (`paths`), as loud as it grows, with or without kicks under it. What suits the beat is its taste
+//! (`taste`); which fill it is goes round (`choose`), so that neighbours differ; `place` writes it
+//! out and knows whether a drummer gets through it, and on to the crash on the next 1. Whether and
+//! where a bar has a fill is decided in `super::phrases`.
+
+mod choose;
+mod figures;
+mod paths;
+mod place;
+mod taste;
 
 use super::bar::Context;
 use super::beat::Beat;
 use super::chance::{Decision, chance};
-use super::roles::{Layout, Role, TickList};
+use super::roles::Role;
+use super::settings::FillShape;
 use super::stroke::{Limb, Part, Voice};
-use crate::kit::Piece::{self, CrashRight, FloorHigh, FloorLow, Kick, RackHigh, RackLow, Snare};
-use crate::time::{TICKS_PER_QUARTER, Ticks, Value};
+use super::{Call, limbs, phrases};
+use crate::kit::Piece::{Kick, Snare};
+use crate::time::{Ticks, Value};
+use arrayvec::ArrayVec;
+use choose::Choice;
+use place::{Strokes, Swell};
+use std::fmt;
 
-/// One fill, as data.
-#[derive(Debug)]
+/// A fill of a part.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Fill {
-    /// Its name.
-    pub name: &'static str,
-    /// How many counts it takes; the whole bar where the bar is shorter.
-    pub counts: usize,
-    /// One letter a step, repeated to the end of the bar: `o` the next hand, `b` both hands
-    /// together, the other on the snare (so not over the snare itself, and followed by a
-    /// step without hands), `k` kick, `x` crash and kick, `.` rest.
-    pub sticking: &'static str,
-    /// The pieces that it moves over, in even shares of its length.
-    pub path: &'static [Piece],
-    /// Three or six to a count rather than four.
-    pub triplets: bool,
+    /// Where it begins in its bar, in ticks on the timeline.
+    pub start: Ticks,
+    /// Where it ends in its bar: the first tick after it.
+    pub end: Ticks,
+    figure: &'static str,
+    path: &'static str,
+    /// Whether it goes in threes where the beat goes in twos.
+    triplets: bool,
 }
 
-const fn fill(
-    counts: usize,
-    name: &'static str,
-    sticking: &'static str,
-    path: &'static [Piece],
-) -> Fill {
-    Fill {
-        name,
-        counts,
-        sticking,
-        path,
-        triplets: false,
+impl Fill {
+    /// Whether a stroke at a tick of the timeline is one of triplets, which do not swing.
+    pub(super) fn is_unswung(&self, tick: Ticks) -> bool {
+        self.triplets && (self.start..self.end).contains(&tick)
     }
 }
 
-const DOWN_THE_TOMS: &[Piece] = &[Snare, RackHigh, RackLow, FloorLow];
-
-/// The fills to choose from. Common practice, no source.
-pub static FILLS: [Fill; 14] = [
-    fill(1, "snare pick-up", "oooo", &[Snare]),
-    fill(1, "snare to floor", "oooo", &[Snare, FloorLow]),
-    fill(1, "two rack, two floor", "oooo", &[RackHigh, FloorLow]),
-    fill(1, "unison hits", "b.b.", &[FloorLow]),
-    fill(2, "down the toms", "oooo", DOWN_THE_TOMS),
-    fill(2, "broken sixteenths", "o.oo", &[Snare, RackLow, FloorLow]),
-    fill(2, "hands and feet", "ookk", &[Snare, FloorLow]),
-    fill(
-        2,
-        "snare roll into floor",
-        "oooo",
-        &[Snare, Snare, Snare, FloorLow],
-    ),
-    fill(2, "stabs", "x..oo...", &[Snare]),
-    fill(
-        4,
-        "long way down",
-        "oooo",
-        &[Snare, RackHigh, RackLow, FloorHigh, FloorLow],
-    ),
-    fill(4, "hands and feet around the kit", "ookk", DOWN_THE_TOMS),
-    fill(
-        4,
-        "accents and rolls",
-        "b.oob.oo",
-        &[RackHigh, RackLow, FloorLow],
-    ),
-    Fill {
-        triplets: true,
-        ..fill(2, "triplets down", "ooo", DOWN_THE_TOMS)
-    },
-    Fill {
-        triplets: true,
-        ..fill(2, "hand, hand, foot", "ook", &[Snare, RackLow, FloorLow])
-    },
-];
-
-/// Plays a fill over the end of the part.
-pub(super) fn play(ctx: &Context, beat: &Beat, part: &mut Part) {
-    let counts = ctx.layout.counts.len();
-    let mut fitting: arrayvec::ArrayVec<&Fill, { FILLS.len() }> = arrayvec::ArrayVec::new();
-    let feels = |fill: &&Fill| fill.triplets == (beat.feel == super::beat::Feel::Triplets);
-    fitting.extend(
-        FILLS
-            .iter()
-            .filter(|fill| fill.counts <= counts)
-            .filter(feels),
-    );
-    // Two beats draw different fills at the same place.
-    let style = u64::from(ctx.plan.style);
-    let draw = chance(ctx.plan.take, ctx.bar.start, Decision::FillShape, style);
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    let pick = (draw * fitting.len() as f32) as usize;
-    let fill = fitting.get(pick).copied().unwrap_or(&FILLS[0]);
-
-    let first = ctx.layout.counts[counts.saturating_sub(fill.counts)].start;
-    let steps = steps(ctx, fill, first);
-    clear(ctx, fill, first, part);
-    part.fill = Some((ctx.bar.start + first, fill.name));
-    stick(ctx, beat, fill, first, &steps, part);
+/// Its name, for people: what is played, and where.
+impl fmt::Display for Fill {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { figure, path, .. } = self;
+        write!(f, "{figure}, {path}")
+    }
 }
 
-/// The fill's steps: as fine as two hands can go at this tempo.
-fn steps(ctx: &Context, fill: &Fill, first: Ticks) -> TickList {
-    let finest = if fill.triplets {
-        Value::Triplet
-    } else {
-        Value::Sixteenth
-    };
-    let gap = ctx.ticks(ctx.limits.hands_s);
-    // Hand to hand, every other step is one hand's, on its way around the kit.
-    let hand_gap = ctx.ticks(ctx.limits.hand_s + ctx.limits.travel_s);
-    let mut steps = TickList::new();
-    for value in [finest, Value::Eighth, Value::Quarter] {
-        steps = ctx.layout.resolve(&[Role::Run(value)]);
-        let playable = |w: &[Ticks]| w[1] - w[0] >= gap && (w[1] - w[0]) * 2 >= hand_gap;
-        if steps.windows(2).all(playable) {
-            break;
+/// Where a fill goes, and what decides about it. Ticks are from the start of the bar in hand; a fill of two
+/// bars reaches beyond it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Span {
+    pub(super) from: Ticks,
+    pub(super) to: Ticks,
+    /// The earliest tick for a grace note.
+    pub(super) earliest: Ticks,
+    /// The tick that owns its decisions: where it lands, on the timeline.
+    pub(super) place: Ticks,
+    /// The bar that it leads to, by its place in the row of bars.
+    pub(super) number: i64,
+    /// What is wished for.
+    pub(super) shape: FillShape,
+    /// Whether it was called, rather than drawn at the end of a phrase.
+    pub(super) called: bool,
+    /// How much intensity its fast strokes need, beside others.
+    pub(super) reluctance: f32,
+}
+
+impl Span {
+    /// Tells the decisions of called fills from those of drawn ones.
+    fn index(&self) -> u64 {
+        u64::from(self.called)
+    }
+
+    /// The same, seen from so many ticks earlier.
+    pub(super) fn moved(self, by: Ticks) -> Self {
+        Self {
+            from: self.from + by,
+            to: self.to + by,
+            ..self
         }
     }
-    steps.retain(|tick| *tick >= first);
-    steps
-}
 
-/// Takes away what the fill replaces: the hands, and the kicks but those on counts.
-fn clear(ctx: &Context, fill: &Fill, first: Ticks, part: &mut Part) {
-    let (start, layout): (_, &Layout) = (ctx.bar.start, &ctx.layout);
-    let own_kicks = fill.sticking.contains(['k', 'x']);
-    part.strokes.retain(|stroke| {
-        let at = stroke.tick - start;
-        let on_count = layout.counts.iter().any(|count| count.start == at);
-        at < first
-            || (stroke.voice == Voice::Piece(Kick) && stroke.rank == 0.0 && on_count && !own_kicks)
-    });
-}
-
-fn stick(ctx: &Context, beat: &Beat, fill: &Fill, first: Ticks, steps: &TickList, part: &mut Part) {
-    let len = ctx.layout.bar_len - first;
-    let hand_gap = ctx.ticks(ctx.limits.hand_s);
-    let letter = |i: usize| fill.sticking.as_bytes()[i % fill.sticking.len()];
-    let is_hand = |i: usize| letter(i) == b'o';
-    let mut used = steps.len();
-    // The last strokes must leave the other hand free for its first of the next phrase.
-    let bar_len = ctx.layout.bar_len;
-    let first_of = |roles| ctx.layout.resolve(roles).first().copied();
-    let (snare, ghost) = (first_of(beat.snare[0]), first_of(beat.ghosts));
-    let landing = bar_len + snare.into_iter().chain(ghost).min().unwrap_or(bar_len);
-    used -= steps
-        .iter()
-        .rev()
-        .take_while(|&&tick| landing - tick < hand_gap)
-        .count();
-    // The last of the hands' strokes goes to the other hand, so that the lead hand can land.
-    let strokes = (0..used).filter(|&i| is_hand(i)).count();
-    let mut turn = strokes % 2;
-    // A fill from the 1 on begins with the lead hand: the other may come from the bar before.
-    if first == 0 && turn == 1 {
-        turn = 0;
-        used = (0..used).rev().find(|&i| is_hand(i)).unwrap_or(used);
+    /// The counts that it goes over.
+    fn counts<'a>(&self, ctx: &'a Context) -> impl Iterator<Item = Ticks> + 'a {
+        let (from, to) = (self.from, self.to);
+        [-1, 0, 1]
+            .into_iter()
+            .flat_map(move |bar| {
+                let starts = ctx.layout.counts.iter().map(|count| count.start);
+                starts.map(move |start| start + bar * ctx.layout.bar_len)
+            })
+            .filter(move |at| (from..to).contains(at))
     }
-    for (i, &at) in steps[..used].iter().enumerate() {
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-        let share = ((at - first) as f64 / len as f64 * fill.path.len() as f64) as usize;
-        let piece = Voice::Piece(fill.path[share.min(fill.path.len() - 1)]);
-        match letter(i) {
-            b'o' => {
-                strike(
-                    part,
-                    at,
-                    [Limb::LeadHand, Limb::OtherHand][turn],
-                    piece,
-                    hand_gap,
-                );
-                turn = 1 - turn;
-            }
-            b'b' => {
-                strike(part, at, Limb::LeadHand, piece, hand_gap);
-                strike(part, at, Limb::OtherHand, Voice::Piece(Snare), hand_gap);
-            }
-            b'k' => part.push(at, Limb::LeadFoot, Voice::Piece(Kick), 0.0),
-            b'x' => {
-                strike(part, at, Limb::LeadHand, Voice::Piece(CrashRight), hand_gap);
+}
+
+/// What the feet do under a fill.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Feet {
+    /// They go on with the beat.
+    GoOn,
+    /// The beat's kicks on counts stay.
+    Counts,
+    /// They mark every count.
+    Mark,
+    /// The fill has its own kicks.
+    Own,
+}
+
+/// Plays a fill into the part, in place of what the beat has there.
+///
+/// A called fill that was let go of ends before its span does; what has been played of it stays as it was.
+pub(super) fn play(ctx: &Context, beat: &Beat, span: &Span, call: &Call, part: &mut Part) {
+    let goes_on = goes_on(ctx, beat, span);
+    let found = differing(ctx, beat, span);
+    let feet = found
+        .as_ref()
+        .map_or(Feet::Counts, |(choice, _)| feet(ctx, span, choice, goes_on));
+    let (figure, path, value, strokes) = match found {
+        Some((
+            Choice {
+                figure,
+                path,
+                value,
+            },
+            strokes,
+        )) => (figure.name, path.name, value, strokes),
+        None => (
+            "single strokes",
+            "on the snare",
+            Value::Sixteenth,
+            plain(ctx, beat, span),
+        ),
+    };
+    let until = match call.fill {
+        Some((_, until)) if span.called => until,
+        _ => span.to.min(ctx.layout.bar_len),
+    };
+    clear(ctx, span, until, feet, &strokes, part);
+    let start = part.bar.start;
+    part.fill = Some(Fill {
+        start: start + span.from.max(0),
+        end: start + until,
+        figure,
+        path,
+        triplets: matches!(value, Value::Triplet | Value::Sextuplet),
+    });
+    let feet_gap = ctx.ticks(ctx.limits.feet_s);
+    for stroke in &strokes {
+        let at = stroke.tick;
+        let kick = stroke.voice == Voice::Piece(Kick);
+        let taken = kick && part.busy(Limb::LeadFoot, at, feet_gap, feet_gap);
+        if (0..until).contains(&at) && !taken {
+            part.push_stroke(*stroke);
+        }
+    }
+    if feet == Feet::Mark {
+        for at in span.counts(ctx).filter(|at| (0..until).contains(at)) {
+            if !part.busy(Limb::LeadFoot, at, feet_gap, feet_gap) {
                 part.push(at, Limb::LeadFoot, Voice::Piece(Kick), 0.0);
             }
-            _ => {}
         }
+    }
+    if until < ctx.layout.bar_len {
+        phrases::land(ctx, until, part);
     }
 }
 
-/// Strikes with a hand if it can be there and, the lead hand, on the next 1 again: a stroke of the
-/// beat that is in its way before the fill is given up, one of the fill's own is kept and this one
-/// left out.
-fn strike(part: &mut Part, at: Ticks, limb: Limb, voice: Voice, gap: Ticks) {
-    let (tick, fill) = (
-        part.bar.start + at,
-        part.fill.map_or(part.bar.start, |(start, _)| start),
+/// The fill of a span, other than its neighbours: those of every other phrase choose freely, and those
+/// between heed both sides, so that none needs to know more than its own place.
+fn differing(ctx: &Context, beat: &Beat, span: &Span) -> Option<(Choice, Strokes)> {
+    let bars = ctx.plan.phrase.bars();
+    let heeds = !span.called && span.number.div_euclid(bars).rem_euclid(2) == 1;
+    if !heeds {
+        return choose(ctx, beat, span, |_| true);
+    }
+    let neighbours = [-1, 1].map(|side| {
+        let phrase = side * bars * ctx.layout.bar_len;
+        let place = span.place + phrase;
+        let number = span.number + side * bars;
+        let other = phrases::at_end(
+            ctx,
+            beat,
+            Span {
+                place,
+                number,
+                ..*span
+            },
+        );
+        let found = choose(ctx, beat, &other, |_| true);
+        (other.to, found.map_or_else(Strokes::new, |found| found.1))
+    });
+    choose(ctx, beat, span, |strokes| {
+        neighbours
+            .iter()
+            .all(|(to, other)| !alike(ctx, (strokes, span.to), (other, *to)))
+    })
+}
+
+/// Intensities at which fills are compared.
+const COMPARED_AT: [f32; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
+
+/// Whether two fills strike the same in their last bar, soft or loud.
+fn alike(ctx: &Context, a: (&Strokes, Ticks), b: (&Strokes, Ticks)) -> bool {
+    let last_bar = -ctx.layout.bar_len;
+    let struck = |(strokes, end): (&Strokes, Ticks), intensity: f32| {
+        let played = |s: &&super::Stroke| s.needs <= intensity && s.tick - end >= last_bar;
+        let mut struck: ArrayVec<(Ticks, Voice), { place::MAX_FILL }> = ArrayVec::new();
+        let strokes = strokes.iter().filter(played).filter(|s| s.grace == 0);
+        struck.extend(strokes.map(|s| (s.tick - end, s.voice)));
+        struck
+    };
+    COMPARED_AT.into_iter().any(|intensity| {
+        let (a, b) = (struck(a, intensity), struck(b, intensity));
+        a.len() == b.len() && a.iter().all(|stroke| b.contains(stroke))
+    })
+}
+
+/// The first fill of the span's round that suits, can be played and is wanted.
+fn choose(
+    ctx: &Context,
+    beat: &Beat,
+    span: &Span,
+    wanted: impl Fn(&Strokes) -> bool,
+) -> Option<(Choice, Strokes)> {
+    let swell = swell(ctx, span);
+    let goes_on = goes_on(ctx, beat, span);
+    choose::candidates(ctx, beat, span)
+        .filter(|choice| !(goes_on && choice.figure.has_kicks()))
+        .filter_map(|choice| Some((choice, through(ctx, beat, span, &choice, swell)?)))
+        .find(|(_, strokes)| wanted(strokes))
+}
+
+/// The strokes of a choice, begun with whichever hand gets through.
+fn through(
+    ctx: &Context,
+    beat: &Beat,
+    span: &Span,
+    choice: &Choice,
+    swell: Swell,
+) -> Option<Strokes> {
+    // Whole, if need be from the other hand on; else without the strokes that leave a hand no time to
+    // land.
+    let ways = [(false, false), (true, false), (false, true), (true, true)];
+    ways.into_iter().find_map(|(mirrored, cut)| {
+        let mut strokes = place::write(ctx, choice, span, swell, mirrored)?;
+        if cut {
+            place::cut_short(ctx, beat, span, &mut strokes);
+        }
+        place::playable(ctx, beat, span, &strokes).then_some(strokes)
+    })
+}
+
+/// Single strokes on the snare, as fast as this drummer can at this tempo.
+fn plain(ctx: &Context, beat: &Beat, span: &Span) -> Strokes {
+    for value in [
+        Value::Sixteenth,
+        Value::Triplet,
+        Value::Eighth,
+        Value::Quarter,
+    ] {
+        for (mirrored, every) in [(false, 1), (true, 1), (false, 2), (true, 2), (false, 4)] {
+            let run = ctx.layout.resolve(&[Role::Run(value)]);
+            let mut strokes = Strokes::new();
+            let inside = run.iter().filter(|at| (span.from..span.to).contains(*at));
+            for (i, &tick) in inside.step_by(every).enumerate() {
+                let lead = (i % 2 == 0) != mirrored;
+                let stroke = super::Stroke {
+                    tick,
+                    sounds: tick,
+                    limb: [Limb::OtherHand, Limb::LeadHand][usize::from(lead)],
+                    voice: Voice::Piece(Snare),
+                    weight: 0.4,
+                    ..super::Stroke::EMPTY
+                };
+                if strokes.try_push(stroke).is_err() {
+                    break;
+                }
+            }
+            if place::playable(ctx, beat, span, &strokes) {
+                return strokes;
+            }
+        }
+    }
+    Strokes::new()
+}
+
+fn swell(ctx: &Context, span: &Span) -> Swell {
+    let draw = chance(ctx.plan.take, span.place, Decision::FillSwell, span.index());
+    match draw {
+        ..0.55 => Swell::Grows,
+        ..0.8 => Swell::Even,
+        _ => Swell::Answers,
+    }
+}
+
+/// Whether the feet go on with what they have: always where they are the riff, often where they run.
+fn goes_on(ctx: &Context, beat: &Beat, span: &Span) -> bool {
+    let draw = chance(ctx.plan.take, span.place, Decision::FillFeet, span.index());
+    let kicks = ctx
+        .layout
+        .resolve(ctx.of_cycle(beat.kick).unwrap_or_default());
+    let runs = kicks.len() >= ctx.layout.counts.len() * 3;
+    span.shape != FillShape::Break && (beat.follows_riff || (runs && draw < 0.6))
+}
+
+fn feet(ctx: &Context, span: &Span, choice: &Choice, goes_on: bool) -> Feet {
+    use figures::Family;
+    let draw = chance(
+        ctx.plan.take,
+        span.place,
+        Decision::FillFeet,
+        2 + span.index(),
     );
-    part.strokes
-        .retain(|s| !(s.limb == limb && s.tick < fill && tick - s.tick < gap));
-    // Where the fill takes the whole bar, the other hand may come from the last sixteenth before.
-    let comes = limb != Limb::OtherHand || at > 0 || gap <= TICKS_PER_QUARTER / 4;
-    let lands = limb != Limb::LeadHand || tick + gap <= part.bar.end();
-    if comes && lands && !part.busy(limb, at, gap, gap) {
-        part.push(at, limb, voice, 0.0);
+    match choice.figure.family {
+        _ if goes_on => Feet::GoOn,
+        Family::Hands | Family::Flams if draw < 0.5 => Feet::Mark,
+        Family::Hands | Family::Flams => Feet::Counts,
+        Family::Feet | Family::Hits | Family::Space | Family::Roll | Family::Break => Feet::Own,
+    }
+}
+
+/// Takes away what the fill replaces, and what is in the way of its first strokes.
+fn clear(ctx: &Context, span: &Span, until: Ticks, feet: Feet, strokes: &Strokes, part: &mut Part) {
+    let start = part.bar.start;
+    let inside = |tick: Ticks| (span.from..until).contains(&(tick - start));
+    let on_count = |tick: Ticks| span.counts(ctx).any(|at| at == tick - start);
+    part.strokes.retain(|stroke| {
+        let kick = stroke.voice == Voice::Piece(Kick);
+        !inside(stroke.tick)
+            || (kick && feet == Feet::GoOn)
+            || (kick && feet == Feet::Counts && stroke.rank == 0.0 && on_count(stroke.tick))
+    });
+    for limb in [Limb::LeadHand, Limb::OtherHand] {
+        let first = strokes
+            .iter()
+            .find(|s| s.limb == limb && s.tick >= span.from.max(0));
+        let Some(first) = first else { continue };
+        // Where the fill was called the beat has been played, and the fill makes do.
+        if span.called {
+            continue;
+        }
+        part.strokes.retain(|s| {
+            let at = s.tick - start;
+            let mine = s.limb == limb && at < span.from;
+            !(mine && first.tick - at < limbs::room(ctx, s, first))
+        });
     }
 }

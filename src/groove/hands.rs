@@ -5,7 +5,7 @@ use super::beat::{Beat, Feel, Figure, Hands};
 use super::limits::thin;
 use super::roles::{On, Role, Sub, TickList};
 use super::settings::HandRate;
-use super::stroke::{Limb, Part, Voice};
+use super::stroke::{Limb, Part, Stroke, Voice};
 use crate::kit::Piece;
 use crate::time::{Ticks, Value};
 
@@ -85,7 +85,7 @@ fn figure(ctx: &Context, beat: &Beat, snare: &TickList) -> (Hands, TickList) {
 }
 
 /// Plays both hands into the part.
-pub(super) fn play(ctx: &Context, beat: &Beat, opens: bool, part: &mut Part) {
+pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Part) {
     let mut snare = ctx
         .layout
         .resolve(ctx.of_cycle(beat.snare).unwrap_or_default());
@@ -106,9 +106,16 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: bool, part: &mut Part) {
                 ctx.layout.bar_len,
             );
             part.thinned += thin(&mut steps, hand_gap, &ctx.layout.counts, ctx.layout.bar_len);
-            snare
-                .iter()
-                .for_each(|&tick| part.push(tick, Limb::OtherHand, struck, 0.0));
+            for &tick in &snare {
+                part.push_stroke(Stroke {
+                    tick,
+                    limb: Limb::OtherHand,
+                    voice: struck,
+                    // The rim is a fulcrum: every stroke may be the second of a motion.
+                    bounce: hands == Hands::LeadAndFreehand,
+                    ..Stroke::EMPTY
+                });
+            }
             let lead = if let Hands::Drums(Some(piece), _) = beat.lead.hands {
                 Voice::Piece(piece)
             } else {
@@ -149,21 +156,33 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: bool, part: &mut Part) {
             }
         }
     }
-    if opens {
-        open(hand_gap, part);
+    if let Some(needs) = opens {
+        open(hand_gap, needs, part);
     }
 }
 
-/// Lets the lead hand open the phrase on the crash.
-fn open(gap: Ticks, part: &mut Part) {
+/// Lets the lead hand open the bar on the crash, from an intensity on.
+fn open(gap: Ticks, needs: f32, part: &mut Part) {
     let start = part.bar.start;
-    let on_the_1 = |s: &&mut super::Stroke| s.tick == start && s.limb == Limb::LeadHand;
+    let on_the_1 = |s: &&mut Stroke| s.tick == start && s.limb == Limb::LeadHand;
     if let Some(stroke) = part.strokes.iter_mut().find(on_the_1) {
-        stroke.voice = Voice::Opening;
+        // A drum groove's own stroke on the 1 is not on a cymbal.
+        let needs = if stroke.voice == Voice::HandCymbal {
+            needs
+        } else {
+            0.0
+        };
+        stroke.voice = Voice::Opening { rides: true };
+        stroke.needs = needs;
         stroke.shade = 0.0;
     } else {
         part.strokes
             .retain(|s| s.limb != Limb::LeadHand || s.tick - start >= gap);
-        part.push(0, Limb::LeadHand, Voice::Opening, 0.0);
+        part.push_stroke(Stroke {
+            limb: Limb::LeadHand,
+            voice: Voice::Opening { rides: false },
+            needs,
+            ..Stroke::EMPTY
+        });
     }
 }

@@ -8,13 +8,16 @@
 //!
 //! The strokes of a bar are settled at full density, so every lower density is playable too.
 
-use super::bar::Context;
-use super::beat::Hands;
+use super::bar::{Call, Context};
 use super::cymbal::HandCymbal;
 use super::roles::Stress;
 use super::stroke::{Limb, Part, Stroke, Voice};
 use crate::kit::Piece;
 use crate::kit::reach::distance;
+use crate::time::Ticks;
+
+/// The least time between a hand's stroke and a grace note of it, in seconds. Judged, no source.
+const GRACE_REST_S: f64 = 0.030;
 
 /// The first strokes of both hands in the next bar, were the plan to stay.
 pub(super) type Ahead = [Option<Stroke>; 2];
@@ -30,24 +33,51 @@ pub(super) fn ahead(draft: &Part) -> Ahead {
     })
 }
 
-/// Makes the hands of a drafted part playable. Its strokes are in order of time.
-pub(super) fn settle(ctx: &Context, ahead: &Ahead, part: &mut Part) {
+/// Makes the hands of a drafted part playable. Its strokes are in order of time. Those before a fill that
+/// was called have been played, as have those of one that was let go of: they stay.
+pub(super) fn settle(ctx: &Context, ahead: &Ahead, call: &Call, part: &mut Part) {
+    let played = call.fill.map_or(Ticks::MIN, |(from, until)| {
+        let end = ctx.layout.bar_len;
+        part.bar.start + if until < end { until } else { from }
+    });
     while let Some((earlier, later)) = collision(ctx, ahead, part) {
+        let is_open = |i: &usize| part.strokes[*i].tick >= played;
         let pair = [Some(earlier), later];
         let swap = pair
             .into_iter()
             .flatten()
+            .filter(is_open)
             .find(|&i| can_swap(ctx, ahead, part, i));
         if let Some(i) = swap {
             part.strokes[i].limb = other(part.strokes[i].limb);
             continue;
         }
         let weaker = match later {
+            Some(later) if !is_open(&earlier) => later,
             Some(later) if importance(ctx, part, later) < importance(ctx, part, earlier) => later,
             _ => earlier,
         };
         part.strokes.remove(weaker);
         part.thinned += 1;
+    }
+    drop_lone_graces(part);
+}
+
+/// Leaves out the grace notes whose stroke is gone.
+fn drop_lone_graces(part: &mut Part) {
+    if part.fill.is_none() {
+        return;
+    }
+    let mut i = 0;
+    while let Some(&grace) = part.strokes.get(i) {
+        let stroke = |s: &Stroke| {
+            s.tick == grace.tick + grace.grace && s.voice == grace.voice && s.limb != grace.limb
+        };
+        if grace.grace > 0 && !part.strokes.iter().any(stroke) {
+            part.strokes.remove(i);
+        } else {
+            i += 1;
+        }
     }
 }
 
@@ -79,20 +109,28 @@ fn collision(ctx: &Context, ahead: &Ahead, part: &Part) -> Option<(usize, Option
 /// Whether one hand can play both strokes.
 fn can_follow(ctx: &Context, earlier: &Stroke, later: &Stroke) -> bool {
     let gap = later.tick - earlier.tick;
+    gap >= ctx.ticks(ctx.limits.lift_s + ctx.limits.travel_s) || gap >= room(ctx, earlier, later)
+}
+
+/// How many ticks one hand needs from a stroke to another; at least one, since no hand is in two places,
+/// whatever the drummer. Every question of the kind is answered here.
+pub(super) fn room(ctx: &Context, earlier: &Stroke, later: &Stroke) -> Ticks {
     let limits = &ctx.limits;
-    if gap >= ctx.ticks(limits.hand_s + limits.travel_s) {
-        return true;
-    }
-    let freehand = ctx.plan.beat().lead.hands == Hands::LeadAndFreehand
-        && earlier.voice == later.voice
-        && later.voice == Voice::Piece(Piece::Snare);
-    let rest = if freehand {
+    let rest = if later.bounce && earlier.voice == later.voice {
         limits.rebound_s
+    } else if earlier.rank > 0.0 {
+        // From a tap the stick has to be lifted.
+        limits.lift_s
     } else {
         limits.hand_s
     };
-    // No hand is in two places, whatever the drummer.
-    gap > 0 && gap >= ctx.ticks(rest + limits.travel_s * way(earlier.voice, later.voice))
+    // However fast the drummer, a grace note is a stroke of its own.
+    let rest = if later.grace > 0 {
+        rest.max(GRACE_REST_S)
+    } else {
+        rest
+    };
+    ctx.ticks(rest + limits.travel_s * way(earlier.voice, later.voice))
 }
 
 /// How far a hand goes from one voice to another, 0..=1; where the moment decides on which cymbal,
@@ -104,30 +142,69 @@ fn way(from: Voice, to: Voice) -> f64 {
             .map(|cymbal| distance(cymbal, piece))
             .fold(0.0, f64::max)
     };
+    let between = |a: fn(HandCymbal) -> Piece, b: fn(HandCymbal) -> Piece| {
+        let ways = HandCymbal::ALL.into_iter().map(|c| distance(a(c), b(c)));
+        ways.fold(0.0, f64::max)
+    };
+    let lifted_to = |piece: Piece| {
+        let cymbals = HandCymbal::ALL.into_iter().map(HandCymbal::lifted);
+        cymbals
+            .map(|cymbal| distance(cymbal, piece))
+            .fold(0.0, f64::max)
+    };
     match (from, to) {
-        (Voice::HandCymbal, Voice::HandCymbal) | (Voice::Opening, Voice::Opening) => 0.0,
-        (Voice::HandCymbal, Voice::Opening) | (Voice::Opening, Voice::HandCymbal) => {
-            // The china opens its own phrases.
-            let others = HandCymbal::ALL
-                .into_iter()
-                .filter(|c| *c != HandCymbal::China);
-            let ways = others.map(|c| distance(c.piece(), c.opening()));
-            ways.fold(0.0, f64::max)
+        _ if from == to => 0.0,
+        (Voice::HandCymbal, Voice::Opening { .. }) | (Voice::Opening { .. }, Voice::HandCymbal) => {
+            between(HandCymbal::piece, HandCymbal::opening)
+        }
+        (Voice::HandCymbal, Voice::Lifted) | (Voice::Lifted, Voice::HandCymbal) => {
+            between(HandCymbal::piece, HandCymbal::lifted)
+        }
+        (Voice::Opening { .. }, Voice::Lifted) | (Voice::Lifted, Voice::Opening { .. }) => {
+            between(HandCymbal::opening, HandCymbal::lifted)
+                .max(between(HandCymbal::piece, HandCymbal::lifted))
+        }
+        (Voice::Lifted, Voice::Piece(piece)) | (Voice::Piece(piece), Voice::Lifted) => {
+            lifted_to(piece)
         }
         (Voice::HandCymbal, Voice::Piece(piece)) | (Voice::Piece(piece), Voice::HandCymbal) => {
             farthest(piece)
         }
-        (Voice::Opening, Voice::Piece(piece)) | (Voice::Piece(piece), Voice::Opening) => {
-            distance(piece, Piece::CrashLeft).max(distance(piece, Piece::China))
+        (Voice::Opening { .. }, Voice::Piece(piece))
+        | (Voice::Piece(piece), Voice::Opening { .. }) => {
+            // Below its intensity it is a stroke on the hand cymbal.
+            let crash = distance(piece, Piece::CrashLeft).max(distance(piece, Piece::China));
+            crash.max(farthest(piece))
         }
         (Voice::Piece(a), Voice::Piece(b)) => distance(a, b),
+        _ => 0.0,
     }
+}
+
+/// Whether a hand has time for a stroke that is not in the part yet; its tick is one of the bar.
+pub(super) fn is_free(ctx: &Context, part: &Part, stroke: &Stroke) -> bool {
+    let stroke = Stroke {
+        tick: part.bar.start + stroke.tick,
+        ..*stroke
+    };
+    part.strokes
+        .iter()
+        .filter(|other| other.limb == stroke.limb)
+        .all(|other| {
+            let (first, second) = if other.tick <= stroke.tick {
+                (other, &stroke)
+            } else {
+                (&stroke, other)
+            };
+            second.tick - first.tick >= room(ctx, first, second)
+        })
 }
 
 /// Whether the other hand could play a stroke, and would not be in the way of its own.
 fn can_swap(ctx: &Context, ahead: &Ahead, part: &Part, i: usize) -> bool {
     let stroke = &part.strokes[i];
-    if !matches!(stroke.voice, Voice::Piece(_)) {
+    let in_motion = stroke.grace > 0 || stroke.bounce;
+    if in_motion || !matches!(stroke.voice, Voice::Piece(_)) {
         return false;
     }
     let hand = other(stroke.limb);
@@ -143,7 +220,8 @@ fn can_swap(ctx: &Context, ahead: &Ahead, part: &Part, i: usize) -> bool {
     clear_before && clear_after
 }
 
-fn other(hand: Limb) -> Limb {
+/// The other hand.
+pub(super) fn other(hand: Limb) -> Limb {
     match hand {
         Limb::LeadHand => Limb::OtherHand,
         _ => Limb::LeadHand,
@@ -156,17 +234,22 @@ fn importance(ctx: &Context, part: &Part, i: usize) -> f32 {
     if stroke.rank > 0.0 {
         return 1.0 - stroke.rank;
     }
+    if stroke.grace > 0 {
+        return 0.0;
+    }
     let stress = ctx.layout.stress(stroke.tick - part.bar.start);
-    let in_fill = part.fill.is_some_and(|(fill, _)| stroke.tick >= fill);
+    let in_fill = part
+        .fill
+        .is_some_and(|fill| (fill.start..fill.end).contains(&stroke.tick));
     match stroke.voice {
-        Voice::Opening => 6.0,
+        Voice::Opening { .. } => 6.0,
         Voice::Piece(Piece::Snare | Piece::SideStick) if !in_fill => match stress {
             Stress::Back | Stress::Strong => 7.0,
             Stress::Count => 5.0,
             Stress::Unit | Stress::Off => 4.0,
         },
         Voice::Piece(_) if in_fill => 3.0,
-        Voice::HandCymbal | Voice::Piece(_) => match stress {
+        Voice::HandCymbal | Voice::Lifted | Voice::Piece(_) => match stress {
             Stress::Strong => 2.8,
             Stress::Back | Stress::Count => 2.5,
             Stress::Unit => 2.0,

@@ -13,6 +13,9 @@ pub struct Settings {
     pub moment: Moment,
     /// When a change of style or hand rate is taken up.
     pub switch_at: SwitchAt,
+    /// Calls a fill: from the next count to the end of the bar, or to the next count after it is
+    /// released.
+    pub fill_now: bool,
 }
 
 /// The least and the greatest swing: straight, and three to one.
@@ -27,6 +30,10 @@ pub struct Plan {
     pub hand_rate: HandRate,
     /// How likely a phrase ends in a fill, 0..=1.
     pub fill_chance: f32,
+    /// What fills are like.
+    pub fill_shape: FillShape,
+    /// What is played: the beat, a count-in, an ending, nothing.
+    pub play: Play,
     /// Length of a phrase.
     pub phrase: Phrase,
     /// How good the drummer is.
@@ -60,6 +67,8 @@ impl Default for Settings {
                 style: 0,
                 hand_rate: HandRate::Auto,
                 fill_chance: 0.5,
+                fill_shape: FillShape::Auto,
+                play: Play::Beat,
                 phrase: Phrase::Four,
                 player: Player::Extreme,
                 take: 1,
@@ -73,6 +82,7 @@ impl Default for Settings {
                 accent: 0.5,
             },
             switch_at: SwitchAt::Bar,
+            fill_now: false,
         }
     }
 }
@@ -164,6 +174,36 @@ impl Phrase {
             Self::Four => 4,
             Self::Eight => 8,
         }
+    }
+}
+
+choice! {
+    /// What fills are like.
+    FillShape {
+        /// As suits the beat.
+        Auto = "auto",
+        /// One or two counts.
+        Short = "short",
+        /// Four counts or the whole bar; sometimes two bars of a slow song.
+        Long = "long",
+        /// Silence and a flam.
+        Break = "break",
+    }
+}
+
+choice! {
+    /// What the drummer does in a bar.
+    Play {
+        /// Plays the beat.
+        Beat = "beat",
+        /// Counts in with the sticks, four counts.
+        CountIn = "count-in",
+        /// Counts in with the sticks, the last two counts.
+        ShortCountIn = "short count-in",
+        /// Strikes a last time on the 1, and lets it ring.
+        Ending = "ending",
+        /// Rests.
+        Rest = "rest",
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::cymbal::HandCymbal;
 use super::dynamics;
+use super::fills::Fill;
 use super::settings::Moment;
 use crate::kit::Piece;
 use crate::time::{Bar, Meter, Ticks};
@@ -47,8 +48,15 @@ pub enum Voice {
     Piece(Piece),
     /// The hand cymbal of the moment.
     HandCymbal,
-    /// The crash that opens a phrase, in place of the hand cymbal.
-    Opening,
+    /// The crash that opens a phrase or that a fill lands on, in place of the hand cymbal. At less
+    /// intensity than it needs it is a stroke on the hand cymbal where the hand `rides` there anyway,
+    /// and nothing where it does not.
+    Opening {
+        /// Whether the lead hand has a stroke here without it.
+        rides: bool,
+    },
+    /// The hand cymbal, opened or struck on its bell.
+    Lifted,
 }
 
 /// One limb hitting one piece at one tick, before it has become a note.
@@ -70,6 +78,31 @@ pub struct Stroke {
     /// What is added to its velocity whatever the accent, in MIDI velocity steps: touch, and how
     /// far a ghost note lies below.
     pub shade: f32,
+    /// From which intensity on it is played, 0..=1; 0 for most.
+    pub needs: f32,
+    /// For a grace note, how many ticks after it its stroke stands on the grid; 0 for all others.
+    pub grace: Ticks,
+    /// Whether it is the second stroke of one motion, on the rebound of the limb's last.
+    pub bounce: bool,
+    /// Whether it rings on: the last hit of an ending.
+    pub rings: bool,
+}
+
+impl Stroke {
+    /// A stroke to fill in.
+    pub(super) const EMPTY: Self = Self {
+        tick: 0,
+        sounds: 0,
+        limb: Limb::LeadHand,
+        voice: Voice::HandCymbal,
+        rank: 0.0,
+        weight: 0.0,
+        shade: 0.0,
+        needs: 0.0,
+        grace: 0,
+        bounce: false,
+        rings: false,
+    };
 }
 
 /// A stroke that sounds: a stroke with the settings of its moment.
@@ -77,7 +110,7 @@ pub struct Stroke {
 pub struct Hit {
     /// When it sounds, in ticks on the song's timeline.
     pub tick: Ticks,
-    /// Where it stands on the grid, in ticks on the song's timeline.
+    /// Where it stands on the grid, in ticks on the song's timeline; a grace note where its stroke does.
     pub grid: Ticks,
     /// Who struck.
     pub limb: Limb,
@@ -85,6 +118,10 @@ pub struct Hit {
     pub piece: Piece,
     /// How hard, as a MIDI velocity, 1..=127.
     pub velocity: u8,
+    /// Whether it is a grace note.
+    pub grace: bool,
+    /// Whether it rings on: the last hit of an ending.
+    pub rings: bool,
 }
 
 /// Most strokes in a bar: the sixteenths of 32/2 with four limbs, and room for fills. A part never
@@ -101,7 +138,7 @@ pub struct Part {
     pub(super) bar: Bar,
     pub(super) strokes: Vec<Stroke>,
     pub(super) own: HandCymbal,
-    pub(super) fill: Option<(Ticks, &'static str)>,
+    pub(super) fill: Option<Fill>,
     pub(super) thinned: usize,
     /// Whether the hi-hat foot has kicks to play, so that the hi-hat can't be held shut.
     pub(super) loose: bool,
@@ -133,8 +170,8 @@ impl Part {
         &self.strokes
     }
 
-    /// Where its fill begins, in ticks on the timeline, and the fill's name.
-    pub fn fill(&self) -> Option<(Ticks, &'static str)> {
+    /// Its fill.
+    pub fn fill(&self) -> Option<Fill> {
         self.fill
     }
 
@@ -197,21 +234,25 @@ impl Part {
     /// What becomes of a stroke of this part at its moment, on the given hand cymbal; `None` where
     /// density leaves it out. Audio thread.
     pub fn perform(stroke: &Stroke, moment: &Moment, cymbal: HandCymbal) -> Option<Hit> {
-        if stroke.rank > moment.density {
-            return None;
-        }
+        let eager = moment.intensity >= stroke.needs;
         let piece = match stroke.voice {
+            _ if stroke.rank > moment.density => return None,
+            Voice::Opening { rides: true } if !eager => cymbal.piece(),
+            _ if !eager => return None,
             Voice::Piece(piece) => piece,
             Voice::HandCymbal => cymbal.piece(),
-            Voice::Opening => cymbal.opening(),
+            Voice::Opening { .. } => cymbal.opening(),
+            Voice::Lifted => cymbal.lifted(),
         };
         let velocity = dynamics::velocity(stroke, moment);
         Some(Hit {
             tick: stroke.sounds,
-            grid: stroke.tick,
+            grid: stroke.tick + stroke.grace,
             limb: stroke.limb,
             piece,
             velocity,
+            grace: stroke.grace > 0,
+            rings: stroke.rings,
         })
     }
 
@@ -225,16 +266,23 @@ impl Part {
 
     /// Adds a stroke at a tick of the bar. A part that is full drops it: see [`MAX_STROKES`].
     pub(super) fn push(&mut self, at: Ticks, limb: Limb, voice: Voice, rank: f32) {
+        self.push_stroke(Stroke {
+            tick: at,
+            limb,
+            voice,
+            rank,
+            ..Stroke::EMPTY
+        });
+    }
+
+    /// Adds a stroke whose tick is one of the bar, in other respects as [`Self::push`].
+    pub(super) fn push_stroke(&mut self, stroke: Stroke) {
         if self.strokes.len() < MAX_STROKES {
-            let tick = self.bar.start + at;
+            let tick = self.bar.start + stroke.tick;
             self.strokes.push(Stroke {
                 tick,
                 sounds: tick,
-                limb,
-                voice,
-                rank,
-                weight: 0.0,
-                shade: 0.0,
+                ..stroke
             });
         }
     }

@@ -8,6 +8,7 @@
 use super::bar::Context;
 use super::beat::{Beat, Feel, Figure};
 use super::feel::Gaps;
+use super::limbs::other;
 use super::roles::Role;
 use super::settings::HandRate;
 use super::stroke::{Limb, Part, Stroke};
@@ -32,7 +33,14 @@ pub(super) fn place(ctx: &Context, beat: &Beat, gaps: &Gaps, part: &mut Part) {
             .count();
         let group = &mut part.strokes[until - n..until];
         let (_, count) = ctx.layout.count_of(tick - start);
-        let mut sounds = start + swung(tick - start, count, ctx.plan.swing, fine);
+        let first = group[0];
+        let of_stroke = next[other(first.limb) as usize].filter(|s| s.tick == tick + first.grace);
+        let mut sounds = match of_stroke {
+            // A grace note keeps its distance.
+            Some(stroke) if first.grace > 0 => stroke.sounds - first.grace,
+            _ if part.fill.is_some_and(|fill| fill.is_unswung(tick)) => tick,
+            _ => start + swung(tick - start, count, ctx.plan.swing, fine),
+        };
         for stroke in group.iter().filter(|stroke| stroke.rank == 0.0) {
             let next = next[stroke.limb as usize].as_ref();
             let latest = next.map_or(end, |next| next.sounds);

@@ -10,7 +10,7 @@
 use super::HandCymbal::{
     China, Crash, FloorTom, HiHatClosed, HiHatLoose, HiHatOpen, Ride, RideBell,
 };
-use super::beat::{Beat, Feel, Figure, Hands, Lead};
+use super::beat::{Beat, Feel, Figure, Hands, Lead, Taste};
 use super::roles::{On, Role, Sub};
 use super::settings::HandRate::{self, Eighths, Halves, Quarters, Sixteenths};
 use crate::kit::Piece;
@@ -96,6 +96,7 @@ const PLAIN: Beat = Beat {
     opens: true,
     clamped: false,
     follows_riff: false,
+    fills: Taste::Open,
 };
 
 /// Every beat, in slot order.
@@ -118,6 +119,7 @@ pub static VOCABULARY: [Beat; 33] = [
         lead: rides(Crash, Quarters),
         ghosts: &[at(On::Count(2), A), at(On::Middle, A)],
         pushes: PUSHES_HALF_TIME,
+        fills: Taste::Toms,
         ..PLAIN
     },
     Beat {
@@ -143,6 +145,7 @@ pub static VOCABULARY: [Beat; 33] = [
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[MIDDLE]],
         lead: rides(Ride, Eighths),
+        fills: Taste::Toms,
         ..PLAIN
     },
     Beat {
@@ -153,6 +156,7 @@ pub static VOCABULARY: [Beat; 33] = [
         lead: rides(Ride, Eighths),
         ghosts: &[at(On::Middle, A), at(On::Last, E)],
         pushes: &[at(On::Middle, And), at(On::Last, A)],
+        fills: Taste::Toms,
         ..PLAIN
     },
     Beat {
@@ -161,6 +165,7 @@ pub static VOCABULARY: [Beat; 33] = [
         kick: &[&[Alternate(Eighth, 0)]],
         snare: &[&[Alternate(Eighth, 1)]],
         pushes: &[at(On::Back, A)],
+        fills: Taste::PickUp,
         ..PLAIN
     },
     Beat {
@@ -169,6 +174,7 @@ pub static VOCABULARY: [Beat; 33] = [
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[Alternate(Eighth, 1)]],
         clamped: true,
+        fills: Taste::PickUp,
         ..PLAIN
     },
     Beat {
@@ -176,6 +182,7 @@ pub static VOCABULARY: [Beat; 33] = [
         about: "the wall: kick and cymbal together, the snare between",
         kick: &[&[Run(Eighth)]],
         snare: &[&[Between(Eighth)]],
+        fills: Taste::Short,
         ..PLAIN
     },
     Beat {
@@ -200,6 +207,7 @@ pub static VOCABULARY: [Beat; 33] = [
         lead: rides(China, Quarters),
         pushes: &[at(On::Count(1), And), at(On::Last, E)],
         follows_riff: true,
+        fills: Taste::Space,
         ..PLAIN
     },
     Beat {
@@ -208,6 +216,7 @@ pub static VOCABULARY: [Beat; 33] = [
         kick: &[&[Run(Sixteenth)], &[Run(Sixteenth)]],
         snare: &[&[], &[count(1)]],
         lead: rides(Crash, Halves),
+        fills: Taste::Space,
         ..PLAIN
     },
     Beat {
@@ -216,6 +225,7 @@ pub static VOCABULARY: [Beat; 33] = [
         kick: &[&[Run(Eighth)]],
         snare: &[&[Run(Eighth)]],
         follows_riff: true,
+        fills: Taste::Short,
         ..PLAIN
     },
     Beat {
@@ -240,6 +250,7 @@ pub static VOCABULARY: [Beat; 33] = [
         snare: &[&[ANDS]],
         lead: rides(HiHatLoose, Quarters),
         pushes: &[at(On::Back, E)],
+        fills: Taste::PickUp,
         ..PLAIN
     },
     Beat {
@@ -248,6 +259,7 @@ pub static VOCABULARY: [Beat; 33] = [
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[Run(Eighth)]],
         lead: rides(Ride, Eighths),
+        fills: Taste::Short,
         ..PLAIN
     },
     Beat {
@@ -260,6 +272,7 @@ pub static VOCABULARY: [Beat; 33] = [
             cymbal: HiHatClosed,
             hands: Hands::LeadAndFreehand,
         },
+        fills: Taste::Short,
         ..PLAIN
     },
     Beat {
@@ -267,6 +280,7 @@ pub static VOCABULARY: [Beat; 33] = [
         about: "raw fast verse, rolling forward",
         kick: &[&[COUNTS, at(On::Back, E)]],
         snare: &[&[ANDS]],
+        fills: Taste::PickUp,
         ..PLAIN
     },
     Beat {
@@ -285,6 +299,7 @@ pub static VOCABULARY: [Beat; 33] = [
         snare: &[&[BACK]],
         lead: hand_to_hand(FloorTom, Hands::Drums(None, Piece::RackLow)),
         pushes: &[at(On::Strong, And), at(On::Back, And)],
+        fills: Taste::Toms,
         ..PLAIN
     },
     Beat {
@@ -307,6 +322,7 @@ pub static VOCABULARY: [Beat; 33] = [
         feel: Feel::Triplets,
         ghosts: &[at(On::Every, Trip)],
         pushes: &[at(On::Middle, Let)],
+        fills: Taste::Toms,
         ..PLAIN
     },
     Beat {
@@ -325,6 +341,7 @@ pub static VOCABULARY: [Beat; 33] = [
         snare: &[&[BACK]],
         lead: hand_to_hand(HiHatClosed, Hands::Drums(Some(Piece::Snare), Piece::Snare)),
         pushes: &[at(On::Back, And)],
+        fills: Taste::PickUp,
         ..PLAIN
     },
     Beat {
@@ -334,6 +351,7 @@ pub static VOCABULARY: [Beat; 33] = [
         pedal: &[BACK],
         pushes: &[count(1)],
         opens: false,
+        fills: Taste::Quiet,
         ..PLAIN
     },
     Beat {
@@ -356,6 +374,7 @@ pub static VOCABULARY: [Beat; 33] = [
             hands: Hands::Lead,
         },
         pedal: &[MIDDLE, at(On::Last, Sub::Beat)],
+        fills: Taste::Space,
         ..PLAIN
     },
     Beat {
@@ -369,6 +388,7 @@ pub static VOCABULARY: [Beat; 33] = [
         lead: rides(HiHatOpen, Quarters),
         ghosts: &[at(On::Last, A)],
         pushes: &[at(On::Last, And), at(On::Last, A)],
+        fills: Taste::Toms,
         ..PLAIN
     },
     Beat {
@@ -388,6 +408,7 @@ pub static VOCABULARY: [Beat; 33] = [
         snare_piece: Piece::SideStick,
         pushes: &[at(On::Strong, And)],
         opens: false,
+        fills: Taste::Quiet,
         ..PLAIN
     },
     Beat {
@@ -440,6 +461,7 @@ pub static VOCABULARY: [Beat; 33] = [
         },
         ghosts: &[at(On::Strong, A)],
         opens: false,
+        fills: Taste::Toms,
         ..PLAIN
     },
 ];

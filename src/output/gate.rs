@@ -1,6 +1,6 @@
 //! Note-offs: every note-on gets one, and a key that sounds is released before it is struck again.
 
-use super::NOTE_TICKS;
+use super::{NOTE_TICKS, RING_TICKS};
 use crate::kit::Note;
 use arrayvec::ArrayVec;
 
@@ -95,11 +95,17 @@ impl Gate {
         }
     }
 
-    /// How long a note lasts at a tempo, in samples.
-    pub fn length(bpm: f64, sample_rate: f64) -> u32 {
-        let samples = NOTE_TICKS as f64 / crate::time::tempo::ticks_per_second(bpm) * sample_rate;
+    /// How long a note lasts at a tempo, in samples: [`NOTE_TICKS`], but no more than a
+    /// second, or [`RING_TICKS`], but no more than ten, for one that rings.
+    pub fn length(rings: bool, bpm: f64, sample_rate: f64) -> u32 {
+        let (ticks, most_s) = if rings {
+            (RING_TICKS, 10.0)
+        } else {
+            (NOTE_TICKS, 1.0)
+        };
+        let samples = ticks as f64 / crate::time::tempo::ticks_per_second(bpm) * sample_rate;
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-        let samples = samples.clamp(1.0, sample_rate) as u32;
+        let samples = samples.clamp(1.0, sample_rate * most_s) as u32;
         samples
     }
 

@@ -4,7 +4,7 @@ use super::bars::BarGrid;
 use super::clock::{Clock, HostTime};
 use super::gate::{Gate, NoteSink};
 use super::sequencer::Sequencer;
-use crate::groove::{Hit, Settings};
+use crate::groove::{Call, Hit, Settings};
 use crate::kit::NoteMap;
 use crate::time::{Bar, Ticks};
 
@@ -56,6 +56,11 @@ impl Performer {
         self.playhead
     }
 
+    /// The fill that was called in the bar under the playhead.
+    pub fn call(&self) -> Call {
+        self.sequencer.call()
+    }
+
     /// The tempo in force, in quarter notes a minute.
     pub fn bpm(&self) -> f64 {
         self.clock.bpm()
@@ -91,7 +96,7 @@ impl Performer {
             ..
         } = self;
         let bpm = clock.hear_tempo(host);
-        let length = Gate::length(bpm, self.sample_rate);
+        let [length, ring] = [false, true].map(|rings| Gate::length(rings, bpm, self.sample_rate));
         let (mut first, mut end) = (true, None);
         clock.block(host, frames, |span| {
             if span.jumped {
@@ -107,6 +112,7 @@ impl Performer {
             let strike = |hit: Hit| {
                 if !silent {
                     let at = span.sample(hit.tick);
+                    let length = if hit.rings { ring } else { length };
                     gate.strike(at, map.note(hit.piece), hit.velocity, length, sink);
                 }
             };

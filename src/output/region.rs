@@ -1,8 +1,8 @@
 //! A region: the notes of a song, composed offline by the same engine that plays live.
 
-use super::NOTE_TICKS;
 use super::bars::BarGrid;
 use super::sequencer::Sequencer;
+use super::{NOTE_TICKS, RING_TICKS};
 use crate::groove::Hit;
 use crate::kit::{Note, NoteMap};
 use crate::song::Timeline;
@@ -36,7 +36,7 @@ impl Region {
         let hits = play(timeline);
         let notes = hits.iter().map(|hit| RegionNote {
             tick: hit.tick,
-            length: NOTE_TICKS,
+            length: if hit.rings { RING_TICKS } else { NOTE_TICKS },
             note: map.note(hit.piece),
             velocity: hit.velocity,
         });

@@ -4,8 +4,8 @@
 //! tick and started anew there with the same settings, it goes on with the same hits.
 
 use super::bars::BarGrid;
-use crate::groove::{self, Hand, HandCymbal, Hit, Moment, Part, Plan, Settings, SwitchAt};
-use crate::time::{TICKS_PER_QUARTER, Ticks};
+use crate::groove::{self, Call, Hand, HandCymbal, Hit, Moment, Part, Plan, Settings, SwitchAt};
+use crate::time::{Bar, TICKS_PER_QUARTER, Ticks};
 
 /// A change of the plan that comes this soon after a bar line still counts for that bar: a
 /// sixteenth. Hosts without sample-accurate automation deliver it up to a block late.
@@ -21,6 +21,12 @@ pub struct Sequencer {
     bpm: f64,
     /// The count at which the auto hand cymbal was last chosen, and the choice.
     cymbal: Option<(Ticks, HandCymbal)>,
+    /// What the part was composed with.
+    call: Call,
+    /// Whether a fill is called that waits for the next count.
+    called: bool,
+    /// Whether one was called for when last heard.
+    held: bool,
 }
 
 impl Sequencer {
@@ -31,6 +37,9 @@ impl Sequencer {
             plan: None,
             bpm: 0.0,
             cymbal: None,
+            call: Call::default(),
+            called: false,
+            held: false,
         }
     }
 
@@ -39,10 +48,18 @@ impl Sequencer {
         &self.part
     }
 
+    /// What was asked of the bar that was last played from, beyond its plan.
+    pub fn call(&self) -> Call {
+        self.call
+    }
+
     /// Forgets the bar in hand, as after a jump of the transport.
     pub fn restart(&mut self) {
         self.plan = None;
         self.cymbal = None;
+        self.call = Call::default();
+        self.called = false;
+        self.held = false;
     }
 
     /// Yields every hit from tick `from` up to, not including, `to`, in order of time, with
@@ -61,9 +78,12 @@ impl Sequencer {
             let bar = grid.bar_at(at);
             if self.plan.is_none() || self.part.bar() != bar {
                 self.bpm = bpm;
-                self.latch(bar, settings.plan);
+                self.latch(bar, settings.plan, settings.fill_now);
             }
             let mut until = to.min(bar.end());
+            if let Some(count) = self.hear_call(bar, at, settings) {
+                until = until.min(count);
+            }
             if let Some(plan) = self.plan.filter(|plan| *plan != settings.plan) {
                 if at - bar.start < GRACE_TICKS {
                     self.relatch(at, settings.plan);
@@ -76,7 +96,7 @@ impl Sequencer {
                         hand_rate,
                         ..plan
                     };
-                    match next_count(bar, at) {
+                    match next_count(bar, at).map(|count| bar.start + count) {
                         Some(count) if count == at => self.relatch(at, wished),
                         Some(count) if wished != plan => until = until.min(count),
                         _ => {}
@@ -88,16 +108,61 @@ impl Sequencer {
         }
     }
 
-    fn latch(&mut self, bar: crate::time::Bar, plan: Plan) {
-        groove::compose(bar, self.bpm, &plan, &mut self.part);
+    fn latch(&mut self, bar: Bar, plan: Plan, fill_now: bool) {
+        let last = self.part.bar();
+        let reached = self.call.fill.map(|(_, to)| last.start + to);
+        let lands = self.plan.is_some() && reached == Some(bar.start) && last.end() == bar.start;
+        // One that goes on lands first, and begins anew on the next count: a host may be late with
+        // letting it go at the bar line.
+        let at_once = (fill_now || self.called) && !lands;
+        self.call = Call {
+            fill: at_once.then_some((0, bar.meter.bar_len())),
+            lands,
+        };
+        self.called = false;
+        groove::compose_called(bar, self.bpm, &plan, &self.call, &mut self.part);
         self.plan = Some(plan);
+    }
+
+    /// Begins a fill that is called on the count that it waits for, and ends one that was let go of on
+    /// the next. Returns the tick at which to ask again.
+    fn hear_call(&mut self, bar: Bar, at: Ticks, settings: &Settings) -> Option<Ticks> {
+        let end = bar.meter.bar_len();
+        // A call counts for the count that it comes just after.
+        let heard = at - GRACE_TICKS + 1;
+        let open = self.call.fill.filter(|(_, to)| *to == end);
+        let pressed = settings.fill_now && !std::mem::replace(&mut self.held, settings.fill_now);
+        let (fill, turn) = match open {
+            None if settings.fill_now || self.called => {
+                self.called |= pressed;
+                let landed = Ticks::from(self.call.lands);
+                let count = next_count(bar, heard.max(bar.start + landed))?;
+                ((count, end), count)
+            }
+            Some((from, _)) if !settings.fill_now => {
+                let count = next_count(bar, heard.max(bar.start + from + 1))?;
+                ((from, count), count)
+            }
+            _ => return None,
+        };
+        if bar.start + turn > at {
+            return Some(bar.start + turn);
+        }
+        self.called = false;
+        self.call.fill = Some(fill);
+        self.relatch(at, self.plan.unwrap_or(settings.plan));
+        // One that was only touched ends with the count that it began on.
+        let touched = open.is_none() && !settings.fill_now;
+        let next = next_count(bar, bar.start + fill.0 + 1).filter(|_| touched)?;
+        Some((bar.start + next).max(at + 1))
     }
 
     /// Takes up another plan inside the bar in hand.
     fn relatch(&mut self, at: Ticks, plan: Plan) {
-        let (bar, bpm) = (self.part.bar(), self.bpm);
-        self.part
-            .change_at(at, |part| groove::compose(bar, bpm, &plan, part));
+        let (bar, bpm, call) = (self.part.bar(), self.bpm, self.call);
+        self.part.change_at(at, |part| {
+            groove::compose_called(bar, bpm, &plan, &call, part);
+        });
         self.plan = Some(plan);
     }
 
@@ -144,13 +209,12 @@ impl Default for Sequencer {
     }
 }
 
-/// The first count of the bar at or after a tick.
-fn next_count(bar: crate::time::Bar, at: Ticks) -> Option<Ticks> {
-    bar.meter
-        .counts()
-        .iter()
-        .map(|count| bar.start + count.start)
-        .find(|start| *start >= at)
+/// The first count at or after a tick of the timeline, in ticks from the start of the bar; `None` after the
+/// bar's last.
+fn next_count(bar: Bar, at: Ticks) -> Option<Ticks> {
+    let counts = bar.meter.counts();
+    let mut starts = counts.iter().map(|count| count.start);
+    starts.find(|start| bar.start + start >= at)
 }
 
 /// The tick of the count that a tick of the part falls in.

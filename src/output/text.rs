@@ -1,7 +1,7 @@
 //! Bars as text that a drummer can read: a line a piece, a column a step.
 //!
-//! `x` is a cymbal, `o` a drum, in capitals where accented; `,` a ghost note, `-` a rest, `|` a
-//! count. This is the way drum parts have long been written in plain text.
+//! `x` is a cymbal, `o` a drum, in capitals where accented; `,` a ghost note, `f` a flam, `d` a drag, `-` a
+//! rest, `|` a count. This is the way drum parts have long been written in plain text.
 
 use crate::groove::Hit;
 use crate::kit::Piece;
@@ -15,7 +15,7 @@ pub fn chart(song: &Timeline, hits: &[Hit]) -> String {
     let mut text = format!("{}\n", song.title());
     let _ = writeln!(
         text,
-        "x cymbal, o drum, capitals accented, , ghost note, | count"
+        "x cymbal, o drum, capitals accented, , ghost note, f flam, d drag, | count"
     );
     let mut markers = song.markers().peekable();
     let mut section: Vec<(usize, String)> = Vec::new();
@@ -62,10 +62,15 @@ pub fn bar(bar: Bar, hits: &[Hit]) -> String {
             text.push('|');
             for i in 0..(count.len / step).max(1) {
                 let from = bar.start + count.start + i * step;
-                let hit = strokes
-                    .iter()
-                    .find(|hit| (from..from + step).contains(&hit.grid));
-                text.push(hit.map_or('-', |hit| letter(hit)));
+                let here = |hit: &&&&Hit| (from..from + step).contains(&hit.grid);
+                let graces = strokes.iter().filter(here).filter(|hit| hit.grace).count();
+                let hit = strokes.iter().filter(here).find(|hit| !hit.grace);
+                text.push(match (hit, graces) {
+                    (None, _) => '-',
+                    (Some(hit), 0) => letter(hit),
+                    (Some(_), 1) => 'f',
+                    (Some(_), _) => 'd',
+                });
             }
         }
         text.push_str("|\n");

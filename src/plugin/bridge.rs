@@ -1,6 +1,7 @@
 //! The bridge between audio thread and editor: a picture of the playhead, through a triple buffer.
 //! One way only; the editor speaks to the drummer through parameters.
 
+use crate::groove::Call;
 use crate::output::{HostTime, Performer};
 use crate::time::{Bar, Ticks};
 use nice_plug_egui::{EguiEditorState, RepaintNotifier};
@@ -16,6 +17,8 @@ pub struct Playhead {
     pub bpm: f64,
     /// The host's meter as it says it.
     pub meter: Option<(i32, i32)>,
+    /// The fill that was called in the bar.
+    pub call: Call,
 }
 
 /// The audio thread's end.
@@ -65,6 +68,7 @@ impl AudioSide {
             at,
             bpm: performer.bpm(),
             meter: host.meter,
+            call: performer.call(),
         };
         if now != self.last {
             self.last = now;

@@ -3,7 +3,9 @@
 
 use crate::groove::settings::SWINGS;
 use crate::groove::vocabulary::{self, STYLE_SLOTS, VOCABULARY};
-use crate::groove::{Hand, HandRate, Moment, Phrase, Plan, Player, Settings, SwitchAt};
+use crate::groove::{
+    FillShape, Hand, HandRate, Moment, Phrase, Plan, Play, Player, Settings, SwitchAt,
+};
 use nice_plug::prelude::*;
 use std::sync::Arc;
 
@@ -53,6 +55,15 @@ pub struct FourlimbParams {
     /// How fast hands and feet may be: a place in [`Player::ALL`].
     #[id = "player"]
     pub player: IntParam,
+    /// Calls a fill while it is on.
+    #[id = "fill_now"]
+    pub fill_now: BoolParam,
+    /// What fills are like: a place in [`FillShape::ALL`].
+    #[id = "fill_shape"]
+    pub fill_shape: IntParam,
+    /// What is played: a place in [`Play::ALL`].
+    #[id = "play"]
+    pub play: IntParam,
 }
 
 /// A parameter from 0 to 100 %, held as 0..=1.
@@ -74,6 +85,9 @@ fn swing(default: f32) -> FloatParam {
         }))
         .with_string_to_value(formatters::s2v_f32_percentage())
 }
+
+/// The texts of a switch, off and on.
+const SWITCH: [&str; 2] = ["off", "on"];
 
 /// A parameter that chooses among names.
 fn choice(name: &str, names: Vec<String>, default: usize) -> IntParam {
@@ -118,6 +132,7 @@ impl Default for FourlimbParams {
             plan,
             moment,
             switch_at,
+            fill_now,
         } = Settings::default();
         let take = i32::try_from(plan.take).unwrap_or(1);
         Self {
@@ -138,6 +153,18 @@ impl Default for FourlimbParams {
             feel: level("Feel", plan.feel),
             swing: swing(plan.swing),
             player: choice("Player", owned(Player::NAMES), plan.player as usize),
+            fill_now: BoolParam::new("Fill now", fill_now)
+                .with_value_to_string(Arc::new(|on| SWITCH[usize::from(on)].to_owned()))
+                .with_string_to_value(Arc::new(|text| {
+                    let is = |name: &&str| name.eq_ignore_ascii_case(text.trim());
+                    SWITCH.iter().position(is).map(|i| i == 1)
+                })),
+            fill_shape: choice(
+                "Fill shape",
+                owned(FillShape::NAMES),
+                plan.fill_shape as usize,
+            ),
+            play: choice("Play", owned(Play::NAMES), plan.play as usize),
         }
     }
 }
@@ -161,6 +188,8 @@ impl FourlimbParams {
                 feel: self.feel.value(),
                 swing: self.swing.value(),
                 player: chosen(Player::ALL, &self.player),
+                fill_shape: chosen(FillShape::ALL, &self.fill_shape),
+                play: chosen(Play::ALL, &self.play),
             },
             moment: Moment {
                 intensity: self.intensity.value(),
@@ -169,6 +198,7 @@ impl FourlimbParams {
                 accent: self.accent.value(),
             },
             switch_at: chosen(SwitchAt::ALL, &self.switch_at),
+            fill_now: self.fill_now.value(),
         }
     }
 

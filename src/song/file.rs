@@ -64,6 +64,12 @@ pub struct Section {
     /// Fill chance, 0..=1, or a ramp.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub fill_chance: Option<Level>,
+    /// What fills are like, by name.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fill_shape: Option<String>,
+    /// What is played: the beat, a count-in, an ending, nothing; by name.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub play: Option<String>,
 }
 
 /// A level that stays, or one that ramps over the section.
@@ -88,10 +94,7 @@ pub enum Level {
 /// The settings that can be automated.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-#[expect(
-    missing_docs,
-    reason = "the six front parameters and the hand rate, by their ids"
-)]
+#[expect(missing_docs, reason = "parameters by their ids")]
 pub enum Lane {
     Style,
     Intensity,
@@ -100,6 +103,9 @@ pub enum Lane {
     Density,
     Accent,
     FillChance,
+    FillShape,
+    FillNow,
+    Play,
 }
 
 /// A point of a lane.

@@ -1,7 +1,7 @@
 //! A song laid out on the timeline.
 
 use super::file::{Lane, Level, Point, PointValue, Section, SongError, SongFile};
-use crate::groove::{Hand, HandRate, Phrase, Settings, vocabulary};
+use crate::groove::{FillShape, Hand, HandRate, Phrase, Play, Settings, vocabulary};
 use crate::time::tempo::{DEFAULT_BPM, MAX_BPM};
 use crate::time::{Bar, Meter, TICKS_PER_QUARTER, TempoMap, Ticks};
 
@@ -51,6 +51,12 @@ pub enum Setting {
     Accent(f32),
     /// 0..=1.
     FillChance(f32),
+    /// What fills are like.
+    FillShape(FillShape),
+    /// Whether a fill is called.
+    FillNow(bool),
+    /// What is played.
+    Play(Play),
 }
 
 impl Change {
@@ -64,6 +70,9 @@ impl Change {
             Setting::Density(level) => settings.moment.density = level,
             Setting::Accent(level) => settings.moment.accent = level,
             Setting::FillChance(level) => settings.plan.fill_chance = level,
+            Setting::FillShape(shape) => settings.plan.fill_shape = shape,
+            Setting::FillNow(on) => settings.fill_now = on,
+            Setting::Play(play) => settings.plan.play = play,
         }
     }
 }
@@ -198,6 +207,8 @@ impl Layout {
             (Lane::Style, &section.style),
             (Lane::Hand, &section.hand),
             (Lane::HandRate, &section.hand_rate),
+            (Lane::FillShape, &section.fill_shape),
+            (Lane::Play, &section.play),
         ] {
             if let Some(name) = name {
                 let to = choice(lane, name)
@@ -346,6 +357,17 @@ fn choice(lane: Lane, name: &str) -> Result<Setting, String> {
         Lane::HandRate => HandRate::from_name(name)
             .map(Setting::HandRate)
             .ok_or_else(|| unknown("hand rate", HandRate::NAMES)),
+        Lane::FillShape => FillShape::from_name(name)
+            .map(Setting::FillShape)
+            .ok_or_else(|| unknown("fill shape", FillShape::NAMES)),
+        Lane::FillNow => ["off", "on"]
+            .iter()
+            .position(|text| *text == name)
+            .map(|i| Setting::FillNow(i == 1))
+            .ok_or_else(|| unknown("state of fill_now", &["off", "on"])),
+        Lane::Play => Play::from_name(name)
+            .map(Setting::Play)
+            .ok_or_else(|| unknown("thing to play", Play::NAMES)),
         _ => vocabulary::slot(name).map(Setting::Style).ok_or_else(|| {
             let names: Vec<_> = vocabulary::VOCABULARY
                 .iter()
@@ -367,11 +389,17 @@ impl Lane {
             Self::Density => "density",
             Self::Accent => "accent",
             Self::FillChance => "fill_chance",
+            Self::FillShape => "fill_shape",
+            Self::FillNow => "fill_now",
+            Self::Play => "play",
         }
     }
 
     fn is_level(self) -> bool {
-        !matches!(self, Self::Style | Self::Hand | Self::HandRate)
+        matches!(
+            self,
+            Self::Intensity | Self::Density | Self::Accent | Self::FillChance
+        )
     }
 
     fn level(self, value: f32) -> Setting {
@@ -395,6 +423,9 @@ impl Setting {
             Self::Density(_) => Lane::Density,
             Self::Accent(_) => Lane::Accent,
             Self::FillChance(_) => Lane::FillChance,
+            Self::FillShape(_) => Lane::FillShape,
+            Self::FillNow(_) => Lane::FillNow,
+            Self::Play(_) => Lane::Play,
         }
     }
 }

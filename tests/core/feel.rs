@@ -310,10 +310,12 @@ fn charts_do_not_show_feel() {
     assert_eq!(written(&loose), written(&plan("rock", 0.0)));
 }
 
-/// The shortest times between strokes of a limb, in ticks.
-fn least(player: Player, limb: Limb, bpm: f64) -> Ticks {
+/// The shortest times between strokes of a limb, in ticks; `motion` where both are one motion's.
+fn least(player: Player, limb: Limb, motion: bool, bpm: f64) -> Ticks {
     let limits = player.limits();
-    let seconds = if limb < Limb::LeadFoot {
+    let seconds = if motion {
+        limits.rebound_s
+    } else if limb < Limb::LeadFoot {
         limits.hand_s
     } else {
         limits.foot_s
@@ -352,7 +354,8 @@ proptest! {
             for pair in strokes.windows(2) {
                 let (grid, sounds) = (pair[1].tick - pair[0].tick, pair[1].sounds - pair[0].sounds);
                 prop_assert!(grid > 0, "{pair:?} have changed places");
-                let least = least(plan.player, limb, bpm).min(grid);
+                let motion = pair[1].bounce && pair[0].voice == pair[1].voice;
+                let least = least(plan.player, limb, motion, bpm).min(grid);
                 prop_assert!(sounds >= least.max(1), "{sounds} < {least}: {pair:?}");
             }
         }

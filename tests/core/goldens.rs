@@ -115,7 +115,7 @@ fn chart(style: u8, meter: Meter, bpm: f64) -> String {
         ..moment
     };
     let mut lines = format!("{}\n", plan.beat().name);
-    let bars = [2, 3].map(|index| {
+    let bars = [6, 5].map(|index| {
         let part = part(bar(index, meter), bpm, &plan);
         // Charts show where, not how hard: velocities differ by touch from bar to bar.
         let plain = |hit| Hit {

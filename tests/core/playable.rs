@@ -6,7 +6,7 @@ use crate::brute_force::{self, Blow, faults, fewest_left_out, two_hands_and_two_
 use crate::support::*;
 use fourlimb::groove::playable::{Change, Struck, problems};
 use fourlimb::groove::vocabulary::VOCABULARY;
-use fourlimb::groove::{Hand, HandRate, Hit, Moment, Phrase, Plan, Player};
+use fourlimb::groove::{FillShape, Hand, HandRate, Hit, Moment, Phrase, Plan, Play, Player};
 use fourlimb::kit::Piece;
 use fourlimb::output::text;
 use fourlimb::time::Meter;
@@ -30,8 +30,9 @@ const CORNERS: [(f32, f32); 6] = [
     (1.0, 0.5),
     (0.4, 0.8),
 ];
-/// Bars of a phrase of four: its opening, its second, its last, which ends in a fill.
-const PLACES: [i64; 3] = [4, 5, 7];
+/// Bars of a phrase of four: its opening, its second, its third, which a fill of two bars begins in, its
+/// last, which ends in a fill.
+const PLACES: [i64; 5] = [4, 5, 6, 7, 11];
 
 /// One bar of the sweep.
 #[derive(Debug)]
@@ -54,7 +55,7 @@ fn total() -> u64 {
     ];
     choices.iter().map(|n: &usize| *n as u64).product::<u64>()
         * TEMPI
-        * (CORNERS.len() * PLACES.len()) as u64
+        * (CORNERS.len() * PLACES.len() * FillShape::ALL.len()) as u64
 }
 
 /// The n-th place.
@@ -73,11 +74,14 @@ fn place(n: u64) -> Place {
     let bpm = 40.0 + 10.0 * pick(TEMPI as usize) as f64;
     let (density, intensity) = CORNERS[pick(CORNERS.len())];
     let index = PLACES[pick(PLACES.len())];
+    let fill_shape = FillShape::ALL[pick(FillShape::ALL.len())];
     Place {
         plan: Plan {
             style,
             hand_rate,
             fill_chance: 1.0,
+            fill_shape,
+            play: Play::Beat,
             phrase: Phrase::Four,
             player,
             take: (n % 997) as u32 + 1,
@@ -143,7 +147,7 @@ fn examine(place: &Place, found: &mut Findings) {
                 moment.density,
                 moment.intensity,
                 plan.take,
-                fill.map_or("none", |fill| fill.1),
+                fill.map_or("none".to_owned(), |fill| fill.to_string()),
                 text::bar(bars[0], &own),
                 text::bar(bars[1], &own),
             );
@@ -155,7 +159,7 @@ fn examine(place: &Place, found: &mut Findings) {
     let area = |tick| {
         if tick >= bars[1].start {
             "over the bar line"
-        } else if fill.is_some_and(|(start, _)| tick >= start) {
+        } else if fill.is_some_and(|fill| tick >= fill.start) {
             "in the fill"
         } else {
             "in the bar"

@@ -1,7 +1,9 @@
 //! What the themes share: strategies for songs and settings, and a host in plain arithmetic.
 
 use fourlimb::groove::vocabulary::VOCABULARY;
-use fourlimb::groove::{Hand, HandRate, Moment, Phrase, Plan, Player, Settings, SwitchAt};
+use fourlimb::groove::{
+    FillShape, Hand, HandRate, Moment, Phrase, Plan, Play, Player, Settings, SwitchAt,
+};
 use fourlimb::groove::{Part, compose};
 use fourlimb::output::{HostTime, NoteEvent, Performer};
 use fourlimb::time::{Bar, Meter, TICKS_PER_QUARTER, Ticks};
@@ -63,12 +65,27 @@ pub fn plans() -> impl Strategy<Value = Plan> {
         1..=999_u32,
         prop_oneof![Just(0.0), Just(0.5), Just(1.0), 0.0..=1.0_f32],
         prop_oneof![Just(0.5), Just(0.5), Just(2.0 / 3.0), 0.5..=0.75_f32],
+        prop_oneof![3 => Just(FillShape::Auto), 2 => select(FillShape::ALL)],
+        prop_oneof![9 => Just(Play::Beat), 1 => select(Play::ALL)],
     )
         .prop_map(
-            |(style, hand_rate, fill_chance, phrase, player, take, feel, swing)| Plan {
+            |(
                 style,
                 hand_rate,
                 fill_chance,
+                phrase,
+                player,
+                take,
+                feel,
+                swing,
+                fill_shape,
+                play,
+            )| Plan {
+                style,
+                hand_rate,
+                fill_chance,
+                fill_shape,
+                play,
                 phrase,
                 player,
                 take,
@@ -98,6 +115,7 @@ pub fn settings() -> impl Strategy<Value = Settings> {
         plan,
         moment,
         switch_at,
+        fill_now: false,
     })
 }
 

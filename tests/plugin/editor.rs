@@ -11,7 +11,7 @@ use fourlimb::editor::picture::Picture;
 use fourlimb::editor::snapshot::Snapshot;
 use fourlimb::editor::{text, theme, words};
 use fourlimb::groove::vocabulary::{self, VOCABULARY};
-use fourlimb::groove::{Hit, Limb, Part, Phrase, compose};
+use fourlimb::groove::{Call, Hit, Limb, Part, Phrase, compose};
 use fourlimb::kit::Piece;
 use fourlimb::plugin::bridge::Playhead;
 use fourlimb::plugin::params::FourlimbParams;
@@ -185,7 +185,9 @@ fn a_double_click_on_a_level_goes_back_to_its_default() {
 
 #[test]
 fn a_double_click_on_any_name_goes_back_to_the_default() {
-    let changes = Control::ALL.into_iter().filter(|c| *c != Control::Bypass);
+    // Bypass and the held fill are buttons without a name beside them.
+    let buttons = [Control::Bypass, Control::FillNow];
+    let changes = Control::ALL.into_iter().filter(|c| !buttons.contains(c));
     for control in changes {
         let mut harness = editor();
         let other = if control.default_value() == 2.0 {
@@ -295,6 +297,7 @@ fn the_bar_follows_the_playhead_and_its_meter() {
         at: Some((bar, bar.start + 480)),
         bpm: 97.5,
         meter: Some((7, 8)),
+        call: Call::default(),
     };
     let harness = editor_at(Values::default(), playhead);
     for fact in ["97.5 BPM", "7/8", "bar 4"] {
@@ -313,6 +316,74 @@ fn a_fill_is_named_where_one_is() {
     harness.get_by_label("look at bar 4").click();
     harness.run();
     assert_eq!(harness.query_all_by_label_contains("fill: ").count(), 1);
+}
+
+#[test]
+fn a_called_fill_is_shown_where_it_is_played() {
+    let bar = Bar {
+        start: 3840,
+        meter: Meter::FOUR_FOUR,
+    };
+    let playhead = Playhead {
+        at: Some((bar, bar.start + 2000)),
+        bpm: 120.0,
+        meter: Some((4, 4)),
+        call: Call {
+            fill: Some((1920, 3840)),
+            lands: false,
+        },
+    };
+    let harness = editor_at(Values::default(), playhead);
+    assert_eq!(harness.query_all_by_label_contains("fill: ").count(), 1);
+}
+
+/// It is on for as long as the pointer holds it, and no longer; a key touches it.
+#[test]
+fn fill_now_is_held() {
+    let mut harness = editor();
+    let centre = harness.get_by_label("Fill now").rect().center();
+    let pointer = |harness: &mut Harness<Host>, pressed| {
+        harness.event(egui::Event::PointerMoved(centre));
+        harness.event(egui::Event::PointerButton {
+            pos: centre,
+            button: egui::PointerButton::Primary,
+            pressed,
+            modifiers: egui::Modifiers::NONE,
+        });
+        harness.run();
+    };
+    pointer(&mut harness, true);
+    assert!(harness.state().values.settings.fill_now);
+    pointer(&mut harness, false);
+    assert!(!harness.state().values.settings.fill_now);
+    let control = Control::FillNow;
+    let touched = [
+        Step::Begin(control),
+        Step::Set(control, 1.0),
+        Step::Set(control, 0.0),
+        Step::End(control),
+    ];
+    let values = |steps: &[Step]| -> Vec<Step> {
+        let set = |step: &&Step| matches!(step, Step::Set(..));
+        steps.iter().filter(set).copied().collect()
+    };
+    assert_eq!(values(&harness.state().heard), values(&touched));
+    harness.state_mut().heard.clear();
+    harness.get_by_label("Fill now").focus();
+    harness.run();
+    harness.key_press(egui::Key::Space);
+    harness.run();
+    assert_eq!(values(&harness.state().heard), values(&touched));
+}
+
+/// What the host holds is not let go of here.
+#[test]
+fn fill_now_leaves_automation_alone() {
+    let mut values = Values::default();
+    values.set(Control::FillNow, 1.0);
+    let mut harness = editor_at(values, Playhead::default());
+    harness.run();
+    assert_eq!(harness.state().heard, []);
 }
 
 #[test]
@@ -335,7 +406,7 @@ fn a_bar_is_composed_once_while_nothing_changes() {
     let values = Values::default();
     let bar = Snapshot::new(values, &Playhead::default()).bar(0);
     for bpm in [120.0, 120.0, 180.0] {
-        picture.compose(bar, bpm, &values.settings);
+        picture.compose(bar, bpm, &values.settings, Call::default());
     }
     assert_eq!(picture.composed(), 2);
 }
@@ -348,7 +419,7 @@ fn a_ghost_note_stays_one_at_any_intensity() {
         values.set(Control::Intensity, intensity);
         let mut picture = Picture::default();
         let bar = Snapshot::new(values, &Playhead::default()).bar(0);
-        picture.compose(bar, 120.0, &values.settings);
+        picture.compose(bar, 120.0, &values.settings, Call::default());
         let ghosts = (0..picture.hits().len()).filter(|&i| picture.is_ghost(i));
         ghosts.map(|i| picture.hits()[i].tick).collect::<Vec<_>>()
     });
@@ -448,6 +519,8 @@ fn a_lane_in_words_names_each_piece_once_in_a_row() {
         limb: Limb::LeadHand,
         piece,
         velocity: 90,
+        grace: false,
+        rings: false,
     };
     let hits = [
         hit(0, Piece::CrashRight),

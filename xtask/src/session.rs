@@ -5,7 +5,7 @@
 use crate::host::{Automation, Host, Sent, Transport};
 use anyhow::{Context, Result, bail, ensure};
 use clack_host::prelude::{ClapId, PluginEntry};
-use fourlimb::groove::{Hand, HandRate, Settings, vocabulary};
+use fourlimb::groove::{FillShape, Hand, HandRate, Play, Settings, vocabulary};
 use fourlimb::kit::{Note, NoteMap};
 use fourlimb::output::{Region, RegionNote, region, smf, text};
 use fourlimb::song::{Setting, SongFile, Timeline};
@@ -248,6 +248,9 @@ fn start_values(host: &mut Host, settings: &Settings) -> Result<Vec<(ClapId, f64
         Setting::Density(settings.moment.density),
         Setting::Accent(settings.moment.accent),
         Setting::FillChance(settings.plan.fill_chance),
+        Setting::FillShape(settings.plan.fill_shape),
+        Setting::FillNow(settings.fill_now),
+        Setting::Play(settings.plan.play),
     ] {
         values.push(param_value(host, setting)?);
     }
@@ -279,6 +282,9 @@ fn param_value(host: &mut Host, setting: Setting) -> Result<(ClapId, f64)> {
         Setting::Density(value) => level(host, "Density", value),
         Setting::Accent(value) => level(host, "Accent", value),
         Setting::FillChance(value) => level(host, "Fill chance", value),
+        Setting::FillShape(shape) => choice(host, "Fill shape", FillShape::name(shape)),
+        Setting::FillNow(on) => choice(host, "Fill now", ["off", "on"][usize::from(on)]),
+        Setting::Play(play) => choice(host, "Play", Play::name(play)),
     }
 }
 

@@ -1,0 +1,193 @@
+//! Which fill it is: a family by chance, and within it the next in a long round.
+//!
+//! Every fill has a number, that of the bar that it leads to. Within a family all that suits the
+//! moment stands in a round, and each number has a stretch of its own there: neighbouring fills
+//! never share one, and none needs to remember the last.
+
+use super::super::bar::Context;
+use super::super::beat::{Beat, Feel};
+use super::super::chance::{Decision, bits, chance};
+use super::super::settings::FillShape;
+use super::Span;
+use super::figures::{FIGURES, Family, Figure};
+use super::paths::{PATHS, Path};
+use super::taste::Likes;
+use crate::time::{Count, Value};
+
+/// A fill, as it is to be played.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Choice {
+    pub(super) figure: &'static Figure,
+    pub(super) path: &'static Path,
+    pub(super) value: Value,
+}
+
+/// The slowest steps of a roll, and of hits with room around them, in seconds. Judged: slower ones
+/// are no longer heard as a fill.
+const SLOWEST_S: f64 = 0.34;
+const SLOWEST_SPARSE_S: f64 = 0.55;
+
+/// The fills to try for a span, best first.
+pub(super) fn candidates<'a>(
+    ctx: &'a Context<'a>,
+    beat: &'a Beat,
+    span: &'a Span,
+) -> impl Iterator<Item = Choice> + 'a {
+    let likes = beat.fills.likes();
+    let family = family(ctx, span, likes);
+    // The stretch of the family drawn, then whatever the hands can do.
+    [(family, false), (Family::Hands, true)]
+        .into_iter()
+        .flat_map(move |(family, whole)| round(ctx, beat, span, likes, family, whole))
+}
+
+fn family(ctx: &Context, span: &Span, likes: &Likes) -> Family {
+    if span.shape == FillShape::Break {
+        return Family::Break;
+    }
+    let total: u32 = likes.families.iter().copied().map(u32::from).sum();
+    let draw = chance(
+        ctx.plan.take,
+        span.place,
+        Decision::FillFamily,
+        span.index(),
+    );
+    let mut left = draw * total as f32;
+    for (family, &share) in Family::ALL.into_iter().zip(&likes.families) {
+        left -= f32::from(share);
+        if left < 0.0 {
+            return family;
+        }
+    }
+    Family::Hands
+}
+
+/// The span's stretch of a family's round, or the whole round from there on.
+fn round<'a>(
+    ctx: &'a Context<'a>,
+    beat: &'a Beat,
+    span: &'a Span,
+    likes: &'a Likes,
+    family: Family,
+    whole: bool,
+) -> impl Iterator<Item = Choice> + 'a {
+    let all = suiting(ctx, beat, span, likes, family, None)
+        .err()
+        .unwrap_or(0);
+    // Too few to go round: the next family has more.
+    let all = if all < 3 { 0 } else { all };
+    let (stretches, length) = stretches(all);
+    let style = u64::from(ctx.plan.style);
+    let family_bits = bits(
+        ctx.plan.take,
+        0,
+        Decision::FillRound,
+        style * 16 + family as u64,
+    );
+    let (offset, stride) = (
+        usize::try_from(family_bits % all.max(1) as u64).unwrap_or(0),
+        stride(all),
+    );
+    let number = span.number.rem_euclid(stretches as i64);
+    let number = usize::try_from(number).unwrap_or(0);
+    let tries = if whole { all } else { length };
+    (0..tries).filter_map(move |i| {
+        let at = ((number * length + i) * stride + offset) % all;
+        suiting(ctx, beat, span, likes, family, Some(at)).ok()
+    })
+}
+
+/// How a round is cut: an odd number of stretches, so that phrases of 2, 4 and 8 bars go through
+/// all of them, and how many fills each has.
+fn stretches(all: usize) -> (usize, usize) {
+    let wished = (all / 3).max(all.min(7)).max(1);
+    let odd = if wished % 2 == 0 { wished - 1 } else { wished };
+    (odd.max(1), all / odd.max(1))
+}
+
+/// A step through a round that meets every place of it, and no neighbour soon.
+fn stride(all: usize) -> usize {
+    let gcd = |mut a: usize, mut b: usize| {
+        while b > 0 {
+            (a, b) = (b, a % b);
+        }
+        a
+    };
+    // The golden ratio spreads best.
+    (all * 5 / 8..all)
+        .find(|&stride| gcd(stride, all) == 1)
+        .unwrap_or(1)
+}
+
+/// How many fills of a family suit the beat, the meter and the tempo; or the one at a place among them.
+fn suiting(
+    ctx: &Context,
+    beat: &Beat,
+    span: &Span,
+    likes: &Likes,
+    family: Family,
+    place: Option<usize>,
+) -> Result<Choice, usize> {
+    let mut n = 0;
+    for figure in FIGURES.iter().filter(|figure| figure.family == family) {
+        let least = figure.least(&figure.steps());
+        for &value in figure.values {
+            let first = ctx.layout.counts[0];
+            let steps = (span.to - span.from) / value.step(first);
+            // A whole bar of quarters is no fill.
+            let most = if value == Value::Quarter {
+                2
+            } else {
+                usize::MAX
+            };
+            let long_enough =
+                usize::try_from(steps).is_ok_and(|steps| (least..=most).contains(&steps));
+            if !long_enough || !fits_time(ctx, beat, likes, figure, value) {
+                continue;
+            }
+            for path in figure.paths {
+                if family != Family::Break && !likes.paths.contains(path) {
+                    continue;
+                }
+                if place == Some(n) {
+                    return Ok(Choice {
+                        figure,
+                        path: &PATHS[*path],
+                        value,
+                    });
+                }
+                n += 1;
+            }
+        }
+    }
+    Err(n)
+}
+
+/// Whether a figure at a note value belongs to this meter, feel and tempo.
+fn fits_time(ctx: &Context, beat: &Beat, likes: &Likes, figure: &Figure, value: Value) -> bool {
+    let counts = &ctx.layout.counts;
+    let long = |count: &Count| count.units == 3;
+    let triple = matches!(value, Value::Triplet | Value::Sextuplet);
+    let feels = if counts.iter().all(long) {
+        // Three to a count is what eighths are here: no figure comes twice.
+        match value {
+            Value::Triplet => !figure.values.contains(&Value::Eighth),
+            Value::Sextuplet => !figure.values.contains(&Value::Sixteenth),
+            _ => true,
+        }
+    } else if counts.iter().any(long) {
+        !triple
+    } else if beat.feel == Feel::Triplets {
+        triple || figure.family == Family::Break
+    } else {
+        !triple || likes.triplets
+    };
+    let sparse = matches!(
+        figure.family,
+        Family::Hits | Family::Space | Family::Break | Family::Flams
+    );
+    let slowest = if sparse { SLOWEST_SPARSE_S } else { SLOWEST_S };
+    let step = ctx.seconds(value.step(counts[0]));
+    // A break is as slow as the song.
+    feels && (step <= slowest || figure.family == Family::Break)
+}

@@ -1,0 +1,91 @@
+//! Where on the kit a fill goes.
+
+use crate::kit::Piece::{
+    self, CrashLeft, CrashRight, FloorHigh, FloorLow, RackHigh, RackLow, Snare,
+};
+
+/// How the strokes of a fill are spread over the kit.
+#[derive(Debug)]
+pub(super) enum Way {
+    /// Over these pieces in even shares of its length.
+    Along(&'static [Piece]),
+    /// A piece for each hand, the lead hand's first.
+    Split(Piece, Piece),
+    /// Accents along these pieces, everything else on the snare.
+    Accents(&'static [Piece]),
+    /// Accents on the crashes with a kick, everything else on the snare.
+    Crashes,
+}
+
+/// A path with its name.
+#[derive(Debug)]
+pub(super) struct Path {
+    pub(super) name: &'static str,
+    pub(super) way: Way,
+}
+
+const fn path(name: &'static str, way: Way) -> Path {
+    Path { name, way }
+}
+
+/// Every path. Common practice, no source. Figures and tastes name them by their place.
+pub(super) static PATHS: [Path; 16] = [
+    path("on the snare", Way::Along(&[Snare])),
+    path("snare to floor tom", Way::Along(&[Snare, FloorLow])),
+    path("rack to floor", Way::Along(&[RackHigh, FloorLow])),
+    path(
+        "snare and down the toms",
+        Way::Along(&[Snare, RackHigh, RackLow, FloorLow]),
+    ),
+    path(
+        "down the toms",
+        Way::Along(&[RackHigh, RackLow, FloorHigh, FloorLow]),
+    ),
+    path(
+        "up the toms",
+        Way::Along(&[FloorLow, RackLow, RackHigh, Snare]),
+    ),
+    path(
+        "to the floor tom and back",
+        Way::Along(&[Snare, FloorHigh, Snare]),
+    ),
+    path("on the floor toms", Way::Along(&[FloorHigh, FloorLow])),
+    path("floor tom and snare", Way::Split(FloorLow, Snare)),
+    path("floor tom and rack tom", Way::Split(FloorHigh, RackLow)),
+    path("the two rack toms", Way::Split(RackLow, RackHigh)),
+    path("the two floor toms", Way::Split(FloorLow, FloorHigh)),
+    path(
+        "accents down the toms",
+        Way::Accents(&[RackHigh, RackLow, FloorHigh, FloorLow]),
+    ),
+    path("accents on the floor tom", Way::Accents(&[FloorLow])),
+    path("accents on the rack tom", Way::Accents(&[RackHigh])),
+    path("accents on the crashes", Way::Crashes),
+];
+
+/// Sets of paths, as places in [`PATHS`].
+pub(super) const ON_SNARE: &[usize] = &[0];
+pub(super) const SNARE_FLOOR: &[usize] = &[0, 1, 2, 6];
+pub(super) const ALONG: &[usize] = &[0, 1, 2, 3, 4, 5, 6, 7];
+pub(super) const LOW: &[usize] = &[0, 1, 2, 3, 4, 7];
+pub(super) const SPLIT: &[usize] = &[8, 9, 10, 11];
+pub(super) const ACCENTS: &[usize] = &[8, 12, 13, 14, 15];
+
+impl Path {
+    /// The piece of a hand's stroke at a share (0..1) of the fill, and whether a kick goes with it.
+    pub(super) fn piece(&self, lead: bool, accent: bool, share: f64) -> (Piece, bool) {
+        let along = |pieces: &[Piece]| {
+            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+            let i = (share * pieces.len() as f64) as usize;
+            pieces[i.min(pieces.len() - 1)]
+        };
+        match self.way {
+            Way::Along(pieces) => (along(pieces), false),
+            Way::Split(first, second) => (if lead { first } else { second }, false),
+            Way::Accents(pieces) if accent => (along(pieces), false),
+            Way::Crashes if accent && lead => (CrashRight, true),
+            Way::Crashes if accent => (CrashLeft, true),
+            Way::Accents(_) | Way::Crashes => (Snare, false),
+        }
+    }
+}

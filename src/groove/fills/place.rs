@@ -1,0 +1,289 @@
+//! From a choice to strokes: a fill on the grid, hand by hand, and whether a drummer gets through it.
+
+use super::super::bar::Context;
+use super::super::beat::{Beat, Hands};
+use super::super::limbs;
+use super::super::roles::Role;
+use super::super::stroke::{Limb, Stroke, Voice};
+use super::Span;
+use super::choose::Choice;
+use super::figures::{Blow, Family, Lies, Step, Steps};
+use crate::kit::Piece::{CrashRight, Kick, Snare};
+use crate::time::{TICKS_PER_QUARTER, Ticks, Value};
+use arrayvec::ArrayVec;
+
+/// Most strokes of a fill: two bars of thirty-seconds in 4/4 with graces and kicks, and some.
+pub(super) const MAX_FILL: usize = 192;
+
+/// The strokes of a fill, ticks from the start of the bar in hand, in order of time.
+pub(super) type Strokes = ArrayVec<Stroke, MAX_FILL>;
+
+/// How far before its stroke a grace note falls, in seconds. Teaching texts give stick heights only;
+/// 15 to 40 ms is common practice, no source.
+const GRACE_S: f64 = 0.028;
+/// How far below its stroke a grace note lies, in velocity: sticks an inch or two high beside a foot
+/// (teaching texts). Judged.
+const GRACE_SHADE: f32 = -34.0;
+/// How far below the first the second stroke of a motion lies, in velocity. Judged.
+const REBOUND_SHADE: f32 = -7.0;
+
+/// How loud a fill goes on its way.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Swell {
+    /// It grows towards the 1.
+    Grows,
+    /// It stays.
+    Even,
+    /// Counts loud and soft in turn.
+    Answers,
+}
+
+/// Writes a choice out over its span; `None` where it has more strokes than a fill can hold.
+/// `mirrored` begins with the other hand.
+pub(super) fn write(
+    ctx: &Context,
+    choice: &Choice,
+    span: &Span,
+    swell: Swell,
+    mirrored: bool,
+) -> Option<Strokes> {
+    let figure = choice.figure.steps();
+    let grid = grid(ctx, span, choice.value)?;
+    let reluctance = match choice.figure.family {
+        Family::Hands | Family::Feet => span.reluctance,
+        _ => 0.0,
+    };
+    let accented = figure.iter().any(|step| step.accent);
+    let mut strokes = Strokes::new();
+    let mut last: [Option<(usize, Voice, bool)>; 2] = [None; 2];
+    for (i, &at) in grid.iter().enumerate() {
+        let Some(step) = step(&figure, choice.figure.lies, i, grid.len()) else {
+            continue;
+        };
+        let on_count = span.counts(ctx).any(|count| count == at);
+        let accent = step.accent || (!accented && on_count);
+        let share = (at - span.from) as f64 / (span.to - span.from) as f64;
+        #[expect(clippy::cast_possible_truncation)]
+        let weight = weight(swell, share as f32, ctx, at, accent, on_count);
+        let base = Stroke {
+            tick: at,
+            sounds: at,
+            limb: Limb::LeadHand,
+            voice: Voice::Piece(Snare),
+            rank: 0.0,
+            weight,
+            shade: 0.0,
+            needs: needs(ctx, at, choice.value) * reluctance,
+            grace: 0,
+            bounce: false,
+            rings: false,
+        };
+        let kick = Stroke {
+            limb: Limb::LeadFoot,
+            voice: Voice::Piece(Kick),
+            ..base
+        };
+        let mut hand = |lead: bool, voice: Voice| {
+            let lead = lead != mirrored;
+            let limb = [Limb::OtherHand, Limb::LeadHand][usize::from(lead)];
+            let before = &mut last[usize::from(lead)];
+            // Two in a row by one hand are one motion, where one stroke after another is too fast.
+            let bounce = matches!(*before, Some((last, piece, bounced))
+                if last + 1 == i && piece == voice && (!bounced || voice == Voice::Piece(Snare)));
+            *before = Some((i, voice, bounce));
+            let shade = if bounce { REBOUND_SHADE } else { 0.0 };
+            Stroke {
+                limb,
+                voice,
+                bounce,
+                shade,
+                ..base
+            }
+        };
+        match step.blow {
+            Blow::Rest => {}
+            Blow::Kick => strokes.try_push(kick).ok()?,
+            Blow::Hand { lead } => {
+                let (piece, kicked) = choice.path.piece(lead != mirrored, accent, share);
+                let stroke = hand(lead, Voice::Piece(piece));
+                graces(ctx, &stroke, step.graces, span, &mut strokes)?;
+                strokes.try_push(stroke).ok()?;
+                if kicked {
+                    strokes.try_push(kick).ok()?;
+                }
+            }
+            Blow::Both => {
+                for lead in [true, false] {
+                    let (piece, _) = choice.path.piece(lead != mirrored, true, share);
+                    strokes.try_push(hand(lead, Voice::Piece(piece))).ok()?;
+                }
+            }
+            Blow::Stab | Blow::FullStab => {
+                strokes
+                    .try_push(hand(true, Voice::Piece(CrashRight)))
+                    .ok()?;
+                strokes.try_push(kick).ok()?;
+                if step.blow == Blow::FullStab {
+                    strokes.try_push(hand(false, Voice::Piece(Snare))).ok()?;
+                }
+            }
+        }
+    }
+    strokes.sort_by_key(|stroke| stroke.tick);
+    Some(strokes)
+}
+
+/// The steps of a span, in ticks from the start of the bar in hand.
+fn grid(ctx: &Context, span: &Span, value: Value) -> Option<ArrayVec<Ticks, MAX_FILL>> {
+    let run = ctx.layout.resolve(&[Role::Run(value)]);
+    let mut grid = ArrayVec::new();
+    for bar in [-1, 0, 1] {
+        for tick in &run {
+            let at = tick + bar * ctx.layout.bar_len;
+            if (span.from..span.to).contains(&at) {
+                grid.try_push(at).ok()?;
+            }
+        }
+    }
+    Some(grid)
+}
+
+/// The step of a figure at a place of the grid.
+fn step(figure: &Steps, lies: Lies, i: usize, len: usize) -> Option<Step> {
+    if figure.is_empty() {
+        return None;
+    }
+    let stab = Step {
+        blow: Blow::Stab,
+        graces: 0,
+        accent: true,
+    };
+    match lies {
+        Lies::Around => Some(figure[i % figure.len()]),
+        Lies::StabThenEnd if i == 0 && len > figure.len() => Some(stab),
+        Lies::AtEnd | Lies::StabThenEnd => (i + figure.len())
+            .checked_sub(len)
+            .and_then(|from_end| figure.get(from_end).copied()),
+    }
+}
+
+/// Pushes the grace notes of a stroke: the other hand, just before it. None before the bar's 1, which is
+/// never early.
+fn graces(ctx: &Context, stroke: &Stroke, n: u8, span: &Span, strokes: &mut Strokes) -> Option<()> {
+    let rebound_s = ctx.limits.rebound_s.max(0.045);
+    for i in (0..n).rev() {
+        let ahead = ctx.ticks(GRACE_S + rebound_s * f64::from(i));
+        let tick = stroke.tick - ahead;
+        if tick.div_euclid(ctx.layout.bar_len) != stroke.tick.div_euclid(ctx.layout.bar_len)
+            || tick < span.earliest
+        {
+            continue;
+        }
+        let grace = Stroke {
+            tick,
+            sounds: tick,
+            limb: limbs::other(stroke.limb),
+            shade: stroke.shade + GRACE_SHADE,
+            weight: 0.0,
+            grace: ahead,
+            bounce: i + 1 < n,
+            ..*stroke
+        };
+        strokes.try_push(grace).ok()?;
+    }
+    Some(())
+}
+
+/// From which intensity on a stroke of a fill is played: a drummer at ease plays fewer of them. It
+/// goes by the time between strokes as fine as this one: 0 from 0.2 s on, 0.7 at 50 ms. Tuned by ear.
+fn needs(ctx: &Context, at: Ticks, value: Value) -> f32 {
+    let at = at.rem_euclid(ctx.layout.bar_len);
+    let (_, count) = ctx.layout.count_of(at);
+    let coarser: &[Value] = match value {
+        Value::Sextuplet => &[Value::Quarter, Value::Triplet],
+        Value::ThirtySecond => &[Value::Quarter, Value::Eighth, Value::Sixteenth],
+        Value::Sixteenth => &[Value::Quarter, Value::Eighth],
+        _ => &[Value::Quarter],
+    };
+    let on = |value: &&Value| (at - count.start) % value.step(count) == 0;
+    let value = coarser.iter().find(on).copied().unwrap_or(value);
+    #[expect(clippy::cast_possible_truncation)]
+    let step_s = ctx.seconds(value.step(count)) as f32;
+    ((0.2 - step_s) / 0.15 * 0.7).clamp(0.0, 0.8)
+}
+
+fn weight(swell: Swell, share: f32, ctx: &Context, at: Ticks, accent: bool, on_count: bool) -> f32 {
+    let accent = match (accent, on_count) {
+        (true, _) => 0.95,
+        (_, true) => 0.7,
+        _ => 0.35,
+    };
+    accent
+        + match swell {
+            Swell::Grows => 0.6 * (share - 0.5),
+            Swell::Even => 0.0,
+            Swell::Answers => {
+                let (count, _) = ctx.layout.count_of(at.rem_euclid(ctx.layout.bar_len));
+                if count % 2 == 0 { 0.2 } else { -0.3 }
+            }
+        }
+}
+
+/// What the hands have to do right after a fill: the lead hand lands on the crash, the other has its
+/// first stroke in the bar after.
+fn landing(ctx: &Context, beat: &Beat, span: &Span) -> ArrayVec<Stroke, 2> {
+    let at = |limb, voice, tick| Stroke {
+        tick,
+        limb,
+        voice,
+        ..Stroke::EMPTY
+    };
+    let mut landing = ArrayVec::new();
+    landing.push(at(Limb::LeadHand, Voice::Opening { rides: false }, span.to));
+    let first = ctx.layout.resolve(beat.snare[0]).first().copied();
+    let other = match (beat.lead.hands, first) {
+        // Hand to hand, the other's turn comes a sixteenth after the 1.
+        (Hands::Both | Hands::Drums(..), _) => Some((TICKS_PER_QUARTER / 4, Voice::HandCymbal)),
+        (_, Some(first)) => Some((first, Voice::Piece(beat.snare_piece))),
+        _ => None,
+    };
+    if let Some((first, voice)) = other {
+        landing.push(at(Limb::OtherHand, voice, span.to + first));
+    }
+    landing
+}
+
+/// Leaves out the last stroke of each hand that would not be back in time.
+pub(super) fn cut_short(ctx: &Context, beat: &Beat, span: &Span, strokes: &mut Strokes) {
+    for landing in landing(ctx, beat, span) {
+        let last = strokes.iter().rposition(|s| s.limb == landing.limb);
+        if let Some(i) = last
+            && landing.tick - strokes[i].tick < limbs::room(ctx, &strokes[i], &landing)
+        {
+            let gone = strokes.remove(i);
+            strokes.retain(|s| s.grace == 0 || s.tick + s.grace != gone.tick);
+        }
+    }
+}
+
+/// Whether a drummer gets through the strokes and lands on the 1 after them.
+pub(super) fn playable(ctx: &Context, beat: &Beat, span: &Span, strokes: &Strokes) -> bool {
+    let feet = ctx.ticks(ctx.limits.feet_s);
+    let landing = landing(ctx, beat, span);
+    let mut last: [Option<Stroke>; 2] = [None; 2];
+    for stroke in strokes.iter().chain(&landing) {
+        let Some(hand) = last.get_mut(stroke.limb as usize) else {
+            continue;
+        };
+        if hand.is_some_and(|last| stroke.tick - last.tick < limbs::room(ctx, &last, stroke)) {
+            return false;
+        }
+        *hand = Some(*stroke);
+    }
+    let kicks = strokes.iter().filter(|s| s.limb == Limb::LeadFoot);
+    let mut last = None;
+    kicks
+        .map(|kick| kick.tick)
+        .chain([span.to])
+        .all(|tick| last.replace(tick).is_none_or(|last| tick - last >= feet))
+}

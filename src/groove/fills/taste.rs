@@ -1,0 +1,92 @@
+//! Which fills suit which beat.
+
+use super::super::beat::Taste;
+
+/// What a taste means.
+#[derive(Debug)]
+pub(super) struct Likes {
+    /// How often each family comes, by its place among the families that are drawn.
+    pub(super) families: [u8; super::figures::Family::DRAWN],
+    /// How often fills of one count, two counts and four counts or the whole bar come.
+    pub(super) lengths: [u8; 3],
+    /// The paths that suit, as places in the list of paths.
+    pub(super) paths: &'static [usize],
+    /// Whether three or six to a count suit a beat that is felt straight.
+    pub(super) triplets: bool,
+    /// Whether a whole-bar fill may take two bars in a slow song.
+    pub(super) two_bars: bool,
+    /// How much intensity a fast stroke needs, beside others; see `super::place::needs`.
+    pub(super) reluctance: f32,
+}
+
+impl Taste {
+    /// How often fills of one, two and four counts come, and whether two bars do in a slow song.
+    pub(in super::super) fn lengths(self) -> ([u8; 3], bool) {
+        let likes = self.likes();
+        (likes.lengths, likes.two_bars)
+    }
+
+    /// How much intensity the fast strokes of its fills need, beside others.
+    pub(in super::super) fn likes_fast(self) -> f32 {
+        self.likes().reluctance
+    }
+}
+
+const EVERYWHERE: &[usize] = &[0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15];
+
+impl Taste {
+    /// Judged and common practice, no source. Families in order: hands, flams, feet, hits, space,
+    /// roll.
+    pub(super) fn likes(self) -> &'static Likes {
+        match self {
+            Self::Open => &Likes {
+                families: [45, 13, 24, 14, 4, 0],
+                lengths: [30, 42, 28],
+                paths: EVERYWHERE,
+                triplets: true,
+                two_bars: true,
+                reluctance: 1.0,
+            },
+            Self::Short => &Likes {
+                families: [42, 0, 8, 25, 0, 25],
+                lengths: [60, 40, 0],
+                paths: &[0, 1, 6, 7, 8, 13, 14, 15],
+                triplets: false,
+                two_bars: false,
+                reluctance: 0.3,
+            },
+            Self::Space => &Likes {
+                families: [0, 9, 7, 26, 58, 0],
+                lengths: [30, 40, 30],
+                paths: &[0, 1, 2, 4, 7, 9, 11, 13],
+                triplets: true,
+                two_bars: false,
+                reluctance: 1.0,
+            },
+            Self::PickUp => &Likes {
+                families: [55, 18, 12, 15, 0, 0],
+                lengths: [62, 32, 6],
+                paths: &[0, 1, 6, 8, 13, 14, 15],
+                triplets: false,
+                two_bars: false,
+                reluctance: 0.6,
+            },
+            Self::Toms => &Likes {
+                families: [50, 12, 22, 12, 4, 0],
+                lengths: [14, 40, 46],
+                paths: &[2, 3, 4, 5, 7, 9, 10, 11, 12, 13, 1],
+                triplets: true,
+                two_bars: true,
+                reluctance: 0.8,
+            },
+            Self::Quiet => &Likes {
+                families: [55, 30, 0, 15, 0, 0],
+                lengths: [70, 30, 0],
+                paths: &[0, 1, 2, 6, 11, 13, 14],
+                triplets: false,
+                two_bars: false,
+                reluctance: 1.3,
+            },
+        }
+    }
+}

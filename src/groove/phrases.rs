@@ -1,0 +1,336 @@
+//! What the place in the phrase asks of a bar: the crash that opens it, the fill that ends it, small
+//! variations every fourth and eighth bar, count-ins and endings.
+//!
+//! Common practice, no source. Nothing here looks back: what a bar leads to owns the decisions about
+//! it, so that both sides of a bar line come to the same answer.
+
+use super::bar::Context;
+use super::beat::{Beat, Hands};
+use super::chance::{Decision, bits, chance};
+use super::fills::Span;
+use super::roles::{On, Role, Stress, Sub};
+use super::settings::{FillShape, Play};
+use super::stroke::{Limb, Part, Stroke, Voice};
+use super::{Call, limbs};
+use crate::kit::Piece;
+use crate::time::Ticks;
+
+/// From which intensity on a crash opens a phrase, by how many bars its start goes into: every
+/// eighth bar, every fourth, every second. Tuned by ear: a quiet part has few crashes.
+const CRASH_NEEDS: [(i64, f32); 3] = [(8, 0.2), (4, 0.4), (2, 0.75)];
+
+/// A bar of this many seconds is slow enough for a fill of two: 100 BPM in 4/4. Judged.
+const SLOW_BAR_S: f64 = 2.4;
+/// How often a whole-bar fill of a slow song takes two.
+const TWO_BARS: f32 = 0.4;
+
+/// How far the snare that leads to the next bar lies below its level, in velocity.
+const PICK_UP_SHADE: f32 = -10.0;
+/// From which intensity on the last count of a row is crashed.
+const PUNCTUATION_NEEDS: f32 = 0.6;
+
+/// Whether the bar opens with a crash, and from which intensity on.
+pub(super) fn opening(ctx: &Context, beat: &Beat, call: &Call) -> Option<f32> {
+    let starts = ctx.in_phrase == 0;
+    let first = ctx.bar.start == 0;
+    if call.lands || (starts && !first && fill_is_drawn(ctx, ctx.bar.start)) {
+        return Some(0.0);
+    }
+    let index = ctx.bar.index();
+    let row = CRASH_NEEDS
+        .iter()
+        .find(|(bars, _)| index.rem_euclid(*bars) == 0);
+    (beat.opens && starts).then(|| row.map_or(1.0, |(_, needs)| *needs))
+}
+
+/// Whether chance has a fill lead to the phrase that starts at a tick.
+fn fill_is_drawn(ctx: &Context, landing: Ticks) -> bool {
+    chance(ctx.plan.take, landing, Decision::Fill, 0) < ctx.plan.fill_chance
+}
+
+/// The fill of the bar, if it has one: one that was called, or the phrase's.
+pub(super) fn fill(ctx: &Context, beat: &Beat, call: &Call) -> Option<Span> {
+    let bar_len = ctx.layout.bar_len;
+    let span = Span {
+        from: 0,
+        to: bar_len,
+        earliest: Ticks::MIN,
+        place: ctx.bar.end(),
+        number: ctx.bar.index() + 1,
+        shape: ctx.plan.fill_shape,
+        called: false,
+        reluctance: beat.fills.likes_fast(),
+    };
+    let drawn = drawn(ctx, beat, span);
+    match (call.fill, drawn) {
+        (Some((from, _)), Some(drawn)) if drawn.from <= from => Some(drawn),
+        (Some((from, _)), _) => Some(Span {
+            from,
+            earliest: from,
+            called: true,
+            ..span
+        }),
+        (None, drawn) => drawn,
+    }
+}
+
+/// The fill that chance has at the end of the phrase, if it reaches into this bar.
+fn drawn(ctx: &Context, beat: &Beat, span: Span) -> Option<Span> {
+    match ctx.plan.phrase.bars() - ctx.in_phrase {
+        1 if fill_is_drawn(ctx, span.place) => Some(at_end(ctx, beat, span)),
+        2 => {
+            let next = Span {
+                place: span.place + ctx.layout.bar_len,
+                number: span.number + 1,
+                ..span
+            };
+            let fill = at_end(ctx, beat, next);
+            let reaches = fill.from < 0 && fill_is_drawn(ctx, next.place);
+            reaches.then(|| fill.moved(ctx.layout.bar_len))
+        }
+        _ => None,
+    }
+}
+
+/// The fill that a phrase would have at its end, seen from its last bar.
+pub(super) fn at_end(ctx: &Context, beat: &Beat, span: Span) -> Span {
+    let (counts, two_bars) = length(ctx, beat, span.place);
+    let all = ctx.layout.counts.len();
+    let first = ctx.layout.counts[all - counts.min(all)].start;
+    let bar_len = ctx.layout.bar_len;
+    Span {
+        from: if two_bars { -bar_len } else { first },
+        to: bar_len,
+        ..span
+    }
+}
+
+/// How many counts a phrase's fill takes, and whether it is two bars.
+fn length(ctx: &Context, beat: &Beat, place: Ticks) -> (usize, bool) {
+    let (lengths, slow) = beat.fills.lengths();
+    let weights = match ctx.plan.fill_shape {
+        FillShape::Auto => lengths,
+        FillShape::Short => [6, 4, 0],
+        FillShape::Long => [0, 0, 1],
+        FillShape::Break => [0, 5, 5],
+    };
+    let style = u64::from(ctx.plan.style);
+    let draw = |index| {
+        chance(
+            ctx.plan.take,
+            place,
+            Decision::FillLength,
+            style * 2 + index,
+        )
+    };
+    let total: f32 = weights.iter().map(|&w| f32::from(w)).sum();
+    let mut left = draw(0) * total;
+    let mut counts = 4;
+    for (n, weight) in [1, 2, 4].into_iter().zip(weights) {
+        left -= f32::from(weight);
+        if left < 0.0 {
+            counts = n;
+            break;
+        }
+    }
+    let slow = slow || ctx.plan.fill_shape == FillShape::Long;
+    let two_bars = slow
+        && counts == 4
+        && ctx.plan.fill_shape != FillShape::Break
+        && ctx.plan.phrase.bars() >= 4
+        && ctx.seconds(ctx.layout.bar_len) >= SLOW_BAR_S
+        && draw(1) < TWO_BARS;
+    (counts, two_bars)
+}
+
+/// Goes on with the beat where a called fill was let go of: lands there.
+pub(super) fn land(ctx: &Context, at: Ticks, part: &mut Part) {
+    let gap = ctx.ticks(ctx.limits.hand_s);
+    let tick = part.bar.start + at;
+    part.strokes
+        .retain(|s| s.limb != Limb::LeadHand || !(tick..tick + gap).contains(&s.tick));
+    part.push(at, Limb::LeadHand, Voice::Opening { rides: true }, 0.0);
+    let feet = ctx.ticks(ctx.limits.feet_s);
+    if !part.busy(Limb::LeadFoot, at, feet, feet) {
+        part.push(at, Limb::LeadFoot, Voice::Piece(Piece::Kick), 0.0);
+    }
+}
+
+/// What is played in place of the beat; false where it is the beat.
+pub(super) fn instead(ctx: &Context, part: &mut Part) -> bool {
+    let counts = &ctx.layout.counts;
+    let sticks = match ctx.plan.play {
+        Play::Beat => return false,
+        Play::Rest => 0,
+        Play::CountIn => 4,
+        Play::ShortCountIn => 2,
+        Play::Ending => {
+            end(part);
+            return true;
+        }
+    };
+    for count in counts.iter().rev().take(sticks) {
+        part.push(
+            count.start,
+            Limb::LeadHand,
+            Voice::Piece(Piece::Sticks),
+            0.0,
+        );
+    }
+    true
+}
+
+/// The last hit: kick and crashes together on the 1, ringing.
+fn end(part: &mut Part) {
+    let hit = |limb, voice, needs| Stroke {
+        limb,
+        voice,
+        needs,
+        rings: true,
+        ..Stroke::EMPTY
+    };
+    part.push_stroke(hit(Limb::LeadHand, Voice::Opening { rides: false }, 0.0));
+    part.push_stroke(hit(Limb::OtherHand, Voice::Piece(Piece::CrashRight), 0.5));
+    part.push_stroke(hit(Limb::LeadFoot, Voice::Piece(Piece::Kick), 0.0));
+}
+
+/// Varies the last bar of every row of four, and more of every eight, where no fill does it: the same
+/// groove, but not the same bar sixteen times.
+pub(super) fn vary(ctx: &Context, beat: &Beat, part: &mut Part) {
+    let wished = match ctx.bar.index().rem_euclid(8) {
+        7 => 2,
+        3 => 1,
+        _ => return,
+    };
+    let draw = bits(ctx.plan.take, ctx.bar.start, Decision::Variation, 0);
+    let ways: [fn(&Context, &Beat, &mut Part) -> bool; 4] = [lift, push, pick_up, punctuate];
+    #[expect(clippy::cast_possible_truncation)]
+    let first = draw as usize % ways.len();
+    let in_turn = (0..ways.len()).map(|i| ways[(first + i) % ways.len()]);
+    let mut done = 0;
+    for way in in_turn.chain([join as fn(&Context, &Beat, &mut Part) -> bool, breathe]) {
+        if done < wished && way(ctx, beat, part) {
+            done += 1;
+        }
+    }
+}
+
+/// The lead hand's last off-beat stroke is lifted, or its last where it has none.
+fn lift(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
+    let start = part.bar.start;
+    let off = |s: &Stroke| {
+        let stress = ctx.layout.stress(s.tick - start);
+        matches!(stress, Stress::Unit | Stress::Off)
+    };
+    let rides = |s: &&mut Stroke| s.voice == Voice::HandCymbal;
+    let strokes = part.strokes.iter_mut().filter(rides);
+    let last = strokes.max_by_key(|s| (off(s), s.tick));
+    match last {
+        Some(stroke) if beat.lead.hands == Hands::Lead => {
+            stroke.voice = Voice::Lifted;
+            true
+        }
+        _ => false,
+    }
+}
+
+/// One of the beat's extra kicks, late in the bar, is played whatever the density.
+fn push(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
+    let start = part.bar.start;
+    let gap = ctx.ticks(ctx.limits.feet_s);
+    for &at in ctx.layout.resolve(beat.pushes).iter().rev() {
+        let here = |s: &&mut Stroke| {
+            s.tick == start + at && s.voice == Voice::Piece(Piece::Kick) && s.rank > 0.0
+        };
+        if let Some(kick) = part.strokes.iter_mut().find(here) {
+            kick.rank = 0.0;
+            return true;
+        }
+    }
+    let at = ctx.layout.resolve(&[Role::At(On::Last, Sub::And)])[0];
+    let free = at + gap <= ctx.layout.bar_len && !part.busy(Limb::LeadFoot, at, gap, gap);
+    if free && beat.lead.hands == Hands::Lead {
+        part.push(at, Limb::LeadFoot, Voice::Piece(Piece::Kick), 0.0);
+    }
+    free
+}
+
+/// A snare leads to the next bar.
+fn pick_up(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
+    let gap = ctx.ticks(ctx.limits.hand_s);
+    let Some(&first) = ctx.layout.resolve(beat.snare[0]).first() else {
+        return false;
+    };
+    let landing = ctx.layout.bar_len + first;
+    for sub in [Sub::A, Sub::And] {
+        for &tick in &ctx.layout.resolve(&[Role::At(On::Last, sub)]) {
+            let stroke = Stroke {
+                tick,
+                limb: Limb::OtherHand,
+                voice: Voice::Piece(beat.snare_piece),
+                shade: PICK_UP_SHADE,
+                ..Stroke::EMPTY
+            };
+            let free = landing - tick >= gap && limbs::is_free(ctx, part, &stroke);
+            if free && beat.lead.hands == Hands::Lead {
+                part.push_stroke(stroke);
+                return true;
+            }
+        }
+    }
+    false
+}
+
+/// The other hand joins on the second crash on the last count.
+fn join(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
+    let last = ctx.layout.counts[ctx.layout.counts.len() - 1].start;
+    let stroke = Stroke {
+        tick: last,
+        limb: Limb::OtherHand,
+        voice: Voice::Piece(Piece::CrashRight),
+        needs: PUNCTUATION_NEEDS,
+        ..Stroke::EMPTY
+    };
+    let back = last + ctx.ticks(ctx.limits.hand_s + ctx.limits.travel_s) <= ctx.layout.bar_len;
+    let tick = part.bar.start + last;
+    let lifted = |s: &Stroke| s.tick == tick && s.voice == Voice::Lifted;
+    let alone = !part.strokes.iter().any(lifted);
+    let joins = beat.opens && last > 0 && back && alone && limbs::is_free(ctx, part, &stroke);
+    if joins {
+        part.push_stroke(stroke);
+    }
+    joins
+}
+
+/// Feet that run take a breath before the next 1.
+fn breathe(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
+    let kicks = part
+        .strokes
+        .iter()
+        .filter(|s| s.voice == Voice::Piece(Piece::Kick));
+    let runs = kicks.count() >= ctx.layout.counts.len() * 3;
+    let last = ctx.layout.counts[ctx.layout.counts.len() - 1];
+    let from = part.bar.start + last.start + last.len / 2;
+    if runs && !beat.follows_riff {
+        part.strokes
+            .retain(|s| s.voice != Voice::Piece(Piece::Kick) || s.tick < from);
+    }
+    runs && !beat.follows_riff
+}
+
+/// The last count is crashed.
+fn punctuate(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
+    let start = part.bar.start;
+    let last = ctx.layout.counts[ctx.layout.counts.len() - 1].start;
+    let here = |s: &&mut Stroke| s.tick == start + last && s.voice == Voice::HandCymbal;
+    // The china opens on itself: there is no other crash to go to.
+    let other = part.own != super::HandCymbal::China;
+    match part.strokes.iter_mut().find(here) {
+        Some(stroke) if other && beat.opens && last > 0 && stroke.limb == Limb::LeadHand => {
+            stroke.voice = Voice::Opening { rides: true };
+            stroke.needs = PUNCTUATION_NEEDS;
+            true
+        }
+        _ => false,
+    }
+}

@@ -1,0 +1,528 @@
+//! Fills, phrases and endings. What a drummer does with them is common practice, no source; that the
+//! rules hold for every setting is the project's own promise.
+
+use crate::brute_force::{Blow, two_hands_and_two_feet};
+use crate::support::*;
+use fourlimb::groove::{
+    Call, Fill, FillShape, Hit, Limb, Moment, Part, Phrase, Plan, Play, Settings, Voice,
+    compose_called, vocabulary,
+};
+use fourlimb::kit::Piece;
+use fourlimb::output::Sequencer;
+use fourlimb::output::bars::BarGrid;
+use fourlimb::time::tempo::ticks_per_second;
+use fourlimb::time::{Meter, Ticks};
+use proptest::prelude::*;
+use proptest::sample::select;
+use std::collections::BTreeSet;
+
+fn settings(style: &str) -> Settings {
+    let mut settings = Settings::default();
+    settings.plan.style = vocabulary::slot(style).unwrap();
+    settings.plan.fill_chance = 1.0;
+    settings.plan.feel = 0.0;
+    settings.moment.intensity = 0.8;
+    settings
+}
+
+fn meter(text: &str) -> Meter {
+    text.parse().unwrap()
+}
+
+/// Where and what a fill strikes, from its start on.
+fn notes(part: &Part, moment: &Moment) -> Vec<(Ticks, Piece)> {
+    let fill = part.fill().unwrap();
+    let mut notes: Vec<_> = part
+        .hits(moment)
+        .filter(|hit| (fill.start..fill.end).contains(&hit.tick))
+        .map(|hit| (hit.tick - part.bar().end(), hit.piece))
+        .collect();
+    notes.sort_unstable();
+    notes
+}
+
+/// The fills that end `n` phrases of four bars.
+fn fills(settings: &Settings, meter: Meter, bpm: f64, n: i64) -> Vec<Vec<(Ticks, Piece)>> {
+    (1..=n)
+        .map(|i| {
+            notes(
+                &part(bar(i * 4 - 1, meter), bpm, &settings.plan),
+                &settings.moment,
+            )
+        })
+        .collect()
+}
+
+#[test]
+fn one_setting_has_sixty_different_fills() {
+    for style in [
+        "rock",
+        "half-time",
+        "double-kick",
+        "gallop",
+        "syncopated groove",
+        "breakdown",
+    ] {
+        for bpm in [90.0, 140.0, 190.0] {
+            let found: BTreeSet<_> = fills(&settings(style), Meter::FOUR_FOUR, bpm, 200)
+                .into_iter()
+                .collect();
+            assert!(found.len() >= 60, "{style} at {bpm}: {}", found.len());
+        }
+    }
+}
+
+/// For every beat and however loud: neighbouring phrases end differently.
+#[test]
+fn no_two_neighbouring_fills_are_the_same() {
+    let mut same = Vec::new();
+    for style in 0..BEATS {
+        for bpm in [80.0, 140.0, 220.0] {
+            for name in ["4/4", "3/4", "6/8", "7/8"] {
+                let mut settings = settings("rock");
+                settings.plan.style = style;
+                for intensity in [0.3, 0.9] {
+                    settings.moment.intensity = intensity;
+                    let fills = fills(&settings, meter(name), bpm, 25);
+                    let beat = settings.plan.beat().name;
+                    for (i, pair) in fills.windows(2).enumerate() {
+                        if pair[0] == pair[1] {
+                            same.push(format!("{beat} {name} {bpm} phrase {i} {intensity}"));
+                        }
+                    }
+                }
+            }
+        }
+    }
+    assert!(
+        same.is_empty(),
+        "{} pairs are the same: {same:#?}",
+        same.len()
+    );
+}
+
+fn places() -> impl Strategy<Value = (Meter, f64, Plan, Moment, i64)> {
+    (likely_meters(), bpms(), plans(), moments(), 0..400_i64).prop_map(
+        |(meter, bpm, plan, moment, phrase)| {
+            let plan = Plan {
+                fill_chance: 1.0,
+                play: Play::Beat,
+                ..plan
+            };
+            let last = (phrase + 1) * plan.phrase.bars() - 1;
+            (meter, bpm, plan, moment, last)
+        },
+    )
+}
+
+/// The limbs of two bars can be had, by trial and error.
+fn can_be_played(plan: &Plan, bpm: f64, hits: &[Hit]) -> bool {
+    let first = hits.first().map_or(0, |hit| hit.tick);
+    let ms = |tick: Ticks| (tick - first) as f64 / ticks_per_second(bpm) * 1000.0;
+    let blows: Vec<Blow> = hits.iter().map(|hit| (ms(hit.tick), hit.piece)).collect();
+    two_hands_and_two_feet(plan.player, &blows)
+}
+
+proptest! {
+    #![proptest_config(cases(192))]
+
+    /// A fill ends with its bar, and the next 1 is a crash or china with a kick.
+    #[test]
+    fn a_fill_ends_on_time_and_lands_on_the_1((meter, bpm, plan, moment, last) in places()) {
+        let (filled, next) = (part(bar(last, meter), bpm, &plan), part(bar(last + 1, meter), bpm, &plan));
+        let fill = filled.fill().unwrap();
+        prop_assert_eq!(fill.end, filled.bar().end());
+        prop_assert!(fill.start >= filled.bar().start);
+        let starts = meter.counts().iter().any(|count| count.start == fill.start - filled.bar().start);
+        prop_assert!(starts, "a fill begins on a count");
+        let on_1: Vec<_> = next.hits(&moment).filter(|hit| hit.grid == next.bar().start).map(|hit| hit.piece).collect();
+        let crash = [Piece::CrashLeft, Piece::CrashRight, Piece::China];
+        prop_assert!(on_1.iter().any(|piece| crash.contains(piece)), "{on_1:?}");
+        prop_assert!(on_1.contains(&Piece::Kick), "{on_1:?}");
+    }
+
+    /// The fill and the bars around it, at any intensity, are for two hands and two feet.
+    #[test]
+    fn a_fill_can_be_played((meter, bpm, plan, moment, last) in places()) {
+        prop_assume!(meter.bar_len() >= 960);
+        let parts = [last - 1, last, last + 1].map(|i| part(bar(i, meter), bpm, &plan));
+        let mut hits: Vec<_> = parts.iter().flat_map(|part| part.hits(&moment)).collect();
+        let near = |hit: &Hit| (hit.tick - parts[1].bar().start).abs() < 5 * 3840;
+        hits.retain(near);
+        prop_assert!(can_be_played(&plan, bpm, &hits), "{}", parts[1].fill().unwrap());
+    }
+
+    /// Louder adds strokes to a fill and takes none away.
+    #[test]
+    fn intensity_only_adds_strokes_to_a_fill(
+        (meter, bpm, plan, moment, last) in places(),
+        (a, b) in (0.0..=1.0_f32, 0.0..=1.0_f32),
+    ) {
+        let part = part(bar(last, meter), bpm, &plan);
+        let at = |intensity| {
+            let moment = Moment { intensity, ..moment };
+            let hits = part.hits(&moment).map(|hit| (hit.tick, hit.limb));
+            hits.collect::<BTreeSet<_>>()
+        };
+        prop_assert!(at(a.min(b)).is_subset(&at(a.max(b))));
+    }
+
+    /// Grace notes come just before a stroke of the other hand on the same piece, and softer.
+    #[test]
+    fn grace_notes_belong_to_a_stroke((meter, bpm, plan, moment, last) in places()) {
+        let part = part(bar(last, meter), bpm, &plan);
+        let hits: Vec<_> = part.hits(&moment).collect();
+        for grace in hits.iter().filter(|hit| hit.grace) {
+            let stroke = hits.iter().find(|hit| {
+                !hit.grace && hit.grid == grace.grid && hit.piece == grace.piece && hit.limb != grace.limb
+            });
+            let stroke = stroke.ok_or_else(|| TestCaseError::fail(format!("{grace:?} is alone")))?;
+            let ahead = (stroke.tick - grace.tick) as f64 / ticks_per_second(bpm);
+            prop_assert!((0.010..0.130).contains(&ahead), "{ahead}");
+            prop_assert!(grace.velocity < stroke.velocity);
+        }
+    }
+
+    /// A called fill goes from its count to its end, and leaves what was played before as it was.
+    #[test]
+    fn a_called_fill_keeps_to_its_counts(
+        (meter, bpm, plan, _, last) in places(),
+        (from, to) in (0..8_usize, 1..9_usize),
+    ) {
+        let bar = bar(last + 1, meter);
+        let counts = meter.counts();
+        let from = from.min(counts.len() - 1);
+        let at = |i: usize| counts.get(i).map_or(meter.bar_len(), |count| count.start);
+        let span = (at(from), at(to.max(from + 1)));
+        let plan = Plan { phrase: Phrase::Eight, ..plan };
+        let mut called = Part::new();
+        let call = Call { fill: Some(span), lands: false };
+        compose_called(bar, bpm, &plan, &call, &mut called);
+        let fill: Fill = called.fill().unwrap();
+        prop_assert_eq!((fill.start - bar.start, fill.end - bar.start), span);
+        if span.1 < meter.bar_len() {
+            let lands = |s: &&fourlimb::groove::Stroke| s.tick - bar.start == span.1;
+            let landing: Vec<_> = called.strokes().iter().filter(lands).map(|s| s.voice).collect();
+            prop_assert!(landing.contains(&Voice::Piece(Piece::Kick)), "{landing:?}");
+        }
+    }
+}
+
+/// Plays bars of 4/4 at 120 BPM with settings that change at ticks; `split` cuts the way.
+fn play(changes: &[(Ticks, Settings)], end: Ticks, split: Ticks) -> Vec<Hit> {
+    let (mut sequencer, grid) = (Sequencer::new(), BarGrid::new());
+    let mut hits = Vec::new();
+    for (i, &(from, now)) in changes.iter().enumerate() {
+        let until = changes.get(i + 1).map_or(end, |next| next.0);
+        let mut at = from;
+        while at < until {
+            let to = (at + split).min(until);
+            sequencer.play(at, to, &now, &grid, 120.0, |hit| hits.push(hit));
+            at = to;
+        }
+    }
+    hits
+}
+
+const BAR: Ticks = 3840;
+
+/// Rock, whose fills are called and never drawn.
+fn calls(pressed: bool) -> Settings {
+    let mut settings = settings("rock");
+    settings.plan.fill_chance = 0.0;
+    settings.plan.phrase = Phrase::Eight;
+    settings.fill_now = pressed;
+    settings
+}
+
+/// The counts from 0 on that have lead-hand cymbals of the beat: where no fill is.
+fn beat_counts(hits: &[Hit], bars: i64) -> Vec<i64> {
+    (0..bars * 4)
+        .filter(|count| {
+            let at = count * 960;
+            let here = hits.iter().filter(|hit| hit.grid == at);
+            let cymbal = here.filter(|hit| hit.limb == Limb::LeadHand && hit.piece == Piece::Ride);
+            cymbal.count() > 0
+        })
+        .collect()
+}
+
+fn ride(pressed: bool) -> Settings {
+    let mut settings = calls(pressed);
+    settings.moment.hand = fourlimb::groove::Hand::Ride;
+    settings
+}
+
+/// Pressed between counts 2 and 3 of the second bar and held past the bar line: a fill on 3 and 4, a
+/// crash with kick on the next 1, the beat after it once it is let go of.
+#[test]
+fn fill_now_goes_from_the_next_count_to_the_end_of_the_bar() {
+    let changes = [
+        (0, ride(false)),
+        (BAR + 1200, ride(true)),
+        (2 * BAR, ride(false)),
+    ];
+    let hits = play(&changes, 4 * BAR, 5000);
+    let counts = beat_counts(&hits, 4);
+    assert_eq!(
+        counts,
+        [1, 2, 3, 4, 5, 9, 10, 11, 12, 13, 14, 15],
+        "the fill is on 6 and 7, and 8 is crashed"
+    );
+    let landing: Vec<_> = hits
+        .iter()
+        .filter(|hit| hit.grid == 2 * BAR)
+        .map(|hit| hit.piece)
+        .collect();
+    assert!(
+        landing.contains(&Piece::CrashLeft) && landing.contains(&Piece::Kick),
+        "{landing:?}"
+    );
+}
+
+/// Let go of between counts 3 and 4: the fill ends on 4, with a crash.
+#[test]
+fn a_released_fill_ends_at_the_next_count() {
+    let changes = [
+        (0, ride(false)),
+        (BAR + 100, ride(true)),
+        (BAR + 2500, ride(false)),
+    ];
+    let hits = play(&changes, 3 * BAR, 5000);
+    let at_4: Vec<_> = hits
+        .iter()
+        .filter(|hit| hit.grid == BAR + 2880)
+        .map(|hit| hit.piece)
+        .collect();
+    assert!(
+        at_4.contains(&Piece::CrashLeft) && at_4.contains(&Piece::Kick),
+        "{at_4:?}"
+    );
+    // Called just after the 1, which has been played.
+    assert_eq!(beat_counts(&hits, 3), [1, 2, 3, 4, 8, 9, 10, 11]);
+}
+
+/// A touch shorter than the way to the next count still gives a fill of one count.
+#[test]
+fn a_touch_is_a_fill_of_one_count() {
+    let changes = [
+        (0, ride(false)),
+        (BAR + 1200, ride(true)),
+        (BAR + 1210, ride(false)),
+    ];
+    let hits = play(&changes, 3 * BAR, 5000);
+    assert_eq!(beat_counts(&hits, 3), [1, 2, 3, 4, 5, 8, 9, 10, 11]);
+}
+
+/// A host without sample-accurate automation lets go a little after the bar line: the 1 is the landing
+/// all the same, and the beat goes on.
+#[test]
+fn a_fill_let_go_of_late_still_lands_on_the_1() {
+    let changes = [
+        (0, ride(false)),
+        (BAR + 1900, ride(true)),
+        (2 * BAR + 100, ride(false)),
+    ];
+    let hits = play(&changes, 3 * BAR, 5000);
+    assert_eq!(beat_counts(&hits, 3), [1, 2, 3, 4, 5, 9, 10, 11]);
+    let landing: Vec<_> = hits
+        .iter()
+        .filter(|hit| hit.grid == 2 * BAR)
+        .map(|hit| hit.piece)
+        .collect();
+    assert!(
+        landing.contains(&Piece::CrashLeft) && landing.contains(&Piece::Kick),
+        "{landing:?}"
+    );
+}
+
+proptest! {
+    #![proptest_config(cases(96))]
+
+    /// However the way is cut, and wherever fills are called.
+    #[test]
+    fn calls_do_not_depend_on_how_time_is_cut(
+        plan in plans(),
+        moment in moments(),
+        presses in proptest::collection::vec(0..8 * BAR, 0..10),
+        split in select(vec![1, 7, 64, 333, 1000, 3840, 9999]),
+    ) {
+        let mut at: Vec<_> = presses;
+        at.push(0);
+        at.sort_unstable();
+        at.dedup();
+        let changes: Vec<_> = at.iter().enumerate().map(|(i, &tick)| {
+            let mut settings = Settings { plan, moment, ..Settings::default() };
+            settings.fill_now = i % 2 == 1;
+            (tick, settings)
+        }).collect();
+        let whole = play(&changes, 8 * BAR, 100_000);
+        let cut = play(&changes, 8 * BAR, split);
+        prop_assert_eq!(&whole, &cut);
+        // Nothing is struck twice by one limb at once.
+        let mut seen = BTreeSet::new();
+        for hit in &whole {
+            prop_assert!(seen.insert((hit.tick, hit.limb)), "{hit:?} twice");
+        }
+    }
+}
+
+fn hits(style: &str, play: Play, meter: Meter) -> Vec<Hit> {
+    let mut settings = settings(style);
+    settings.plan.play = play;
+    part(bar(5, meter), 120.0, &settings.plan)
+        .hits(&settings.moment)
+        .collect()
+}
+
+#[test]
+fn count_ins_are_sticks_on_counts() {
+    let check = |play, name: &str, expected: &[Ticks]| {
+        let meter = meter(name);
+        let start = 5 * meter.bar_len();
+        let hits = hits("blast", play, meter);
+        let found: Vec<_> = hits.iter().map(|hit| hit.tick - start).collect();
+        assert_eq!(found, expected, "{name}");
+        assert!(hits.iter().all(|hit| hit.piece == Piece::Sticks));
+    };
+    check(Play::CountIn, "4/4", &[0, 960, 1920, 2880]);
+    check(Play::ShortCountIn, "4/4", &[1920, 2880]);
+    check(Play::CountIn, "5/4", &[960, 1920, 2880, 3840]);
+    check(Play::CountIn, "6/8", &[0, 1440]);
+    check(Play::CountIn, "7/8", &[0, 960, 1920]);
+}
+
+/// One hit on the 1, everything together, ringing; then nothing.
+#[test]
+fn an_ending_is_one_hit_that_rings() {
+    let hits = hits("double-kick", Play::Ending, Meter::FOUR_FOUR);
+    assert!(
+        hits.iter().all(|hit| hit.tick == 5 * BAR && hit.rings),
+        "{hits:?}"
+    );
+    let pieces: BTreeSet<_> = hits.iter().map(|hit| hit.piece).collect();
+    assert_eq!(
+        pieces,
+        [Piece::Kick, Piece::CrashLeft, Piece::CrashRight].into()
+    );
+    assert!(self::hits("rock", Play::Rest, Meter::FOUR_FOUR).is_empty());
+}
+
+/// Sixteen bars of one setting: not one bar sixteen times, yet one groove. Bars are compared by what is
+/// struck where.
+#[test]
+fn sixteen_bars_vary_and_stay_the_same_groove() {
+    for style in 0..BEATS {
+        let mut settings = settings("rock");
+        settings.plan.style = style;
+        settings.plan.fill_chance = 0.0;
+        settings.moment.density = 0.0;
+        let bars: Vec<BTreeSet<_>> = (0..16)
+            .map(|i| {
+                let part = part(bar(i, Meter::FOUR_FOUR), 150.0, &settings.plan);
+                let hits = part.hits(&settings.moment);
+                hits.map(|hit| (hit.tick - i * BAR, hit.piece)).collect()
+            })
+            .collect();
+        let name = settings.plan.beat().name;
+        let kinds: BTreeSet<_> = bars.iter().collect();
+        assert!(kinds.len() >= 3, "{name}: {} kinds of bars", kinds.len());
+        // Against the bar two before it, which has the same place in the cycle.
+        let shared = |a: &BTreeSet<_>, b: &BTreeSet<_>| {
+            a.intersection(b).count() as f64 / a.len().max(b.len()) as f64
+        };
+        for i in 2..16 {
+            let share = shared(&bars[i], &bars[i - 2]);
+            assert!(
+                share >= 0.6,
+                "{name}: bar {} shares {share:.2} with bar {}",
+                i + 1,
+                i - 1
+            );
+        }
+    }
+}
+
+/// The style's taste: blasts fill short, breakdowns leave room, slow beats go over the toms.
+#[test]
+fn fills_suit_the_beat() {
+    let toms = [
+        Piece::RackHigh,
+        Piece::RackLow,
+        Piece::FloorHigh,
+        Piece::FloorLow,
+    ];
+    let of = |style: &str, bpm: f64| {
+        let settings = settings(style);
+        let parts = (1..=100).map(|i| part(bar(i * 4 - 1, Meter::FOUR_FOUR), bpm, &settings.plan));
+        let (mut counts, mut strokes, mut on_toms) = (0.0, 0.0, 0.0);
+        for part in parts {
+            counts += (part.bar().end() - part.fill().unwrap().start) as f64 / 960.0;
+            let notes = notes(&part, &settings.moment);
+            let hands: BTreeSet<_> = notes.iter().filter(|n| n.1 != Piece::Kick).collect();
+            let times: BTreeSet<_> = hands.iter().map(|n| n.0).collect();
+            strokes += times.len() as f64;
+            on_toms += hands.iter().filter(|n| toms.contains(&n.1)).count() as f64
+                / hands.len().max(1) as f64;
+        }
+        (counts / 100.0, strokes / counts, on_toms / 100.0)
+    };
+    let (blast, breakdown, doom, rock) = (
+        of("blast", 200.0),
+        of("breakdown", 120.0),
+        of("slow doom pulse", 80.0),
+        of("rock", 120.0),
+    );
+    assert!(
+        blast.0 < 1.7 && blast.0 < rock.0 && rock.0 < doom.0,
+        "length: {blast:?} {rock:?} {doom:?}"
+    );
+    assert!(
+        breakdown.1 < rock.1 * 0.8,
+        "strokes a count: {breakdown:?} {rock:?}"
+    );
+    assert!(doom.2 > 0.5 && blast.2 < 0.35, "toms: {doom:?} {blast:?}");
+}
+
+/// A beat that follows the riff keeps its kicks under the hands' fill.
+#[test]
+fn feet_that_follow_the_riff_go_on_under_a_fill() {
+    let settings = settings("breakdown");
+    let kicks = |part: &Part| -> BTreeSet<Ticks> {
+        let core = part
+            .strokes()
+            .iter()
+            .filter(|s| s.voice == Voice::Piece(Piece::Kick) && s.rank == 0.0);
+        core.map(|s| s.tick - part.bar().start).collect()
+    };
+    let plain = Plan {
+        fill_chance: 0.0,
+        ..settings.plan
+    };
+    let beat = kicks(&part(bar(1, Meter::FOUR_FOUR), 120.0, &plain));
+    assert!(beat.len() >= 4);
+    for i in 1..40 {
+        let filled = part(bar(i * 4 - 1, Meter::FOUR_FOUR), 120.0, &settings.plan);
+        assert!(
+            kicks(&filled).is_superset(&beat),
+            "phrase {i}: {}",
+            filled.fill().unwrap()
+        );
+    }
+}
+
+#[test]
+fn a_break_is_silence_and_a_flam() {
+    let mut settings = settings("rock");
+    settings.plan.fill_shape = FillShape::Break;
+    for i in 1..20 {
+        let part = part(bar(i * 4 - 1, Meter::FOUR_FOUR), 120.0, &settings.plan);
+        let fill = part.fill().unwrap();
+        let hits: Vec<_> = part
+            .hits(&settings.moment)
+            .filter(|hit| hit.tick >= fill.start)
+            .collect();
+        assert!(hits.iter().any(|hit| hit.grace), "{hits:?}");
+        assert!(hits.len() <= 6, "{hits:?}");
+    }
+}
