@@ -165,11 +165,9 @@ pub(super) fn place(ctx: &Context, beat: &Beat, part: &mut Part) {
     swing::place(ctx, beat, &limits, part);
     if ctx.plan.feel > 0.0 {
         stray(ctx, part);
-    }
-    if part.fill.is_some() {
-        lead_graces(part);
-    }
-    if ctx.plan.feel > 0.0 {
+        if part.fill.is_some() {
+            lead_graces(part);
+        }
         keep_apart(&limits, part);
     }
     part.sort();

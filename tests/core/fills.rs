@@ -10,6 +10,7 @@ use fourlimb::groove::{
 use fourlimb::kit::Piece;
 use fourlimb::output::Sequencer;
 use fourlimb::output::bars::BarGrid;
+use fourlimb::output::text;
 use fourlimb::time::tempo::ticks_per_second;
 use fourlimb::time::{Meter, Ticks};
 use proptest::prelude::*;
@@ -189,6 +190,8 @@ proptest! {
         (meter, bpm, plan, _, last) in places(),
         (from, to) in (0..8_usize, 1..9_usize),
     ) {
+        // Faster, and everyday feet may have no time for the landing.
+        prop_assume!(bpm <= 240.0);
         let bar = bar(last + 1, meter);
         let counts = meter.counts();
         let from = from.min(counts.len() - 1);
@@ -524,5 +527,56 @@ fn a_break_is_silence_and_a_flam() {
             .collect();
         assert!(hits.iter().any(|hit| hit.grace), "{hits:?}");
         assert!(hits.len() <= 6, "{hits:?}");
+    }
+}
+
+/// Beats, tempi, meters and phrases of the fills that the guide shows.
+const SHOWN: [(&str, f64, &str, i64); 12] = [
+    ("rock", 120.0, "4/4", 5),
+    ("rock", 120.0, "4/4", 8),
+    ("syncopated groove", 140.0, "4/4", 3),
+    ("half-time", 100.0, "4/4", 2),
+    ("double-kick", 170.0, "4/4", 2),
+    ("skank", 190.0, "4/4", 2),
+    ("blast", 210.0, "4/4", 9),
+    ("bomb blast", 220.0, "4/4", 1),
+    ("breakdown", 120.0, "4/4", 6),
+    ("slow doom pulse", 70.0, "4/4", 4),
+    ("rock", 100.0, "6/8", 5),
+    ("rock", 140.0, "7/8", 4),
+];
+
+const GUIDE: &str = "docs/fills.md";
+
+/// The guide shows what is played; `UPDATE_GOLDENS=1` writes it anew.
+#[test]
+fn the_guide_shows_what_is_played() {
+    let mut charts = String::new();
+    for (style, bpm, name, phrase) in SHOWN {
+        let settings = settings(style);
+        let bar = bar(phrase * 4 - 1, meter(name));
+        let part = part(bar, bpm, &settings.plan);
+        charts += &format!("### {style}, {bpm} BPM, {name}: {}\n", part.fill().unwrap());
+        for intensity in [0.3, 0.6, 0.9] {
+            let moment = Moment {
+                intensity,
+                density: 0.0,
+                ..settings.moment
+            };
+            let hits: Vec<_> = part.hits(&moment).collect();
+            charts += &format!("\n```text\n{}```\n", text::bar(bar, &hits));
+        }
+        charts += "\n";
+    }
+    let guide = std::fs::read_to_string(GUIDE).unwrap();
+    let (words, shown) = guide
+        .split_once("### ")
+        .map_or((guide.as_str(), ""), |(words, _)| {
+            (words, &guide[words.len()..])
+        });
+    if std::env::var_os("UPDATE_GOLDENS").is_some() {
+        std::fs::write(GUIDE, format!("{words}{charts}")).unwrap();
+    } else {
+        assert_eq!(shown, charts, "{GUIDE} is out of date: UPDATE_GOLDENS=1");
     }
 }

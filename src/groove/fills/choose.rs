@@ -34,10 +34,18 @@ pub(super) fn candidates<'a>(
     span: &'a Span,
 ) -> impl Iterator<Item = Choice> + 'a {
     let likes = beat.fills.likes();
-    let family = family(ctx, span, likes);
-    // The stretch of the family drawn, then whatever the hands can do.
-    [(family, false), (Family::Hands, true)]
+    let drawn = family(ctx, span, likes);
+    // What the beat likes most comes next, and hands last.
+    let mut liked: [usize; Family::DRAWN] = std::array::from_fn(|i| i);
+    liked.sort_by_key(|&i| (i == Family::Hands as usize, u8::MAX - likes.families[i]));
+    let others = liked
         .into_iter()
+        .filter(move |&i| likes.families[i] > 0 || i == Family::Hands as usize)
+        .map(|i| (Family::ALL[i], true));
+    // The stretch of the family drawn, then whole rounds.
+    [(drawn, false)]
+        .into_iter()
+        .chain(others)
         .flat_map(move |(family, whole)| round(ctx, beat, span, likes, family, whole))
 }
 
@@ -88,7 +96,7 @@ fn round<'a>(
         usize::try_from(family_bits % all.max(1) as u64).unwrap_or(0),
         stride(all),
     );
-    let number = span.number.rem_euclid(stretches as i64);
+    let number = i64::try_from(stretches).map_or(0, |n| span.number.rem_euclid(n));
     let number = usize::try_from(number).unwrap_or(0);
     let tries = if whole { all } else { length };
     (0..tries).filter_map(move |i| {
@@ -101,7 +109,11 @@ fn round<'a>(
 /// all of them, and how many fills each has.
 fn stretches(all: usize) -> (usize, usize) {
     let wished = (all / 3).max(all.min(7)).max(1);
-    let odd = if wished % 2 == 0 { wished - 1 } else { wished };
+    let odd = if wished.is_multiple_of(2) {
+        wished - 1
+    } else {
+        wished
+    };
     (odd.max(1), all / odd.max(1))
 }
 
@@ -134,11 +146,11 @@ fn suiting(
         for &value in figure.values {
             let first = ctx.layout.counts[0];
             let steps = (span.to - span.from) / value.step(first);
-            // A whole bar of quarters is no fill.
-            let most = if value == Value::Quarter {
-                2
-            } else {
-                usize::MAX
+            // A whole bar of slow flams is no fill.
+            let most = match (family, value) {
+                (_, Value::Quarter) => 2,
+                (Family::Flams, Value::Eighth) => 4,
+                _ => usize::MAX,
             };
             let long_enough =
                 usize::try_from(steps).is_ok_and(|steps| (least..=most).contains(&steps));

@@ -95,8 +95,8 @@ pub(super) fn write(
             Stroke {
                 limb,
                 voice,
-                bounce,
                 shade,
+                bounce,
                 ..base
             }
         };

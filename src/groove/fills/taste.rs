@@ -58,7 +58,7 @@ impl Taste {
             Self::Space => &Likes {
                 families: [0, 9, 7, 26, 58, 0],
                 lengths: [30, 40, 30],
-                paths: &[0, 1, 2, 4, 7, 9, 11, 13],
+                paths: &[0, 1, 2, 4, 7, 8, 9, 10, 11, 13],
                 triplets: true,
                 two_bars: false,
                 reluctance: 1.0,
