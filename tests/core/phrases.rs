@@ -1,0 +1,254 @@
+//! Phrases: fills that are called, count-ins, endings, and bars that vary. What a drummer does is common
+//! practice, no source; that called fills keep to their counts is the project's own promise.
+
+use crate::support::*;
+use fourlimb::groove::{Hit, Limb, Phrase, Play, Settings, vocabulary};
+use fourlimb::kit::Piece;
+use fourlimb::output::Sequencer;
+use fourlimb::output::bars::BarGrid;
+use fourlimb::time::{Meter, Ticks};
+use proptest::prelude::*;
+use proptest::sample::select;
+use std::collections::BTreeSet;
+
+fn settings(style: &str) -> Settings {
+    let mut settings = Settings::default();
+    settings.plan.style = vocabulary::slot(style).unwrap();
+    settings.plan.fill_chance = 0.0;
+    settings.plan.feel = 0.0;
+    settings.moment.intensity = 0.8;
+    settings
+}
+
+/// Plays bars of 4/4 at 120 BPM with settings that change at ticks; `split` cuts the way.
+fn play(changes: &[(Ticks, Settings)], end: Ticks, split: Ticks) -> Vec<Hit> {
+    let (mut sequencer, grid) = (Sequencer::new(), BarGrid::new());
+    let mut hits = Vec::new();
+    for (i, &(from, now)) in changes.iter().enumerate() {
+        let until = changes.get(i + 1).map_or(end, |next| next.0);
+        let mut at = from;
+        while at < until {
+            let to = (at + split).min(until);
+            sequencer.play(at, to, &now, &grid, 120.0, |hit| hits.push(hit));
+            at = to;
+        }
+    }
+    hits
+}
+
+const BAR: Ticks = 3840;
+
+/// Rock, whose fills are called and never drawn.
+fn calls(pressed: bool) -> Settings {
+    let mut settings = settings("rock");
+    settings.plan.phrase = Phrase::Eight;
+    settings.fill_now = pressed;
+    settings
+}
+
+/// The counts from 0 on that have lead-hand cymbals of the beat: where no fill is.
+fn beat_counts(hits: &[Hit], bars: i64) -> Vec<i64> {
+    (0..bars * 4)
+        .filter(|count| {
+            let at = count * 960;
+            let here = hits.iter().filter(|hit| hit.grid == at);
+            let cymbal = here.filter(|hit| hit.limb == Limb::LeadHand && hit.piece == Piece::Ride);
+            cymbal.count() > 0
+        })
+        .collect()
+}
+
+fn ride(pressed: bool) -> Settings {
+    let mut settings = calls(pressed);
+    settings.moment.hand = fourlimb::groove::Hand::Ride;
+    settings
+}
+
+/// Pressed between counts 2 and 3 of the second bar and held past the bar line: a fill on 3 and 4, a
+/// crash with kick on the next 1, the beat after it once it is let go of.
+#[test]
+fn fill_now_goes_from_the_next_count_to_the_end_of_the_bar() {
+    let changes = [
+        (0, ride(false)),
+        (BAR + 1200, ride(true)),
+        (2 * BAR, ride(false)),
+    ];
+    let hits = play(&changes, 4 * BAR, 5000);
+    let counts = beat_counts(&hits, 4);
+    assert_eq!(
+        counts,
+        [1, 2, 3, 4, 5, 9, 10, 11, 12, 13, 14, 15],
+        "the fill is on 6 and 7, and 8 is crashed"
+    );
+    let landing: Vec<_> = hits
+        .iter()
+        .filter(|hit| hit.grid == 2 * BAR)
+        .map(|hit| hit.piece)
+        .collect();
+    assert!(
+        landing.contains(&Piece::CrashLeft) && landing.contains(&Piece::Kick),
+        "{landing:?}"
+    );
+}
+
+/// Let go of between counts 3 and 4: the fill ends on 4, with a crash.
+#[test]
+fn a_released_fill_ends_at_the_next_count() {
+    let changes = [
+        (0, ride(false)),
+        (BAR + 100, ride(true)),
+        (BAR + 2500, ride(false)),
+    ];
+    let hits = play(&changes, 3 * BAR, 5000);
+    let at_4: Vec<_> = hits
+        .iter()
+        .filter(|hit| hit.grid == BAR + 2880)
+        .map(|hit| hit.piece)
+        .collect();
+    assert!(
+        at_4.contains(&Piece::CrashLeft) && at_4.contains(&Piece::Kick),
+        "{at_4:?}"
+    );
+    // Called just after the 1, which has been played.
+    assert_eq!(beat_counts(&hits, 3), [1, 2, 3, 4, 8, 9, 10, 11]);
+}
+
+/// A touch shorter than the way to the next count still gives a fill of one count.
+#[test]
+fn a_touch_is_a_fill_of_one_count() {
+    let changes = [
+        (0, ride(false)),
+        (BAR + 1200, ride(true)),
+        (BAR + 1210, ride(false)),
+    ];
+    let hits = play(&changes, 3 * BAR, 5000);
+    assert_eq!(beat_counts(&hits, 3), [1, 2, 3, 4, 5, 8, 9, 10, 11]);
+}
+
+/// A host without sample-accurate automation lets go a little after the bar line: the 1 is the landing
+/// all the same, and the beat goes on.
+#[test]
+fn a_fill_let_go_of_late_still_lands_on_the_1() {
+    let changes = [
+        (0, ride(false)),
+        (BAR + 1900, ride(true)),
+        (2 * BAR + 100, ride(false)),
+    ];
+    let hits = play(&changes, 3 * BAR, 5000);
+    assert_eq!(beat_counts(&hits, 3), [1, 2, 3, 4, 5, 9, 10, 11]);
+    let landing: Vec<_> = hits
+        .iter()
+        .filter(|hit| hit.grid == 2 * BAR)
+        .map(|hit| hit.piece)
+        .collect();
+    assert!(
+        landing.contains(&Piece::CrashLeft) && landing.contains(&Piece::Kick),
+        "{landing:?}"
+    );
+}
+
+proptest! {
+    #![proptest_config(cases(96))]
+
+    /// However the way is cut, and wherever fills are called.
+    #[test]
+    fn calls_do_not_depend_on_how_time_is_cut(
+        plan in plans(),
+        moment in moments(),
+        presses in proptest::collection::vec(0..8 * BAR, 0..10),
+        split in select(vec![1, 7, 64, 333, 1000, 3840, 9999]),
+    ) {
+        let mut at: Vec<_> = presses;
+        at.push(0);
+        at.sort_unstable();
+        at.dedup();
+        let changes: Vec<_> = at.iter().enumerate().map(|(i, &tick)| {
+            let mut settings = Settings { plan, moment, ..Settings::default() };
+            settings.fill_now = i % 2 == 1;
+            (tick, settings)
+        }).collect();
+        let whole = play(&changes, 8 * BAR, 100_000);
+        let cut = play(&changes, 8 * BAR, split);
+        prop_assert_eq!(&whole, &cut);
+        // Nothing is struck twice by one limb at once.
+        let mut seen = BTreeSet::new();
+        for hit in &whole {
+            prop_assert!(seen.insert((hit.tick, hit.limb)), "{hit:?} twice");
+        }
+    }
+}
+
+fn hits(style: &str, play: Play, meter: Meter) -> Vec<Hit> {
+    let mut settings = settings(style);
+    settings.plan.play = play;
+    part(bar(5, meter), 120.0, &settings.plan)
+        .hits(&settings.moment)
+        .collect()
+}
+
+#[test]
+fn count_ins_are_sticks_on_counts() {
+    let check = |play, name: &str, expected: &[Ticks]| {
+        let meter: Meter = name.parse().unwrap();
+        let start = 5 * meter.bar_len();
+        let hits = hits("blast", play, meter);
+        let found: Vec<_> = hits.iter().map(|hit| hit.tick - start).collect();
+        assert_eq!(found, expected, "{name}");
+        assert!(hits.iter().all(|hit| hit.piece == Piece::Sticks));
+    };
+    check(Play::CountIn, "4/4", &[0, 960, 1920, 2880]);
+    check(Play::ShortCountIn, "4/4", &[1920, 2880]);
+    check(Play::CountIn, "5/4", &[960, 1920, 2880, 3840]);
+    check(Play::CountIn, "6/8", &[0, 1440]);
+    check(Play::CountIn, "7/8", &[0, 960, 1920]);
+}
+
+/// One hit on the 1, everything together, ringing; then nothing.
+#[test]
+fn an_ending_is_one_hit_that_rings() {
+    let hits = hits("double-kick", Play::Ending, Meter::FOUR_FOUR);
+    assert!(
+        hits.iter().all(|hit| hit.tick == 5 * BAR && hit.rings),
+        "{hits:?}"
+    );
+    let pieces: BTreeSet<_> = hits.iter().map(|hit| hit.piece).collect();
+    assert_eq!(
+        pieces,
+        [Piece::Kick, Piece::CrashLeft, Piece::CrashRight].into()
+    );
+    assert!(self::hits("rock", Play::Rest, Meter::FOUR_FOUR).is_empty());
+}
+
+/// Sixteen bars of one setting: not one bar sixteen times, yet one groove. Bars are compared by what is
+/// struck where.
+#[test]
+fn sixteen_bars_vary_and_stay_the_same_groove() {
+    for style in 0..BEATS {
+        let mut settings = settings("rock");
+        settings.plan.style = style;
+        settings.moment.density = 0.0;
+        let bars: Vec<BTreeSet<_>> = (0..16)
+            .map(|i| {
+                let part = part(bar(i, Meter::FOUR_FOUR), 150.0, &settings.plan);
+                let hits = part.hits(&settings.moment);
+                hits.map(|hit| (hit.tick - i * BAR, hit.piece)).collect()
+            })
+            .collect();
+        let name = settings.plan.beat().name;
+        let kinds: BTreeSet<_> = bars.iter().collect();
+        assert!(kinds.len() >= 3, "{name}: {} kinds of bars", kinds.len());
+        // Against the bar two before it, which has the same place in the cycle.
+        let shared = |a: &BTreeSet<_>, b: &BTreeSet<_>| {
+            a.intersection(b).count() as f64 / a.len().max(b.len()) as f64
+        };
+        for i in 2..16 {
+            let share = shared(&bars[i], &bars[i - 2]);
+            assert!(
+                share >= 0.6,
+                "{name}: bar {} shares {share:.2} with bar {}",
+                i + 1,
+                i - 1
+            );
+        }
+    }
+}
