@@ -340,9 +340,7 @@ fn clear(ctx: &Context, span: &Span, until: Ticks, feet: Feet, strokes: &Strokes
             || (kick && feet == Feet::Counts && stroke.rank == 0.0 && on_count(stroke.tick))
     });
     for limb in [Limb::LeadHand, Limb::OtherHand] {
-        let first = strokes
-            .iter()
-            .find(|s| s.limb == limb && s.tick >= span.from.max(0));
+        let first = strokes.iter().find(|s| s.limb == limb && s.tick >= 0);
         let Some(first) = first else { continue };
         // Where the fill was called the beat has been played, and the fill makes do.
         if span.called {

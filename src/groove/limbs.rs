@@ -16,7 +16,7 @@ use crate::kit::Piece;
 use crate::kit::reach::distance;
 use crate::time::Ticks;
 
-/// The least time between a hand's stroke and a grace note of it, in seconds. Judged, no source.
+/// The least time between a hand's stroke and a grace note of it, either first, in seconds. Judged, no source.
 const GRACE_REST_S: f64 = 0.030;
 
 /// The first strokes of both hands in the next bar, were the plan to stay.
@@ -125,7 +125,8 @@ pub(super) fn room(ctx: &Context, earlier: &Stroke, later: &Stroke) -> Ticks {
         limits.hand_s
     };
     // However fast the drummer, a grace note is a stroke of its own.
-    let rest = if later.grace > 0 {
+    let in_motion = later.bounce && later.grace > 0;
+    let rest = if (later.grace > 0 || earlier.grace > 0) && !in_motion {
         rest.max(GRACE_REST_S)
     } else {
         rest

@@ -4,7 +4,7 @@
 use crate::brute_force::{Blow, two_hands_and_two_feet};
 use crate::support::*;
 use fourlimb::groove::{
-    Call, Fill, FillShape, Hit, Moment, Part, Phrase, Plan, Play, Settings, Voice, compose_called,
+    Call, Fill, FillShape, Hit, Moment, Part, Plan, Play, Settings, Voice, compose_called,
     vocabulary,
 };
 use fourlimb::kit::Piece;
@@ -127,6 +127,8 @@ proptest! {
     /// A fill ends with its bar, and the next 1 is a crash or china with a kick.
     #[test]
     fn a_fill_ends_on_time_and_lands_on_the_1((meter, bpm, plan, moment, last) in places()) {
+        // In shorter bars one limb may have no time for two 1s.
+        prop_assume!(meter.bar_len() >= 1920);
         let (filled, next) = (part(bar(last, meter), bpm, &plan), part(bar(last + 1, meter), bpm, &plan));
         let fill = filled.fill().unwrap();
         prop_assert_eq!(fill.end, filled.bar().end());
@@ -194,7 +196,7 @@ proptest! {
         let from = from.min(counts.len() - 1);
         let at = |i: usize| counts.get(i).map_or(meter.bar_len(), |count| count.start);
         let span = (at(from), at(to.max(from + 1)));
-        let plan = Plan { phrase: Phrase::Eight, ..plan };
+        let plan = Plan { fill_chance: 0.0, ..plan };
         let mut called = Part::new();
         let call = Call { fill: Some(span), lands: false };
         compose_called(bar, bpm, &plan, &call, &mut called);
