@@ -96,10 +96,11 @@ pub fn compose_called(bar: Bar, bpm: f64, plan: &Plan, call: &Call, part: &mut P
         fill: None,
         lands: reaches_on,
     };
-    draft(&next, &after, part);
+    // A fill that begins later has nothing to do with its bar's first strokes.
+    draft(&next, &after, |span| span.from <= 0, part);
     let ahead = limbs::ahead(part);
 
-    draft(&ctx, call, part);
+    draft(&ctx, call, |_| true, part);
     feet::assign(&ctx, plan.beat(), part);
     part.strokes
         .sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
@@ -110,8 +111,8 @@ pub fn compose_called(bar: Bar, bpm: f64, plan: &Plan, call: &Call, part: &mut P
     debug_assert!(one_place_a_limb(part), "a limb is in two places: {part:?}");
 }
 
-/// Writes down what is wanted of a bar: hands, kicks, extras, and the fill.
-fn draft(ctx: &Context, call: &Call, part: &mut Part) {
+/// Writes down what is wanted of a bar: hands, kicks, extras, and the fill, if that one is asked for.
+fn draft(ctx: &Context, call: &Call, asked: impl Fn(&fills::Span) -> bool, part: &mut Part) {
     let beat = ctx.plan.beat();
     part.bar = ctx.bar;
     part.strokes.clear();
@@ -126,7 +127,8 @@ fn draft(ctx: &Context, call: &Call, part: &mut Part) {
     feet::play(ctx, beat, opens, part);
     extras::add(ctx, beat, part);
     match phrases::fill(ctx, beat, call) {
-        Some(span) => fills::play(ctx, beat, &span, call, part),
+        Some(span) if asked(&span) => fills::play(ctx, beat, &span, call, part),
+        Some(_) => {}
         None => phrases::vary(ctx, beat, part),
     }
 }

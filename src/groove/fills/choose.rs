@@ -13,6 +13,7 @@ use super::figures::{FIGURES, Family, Figure};
 use super::paths::{PATHS, Path};
 use super::taste::Likes;
 use crate::time::{Count, Value};
+use arrayvec::ArrayVec;
 
 /// A fill, as it is to be played.
 #[derive(Debug, Clone, Copy)]
@@ -37,7 +38,10 @@ pub(super) fn candidates<'a>(
     let drawn = family(ctx, span, likes);
     // What the beat likes most comes next, and hands last.
     let mut liked: [usize; Family::DRAWN] = std::array::from_fn(|i| i);
-    liked.sort_by_key(|&i| (i == Family::Hands as usize, u8::MAX - likes.families[i]));
+    liked.sort_unstable_by_key(|&i| {
+        let last = i == Family::Hands as usize;
+        (last, u8::MAX - likes.families[i], i)
+    });
     let others = liked
         .into_iter()
         .filter(move |&i| likes.families[i] > 0 || i == Family::Hands as usize)
@@ -79,11 +83,9 @@ fn round<'a>(
     family: Family,
     whole: bool,
 ) -> impl Iterator<Item = Choice> + 'a {
-    let all = suiting(ctx, beat, span, likes, family, None)
-        .err()
-        .unwrap_or(0);
+    let suiting = suiting(ctx, beat, span, likes, family);
     // Too few to go round: the next family has more.
-    let all = if all < 3 { 0 } else { all };
+    let all = if suiting.len() < 3 { 0 } else { suiting.len() };
     let (stretches, length) = stretches(all);
     let style = u64::from(ctx.plan.style);
     let family_bits = bits(
@@ -99,10 +101,7 @@ fn round<'a>(
     let number = i64::try_from(stretches).map_or(0, |n| span.number.rem_euclid(n));
     let number = usize::try_from(number).unwrap_or(0);
     let tries = if whole { all } else { length };
-    (0..tries).filter_map(move |i| {
-        let at = ((number * length + i) * stride + offset) % all;
-        suiting(ctx, beat, span, likes, family, Some(at)).ok()
-    })
+    (0..tries).map(move |i| suiting[((number * length + i) * stride + offset) % all])
 }
 
 /// How a round is cut: an odd number of stretches, so that phrases of 2, 4 and 8 bars go through
@@ -131,16 +130,18 @@ fn stride(all: usize) -> usize {
         .unwrap_or(1)
 }
 
-/// How many fills of a family suit the beat, the meter and the tempo; or the one at a place among them.
+/// Most fills of one family.
+const MOST: usize = 320;
+
+/// The fills of a family that suit the beat, the meter, the tempo and the length of the span.
 fn suiting(
     ctx: &Context,
     beat: &Beat,
     span: &Span,
     likes: &Likes,
     family: Family,
-    place: Option<usize>,
-) -> Result<Choice, usize> {
-    let mut n = 0;
+) -> ArrayVec<Choice, MOST> {
+    let mut found = ArrayVec::new();
     for figure in FIGURES.iter().filter(|figure| figure.family == family) {
         let least = figure.least(&figure.steps());
         for &value in figure.values {
@@ -152,27 +153,21 @@ fn suiting(
                 (Family::Flams, Value::Eighth) => 4,
                 _ => usize::MAX,
             };
-            let long_enough =
-                usize::try_from(steps).is_ok_and(|steps| (least..=most).contains(&steps));
-            if !long_enough || !fits_time(ctx, beat, likes, figure, value) {
+            let fits = usize::try_from(steps).is_ok_and(|steps| (least..=most).contains(&steps));
+            if !fits || !fits_time(ctx, beat, likes, figure, value) {
                 continue;
             }
-            for path in figure.paths {
-                if family != Family::Break && !likes.paths.contains(path) {
-                    continue;
-                }
-                if place == Some(n) {
-                    return Ok(Choice {
-                        figure,
-                        path: &PATHS[*path],
-                        value,
-                    });
-                }
-                n += 1;
-            }
+            let suits = |path: &&usize| family == Family::Break || likes.paths.contains(*path);
+            let room = found.remaining_capacity();
+            let paths = figure.paths.iter().filter(suits).take(room);
+            found.extend(paths.map(|&path| Choice {
+                figure,
+                path: &PATHS[path],
+                value,
+            }));
         }
     }
-    Err(n)
+    found
 }
 
 /// Whether a figure at a note value belongs to this meter, feel and tempo.
