@@ -9,6 +9,7 @@
 //! | [`time`] | ticks, meters, tempi: pure arithmetic |
 //! | [`kit`] | the pieces of the kit and their note map |
 //! | [`groove`] | the drummer: settings and a bar in, strokes out |
+//! | [`riff`] | the guitar's attacks: heard, captured, kept for the kick to follow |
 //! | [`song`] | a whole song: sections, automation lanes, the file they are kept in |
 //! | [`output`] | strokes to timed notes: the clock, note-offs, MIDI files, text charts |
 //! | `plugin` | the shell: parameters, transport, process, state |
@@ -20,6 +21,7 @@
 pub mod groove;
 pub mod kit;
 pub mod output;
+pub mod riff;
 pub mod song;
 pub mod time;
 

@@ -17,6 +17,7 @@ mod fills;
 mod general_midi;
 mod goldens;
 mod latching;
+mod onset;
 mod phrases;
 mod playable;
 mod player;

@@ -1,8 +1,10 @@
 //! What the project's commands are made of; the hosted tests use the host and the session too.
 
 pub mod check;
+pub mod guitar;
 pub mod host;
 pub mod install;
+pub mod onsets;
 pub mod real_host;
 pub mod session;
 pub mod test;

@@ -2,7 +2,7 @@
 
 use anyhow::Result;
 use clap::{Parser, Subcommand};
-use xtask::{bundle, check, install, real_host, session, test};
+use xtask::{bundle, check, install, onsets, real_host, session, test};
 
 #[derive(Parser)]
 #[command(name = "cargo xtask", about = "Fourlimb's own commands")]
@@ -24,6 +24,8 @@ enum Command {
     Session(session::Args),
     /// Say whether two hands and two feet can play a drum region, and what to change.
     Check(check::Args),
+    /// Say where a recorded guitar is struck.
+    Onsets(onsets::Args),
     /// Build release bundles and put them where hosts look.
     Install(install::Args),
     /// Record the built VST3 in a real recording program and compare.
@@ -37,6 +39,7 @@ fn main() -> Result<()> {
         Command::Bundle { args } => bundle(args),
         Command::Session(args) => session::run(&args),
         Command::Check(args) => check::run(&args),
+        Command::Onsets(args) => onsets::run(&args),
         Command::Install(args) => install::run(&args),
         Command::RealHost(args) => real_host::run(&args),
         Command::Test(args) => test::run(&args),

@@ -1,0 +1,151 @@
+//! A recording of the guitar, WAV or FLAC, as attacks in seconds.
+
+use super::onset::Detector;
+use symphonia::core::audio::SampleBuffer;
+use symphonia::core::codecs::DecoderOptions;
+use symphonia::core::errors::Error;
+use symphonia::core::formats::{FormatOptions, FormatReader};
+use symphonia::core::io::{MediaSourceStream, MediaSourceStreamOptions};
+use symphonia::core::meta::MetadataOptions;
+use symphonia::core::probe::Hint;
+
+/// Lowest and highest sample rate that are heard, in Hz.
+const RATES: (u32, u32) = (22_050, 192_000);
+
+/// A stroke of the guitar in a recording.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Heard {
+    /// When it was struck, in seconds from the start.
+    pub seconds: f64,
+    /// When the detector had it, had it been listening live, in seconds from the start.
+    pub known: f64,
+    /// How strong it was, 0..=1.
+    pub strength: f32,
+}
+
+/// A recording that can't be heard. Each message says what to do.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum SoundError {
+    /// Neither WAV nor FLAC.
+    #[error("it is neither a WAV nor a FLAC file ({0}): export the guitar as one of these")]
+    Unknown(String),
+    /// Broken off or damaged.
+    #[error("it is damaged ({0}): export the guitar again")]
+    Damaged(String),
+    /// A rate that the detector was not made for.
+    #[error("its sample rate is {0} Hz: export it with 44100, 48000 or 96000 Hz")]
+    Rate(u32),
+    /// No sound in it.
+    #[error("it holds no sound")]
+    Empty,
+}
+
+/// Listens to a recording, all channels together: the live detector, sample by sample. `heard` is
+/// told how much is done, 0..=1, and stops it by returning false: then what was heard until then
+/// comes back. Not for the audio thread.
+///
+/// # Errors
+/// [`SoundError`].
+pub fn listen(
+    file: Vec<u8>,
+    sensitivity: f32,
+    mut progress: impl FnMut(f32) -> bool,
+) -> Result<Vec<Heard>, SoundError> {
+    let source = MediaSourceStream::new(
+        Box::new(std::io::Cursor::new(file)),
+        MediaSourceStreamOptions::default(),
+    );
+    let unknown = |error: Error| SoundError::Unknown(error.to_string());
+    let damaged = |error: Error| SoundError::Damaged(error.to_string());
+    let mut format = symphonia::default::get_probe()
+        .format(
+            &Hint::new(),
+            source,
+            &FormatOptions::default(),
+            &MetadataOptions::default(),
+        )
+        .map_err(unknown)?
+        .format;
+    let track = format.default_track().ok_or(SoundError::Empty)?;
+    let (id, frames) = (track.id, track.codec_params.n_frames);
+    let rate = track.codec_params.sample_rate.ok_or(SoundError::Empty)?;
+    if !(RATES.0..=RATES.1).contains(&rate) {
+        return Err(SoundError::Rate(rate));
+    }
+    let mut decoder = symphonia::default::get_codecs()
+        .make(&track.codec_params, &DecoderOptions::default())
+        .map_err(unknown)?;
+    let mut ear = Ear::new(f64::from(rate), sensitivity);
+    while let Some(packet) = next_packet(&mut *format).map_err(damaged)? {
+        if packet.track_id() != id {
+            continue;
+        }
+        let sound = decoder.decode(&packet).map_err(damaged)?;
+        let channels = sound.spec().channels.count().max(1);
+        let mut samples = SampleBuffer::<f32>::new(sound.capacity() as u64, *sound.spec());
+        samples.copy_interleaved_ref(sound);
+        for frame in samples.samples().chunks_exact(channels) {
+            ear.hear(frame.iter().sum::<f32>() / channels as f32);
+        }
+        let share = frames.map_or(0.0, |frames| ear.samples as f32 / frames.max(1) as f32);
+        if !progress(share.clamp(0.0, 1.0)) {
+            return Ok(ear.heard);
+        }
+    }
+    if ear.samples == 0 {
+        return Err(SoundError::Empty);
+    }
+    Ok(ear.heard)
+}
+
+fn next_packet(
+    format: &mut dyn FormatReader,
+) -> Result<Option<symphonia::core::formats::Packet>, Error> {
+    match format.next_packet() {
+        Ok(packet) => Ok(Some(packet)),
+        Err(Error::IoError(error)) if error.kind() == std::io::ErrorKind::UnexpectedEof => Ok(None),
+        Err(error) => Err(error),
+    }
+}
+
+/// Listens to samples in memory: the live detector, sample by sample. `sample_rate` in Hz. Not for
+/// the audio thread.
+pub fn listen_to(samples: &[f32], sample_rate: f64, sensitivity: f32) -> Vec<Heard> {
+    let mut ear = Ear::new(sample_rate, sensitivity);
+    for sample in samples {
+        ear.hear(*sample);
+    }
+    ear.heard
+}
+
+struct Ear {
+    detector: Detector,
+    rate: f64,
+    samples: u64,
+    heard: Vec<Heard>,
+}
+
+impl Ear {
+    fn new(rate: f64, sensitivity: f32) -> Self {
+        let mut detector = Detector::new(rate);
+        detector.set_sensitivity(sensitivity);
+        Self {
+            detector,
+            rate,
+            samples: 0,
+            heard: Vec::new(),
+        }
+    }
+
+    fn hear(&mut self, sample: f32) {
+        self.samples += 1;
+        if let Some(onset) = self.detector.hear(sample) {
+            let at = self.samples.saturating_sub(u64::from(onset.ago));
+            self.heard.push(Heard {
+                seconds: at as f64 / self.rate,
+                known: self.samples as f64 / self.rate,
+                strength: onset.strength,
+            });
+        }
+    }
+}
