@@ -2,7 +2,8 @@
 //!
 //! The way through a bar is [`bar::compose`]: it looks up the beat ([`vocabulary`]), turns its
 //! roles into ticks ([`roles`]), hands the strokes to limbs (`feet`, `hands`, `limbs`), adds what
-//! density may bring in (`extras`), what the phrase does (`phrases`: crashes, fills ([`fills`]), endings), weighs every stroke
+//! density may bring in (`extras`), lets the kick follow the guitar where it should
+//! ([`riff_kicks`]), what the phrase does (`phrases`: crashes, fills ([`fills`]), endings), weighs every stroke
 //! (`dynamics`) and moves it off the grid ([`feel`]). The result, a [`Part`], is complete: at the
 //! moment a stroke sounds,
 //! [`Part::perform`] only has to ask density, intensity, accent and hand cymbal.
@@ -26,6 +27,7 @@ mod limbs;
 pub mod limits;
 mod phrases;
 pub mod playable;
+pub mod riff_kicks;
 pub mod roles;
 pub mod rudiments;
 pub mod settings;
@@ -33,10 +35,11 @@ pub mod stroke;
 mod swing;
 pub mod vocabulary;
 
-pub use bar::{Call, compose, compose_called};
+pub use bar::{Call, compose, compose_called, compose_with};
 pub use beat::Beat;
 pub use cymbal::HandCymbal;
 pub use fills::Fill;
 pub use limits::{Limits, Player};
+pub use riff_kicks::{KickSource, RiffGrid};
 pub use settings::{FillShape, Hand, HandRate, Moment, Phrase, Plan, Play, Settings, SwitchAt};
 pub use stroke::{Hit, Limb, Part, Stroke, Voice};

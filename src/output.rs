@@ -13,6 +13,7 @@
 pub mod bars;
 pub mod clock;
 pub mod gate;
+pub mod live;
 mod performer;
 pub mod region;
 pub mod sequencer;
@@ -22,7 +23,7 @@ pub mod text;
 
 pub use clock::HostTime;
 pub use gate::{NoteEvent, NoteSink};
-pub use performer::Performer;
+pub use performer::{Guitar, Performer};
 pub use region::{Region, RegionNote};
 pub use sequencer::Sequencer;
 

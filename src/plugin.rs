@@ -3,11 +3,15 @@
 //! - [`params`]: the host's parameters and what they mean to the drummer
 //! - [`transport`]: the framework's transport in the clock's words
 //! - [`state`]: what is saved, and how older saves are read
+//! - [`guitar`]: notes and side-chain as strokes of the guitar
+//! - [`keeper`]: the riff as it is saved and shown
 //! - [`bridge`]: the only link between audio thread and editor
 
 pub mod bridge;
 #[cfg(feature = "empty")]
 pub mod empty;
+pub mod guitar;
+pub mod keeper;
 pub mod params;
 pub mod state;
 #[cfg(feature = "trace")]
@@ -15,8 +19,10 @@ mod trace;
 pub mod transport;
 
 use crate::editor;
-use crate::output::{NoteEvent, NoteSink, Performer};
+use crate::output::{Guitar, NoteEvent, NoteSink, Performer};
 use bridge::{AudioSide, EditorSide};
+use guitar::GuitarIn;
+use keeper::{AudioRiff, Keeper};
 use nice_plug::prelude::*;
 use params::FourlimbParams;
 use std::sync::Arc;
@@ -26,6 +32,9 @@ pub struct Fourlimb {
     params: Arc<FourlimbParams>,
     performer: Performer,
     bridge: AudioSide,
+    guitar: GuitarIn,
+    /// The audio thread's end of the kept riff.
+    riff: AudioRiff,
     /// Handed to the editor when it is made.
     editor_side: Option<EditorSide>,
     #[cfg(feature = "trace")]
@@ -35,8 +44,13 @@ pub struct Fourlimb {
 impl Default for Fourlimb {
     fn default() -> Self {
         let (audio, editor) = bridge::bridge(editor::window());
+        let params = FourlimbParams::default();
+        let riff = params.riff.take_audio();
         Self {
-            params: Arc::new(FourlimbParams::default()),
+            // The keeper was made a line above, so its end is there.
+            riff: riff.unwrap_or_else(|| Keeper::default().take_audio().expect("a new keeper")),
+            params: Arc::new(params),
+            guitar: GuitarIn::new(48_000.0),
             performer: Performer::new(48_000.0),
             bridge: audio,
             editor_side: Some(editor),
@@ -56,15 +70,20 @@ impl Plugin for Fourlimb {
     const AUDIO_IO_LAYOUTS: &'static [AudioIOLayout] = &[AudioIOLayout {
         main_input_channels: None,
         main_output_channels: NonZeroU32::new(2),
+        aux_input_ports: &[new_nonzero_u32(2)],
+        names: PortNames {
+            aux_inputs: &["Guitar"],
+            ..PortNames::const_default()
+        },
         ..AudioIOLayout::const_default()
     }];
-    // Notes in are not used yet; a track that holds MIDI wants somewhere to send it.
+    // Notes in are the guitar.
     const MIDI_INPUT: MidiConfig = MidiConfig::Basic;
     const MIDI_OUTPUT: MidiConfig = MidiConfig::Basic;
     const SAMPLE_ACCURATE_AUTOMATION: bool = true;
 
     type SysExMessage = ();
-    type BackgroundTask = ();
+    type BackgroundTask = Task;
     type Editor = editor::PluginEditor;
 
     fn params(&self) -> Arc<dyn Params> {
@@ -73,6 +92,13 @@ impl Plugin for Fourlimb {
 
     fn editor(&mut self, _executor: AsyncExecutor<Self>) -> Option<Self::Editor> {
         editor::create(self.params.clone(), self.editor_side.take()?)
+    }
+
+    fn task_executor(&mut self) -> TaskExecutor<Self> {
+        let keeper = self.params.riff.clone();
+        Box::new(move |task| match task {
+            Task::TakeUp => keeper.take_up(),
+        })
     }
 
     fn filter_state(state: &mut PluginState) {
@@ -87,20 +113,25 @@ impl Plugin for Fourlimb {
     ) -> bool {
         self.performer
             .set_sample_rate(f64::from(config.sample_rate));
+        self.guitar = GuitarIn::new(f64::from(config.sample_rate));
         true
     }
 
     fn reset(&mut self) {
         self.performer.reset();
+        self.guitar.reset();
     }
 
     fn process(
         &mut self,
         buffer: &mut Buffer,
-        _aux: &mut AuxiliaryBuffers,
+        aux: &mut AuxiliaryBuffers,
         context: &mut impl ProcessContext<Self>,
     ) -> ProcessStatus {
-        while context.next_event().is_some() {}
+        let listen = self.params.listen();
+        self.guitar.notes(context);
+        self.guitar
+            .sound(aux, listen, self.params.sensitivity.value());
         for channel in buffer.as_slice() {
             channel.fill(0.0);
         }
@@ -111,9 +142,24 @@ impl Plugin for Fourlimb {
             .record(&host, frames, context.transport().sample_rate);
         let settings = self.params.settings();
         let bypassed = self.params.bypass.value();
+        let performer = &mut self.performer;
+        let exchanged = self
+            .riff
+            .receive(|riff| std::mem::swap(performer.riff_mut(), riff));
+        if exchanged {
+            performer.capture_mut().forget();
+        }
+        let guitar = Guitar {
+            struck: self.guitar.struck(),
+            listen,
+        };
         let mut sink = HostSink(context, std::marker::PhantomData::<Self>);
-        self.performer
-            .process(&host, &settings, frames, bypassed, &mut sink);
+        performer.process_with(&host, &settings, &guitar, frames, bypassed, &mut sink);
+        let riff = &mut self.riff;
+        performer.capture_mut().drain(|edit| riff.send(edit));
+        if riff.is_due() {
+            context.execute_background(Task::TakeUp);
+        }
         self.bridge.publish(&self.performer, &host);
         ProcessStatus::KeepAlive
     }
@@ -122,6 +168,13 @@ impl Plugin for Fourlimb {
     fn deactivate(&mut self) {
         self.trace.write();
     }
+}
+
+/// What is done off the audio thread.
+#[derive(Debug, Clone, Copy)]
+pub enum Task {
+    /// Takes up what was captured, so that the queue does not fill while nobody looks.
+    TakeUp,
 }
 
 /// Note events into the host's event list.

@@ -3,7 +3,10 @@
 use super::roles::Layout;
 use super::settings::Plan;
 use super::stroke::{Limb, Part};
-use super::{Limits, dynamics, extras, feel, feet, fills, hands, limbs, limits, phrases};
+use super::{
+    Limits, dynamics, extras, feel, feet, fills, hands, limbs, limits, phrases, riff_kicks,
+};
+use crate::riff::Attack;
 use crate::time::{Bar, Ticks, tempo};
 
 /// What every step of composing a bar needs to know.
@@ -82,6 +85,22 @@ pub fn compose(bar: Bar, bpm: f64, plan: &Plan, part: &mut Part) {
 
 /// As [`compose`], with a fill that was called.
 pub fn compose_called(bar: Bar, bpm: f64, plan: &Plan, call: &Call, part: &mut Part) {
+    compose_with(bar, bpm, plan, call, None, part);
+}
+
+/// As [`compose_called`], where the guitar's attacks are known: those of the bar and of
+/// [`riff_kicks::MARGIN`] around it, in order. `None` where they are not.
+///
+/// # Realtime
+/// No allocation; the cost grows with the strokes and the attacks of the bar alone.
+pub fn compose_with(
+    bar: Bar,
+    bpm: f64,
+    plan: &Plan,
+    call: &Call,
+    riff: Option<&[Attack]>,
+    part: &mut Part,
+) {
     let next = Context::new(
         Bar {
             start: bar.end(),
@@ -97,10 +116,10 @@ pub fn compose_called(bar: Bar, bpm: f64, plan: &Plan, call: &Call, part: &mut P
         lands: reaches_on,
     };
     // A fill that begins later has nothing to do with its bar's first strokes.
-    draft(&next, &after, |span| span.from <= 0, part);
+    draft(&next, &after, None, |span| span.from <= 0, part);
     let ahead = limbs::ahead(part);
 
-    draft(&ctx, call, |_| true, part);
+    draft(&ctx, call, riff, |_| true, part);
     feet::assign(&ctx, plan.beat(), part);
     part.strokes
         .sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
@@ -108,17 +127,25 @@ pub fn compose_called(bar: Bar, bpm: f64, plan: &Plan, call: &Call, part: &mut P
     part.loose = !plan.beat().clamped && feet::pedal_is_busy(part);
     dynamics::weigh(&ctx, part);
     feel::place(&ctx, plan.beat(), part);
+    riff_kicks::hold(&ctx, plan.beat(), riff, part);
     debug_assert!(one_place_a_limb(part), "a limb is in two places: {part:?}");
 }
 
 /// Writes down what is wanted of a bar: hands, kicks, extras, and the fill, if that one is asked for.
-fn draft(ctx: &Context, call: &Call, asked: impl Fn(&fills::Span) -> bool, part: &mut Part) {
+fn draft(
+    ctx: &Context,
+    call: &Call,
+    riff: Option<&[Attack]>,
+    asked: impl Fn(&fills::Span) -> bool,
+    part: &mut Part,
+) {
     let beat = ctx.plan.beat();
     part.bar = ctx.bar;
     part.strokes.clear();
     part.own = beat.lead.cymbal;
     part.fill = None;
     part.thinned = 0;
+    part.next_kick = None;
     if phrases::instead(ctx, part) {
         return;
     }
@@ -126,6 +153,7 @@ fn draft(ctx: &Context, call: &Call, asked: impl Fn(&fills::Span) -> bool, part:
     hands::play(ctx, beat, opens, part);
     feet::play(ctx, beat, opens, part);
     extras::add(ctx, beat, part);
+    riff_kicks::follow(ctx, beat, riff, part);
     match phrases::fill(ctx, beat, call) {
         Some(span) if asked(&span) => fills::play(ctx, beat, &span, call, part),
         Some(_) => {}

@@ -31,7 +31,7 @@ const TAP_WEIGHT: f32 = -0.4;
 /// seconds, at which they are at full speed and at ease. Judged, no source.
 const FAST_FEET: f32 = 9.0;
 const FEET_AT_SPEED_S: f64 = 0.060;
-const FEET_AT_EASE_S: f64 = 0.160;
+pub(super) const FEET_AT_EASE_S: f64 = 0.160;
 /// How far single strokes stray from what was planned, in velocity either way.
 const TOUCH: f32 = 3.0;
 /// Above the first the curve bends towards the second, which it never reaches.
@@ -50,7 +50,7 @@ pub(super) fn weigh(ctx: &Context, part: &mut Part) {
     for stroke in &mut part.strokes {
         if stroke.voice == Voice::Piece(Piece::Kick) {
             let gap = last_kick.map_or(f64::INFINITY, |last| ctx.seconds(stroke.tick - last));
-            stroke.shade -= FAST_FEET * speed(gap);
+            stroke.shade += hurry(gap);
             last_kick = Some(stroke.tick);
         }
         let at = stroke.tick - start;
@@ -86,6 +86,11 @@ pub(super) fn weigh(ctx: &Context, part: &mut Part) {
             .filter(|s| s.rank == 0.0)
             .for_each(|s| s.weight -= mean);
     }
+}
+
+/// What a kick so many seconds after the last one loses in velocity: 0 and below.
+pub(super) fn hurry(gap_s: f64) -> f32 {
+    -FAST_FEET * speed(gap_s)
 }
 
 /// How fast feet are that take so many seconds from kick to kick, 0 (at ease) to 1.

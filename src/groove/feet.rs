@@ -67,8 +67,11 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
         .filter(|s| s.voice == KICK)
         .map(|s| s.tick - start)
         .collect();
-    let mut feet = alternate(&kicks, close, foot_gap, bar_len);
-    while !kicks.is_empty() && !reach(&kicks, &feet, foot_gap, bar_len) {
+    let next = part.next_kick.unwrap_or(bar_len);
+    // The bar before may have ended on the other foot, for a kick on the 1 or just before it.
+    let late = part.next_kick.map_or(foot_gap / 2, |_| foot_gap).max(1);
+    let mut feet = alternate(&kicks, close, foot_gap, next, late);
+    while !kicks.is_empty() && !reach(&kicks, &feet, foot_gap, next) {
         // An odd number of kicks without a breath: the last extra gives way, else the last kick.
         let is_extra = |s: &&Stroke| s.voice == KICK && s.rank > 0.0;
         let extra = part.strokes.iter().rfind(is_extra);
@@ -77,7 +80,7 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
         kicks.retain(|tick| *tick != gone);
         part.strokes
             .retain(|s| s.voice != KICK || s.tick - start != gone);
-        feet = alternate(&kicks, close, foot_gap, bar_len);
+        feet = alternate(&kicks, close, foot_gap, next, late);
     }
     let strokes = part.strokes.iter_mut().filter(|s| s.voice == KICK);
     for (stroke, &foot) in strokes.zip(&feet) {
@@ -101,19 +104,20 @@ pub(super) fn pedal_is_busy(part: &Part) -> bool {
 
 /// A foot for each kick of a bar. A run of three close kicks or more goes foot to foot: it begins
 /// on the lead foot; one that runs into the bar line ends on the other. Where those two wishes meet
-/// in one run, a foot plays twice over its longest gap.
-fn alternate(kicks: &TickList, close: Ticks, foot_gap: Ticks, bar_len: Ticks) -> Feet {
+/// in one run, a foot plays twice over its longest gap. The lead foot is `due` after the bar; a run
+/// may begin on the other foot from `late` on.
+fn alternate(kicks: &TickList, close: Ticks, foot_gap: Ticks, due: Ticks, late: Ticks) -> Feet {
     let mut feet = Feet::new();
     let mut run = 0;
     for (i, &tick) in kicks.iter().enumerate() {
-        let next = kicks.get(i + 1).copied().unwrap_or(bar_len);
+        let next = kicks.get(i + 1).copied().unwrap_or(due);
         let breath = next - tick >= close;
         if !breath && i + 1 < kicks.len() {
             continue;
         }
         // Two kicks, or one before the next 1, are one foot's if it can.
         let two = usize::from(!breath) + i - run == 1;
-        let first_gap = kicks.get(run + 1).copied().unwrap_or(bar_len) - kicks[run];
+        let first_gap = kicks.get(run + 1).copied().unwrap_or(due) - kicks[run];
         if two && first_gap >= foot_gap {
             feet.extend((run..=i).map(|_| Limb::LeadFoot));
             run = i + 1;
@@ -121,8 +125,8 @@ fn alternate(kicks: &TickList, close: Ticks, foot_gap: Ticks, bar_len: Ticks) ->
         }
         let odd = (i - run) % 2 == 0;
         let twice = (!breath && odd)
-            .then(|| (run..=i).max_by_key(|&k| kicks.get(k + 1).unwrap_or(&bar_len) - kicks[k]));
-        let late_start = twice.is_some() && kicks[run] > 0;
+            .then(|| (run..=i).max_by_key(|&k| kicks.get(k + 1).unwrap_or(&due) - kicks[k]));
+        let late_start = twice.is_some() && kicks[run] >= late;
         let mut lead = !late_start;
         for k in run..=i {
             feet.push(if lead {

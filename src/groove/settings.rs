@@ -2,6 +2,7 @@
 
 use super::HandCymbal;
 use super::limits::Player;
+use super::riff_kicks::{KickSource, RiffGrid};
 use super::vocabulary;
 
 /// Everything that shapes what is played, at one moment.
@@ -45,6 +46,10 @@ pub struct Plan {
     /// What the first of a pair of eighths, or of sixteenths, takes of the pair, 0.5..=0.75: 0.5 is
     /// straight, 2/3 the triplet.
     pub swing: f32,
+    /// What the feet follow.
+    pub kick_source: KickSource,
+    /// The grid that the guitar's attacks are drawn to.
+    pub riff_grid: RiffGrid,
 }
 
 /// The settings that act on the next stroke.
@@ -74,6 +79,8 @@ impl Default for Settings {
                 take: 1,
                 feel: 0.5,
                 swing: 0.5,
+                kick_source: KickSource::Beat,
+                riff_grid: RiffGrid::Sixteenths,
             },
             moment: Moment {
                 intensity: 0.6,

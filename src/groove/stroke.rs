@@ -142,6 +142,9 @@ pub struct Part {
     pub(super) thinned: usize,
     /// Whether the hi-hat foot has kicks to play, so that the hi-hat can't be held shut.
     pub(super) loose: bool,
+    /// Where the lead foot is next due after the bar, in ticks from its start, where the riff says
+    /// so; else on the next 1.
+    pub(super) next_kick: Option<Ticks>,
 }
 
 impl Part {
@@ -157,6 +160,7 @@ impl Part {
             fill: None,
             thinned: 0,
             loose: false,
+            next_kick: None,
         }
     }
 

@@ -57,6 +57,20 @@ impl Span {
         let sample = sample.clamp(0.0, f64::from(self.last_sample)) as u32;
         sample
     }
+
+    /// Where `from` lies, in samples from the start of the block (fractions count), and how many
+    /// samples a tick takes.
+    pub fn pace(&self) -> (f64, f64) {
+        (self.offset, self.samples_per_tick)
+    }
+
+    /// The tick at which a sample of the block sounds.
+    pub fn tick(&self, sample: u32) -> Ticks {
+        let ticks = (f64::from(sample) - self.offset) / self.samples_per_tick;
+        #[expect(clippy::cast_possible_truncation)]
+        let tick = self.from + ticks.round() as Ticks;
+        tick
+    }
 }
 
 /// Beyond this many ticks a difference from the host is a seek. A block of 8192 samples inside a

@@ -3,10 +3,31 @@
 use super::bars::BarGrid;
 use super::clock::{Clock, HostTime};
 use super::gate::{Gate, NoteSink};
+use super::live::{Along, Live};
 use super::sequencer::Sequencer;
 use crate::groove::{Call, Hit, Settings};
 use crate::kit::NoteMap;
+use crate::riff::{Capture, Listen, Riff, Struck};
 use crate::time::{Bar, Ticks};
+
+/// The guitar in one block.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Guitar<'a> {
+    /// Its strokes, in the order in which they became known.
+    pub struck: &'a [Struck],
+    /// Which of them are written into the riff.
+    pub listen: Listen,
+}
+
+impl Guitar<'_> {
+    fn captures(&self, struck: &Struck) -> bool {
+        match self.listen {
+            Listen::Off => false,
+            Listen::Notes => struck.note,
+            Listen::SideChain => !struck.note,
+        }
+    }
+}
 
 /// What plays: from host time and settings to note events. Audio thread; allocates when made.
 #[derive(Debug, Clone)]
@@ -17,6 +38,8 @@ pub struct Performer {
     sequencer: Sequencer,
     gate: Gate,
     map: NoteMap,
+    live: Live,
+    capture: Capture,
     /// Whether the clock wrapped a loop in the last block, so that meter and bar may differ now.
     wrapped: bool,
     playhead: Option<(Bar, Ticks)>,
@@ -32,6 +55,8 @@ impl Performer {
             sequencer: Sequencer::new(),
             gate: Gate::default(),
             map: NoteMap::default(),
+            live: Live::default(),
+            capture: Capture::default(),
             wrapped: false,
             playhead: None,
         }
@@ -43,12 +68,16 @@ impl Performer {
         self.clock = Clock::new(sample_rate);
         self.wrapped = false;
         self.sequencer.restart();
+        self.capture.restart(self.sequencer.riff_mut());
+        self.live.restart();
     }
 
     /// Forgets where the transport was. Notes that sound are released in the next block.
     pub fn reset(&mut self) {
         self.clock.stop();
         self.sequencer.restart();
+        self.capture.restart(self.sequencer.riff_mut());
+        self.live.restart();
     }
 
     /// The bar under the playhead and the tick that the last block ended on; `None` at rest.
@@ -66,13 +95,42 @@ impl Performer {
         self.clock.bpm()
     }
 
-    /// Plays one block of `frames` samples: sends its note events to `sink`, in order of time.
-    /// Where `silent` (bypass), time goes on and only note-offs are sent. Nothing happens in a block
-    /// of 0 samples.
+    /// The riff that the kick may follow.
+    pub fn riff(&self) -> &Riff {
+        self.sequencer.riff()
+    }
+
+    /// The same, to be changed; what is changed counts from the next bar on.
+    pub fn riff_mut(&mut self) -> &mut Riff {
+        self.sequencer.riff_mut()
+    }
+
+    /// The capture, whose changes of the riff are to be handed on.
+    pub fn capture_mut(&mut self) -> &mut Capture {
+        &mut self.capture
+    }
+
+    /// Plays one block without a guitar: see [`Performer::process_with`].
     pub fn process(
         &mut self,
         host: &HostTime,
         settings: &Settings,
+        frames: u32,
+        silent: bool,
+        sink: &mut impl NoteSink,
+    ) {
+        let guitar = Guitar::default();
+        self.process_with(host, settings, &guitar, frames, silent, sink);
+    }
+
+    /// Plays one block of `frames` samples: sends its note events to `sink`, in order of time.
+    /// Where `silent` (bypass), time goes on and only note-offs are sent. Nothing happens in a block
+    /// of 0 samples.
+    pub fn process_with(
+        &mut self,
+        host: &HostTime,
+        settings: &Settings,
+        guitar: &Guitar,
         frames: u32,
         silent: bool,
         sink: &mut impl NoteSink,
@@ -85,19 +143,25 @@ impl Performer {
         if silent || !host.playing || !was_running {
             self.gate.release_all(0, sink);
         }
+        if !host.playing && was_running {
+            self.capture.restart(self.sequencer.riff_mut());
+        }
         let Self {
             clock,
             grid,
             sequencer,
             gate,
             map,
+            live,
+            capture,
             wrapped,
             playhead,
-            ..
+            sample_rate,
         } = self;
+        let sample_rate = *sample_rate;
         let bpm = clock.hear_tempo(host);
-        let [length, ring] = [false, true].map(|rings| Gate::length(rings, bpm, self.sample_rate));
-        let (mut first, mut end) = (true, None);
+        let [length, ring] = [false, true].map(|rings| Gate::length(rings, bpm, sample_rate));
+        let (mut first, mut end, mut taken) = (true, None, 0);
         clock.block(host, frames, |span| {
             if span.jumped {
                 sequencer.restart();
@@ -109,16 +173,60 @@ impl Performer {
             }
             *wrapped = !first;
             first = false;
-            let strike = |hit: Hit| {
+            let bar = grid.bar_at(span.from).meter.bar_len();
+            if span.jumped {
+                live.jump();
+            }
+            let time = (span.from, span.to);
+            let (offset, samples_per_tick) = span.pace();
+            capture.pass(
+                time,
+                offset,
+                samples_per_tick,
+                span.jumped,
+                bar,
+                sequencer.riff_mut(),
+            );
+            // Strokes that became known in this span, and those before that no span took.
+            let until = span.sample(span.to);
+            let due = guitar.struck[taken..].partition_point(|struck| struck.sample <= until);
+            let strokes = &guitar.struck[taken..taken + due];
+            taken += due;
+            for struck in strokes {
+                live.hear(struck, span.tick(struck.sample));
+                if guitar.captures(struck) {
+                    capture.stroke(struck, sequencer.riff_mut());
+                }
+            }
+            sequencer.set_live(live.leads(span.from, bar));
+            let follows = sequencer.follows_riff();
+            let mut along = Along {
+                live: &mut *live,
+                strokes,
+                span: &span,
+                settings,
+                follows,
+                sample_rate,
+                bpm,
+            };
+            let mut strike = |hit: Hit, at: u32| {
                 if !silent {
-                    let at = span.sample(hit.tick);
                     let length = if hit.rings { ring } else { length };
                     gate.strike(at, map.note(hit.piece), hit.velocity, length, sink);
                 }
             };
-            sequencer.play(span.from, span.to, settings, grid, bpm, strike);
+            sequencer.play(span.from, span.to, settings, grid, bpm, |hit| {
+                let at = span.sample(hit.tick);
+                along.until(at, &mut strike);
+                if along.has_room(&hit) {
+                    strike(hit, at);
+                }
+            });
+            along.until(u32::MAX, &mut strike);
             end = Some(span.to);
         });
+        live.end_block(frames, sample_rate);
+        capture.end_block(frames);
         gate.end_block(frames, sink);
         *playhead = end.map(|tick| (grid.bar_at(tick), tick));
     }

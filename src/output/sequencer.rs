@@ -4,7 +4,9 @@
 //! tick and started anew there with the same settings, it goes on with the same hits.
 
 use super::bars::BarGrid;
+use crate::groove::riff_kicks::MARGIN;
 use crate::groove::{self, Call, Hand, HandCymbal, Hit, Moment, Part, Plan, Settings, SwitchAt};
+use crate::riff::{Attack, Riff};
 use crate::time::{Bar, TICKS_PER_QUARTER, Ticks};
 
 /// A change of the plan that comes this soon after a bar line still counts for that bar: a
@@ -27,7 +29,17 @@ pub struct Sequencer {
     called: bool,
     /// Whether one was called for when last heard.
     held: bool,
+    riff: Riff,
+    /// The riff's attacks around the bar in hand.
+    attacks: Vec<Attack>,
+    /// Whether the riff is known in the bar in hand.
+    known: bool,
+    /// The guitar is played along with as it comes in: the riff stays out of new bars.
+    live: bool,
 }
+
+/// Most attacks around one bar; more no feet can play.
+const MAX_ATTACKS: usize = 8192;
 
 impl Sequencer {
     /// A sequencer before its first bar.
@@ -40,7 +52,31 @@ impl Sequencer {
             call: Call::default(),
             called: false,
             held: false,
+            riff: Riff::with_room(),
+            attacks: Vec::with_capacity(MAX_ATTACKS),
+            known: false,
+            live: false,
         }
+    }
+
+    /// The riff that the kick may follow.
+    pub fn riff(&self) -> &Riff {
+        &self.riff
+    }
+
+    /// The same, to be changed; what is changed counts from the next bar on.
+    pub fn riff_mut(&mut self) -> &mut Riff {
+        &mut self.riff
+    }
+
+    /// Whether the guitar is played along with as it comes in; counts from the next bar on.
+    pub fn set_live(&mut self, live: bool) {
+        self.live = live;
+    }
+
+    /// Whether the riff is in the part of the bar in hand.
+    pub fn follows_riff(&self) -> bool {
+        self.known && !self.live
     }
 
     /// The part of the bar that was last played from.
@@ -120,7 +156,15 @@ impl Sequencer {
             lands,
         };
         self.called = false;
-        groove::compose_called(bar, self.bpm, &plan, &self.call, &mut self.part);
+        self.known = self.live || self.riff.knows(bar.start, bar.end());
+        if self.live {
+            self.attacks.clear();
+        } else if self.known {
+            let (from, to) = (bar.start - MARGIN, bar.end() + MARGIN);
+            self.riff.gather(from, to, &mut self.attacks);
+        }
+        let riff = self.known.then_some(&*self.attacks);
+        groove::compose_with(bar, self.bpm, &plan, &self.call, riff, &mut self.part);
         self.plan = Some(plan);
     }
 
@@ -160,8 +204,9 @@ impl Sequencer {
     /// Takes up another plan inside the bar in hand.
     fn relatch(&mut self, at: Ticks, plan: Plan) {
         let (bar, bpm, call) = (self.part.bar(), self.bpm, self.call);
+        let riff = self.known.then_some(&*self.attacks);
         self.part.change_at(at, |part| {
-            groove::compose_called(bar, bpm, &plan, &call, part);
+            groove::compose_with(bar, bpm, &plan, &call, riff, part);
         });
         self.plan = Some(plan);
     }

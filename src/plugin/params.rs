@@ -1,11 +1,14 @@
 //! The host's parameters. Ids, ranges and the order of choices are forever: hosts store automation
 //! as a fraction of the range (`tests/plugin/frozen.rs` holds the list).
 
+use super::keeper::Keeper;
 use crate::groove::settings::SWINGS;
 use crate::groove::vocabulary::{self, STYLE_SLOTS, VOCABULARY};
 use crate::groove::{
-    FillShape, Hand, HandRate, Moment, Phrase, Plan, Play, Player, Settings, SwitchAt,
+    FillShape, Hand, HandRate, KickSource, Moment, Phrase, Plan, Play, Player, RiffGrid, Settings,
+    SwitchAt,
 };
+use crate::riff::Listen;
 use nice_plug::prelude::*;
 use std::sync::Arc;
 
@@ -64,7 +67,25 @@ pub struct FourlimbParams {
     /// What is played: a place in [`Play::ALL`].
     #[id = "play"]
     pub play: IntParam,
+    /// What the feet follow: a place in [`KickSource::ALL`].
+    #[id = "kick_source"]
+    pub kick_source: IntParam,
+    /// What is captured into the riff: a place in [`Listen::ALL`].
+    #[id = "listen"]
+    pub listen: IntParam,
+    /// How readily a change of sound counts as a stroke of the guitar, 0..=1.
+    #[id = "sensitivity"]
+    pub sensitivity: FloatParam,
+    /// The grid that the guitar's attacks are drawn to: a place in [`RiffGrid::ALL`].
+    #[id = "riff_grid"]
+    pub riff_grid: IntParam,
+    /// The riff. Written by the keeper's users and by loading a project, saved with the project.
+    #[persist = "riff"]
+    pub riff: Arc<Keeper>,
 }
+
+/// Sensitivity in a new project.
+pub const SENSITIVITY: f32 = 0.5;
 
 /// A parameter from 0 to 100 %, held as 0..=1.
 fn level(name: &str, default: f32) -> FloatParam {
@@ -165,6 +186,15 @@ impl Default for FourlimbParams {
                 plan.fill_shape as usize,
             ),
             play: choice("Play", owned(Play::NAMES), plan.play as usize),
+            kick_source: choice(
+                "Kick source",
+                owned(KickSource::NAMES),
+                plan.kick_source as usize,
+            ),
+            listen: choice("Listen", owned(Listen::NAMES), Listen::Off as usize),
+            sensitivity: level("Sensitivity", SENSITIVITY),
+            riff_grid: choice("Riff grid", owned(RiffGrid::NAMES), plan.riff_grid as usize),
+            riff: Arc::new(Keeper::default()),
         }
     }
 }
@@ -190,6 +220,8 @@ impl FourlimbParams {
                 player: chosen(Player::ALL, &self.player),
                 fill_shape: chosen(FillShape::ALL, &self.fill_shape),
                 play: chosen(Play::ALL, &self.play),
+                kick_source: chosen(KickSource::ALL, &self.kick_source),
+                riff_grid: chosen(RiffGrid::ALL, &self.riff_grid),
             },
             moment: Moment {
                 intensity: self.intensity.value(),
@@ -200,6 +232,11 @@ impl FourlimbParams {
             switch_at: chosen(SwitchAt::ALL, &self.switch_at),
             fill_now: self.fill_now.value(),
         }
+    }
+
+    /// What is captured now. Any thread; atomics only.
+    pub fn listen(&self) -> Listen {
+        chosen(Listen::ALL, &self.listen)
     }
 
     /// The description of the beat that the style slot plays.

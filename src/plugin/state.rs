@@ -2,6 +2,7 @@
 //! where states of other versions are made whole.
 
 use super::params::FourlimbParams;
+use crate::riff::attacks::Saved;
 use nice_plug::prelude::*;
 use serde_json::{Value, json};
 
@@ -10,6 +11,11 @@ use serde_json::{Value, json};
 /// audio thread in some hosts' preset loads, where allocating is the framework's to answer for.
 pub fn fill_in(state: &mut PluginState) {
     let defaults = FourlimbParams::default();
+    if !state.fields.contains_key("riff")
+        && let Ok(empty) = serde_json::to_string(&Saved::default())
+    {
+        state.fields.insert("riff".to_owned(), empty);
+    }
     for (id, param, _group) in defaults.param_map() {
         if state.params.contains_key(&id) {
             continue;

@@ -23,6 +23,7 @@ mod playable;
 mod player;
 mod properties;
 mod published_beats;
+mod riff;
 mod rudiments;
 mod smf;
 mod smf_read;

@@ -306,13 +306,11 @@ fn hum_and_noise() {
 
 #[test]
 fn level_does_not_matter() {
-    for (name, peak) in [("-40 dB", 0.01)] {
-        let rig = Rig {
-            peak,
-            ..Rig::HIGH_GAIN
-        };
-        check(name, &rig, 48_000.0, 0.98);
-    }
+    let rig = Rig {
+        peak: 0.01,
+        ..Rig::HIGH_GAIN
+    };
+    check("-40 dB", &rig, 48_000.0, 0.98);
 }
 
 #[test]

@@ -87,6 +87,7 @@ fn place(n: u64) -> Place {
             take: (n % 997) as u32 + 1,
             feel: [0.0, 0.5, 1.0][(n % 3) as usize],
             swing: [0.5, 2.0 / 3.0][(n % 2) as usize],
+            ..fourlimb::groove::Settings::default().plan
         },
         moment: Moment {
             intensity,

@@ -91,6 +91,7 @@ pub fn plans() -> impl Strategy<Value = Plan> {
                 take,
                 feel,
                 swing,
+                ..fourlimb::groove::Settings::default().plan
             },
         )
 }

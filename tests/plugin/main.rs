@@ -7,6 +7,7 @@ mod automation;
 mod editor;
 mod frozen;
 mod notes;
+mod riff;
 mod session;
 mod state;
 

@@ -2,9 +2,12 @@
 //! the notes that come out. The session plays through it, and the hosted tests use it too.
 
 use anyhow::{Context, Result, bail};
+use clack_extensions::audio_ports::PluginAudioPorts;
 use clack_extensions::params::{ParamInfoBuffer, PluginParams};
 use clack_extensions::state::PluginState;
-use clack_host::events::event_types::{ParamValueEvent, TransportEvent, TransportFlags};
+use clack_host::events::event_types::{
+    NoteOnEvent, ParamValueEvent, TransportEvent, TransportFlags,
+};
 use clack_host::events::spaces::CoreEventSpace;
 use clack_host::prelude::*;
 use std::ffi::{CStr, CString};
@@ -53,6 +56,15 @@ pub struct Automation {
     pub value: f64,
 }
 
+/// The guitar in a block.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Guitar<'a> {
+    /// Its sound, for both channels of the side-chain; silence where left out.
+    pub sound: Option<&'a [f32]>,
+    /// Notes: the sample of the block, and velocity 0..=1, in order.
+    pub notes: &'a [(u32, f64)],
+}
+
 /// A note that the plugin sent.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sent {
@@ -85,6 +97,8 @@ pub struct Host {
     processor: Option<StartedPluginAudioProcessor<Handlers>>,
     params: Vec<Param>,
     outputs: Vec<Vec<f32>>,
+    /// The two channels of the side-chain; none where the plugin has no input.
+    side: Vec<Vec<f32>>,
 }
 
 impl Host {
@@ -116,11 +130,13 @@ impl Host {
         let info = HostInfo::new("Fourlimb session", "Fourlimb", "", "1")?;
         let mut instance = PluginInstance::<Handlers>::new(|()| Shared, |_| (), entry, id, &info)?;
         let params = list_params(&mut instance)?;
+        let side = vec![Vec::new(); 2 * inputs(&mut instance)];
         Ok(Self {
             instance,
             processor: None,
             params,
             outputs: vec![Vec::new(); 2],
+            side,
         })
     }
 
@@ -152,7 +168,7 @@ impl Host {
         let processor = self.instance.activate(|_, ()| (), config)?;
         let started = processor.start_processing();
         self.processor = Some(started.map_err(|error| anyhow::anyhow!("{error}"))?);
-        for output in &mut self.outputs {
+        for output in self.outputs.iter_mut().chain(&mut self.side) {
             output.resize(max_frames as usize, 0.0);
         }
         Ok(())
@@ -183,6 +199,27 @@ impl Host {
         automation: &[Automation],
         frames: u32,
     ) -> Result<Vec<Sent>> {
+        self.block_with(transport, automation, &Guitar::default(), frames)
+    }
+
+    /// The same, with a guitar at the plugin's inputs.
+    ///
+    /// # Errors
+    /// As for [`Host::block`].
+    pub fn block_with(
+        &mut self,
+        transport: &Transport,
+        automation: &[Automation],
+        guitar: &Guitar,
+        frames: u32,
+    ) -> Result<Vec<Sent>> {
+        for channel in &mut self.side {
+            let channel = &mut channel[..frames as usize];
+            channel.fill(0.0);
+            for (sample, sound) in channel.iter_mut().zip(guitar.sound.unwrap_or_default()) {
+                *sample = *sound;
+            }
+        }
         let processor = self
             .processor
             .as_mut()
@@ -198,12 +235,21 @@ impl Host {
             ));
         }
         let mut output = EventBuffer::with_capacity(1024);
-        let mut no_inputs = AudioPorts::with_capacity(0, 0);
+        for &(sample, velocity) in guitar.notes {
+            let pckn = Pckn::new(0_u16, 0_u16, 40_u16, clack_host::events::Match::All);
+            input.push(&NoteOnEvent::new(sample, pckn, velocity));
+        }
+        input.sort();
+        let mut inputs = AudioPorts::with_capacity(2, 1);
         let mut ports = AudioPorts::with_capacity(2, 1);
-        let audio_in = no_inputs
-            .with_input_buffers::<_, _, _, std::iter::Empty<InputChannel<f64>>>(
-                std::iter::empty::<AudioPortBuffer<std::iter::Empty<InputChannel<f32>>, _>>(),
-            );
+        let sides = self.side.chunks_mut(2).map(|side| AudioPortBuffer {
+            latency: 0,
+            channels: AudioPortBufferType::f32_input_only(
+                side.iter_mut()
+                    .map(|channel| InputChannel::variable(&mut channel[..frames as usize])),
+            ),
+        });
+        let audio_in = inputs.with_input_buffers(sides);
         let channels = self
             .outputs
             .iter_mut()
@@ -295,6 +341,13 @@ impl Drop for Host {
     fn drop(&mut self) {
         self.deactivate();
     }
+}
+
+/// How many audio inputs a plugin has.
+fn inputs(instance: &mut PluginInstance<Handlers>) -> usize {
+    let handle = instance.plugin_handle();
+    let ports = handle.get_extension::<PluginAudioPorts>();
+    ports.map_or(0, |ports| ports.count(&handle, true) as usize)
 }
 
 fn list_params(instance: &mut PluginInstance<Handlers>) -> Result<Vec<Param>> {

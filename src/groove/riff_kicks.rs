@@ -1,0 +1,351 @@
+//! The kick follows the guitar: attacks become kicks, as far as two feet can play them.
+//!
+//! Attacks are drawn to the grid, and where two are closer than the feet can be, the one on the
+//! heavier place stays, then the stronger one. Whether an attack stays depends on its near
+//! neighbours alone, so that bars agree about what lies between them.
+
+use super::bar::Context;
+use super::beat::Beat;
+use super::limits::Limits;
+use super::settings::Moment;
+use super::stroke::{Hit, Limb, Part, Stroke, Voice};
+use super::{dynamics, limits};
+use crate::kit::Piece;
+use crate::riff::Attack;
+use crate::time::{TICKS_PER_QUARTER, Ticks};
+use arrayvec::ArrayVec;
+
+choice! {
+    /// What the feet follow.
+    KickSource {
+        /// The beat; beats that follow the riff follow it where it is known.
+        Beat = "beat",
+        /// The riff where it is known, whatever the beat.
+        Riff = "riff",
+        /// Both: the riff is added to the beat's kick.
+        Both = "both",
+    }
+}
+
+choice! {
+    /// The grid that the guitar's attacks are drawn to.
+    RiffGrid {
+        /// None: kicks sound where the guitar was struck.
+        Off = "off",
+        /// Sixteenths.
+        Sixteenths = "sixteenths",
+        /// Triplets of sixteenths: six to a quarter.
+        Triplets = "triplets",
+        /// Thirty-seconds.
+        ThirtySeconds = "thirty-seconds",
+        /// The nearer of sixteenths and triplets.
+        SixteenthsAndTriplets = "sixteenths and triplets",
+    }
+}
+
+/// How far around a bar its attacks must be known, in ticks: a little over four quarters, so that
+/// bars agree about what lies between them up to 300 BPM.
+pub const MARGIN: Ticks = 4400;
+/// Attacks within half a sixteenth of the beat's kick are that kick.
+const SAME: Ticks = TICKS_PER_QUARTER / 8;
+/// Of attacks closer than this, a 128th, the strongest counts.
+const CELL: Ticks = TICKS_PER_QUARTER / 32;
+/// Most attacks that are looked at for a bar.
+const MAX_WISHES: usize = 256;
+/// How often the best of what is left are chosen.
+const ROUNDS: usize = 4;
+/// At this strength an attack is core; below, it has a rank that grows to [`WEAKEST_RANK`]: the
+/// usual density plays them all.
+const CORE_STRENGTH: f32 = 0.75;
+const WEAKEST_RANK: f32 = 0.35;
+/// The strength of a kick of usual velocity, and how much velocity the whole range of strength
+/// spans. Judged, no source.
+const USUAL_STRENGTH: f32 = 0.6;
+const STRENGTH_SPAN: f32 = 24.0;
+
+/// A kick that the guitar wishes for, by its place in the bar.
+#[derive(Debug, Clone, Copy)]
+struct Wish {
+    at: Ticks,
+    strength: f32,
+    /// How heavy its place is: higher goes first.
+    weight: u8,
+    stays: bool,
+    open: bool,
+}
+
+type Wishes = ArrayVec<Wish, MAX_WISHES>;
+
+impl RiffGrid {
+    /// The slot nearest to a tick counted from a bar line.
+    pub fn snap(self, at: Ticks) -> Ticks {
+        let near = |step: Ticks| (at + step / 2).div_euclid(step) * step;
+        let (sixteenth, triplet) = (near(TICKS_PER_QUARTER / 4), near(TICKS_PER_QUARTER / 6));
+        match self {
+            Self::Off => at,
+            Self::Triplets => triplet,
+            Self::ThirtySeconds => near(TICKS_PER_QUARTER / 8),
+            Self::SixteenthsAndTriplets if (at - triplet).abs() < (at - sixteenth).abs() => triplet,
+            Self::Sixteenths | Self::SixteenthsAndTriplets => sixteenth,
+        }
+    }
+}
+
+impl KickSource {
+    /// Whether the guitar is heeded at all under a beat.
+    pub fn heeds_riff(self, beat: &Beat) -> bool {
+        self != Self::Beat || beat.follows_riff
+    }
+
+    fn replaces(self, beat: &Beat) -> bool {
+        match self {
+            Self::Beat => beat.follows_riff,
+            Self::Riff => true,
+            Self::Both => false,
+        }
+    }
+}
+
+/// Gives the part the kicks of the riff, in place of the beat's or beside them.
+pub(super) fn follow(ctx: &Context, beat: &Beat, riff: Option<&[Attack]>, part: &mut Part) {
+    let Some(riff) = riff.filter(|_| ctx.plan.kick_source.heeds_riff(beat)) else {
+        return;
+    };
+    let is_kick = |stroke: &Stroke| stroke.voice == Voice::Piece(Piece::Kick);
+    if ctx.plan.kick_source.replaces(beat) {
+        part.strokes.retain(|stroke| !is_kick(stroke));
+    }
+    let gap = gap(ctx).max(SAME);
+    let bar_len = ctx.layout.bar_len;
+    let mut wishes = wishes(ctx, riff);
+    if ctx.plan.kick_source.replaces(beat) {
+        let next = wishes.iter().find(|wish| wish.stays && wish.at >= bar_len);
+        part.next_kick = Some(next.map_or(bar_len + MARGIN, |wish| wish.at));
+    }
+    wishes.retain(|wish| (0..bar_len).contains(&wish.at));
+    part.thinned += wishes.iter().filter(|wish| !wish.stays).count();
+    let own = part.strokes.len();
+    for wish in wishes.iter().filter(|wish| wish.stays) {
+        let tick = ctx.bar.start + wish.at;
+        let near = |s: &Stroke| is_kick(s) && (s.tick - tick).abs() < gap;
+        // The beat's own kick is due on the next 1.
+        if part.next_kick.is_none() && wish.at + gap > bar_len {
+            continue;
+        }
+        if part.strokes[..own].iter().any(near) {
+            continue;
+        }
+        part.push(
+            wish.at,
+            Limb::LeadFoot,
+            Voice::Piece(Piece::Kick),
+            rank(wish.strength),
+        );
+        part.soften_last(-shade(wish.strength));
+    }
+}
+
+/// Puts the riff's kicks back on the guitar's own time where no grid is wanted: feel and swing are
+/// the guitarist's then.
+pub(super) fn hold(ctx: &Context, beat: &Beat, riff: Option<&[Attack]>, part: &mut Part) {
+    let source = ctx.plan.kick_source;
+    let Some(riff) = riff.filter(|_| source.heeds_riff(beat)) else {
+        return;
+    };
+    if ctx.plan.riff_grid != RiffGrid::Off {
+        return;
+    }
+    for stroke in &mut part.strokes {
+        let kick = stroke.voice == Voice::Piece(Piece::Kick);
+        if kick && riff.binary_search_by_key(&stroke.tick, |a| a.tick).is_ok() {
+            stroke.sounds = stroke.tick;
+        }
+    }
+    part.sort();
+}
+
+/// When an attack is left out: at a density below this.
+fn rank(strength: f32) -> f32 {
+    WEAKEST_RANK * (1.0 - strength / CORE_STRENGTH).max(0.0)
+}
+
+fn shade(strength: f32) -> f32 {
+    (strength - USUAL_STRENGTH) * STRENGTH_SPAN
+}
+
+/// The shortest time between the riff's kicks in a bar. Even a machine's are not closer than a
+/// 128th.
+fn gap(ctx: &Context) -> Ticks {
+    let most = i64::try_from(MAX_WISHES / 2).unwrap_or(1);
+    ctx.ticks(ctx.limits.feet_s)
+        .max(CELL)
+        .max(ctx.layout.bar_len / most)
+}
+
+/// What the guitar wishes for in this bar and around it; what no feet can play does not stay.
+fn wishes(ctx: &Context, riff: &[Attack]) -> Wishes {
+    let (start, bar_len) = (ctx.bar.start, ctx.layout.bar_len);
+    let gap = gap(ctx);
+    // As far around the bar as its neighbours' neighbours can matter, and a few at most.
+    let around = (gap * 9).min(MARGIN);
+    let cell = CELL.max((bar_len + 2 * around) / i64::try_from(MAX_WISHES).unwrap_or(1) + 1);
+    let mut wishes = Wishes::new();
+    // By places on the timeline, so that the next bar has the same.
+    let cell_of = |at: Ticks| (start + at).div_euclid(cell);
+    for attack in riff {
+        let at = ctx.plan.riff_grid.snap(attack.tick - start);
+        if at < -around || at >= bar_len + around {
+            continue;
+        }
+        let wish = Wish {
+            at,
+            strength: attack.strength,
+            weight: weight(ctx, at),
+            stays: false,
+            open: true,
+        };
+        match wishes.last_mut() {
+            Some(last) if last.at == at || cell_of(last.at) == cell_of(at) => {
+                if wish.strength > last.strength {
+                    *last = wish;
+                }
+            }
+            _ => {
+                let _ = wishes.try_push(wish);
+            }
+        }
+    }
+    for _ in 0..ROUNDS {
+        choose(&mut wishes, gap);
+    }
+    wishes
+}
+
+/// Those among the open wishes that beat all within their reach stay; what is too near to them goes.
+fn choose(wishes: &mut Wishes, gap: Ticks) {
+    let better = |a: &Wish, b: &Wish| {
+        let by_weight = a.weight.cmp(&b.weight);
+        by_weight
+            .then(a.strength.total_cmp(&b.strength))
+            .then(b.at.cmp(&a.at))
+            .is_gt()
+    };
+    let mut chosen: ArrayVec<usize, MAX_WISHES> = ArrayVec::new();
+    for (i, wish) in wishes.iter().enumerate().filter(|(_, wish)| wish.open) {
+        let before = wishes[..i].iter().rev();
+        let before = before.take_while(|other| wish.at - other.at < gap);
+        let after = wishes[i + 1..].iter();
+        let after = after.take_while(|other| other.at - wish.at < gap);
+        if before
+            .chain(after)
+            .all(|other| !other.open || better(wish, other))
+        {
+            chosen.push(i);
+        }
+    }
+    for i in chosen {
+        let at = wishes[i].at;
+        wishes[i].stays = true;
+        let reach = |other: &Wish| (other.at - at).abs() < gap;
+        let first = wishes[..i]
+            .iter()
+            .rposition(|w| !reach(w))
+            .map_or(0, |k| k + 1);
+        let last = wishes[i..].iter().position(|w| !reach(w));
+        let last = last.map_or(wishes.len(), |k| i + k);
+        for other in &mut wishes[first..last] {
+            other.open = false;
+        }
+    }
+}
+
+/// How heavy a place in the bar is.
+fn weight(ctx: &Context, at: Ticks) -> u8 {
+    let in_bar = at.rem_euclid(ctx.layout.bar_len);
+    // A 64th either way is that place: attacks off the grid are a person's.
+    let on = |step: Ticks| {
+        let off = in_bar.rem_euclid(step);
+        off.min(step - off) <= TICKS_PER_QUARTER / 16
+    };
+    let count = ctx
+        .layout
+        .counts
+        .iter()
+        .any(|c| (c.start - in_bar).abs() <= TICKS_PER_QUARTER / 16);
+    if count || in_bar >= ctx.layout.bar_len - TICKS_PER_QUARTER / 16 {
+        3
+    } else if on(TICKS_PER_QUARTER / 2) {
+        2
+    } else {
+        u8::from(on(TICKS_PER_QUARTER / 4))
+    }
+}
+
+/// The feet that play along while the guitar is heard: causal, so what comes too soon after a kick
+/// is left out.
+#[derive(Debug, Clone, Default)]
+pub struct LiveFeet {
+    /// When each foot last kicked, in seconds on a clock that only runs forward.
+    last: [Option<f64>; 2],
+}
+
+const FEET: [Limb; 2] = [Limb::LeadFoot, Limb::OtherFoot];
+
+impl LiveFeet {
+    /// Nobody has kicked.
+    pub fn rest(&mut self) {
+        self.last = [None; 2];
+    }
+
+    /// Notes a kick that was played from the part.
+    pub fn played(&mut self, limb: Limb, now_s: f64) {
+        self.last[usize::from(limb == Limb::OtherFoot)] = Some(now_s);
+    }
+
+    /// Seconds since any kick.
+    pub fn since(&self, now_s: f64) -> f64 {
+        let times = self.last.iter().flatten();
+        now_s - times.copied().fold(f64::NEG_INFINITY, f64::max)
+    }
+
+    /// Kicks at an attack if a foot can and density lets it. `bpm` in quarter notes a minute.
+    pub fn kick(
+        &mut self,
+        attack: Attack,
+        now_s: f64,
+        bpm: f64,
+        limits: &Limits,
+        moment: &Moment,
+    ) -> Option<Hit> {
+        let shortest = CELL as f64 / limits::ticks(1.0, bpm).max(1) as f64;
+        let since = self.since(now_s);
+        // A sample's rounding is no hurry.
+        if rank(attack.strength) > moment.density || since + 1e-4 < limits.feet_s.max(shortest) {
+            return None;
+        }
+        let rested = |foot: usize| self.last[foot].map_or(f64::INFINITY, |last| now_s - last);
+        let lead_is_ready = rested(0) >= limits.foot_s.max(dynamics::FEET_AT_EASE_S);
+        let foot = usize::from(!lead_is_ready && rested(1) > rested(0));
+        if rested(foot) + 1e-4 < limits.foot_s {
+            return None;
+        }
+        self.last[foot] = Some(now_s);
+        let stroke = Stroke {
+            tick: attack.tick,
+            sounds: attack.tick,
+            limb: FEET[foot],
+            voice: Voice::Piece(Piece::Kick),
+            shade: shade(attack.strength) + dynamics::hurry(since),
+            ..Stroke::EMPTY
+        };
+        Some(Hit {
+            tick: attack.tick,
+            grid: attack.tick,
+            limb: FEET[foot],
+            piece: Piece::Kick,
+            velocity: dynamics::velocity(&stroke, moment),
+            grace: false,
+            rings: false,
+        })
+    }
+}

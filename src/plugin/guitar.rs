@@ -1,0 +1,96 @@
+//! The guitar as it comes into the plugin: notes, and the sound of the side-chain.
+
+use crate::riff::onset::Detector;
+use crate::riff::{Listen, Struck};
+use arrayvec::ArrayVec;
+use nice_plug::prelude::*;
+
+/// Most strokes in a block. Far more than feet can play: those that no longer fit are left out.
+const MAX_STRUCK: usize = 256;
+
+/// The strokes of a block. Audio thread.
+#[derive(Debug)]
+pub struct GuitarIn {
+    detector: Detector,
+    /// Whether the detector heard the last block.
+    heard: bool,
+    struck: ArrayVec<Struck, MAX_STRUCK>,
+}
+
+impl GuitarIn {
+    /// For a sample rate in Hz. Allocates.
+    pub fn new(sample_rate: f64) -> Self {
+        Self {
+            detector: Detector::new(sample_rate),
+            heard: false,
+            struck: ArrayVec::new(),
+        }
+    }
+
+    /// Forgets what it has heard.
+    pub fn reset(&mut self) {
+        self.detector.reset();
+    }
+
+    /// Takes the note-ons of a block; all else that comes in is let go.
+    pub fn notes<P: Plugin>(&mut self, context: &mut impl ProcessContext<P>) {
+        self.struck.clear();
+        while let Some(event) = context.next_event() {
+            let NoteEvent::NoteOn {
+                timing, velocity, ..
+            } = event
+            else {
+                continue;
+            };
+            // CLAP lets a note-on have velocity 0; MIDI reads it as a note-off.
+            if velocity > 0.0 {
+                let _ = self.struck.try_push(Struck {
+                    sample: timing,
+                    ago: 0,
+                    strength: velocity.min(1.0),
+                    note: true,
+                });
+            }
+        }
+    }
+
+    /// Listens to the side-chain of a block where it is wanted.
+    pub fn sound(&mut self, aux: &mut AuxiliaryBuffers, listen: Listen, sensitivity: f32) {
+        let wanted = listen == Listen::SideChain;
+        if wanted && !self.heard {
+            self.detector.reset();
+        }
+        self.heard = wanted;
+        let Some(side) = aux.inputs.first_mut().filter(|_| wanted) else {
+            return;
+        };
+        self.detector.set_sensitivity(sensitivity);
+        let channels = side.as_slice_immutable();
+        let share = 1.0 / channels.len().max(1) as f32;
+        for i in 0..side_len(channels) {
+            let sample = channels.iter().map(|channel| channel[i]).sum::<f32>() * share;
+            if let Some(onset) = self.detector.hear(sample) {
+                let _ = self.struck.try_push(Struck {
+                    sample: u32::try_from(i).unwrap_or(0),
+                    ago: onset.ago,
+                    strength: onset.strength,
+                    note: false,
+                });
+            }
+        }
+        self.struck.sort_unstable_by_key(|struck| struck.sample);
+    }
+
+    /// The strokes of the block, in the order in which they became known.
+    pub fn struck(&self) -> &[Struck] {
+        &self.struck
+    }
+}
+
+fn side_len(channels: &[&mut [f32]]) -> usize {
+    channels
+        .iter()
+        .map(|channel| channel.len())
+        .min()
+        .unwrap_or(0)
+}

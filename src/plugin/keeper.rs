@@ -1,0 +1,236 @@
+//! Keeps the riff: the copy that is saved and shown, beside the one that the audio thread plays.
+//!
+//! The audio thread owns its riff and edits it in place while it captures; every edit travels through
+//! a bounded queue to the kept copy, which takes them up before it is saved, shown or changed. What
+//! the user changes (clear, undo, load) or a project brings along travels the other way as a whole
+//! riff through a slot; the one that it replaces comes back through another, so that the audio thread
+//! frees nothing.
+
+use crate::riff::attacks::Saved;
+use crate::riff::{Edit, Riff};
+use crossbeam_utils::atomic::AtomicCell;
+use nice_plug::params::persist::PersistentField;
+use rtrb::{Consumer, Producer, RingBuffer};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+/// Edits that can wait: half an hour of sixteenths at 130 BPM while nobody takes them up.
+const QUEUE: usize = 16_384;
+/// So many waiting edits are worth waking somebody up.
+const ENOUGH: usize = 64;
+
+/// A riff on its way to the audio thread, with the number of its generation.
+#[derive(Debug)]
+struct Parcel {
+    riff: Riff,
+    generation: u32,
+}
+
+/// A riff travels in a box.
+type Slot = AtomicCell<Option<Box<Parcel>>>;
+
+/// The two slots between the threads.
+#[derive(Default)]
+struct Slots {
+    to_audio: Slot,
+    back: Slot,
+    /// Something lies in `to_audio`.
+    waiting: AtomicBool,
+}
+
+/// The kept copy.
+struct Kept {
+    riff: Riff,
+    /// What the last change by the user replaced.
+    before: Option<Riff>,
+    generation: u32,
+    edits: Consumer<(u32, Edit)>,
+}
+
+/// The keeper's end for every thread but the audio thread.
+pub struct Keeper {
+    kept: Mutex<Kept>,
+    slots: Arc<Slots>,
+    /// The audio thread's end until it is taken.
+    audio: Mutex<Option<AudioRiff>>,
+}
+
+/// The audio thread's end.
+pub struct AudioRiff {
+    slots: Arc<Slots>,
+    edits: Producer<(u32, Edit)>,
+    generation: u32,
+    /// A riff that is to go back.
+    parked: Option<Box<Parcel>>,
+    /// Edits since somebody was last woken up.
+    untold: usize,
+}
+
+impl Default for Keeper {
+    fn default() -> Self {
+        let (producer, consumer) = RingBuffer::new(QUEUE);
+        let slots = Arc::new(Slots::default());
+        let audio = AudioRiff {
+            slots: slots.clone(),
+            edits: producer,
+            generation: 0,
+            parked: None,
+            untold: 0,
+        };
+        Self {
+            kept: Mutex::new(Kept {
+                riff: Riff::default(),
+                before: None,
+                generation: 0,
+                edits: consumer,
+            }),
+            slots,
+            audio: Mutex::new(Some(audio)),
+        }
+    }
+}
+
+impl Keeper {
+    /// The audio thread's end, once. Main thread.
+    pub fn take_audio(&self) -> Option<AudioRiff> {
+        self.audio
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .take()
+    }
+
+    /// The riff as it is now. Any thread but the audio thread.
+    pub fn riff(&self) -> Riff {
+        self.lock().riff.clone()
+    }
+
+    /// How many attacks there are, and whether anything is known at all. Any thread but the audio
+    /// thread.
+    pub fn count(&self) -> (usize, bool) {
+        let kept = self.lock();
+        (kept.riff.attacks().len(), !kept.riff.is_empty())
+    }
+
+    /// Whether there is something to undo. Any thread but the audio thread.
+    pub fn can_undo(&self) -> bool {
+        self.lock().before.is_some()
+    }
+
+    /// Changes the riff; can be undone. Any thread but the audio thread.
+    pub fn change(&self, change: impl FnOnce(&mut Riff)) {
+        let mut kept = self.lock();
+        let mut riff = kept.riff.clone();
+        change(&mut riff);
+        let before = std::mem::replace(&mut kept.riff, riff);
+        kept.before = Some(before);
+        self.send(&mut kept);
+    }
+
+    /// Takes the last change by the user back; doing it twice brings the change again. Any thread but
+    /// the audio thread.
+    pub fn undo(&self) {
+        let mut kept = self.lock();
+        if let Some(before) = kept.before.take() {
+            let after = std::mem::replace(&mut kept.riff, before);
+            kept.before = Some(after);
+            self.send(&mut kept);
+        }
+    }
+
+    /// Takes up what was captured. Any thread but the audio thread.
+    pub fn take_up(&self) {
+        drop(self.lock());
+    }
+
+    /// The kept copy, with every edit that has arrived.
+    fn lock(&self) -> MutexGuard<'_, Kept> {
+        let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
+        let Kept {
+            riff,
+            generation,
+            edits,
+            ..
+        } = &mut *kept;
+        while let Ok((of, edit)) = edits.pop() {
+            // Edits of a riff that was replaced since are void.
+            if of == *generation {
+                riff.apply(edit);
+            }
+        }
+        kept
+    }
+
+    fn send(&self, kept: &mut Kept) {
+        kept.generation = kept.generation.wrapping_add(1);
+        let mut riff = Riff::with_room();
+        riff.copy_from(&kept.riff);
+        drop(self.slots.back.take());
+        drop(self.slots.to_audio.swap(Some(Box::new(Parcel {
+            riff,
+            generation: kept.generation,
+        }))));
+        self.slots.waiting.store(true, Ordering::Release);
+    }
+}
+
+impl AudioRiff {
+    /// Takes a new riff over where one waits; whether it did.
+    ///
+    /// # Realtime
+    /// No allocation, no lock, nothing is freed.
+    pub fn receive(&mut self, mut exchange: impl FnMut(&mut Riff)) -> bool {
+        if let Some(parcel) = self.parked.take() {
+            self.parked = self.slots.back.swap(Some(parcel));
+        }
+        if self.parked.is_some() || !self.slots.waiting.swap(false, Ordering::Acquire) {
+            return false;
+        }
+        let Some(mut parcel) = self.slots.to_audio.take() else {
+            return false;
+        };
+        self.generation = parcel.generation;
+        exchange(&mut parcel.riff);
+        self.parked = self.slots.back.swap(Some(parcel));
+        true
+    }
+
+    /// Hands an edit on; false where the queue is full.
+    pub fn send(&mut self, edit: Edit) -> bool {
+        let sent = self.edits.push((self.generation, edit)).is_ok();
+        self.untold += usize::from(sent);
+        sent
+    }
+
+    /// Whether enough edits wait to have them taken up; then counts anew.
+    pub fn is_due(&mut self) -> bool {
+        let due = self.untold >= ENOUGH;
+        if due {
+            self.untold = 0;
+        }
+        due
+    }
+}
+
+impl PersistentField<'_, Saved> for Arc<Keeper> {
+    /// A project is loaded: the riff of before is gone.
+    fn set(&self, saved: Saved) {
+        let Ok(riff) = Riff::load(&saved) else {
+            return;
+        };
+        let mut kept = self.lock();
+        if kept.riff == riff {
+            return;
+        }
+        kept.riff = riff;
+        kept.before = None;
+        self.send(&mut kept);
+    }
+
+    fn map<F, R>(&self, f: F) -> R
+    where
+        F: Fn(&Saved) -> R,
+    {
+        let saved = self.lock().riff.save();
+        f(&saved)
+    }
+}

@@ -1,0 +1,213 @@
+//! The guitar in the hosted plugin: notes in, capture from the side-chain, and the kicks that follow.
+
+use crate::{QUARTER, RATE, host, rolling, set, standing};
+use xtask::guitar::{Pick, Rig, Touch, play};
+use xtask::host::{Guitar, Host, Sent};
+
+const KICK: u8 = 36;
+/// Samples of the guitar before the song begins.
+const LEAD: usize = 8000;
+
+/// Rolls at 120 BPM with a guitar at the side-chain; returns the kicks' song samples.
+fn roll_with(host: &mut Host, sound: &[f32], notes: &[u32], to: u32, block: u32) -> Vec<u32> {
+    let (mut at, mut kicks) = (0, Vec::new());
+    // The amplifier hisses before the song begins.
+    let (hiss, sound) = sound.split_at(LEAD.min(sound.len()));
+    let guitar = Guitar {
+        sound: Some(hiss),
+        notes: &[],
+    };
+    host.block_with(&standing(0), &[], &guitar, 8000).unwrap();
+    while at < to {
+        let frames = block.min(to - at);
+        let range = at as usize..((at + frames) as usize).min(sound.len()).max(at as usize);
+        let due: Vec<_> = notes
+            .iter()
+            .filter(|n| (at..at + frames).contains(*n))
+            .map(|n| (n - at, 0.8))
+            .collect();
+        let guitar = Guitar {
+            sound: sound.get(range),
+            notes: &due,
+        };
+        let sent = host.block_with(&rolling(at), &[], &guitar, frames).unwrap();
+        let kick = |s: &&Sent| s.key == KICK && s.velocity.is_some();
+        kicks.extend(sent.iter().filter(kick).map(|s| at + s.sample));
+        at += frames;
+    }
+    host.block(&standing(to), &[], 64).unwrap();
+    kicks
+}
+
+/// Two bars of a gallop, palm-muted, a little off the grid; the second at which each is struck.
+fn gallop() -> Vec<f64> {
+    (0..8)
+        .flat_map(|count| [0.0, 0.5, 0.75].map(|part| f64::from(count) + part))
+        .enumerate()
+        .map(|(i, beats)| beats * 0.5 + [0.004, -0.003, 0.006][i % 3])
+        .collect()
+}
+
+fn sound(truth: &[f64], rig: &Rig) -> Vec<f32> {
+    let picks: Vec<_> = truth
+        .iter()
+        .map(|&at| Pick {
+            at: at + 8000.0 / RATE,
+            held: 0.12,
+            hz: 73.42,
+            force: 1.0,
+            touch: Touch::Mute,
+        })
+        .collect();
+    play(&picks, rig, RATE, 4.3, 5)
+}
+
+fn prepare(grid: &str) -> Host {
+    let mut host = host();
+    for (name, text) in [
+        ("Style", "breakdown"),
+        ("Feel", "0%"),
+        ("Fill chance", "0%"),
+        ("Riff grid", grid),
+    ] {
+        set(&mut host, name, text);
+    }
+    host
+}
+
+/// A capture pass, then the kicks of the second pass lie on the guitar: within a few milliseconds
+/// without a grid, on the sixteenths with one, whatever the block size.
+#[test]
+fn the_second_pass_plays_the_guitar() {
+    let truth = gallop();
+    for (rig, block) in [
+        (Rig::CLEAN, 512),
+        (Rig::HIGH_GAIN, 64),
+        (Rig::HUM_AND_NOISE, 1999),
+    ] {
+        let guitar = sound(&truth, &rig);
+        let mut host = prepare("off");
+        set(&mut host, "Listen", "side-chain");
+        roll_with(&mut host, &guitar, &[], 4 * QUARTER * 2, block);
+        let kicks = roll_with(&mut host, &guitar, &[], 4 * QUARTER * 2, block);
+        assert_eq!(kicks.len(), truth.len(), "{rig:?}: {kicks:?}");
+        for (kick, at) in kicks.iter().zip(&truth) {
+            let error = f64::from(*kick) / RATE - at;
+            assert!(error.abs() < 0.006, "{rig:?}: {error} s off");
+        }
+        // Captured, saved, loaded elsewhere, and drawn to the grid.
+        let state = host.save().unwrap();
+        let mut other = prepare("off");
+        other.load(&state).unwrap();
+        set(&mut other, "Listen", "off");
+        set(&mut other, "Riff grid", "sixteenths");
+        let kicks = roll_with(&mut other, &[], &[], 4 * QUARTER * 2, block);
+        let grid: Vec<u32> = (0..8)
+            .flat_map(|count| [0, 12_000, 18_000].map(|s| count * QUARTER + s))
+            .collect();
+        assert_eq!(kicks, grid);
+    }
+}
+
+#[test]
+fn notes_are_kicked_at_their_very_sample_and_captured() {
+    let mut host = prepare("off");
+    set(&mut host, "Listen", "notes");
+    // From the second bar on, when notes lead.
+    let notes: Vec<u32> = [100, 30_011, 96_007, 108_013, 120_001, 150_333].into();
+    let kicks = roll_with(&mut host, &[], &notes, 2 * 96_000, 777);
+    for note in &notes[2..] {
+        assert!(kicks.contains(note), "{note} is not in {kicks:?}");
+    }
+    assert_eq!(
+        kicks.iter().filter(|k| **k >= 96_000).count(),
+        4,
+        "{kicks:?}"
+    );
+    set(&mut host, "Listen", "off");
+    host.reset();
+    let again = roll_with(&mut host, &[], &[], 2 * 96_000, 64);
+    let again: Vec<u32> = again.into_iter().filter(|k| *k >= 96_000).collect();
+    assert_eq!(again.len(), 4, "{again:?}");
+    for (kick, note) in again.iter().zip(&notes[2..]) {
+        assert!(kick.abs_diff(*note) <= 26, "{kick} {note}");
+    }
+}
+
+/// No note that comes in goes out again.
+#[test]
+fn nothing_of_the_input_is_passed_on() {
+    let mut host = host();
+    let mut at = 0;
+    for _ in 0..400 {
+        let guitar = Guitar {
+            sound: None,
+            notes: &[(3, 0.5), (9, 1.0)],
+        };
+        let sent = host.block_with(&rolling(at), &[], &guitar, 512).unwrap();
+        assert!(
+            sent.iter().all(|s| s.key != 40 && s.channel == 9),
+            "{sent:?}"
+        );
+        at += 512;
+    }
+}
+
+/// A state without a riff, as older versions saved it, leaves none behind.
+#[test]
+fn a_state_without_a_riff_clears_it() {
+    let mut host = prepare("off");
+    set(&mut host, "Listen", "notes");
+    let without = host.save().unwrap();
+    let json = String::from_utf8(without[8..].to_vec()).unwrap();
+    let mut value: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert!(
+        value["fields"]
+            .as_object_mut()
+            .unwrap()
+            .remove("riff")
+            .is_some()
+    );
+    let body = value.to_string();
+    let mut old = u64::try_from(body.len()).unwrap().to_le_bytes().to_vec();
+    old.extend(body.bytes());
+    roll_with(&mut host, &[], &[0, 24_000, 48_000], 96_000, 256);
+    let captured = String::from_utf8_lossy(&host.save().unwrap()[8..]).into_owned();
+    host.load(&old).unwrap();
+    host.block(&standing(0), &[], 64).unwrap();
+    let cleared = String::from_utf8_lossy(&host.save().unwrap()[8..]).into_owned();
+    assert!(
+        captured.len() > cleared.len() && cleared.len() <= json.len() + 64,
+        "{cleared}"
+    );
+    assert!(cleared.contains(r#"\"attacks\":[]"#), "{cleared}");
+}
+
+/// A riff as full as can be is saved and loaded in good time.
+#[test]
+fn a_full_riff_is_saved_and_loaded() {
+    use fourlimb::riff::{Attack, Riff};
+    let attacks = (0..65_536).map(|i| Attack {
+        tick: i * 240,
+        strength: 0.9,
+    });
+    let riff = Riff::new(attacks, 0, 65_536 * 240);
+    let mut host = host();
+    let state = host.save().unwrap();
+    let mut value: serde_json::Value = serde_json::from_slice(&state[8..]).unwrap();
+    value["fields"]["riff"] = serde_json::to_string(&riff.save()).unwrap().into();
+    let body = value.to_string();
+    let mut full = u64::try_from(body.len()).unwrap().to_le_bytes().to_vec();
+    full.extend(body.bytes());
+    let started = std::time::Instant::now();
+    host.load(&full).unwrap();
+    let loaded = started.elapsed();
+    let saved = host.save().unwrap();
+    println!(
+        "{} bytes, loaded in {loaded:?}, both in {:?}",
+        saved.len(),
+        started.elapsed()
+    );
+    assert_eq!(saved.len(), full.len());
+    assert!(saved.len() < 700_000);
+}
