@@ -1,6 +1,6 @@
 //! The picture: a plain panel of the parameters and the current bar.
 //!
-//! - [`panel`]: the views in their places: [`head`], [`styles`], [`front`], [`bar`]
+//! - [`panel`]: the views in their places: [`head`], [`styles`], [`front`], [`riff`], [`bar`]
 //! - [`controls`], [`snapshot`]: what views are given and what they ask for
 //! - [`gestures`]: from what they ask for to what a host wants to hear
 //! - [`picture`], [`words`], `marks`: the bar composed, in words, and as shapes
@@ -16,6 +16,7 @@ pub mod head;
 mod marks;
 pub mod panel;
 pub mod picture;
+pub mod riff;
 pub mod snapshot;
 pub mod styles;
 pub mod text;
@@ -95,13 +96,20 @@ impl NiceEguiApp for App {
         let mut values = Values {
             settings: self.params.settings(),
             bypass: self.params.bypass.value(),
+            listen: self.params.listen(),
+            sensitivity: self.params.sensitivity.value(),
         };
         self.gestures.overlay(&mut values);
-        let snapshot = Snapshot::new(values, &self.side.playhead());
+        let mut snapshot = Snapshot::new(values, &self.side.playhead());
+        snapshot.riff = self.params.riff.facts();
         let mut intents = Vec::new();
         ResizableWindow::new("window")
             .min_size(theme::WINDOW_LEAST)
             .show(ui, |ui| self.panel.show(ui, &snapshot, &mut intents));
+        if let Some(act) = self.panel.take_riff_act() {
+            let bar = snapshot.meter.bar_len();
+            self.params.riff.act(act, bar);
+        }
         let Some(context) = &self.context else {
             return;
         };
@@ -139,6 +147,10 @@ fn target(params: &FourlimbParams, control: Control) -> Target<'_> {
         Control::FillNow => Target::Switch(&params.fill_now),
         Control::FillShape => Target::Choice(&params.fill_shape),
         Control::Play => Target::Choice(&params.play),
+        Control::KickSource => Target::Choice(&params.kick_source),
+        Control::Listen => Target::Choice(&params.listen),
+        Control::Sensitivity => Target::Level(&params.sensitivity),
+        Control::RiffGrid => Target::Choice(&params.riff_grid),
     }
 }
 

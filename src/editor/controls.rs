@@ -6,7 +6,11 @@
 use super::text;
 use crate::groove::settings::SWINGS;
 use crate::groove::vocabulary::VOCABULARY;
-use crate::groove::{FillShape, Hand, HandRate, Phrase, Play, Player, Settings, SwitchAt};
+use crate::groove::{
+    FillShape, Hand, HandRate, KickSource, Phrase, Play, Player, RiffGrid, Settings, SwitchAt,
+};
+use crate::plugin::params::SENSITIVITY;
+use crate::riff::Listen;
 
 /// Something that can be set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -45,6 +49,14 @@ pub enum Control {
     FillShape,
     /// What is played.
     Play,
+    /// What the feet follow.
+    KickSource,
+    /// What is captured into the riff.
+    Listen,
+    /// How readily sound counts as a stroke of the guitar.
+    Sensitivity,
+    /// The grid that the guitar's attacks are drawn to.
+    RiffGrid,
 }
 
 /// The first and the last take.
@@ -59,17 +71,32 @@ pub enum Intent {
 }
 
 /// The values of all controls at one moment.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Values {
     /// What the drummer is told.
     pub settings: Settings,
     /// Whether the drummer rests.
     pub bypass: bool,
+    /// What is captured into the riff.
+    pub listen: Listen,
+    /// How readily sound counts as a stroke of the guitar, 0..=1.
+    pub sensitivity: f32,
+}
+
+impl Default for Values {
+    fn default() -> Self {
+        Self {
+            settings: Settings::default(),
+            bypass: false,
+            listen: Listen::Off,
+            sensitivity: SENSITIVITY,
+        }
+    }
 }
 
 impl Control {
     /// Every control.
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 21] = [
         Self::Style,
         Self::Intensity,
         Self::Hand,
@@ -87,6 +114,10 @@ impl Control {
         Self::FillNow,
         Self::FillShape,
         Self::Play,
+        Self::KickSource,
+        Self::Listen,
+        Self::Sensitivity,
+        Self::RiffGrid,
     ];
 
     /// The texts of a control that chooses among few, in order; empty for all others.
@@ -99,6 +130,9 @@ impl Control {
             Self::Player => Player::NAMES,
             Self::FillShape => FillShape::NAMES,
             Self::Play => Play::NAMES,
+            Self::KickSource => KickSource::NAMES,
+            Self::Listen => Listen::NAMES,
+            Self::RiffGrid => RiffGrid::NAMES,
             _ => &[],
         }
     }
@@ -151,6 +185,10 @@ impl Values {
             Control::FillNow => f32::from(u8::from(fill_now)),
             Control::FillShape => f32::from(plan.fill_shape as u8),
             Control::Play => f32::from(plan.play as u8),
+            Control::KickSource => f32::from(plan.kick_source as u8),
+            Control::Listen => f32::from(self.listen as u8),
+            Control::Sensitivity => self.sensitivity,
+            Control::RiffGrid => f32::from(plan.riff_grid as u8),
         }
     }
 
@@ -180,6 +218,10 @@ impl Values {
             Control::FillNow => *fill_now = value >= 0.5,
             Control::FillShape => plan.fill_shape = pick(FillShape::ALL, value),
             Control::Play => plan.play = pick(Play::ALL, value),
+            Control::KickSource => plan.kick_source = pick(KickSource::ALL, value),
+            Control::Listen => self.listen = pick(Listen::ALL, value),
+            Control::Sensitivity => self.sensitivity = value,
+            Control::RiffGrid => plan.riff_grid = pick(RiffGrid::ALL, value),
         }
     }
 
@@ -196,6 +238,7 @@ impl Values {
             | Control::Density
             | Control::Accent
             | Control::FillChance
+            | Control::Sensitivity
             | Control::Feel => {
                 format!("{:.0}%", value * 100.0)
             }
@@ -205,6 +248,9 @@ impl Values {
             | Control::HandRate
             | Control::Phrase
             | Control::SwitchAt
+            | Control::KickSource
+            | Control::Listen
+            | Control::RiffGrid
             | Control::Player
             | Control::FillShape
             | Control::Play => pick(control.choices(), value).to_owned(),

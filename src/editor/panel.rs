@@ -2,6 +2,7 @@
 
 use super::bar::BarView;
 use super::controls::Intent;
+use super::riff::{self, RiffAct};
 use super::snapshot::Snapshot;
 use super::styles::Styles;
 use super::{front, head, theme};
@@ -12,6 +13,7 @@ use egui::{CentralPanel, Frame, Margin, Panel as Side, Ui};
 pub struct Panel {
     styles: Styles,
     bar: BarView,
+    riff_act: Option<RiffAct>,
 }
 
 impl Panel {
@@ -38,9 +40,21 @@ impl Panel {
             .show_separator_line(false)
             .exact_size(theme::FRONT_HEIGHT)
             .show(ui, |ui| front::show(ui, &snapshot.values, intents));
+        let act = Side::top("riff")
+            .frame(frame(theme::GROUND))
+            .resizable(false)
+            .show_separator_line(false)
+            .exact_size(theme::RIFF_HEIGHT)
+            .show(ui, |ui| riff::show(ui, snapshot, intents));
+        self.riff_act = self.riff_act.or(act.inner);
         CentralPanel::no_frame()
             .frame(frame(theme::GROUND))
             .show(ui, |ui| self.bar.show(ui, snapshot));
+    }
+
+    /// What the user wants done with the riff, once.
+    pub fn take_riff_act(&mut self) -> Option<RiffAct> {
+        self.riff_act.take()
     }
 
     /// The view of the bar.

@@ -1,6 +1,7 @@
 //! What the views show: everything of one frame, as plain values.
 
 use super::controls::Values;
+use super::riff::RiffFacts;
 use crate::groove::Call;
 use crate::plugin::bridge::Playhead;
 use crate::time::{Bar, Meter, Ticks, tempo};
@@ -19,6 +20,8 @@ pub struct Snapshot {
     pub meter: Meter,
     /// The fill that was called in the bar that is played.
     pub call: Call,
+    /// What is known of the riff.
+    pub riff: RiffFacts,
 }
 
 impl Snapshot {
@@ -34,6 +37,7 @@ impl Snapshot {
             bpm: tempo::sane_bpm(Some(playhead.bpm), tempo::DEFAULT_BPM),
             meter: meter.unwrap_or(Meter::FOUR_FOUR),
             call: playhead.at.map(|_| playhead.call).unwrap_or_default(),
+            riff: RiffFacts::default(),
         }
     }
 

@@ -49,6 +49,10 @@ pub fn name(control: Control) -> &'static str {
         Control::FillNow => "Fill now",
         Control::FillShape => "Fill shape",
         Control::Play => "Play",
+        Control::KickSource => "Kick source",
+        Control::Listen => "Listen",
+        Control::Sensitivity => "Sensitivity",
+        Control::RiffGrid => "Riff grid",
     }
 }
 
@@ -98,8 +102,52 @@ pub fn hint(control: Control) -> &'static str {
             "What the drummer does from the next bar line on. An ending is a last hit that rings: \
              after it, choose rest."
         }
+        Control::KickSource => {
+            "What the feet follow. Beat: the style's own kick; breakdown and hammer blast follow the \
+             riff where it is known. Riff: the guitar, whatever the style. Both: the guitar's kicks \
+             on top of the style's."
+        }
+        Control::Listen => {
+            "What is captured as the riff while the song rolls: notes sent to this plugin, or the \
+             guitar on its side-chain. The next time round the kick follows."
+        }
+        Control::Sensitivity => {
+            "How readily a change in the guitar's sound counts as a stroke. Raise it where strokes \
+             are missed, lower it where there are too many."
+        }
+        Control::RiffGrid => {
+            "Where the kicks that follow the riff lie. Off keeps them where the guitar was struck."
+        }
     }
 }
+
+/// What is known of the riff.
+pub fn riff(attacks: usize, known: bool) -> String {
+    match (attacks, known) {
+        (0, false) => "no riff yet".to_owned(),
+        (1, _) => "1 attack".to_owned(),
+        (n, _) => format!("{n} attacks"),
+    }
+}
+
+/// Forgets the riff.
+pub const CLEAR_RIFF: &str = "Clear riff";
+/// Explains [`CLEAR_RIFF`].
+pub const CLEAR_RIFF_HINT: &str = "Forget the captured riff. Undo brings it back.";
+/// Takes the last change of the riff back.
+pub const UNDO_RIFF: &str = "Undo";
+/// Explains [`UNDO_RIFF`].
+pub const UNDO_RIFF_HINT: &str =
+    "Take the last change of the riff back; once more brings it again.";
+/// Moves the riff.
+pub const NUDGE: [(&str, &str); 2] = [
+    ("Earlier", "Move the riff a 64th note earlier."),
+    ("Later", "Move the riff a 64th note later."),
+];
+/// Has the riff go on after its end.
+pub const REPEAT: &str = "Repeat";
+/// Explains [`REPEAT`].
+pub const REPEAT_HINT: &str = "After its end the riff begins again, over whole bars.";
 
 /// How many strokes of the bar the player's limits took away.
 pub fn thinned(strokes: usize) -> String {

@@ -6,8 +6,10 @@
 //! riff through a slot; the one that it replaces comes back through another, so that the audio thread
 //! frees nothing.
 
+use crate::editor::riff::{RiffAct, RiffFacts};
 use crate::riff::attacks::Saved;
 use crate::riff::{Edit, Riff};
+use crate::time::Ticks;
 use crossbeam_utils::atomic::AtomicCell;
 use nice_plug::params::persist::PersistentField;
 use rtrb::{Consumer, Producer, RingBuffer};
@@ -104,16 +106,29 @@ impl Keeper {
         self.lock().riff.clone()
     }
 
-    /// How many attacks there are, and whether anything is known at all. Any thread but the audio
-    /// thread.
-    pub fn count(&self) -> (usize, bool) {
+    /// What the editor shows of it. Any thread but the audio thread.
+    pub fn facts(&self) -> RiffFacts {
         let kept = self.lock();
-        (kept.riff.attacks().len(), !kept.riff.is_empty())
+        RiffFacts {
+            attacks: kept.riff.attacks().len(),
+            known: !kept.riff.is_empty(),
+            can_undo: kept.before.is_some(),
+            repeats: kept.riff.repeat().is_some(),
+        }
     }
 
-    /// Whether there is something to undo. Any thread but the audio thread.
-    pub fn can_undo(&self) -> bool {
-        self.lock().before.is_some()
+    /// Does what the user wants done; `bar` is the length of a bar in ticks. Any thread but the
+    /// audio thread.
+    pub fn act(&self, act: RiffAct, bar: Ticks) {
+        match act {
+            RiffAct::Clear => self.change(Riff::clear),
+            RiffAct::Undo => self.undo(),
+            RiffAct::Nudge(by) => self.change(|riff| riff.nudge(by)),
+            RiffAct::Repeat(repeats) => self.change(|riff| {
+                let bars = riff.whole_bars(bar).filter(|_| repeats);
+                riff.set_repeat(bars);
+            }),
+        }
     }
 
     /// Changes the riff; can be undone. Any thread but the audio thread.

@@ -83,6 +83,16 @@ impl Riff {
         Some((self.spans.first()?.0, self.spans.last()?.1))
     }
 
+    /// The whole bars from tick 0 that hold the attacks; the bar after the last one does not count.
+    pub fn whole_bars(&self, bar: Ticks) -> Option<(Ticks, Ticks)> {
+        // A stroke just before a bar line belongs to the bar that begins.
+        let near = |attack: &Attack| (attack.tick + bar / 32).div_euclid(bar) * bar;
+        Some((
+            near(self.attacks.first()?),
+            near(self.attacks.last()?) + bar,
+        ))
+    }
+
     /// The stretch that is repeated after its end.
     pub fn repeat(&self) -> Option<(Ticks, Ticks)> {
         self.repeat

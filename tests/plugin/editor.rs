@@ -235,10 +235,16 @@ fn a_row_chooses() {
     assert_eq!(harness.state().values.settings.plan.phrase, Phrase::Eight);
 }
 
+/// The list of hand cymbals: the first of the lists.
+fn hand_list<'h>(harness: &'h Harness<'_, Host>) -> egui_kittest::Node<'h> {
+    let mut lists = harness.get_all_by_role(Role::ComboBox);
+    lists.next().expect("a list")
+}
+
 #[test]
 fn the_hand_cymbal_is_chosen_from_its_list() {
     let mut harness = editor();
-    harness.get_by_role(Role::ComboBox).click();
+    hand_list(&harness).click();
     harness.run();
     harness.get_by_label("china").click();
     harness.run();
@@ -375,8 +381,10 @@ fn values_read_as_the_host_shows_them() {
     let values = Values {
         settings: params.settings(),
         bypass: params.bypass.value(),
+        listen: params.listen(),
+        sensitivity: params.sensitivity.value(),
     };
-    let host: [(&str, String); 11] = [
+    let host: [(&str, String); 21] = [
         (params.style.name(), params.style.to_string()),
         (params.intensity.name(), params.intensity.to_string()),
         (params.hand.name(), params.hand.to_string()),
@@ -388,6 +396,16 @@ fn values_read_as_the_host_shows_them() {
         (params.take.name(), params.take.to_string()),
         (params.switch_at.name(), params.switch_at.to_string()),
         (params.bypass.name(), params.bypass.to_string()),
+        (params.feel.name(), params.feel.to_string()),
+        (params.swing.name(), params.swing.to_string()),
+        (params.player.name(), params.player.to_string()),
+        (params.fill_now.name(), params.fill_now.to_string()),
+        (params.fill_shape.name(), params.fill_shape.to_string()),
+        (params.play.name(), params.play.to_string()),
+        (params.kick_source.name(), params.kick_source.to_string()),
+        (params.listen.name(), params.listen.to_string()),
+        (params.sensitivity.name(), params.sensitivity.to_string()),
+        (params.riff_grid.name(), params.riff_grid.to_string()),
     ];
     for (control, (name, shown)) in Control::ALL.into_iter().zip(host) {
         assert_eq!(text::name(control), name);

@@ -211,3 +211,41 @@ fn a_full_riff_is_saved_and_loaded() {
     assert_eq!(saved.len(), full.len());
     assert!(saved.len() < 700_000);
 }
+
+/// What the editor's strip does to the riff reaches the audio thread, and can be taken back.
+#[test]
+fn the_strip_clears_moves_and_undoes() {
+    use fourlimb::editor::riff::RiffAct;
+    use fourlimb::plugin::keeper::Keeper;
+    use fourlimb::riff::{Attack, Edit, Riff};
+    let keeper = Keeper::default();
+    let mut audio = keeper.take_audio().unwrap();
+    assert!(keeper.take_audio().is_none());
+    let mut played = Riff::with_room();
+    let attack = |tick| Attack {
+        tick,
+        strength: 0.5,
+    };
+    for edit in [Edit::Punch(0, 3840), Edit::Add(attack(480))] {
+        played.apply(edit);
+        assert!(audio.send(edit));
+    }
+    assert_eq!((keeper.facts().attacks, keeper.facts().known), (1, true));
+    let mut receive = |played: &mut Riff| audio.receive(|riff| std::mem::swap(riff, played));
+    assert!(!receive(&mut played));
+    keeper.act(RiffAct::Nudge(60), 3840);
+    assert!(receive(&mut played) && !receive(&mut played));
+    assert_eq!(played.attacks()[0].tick, 540);
+    keeper.act(RiffAct::Repeat(true), 3840);
+    keeper.act(RiffAct::Clear, 3840);
+    assert!(receive(&mut played));
+    assert!(played.is_empty() && !keeper.facts().known);
+    keeper.act(RiffAct::Undo, 3840);
+    assert!(receive(&mut played));
+    assert_eq!(played.attacks()[0].tick, 540);
+    assert_eq!(played.repeat(), Some((0, 3840)));
+    // An edit of a riff that was replaced meanwhile is void.
+    keeper.act(RiffAct::Clear, 3840);
+    assert!(audio.send(Edit::Add(attack(100))));
+    assert!(!keeper.facts().known && keeper.facts().attacks == 0);
+}
