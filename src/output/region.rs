@@ -66,6 +66,7 @@ impl Region {
 /// Every hit of a song, in order of time.
 pub fn play(timeline: &Timeline) -> Vec<Hit> {
     let mut sequencer = Sequencer::new();
+    sequencer.riff_mut().copy_from(timeline.riff());
     let mut grid = BarGrid::new();
     let mut hits = Vec::new();
     let mut settings = timeline.start_settings();

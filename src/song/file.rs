@@ -1,5 +1,6 @@
 //! The song file: JSON, versioned, documented in `docs/song-file.md`.
 
+use crate::riff::attacks::Saved;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -26,6 +27,15 @@ pub struct SongFile {
     /// its first point on.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub automation: BTreeMap<Lane, Vec<Point>>,
+    /// What the feet follow, by name; the plugin's default where left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub kick_source: Option<String>,
+    /// The grid that the guitar's attacks are drawn to, by name; the plugin's default where left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub riff_grid: Option<String>,
+    /// The guitar's attacks.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub riff: Option<Saved>,
 }
 
 /// A section. What it leaves out goes on as in the section before; the first starts from the

@@ -1,7 +1,10 @@
 //! A song laid out on the timeline.
 
 use super::file::{Lane, Level, Point, PointValue, Section, SongError, SongFile};
-use crate::groove::{FillShape, Hand, HandRate, Phrase, Play, Settings, vocabulary};
+use crate::groove::{
+    FillShape, Hand, HandRate, KickSource, Phrase, Play, RiffGrid, Settings, vocabulary,
+};
+use crate::riff::Riff;
 use crate::time::tempo::{DEFAULT_BPM, MAX_BPM};
 use crate::time::{Bar, Meter, TICKS_PER_QUARTER, TempoMap, Ticks};
 
@@ -23,6 +26,7 @@ pub struct Timeline {
     markers: Vec<(Ticks, String)>,
     start: Settings,
     changes: Vec<Change>,
+    riff: Riff,
 }
 
 /// A change of one setting.
@@ -91,7 +95,9 @@ impl Timeline {
             layout.lane(lane, points)?;
         }
         layout.changes.sort_by_key(|change| change.at);
+        let riff = follow(song, &mut layout.start)?;
         Ok(Self {
+            riff,
             title: song.title.clone(),
             bars: layout.bars,
             tempo: layout.tempo,
@@ -132,10 +138,43 @@ impl Timeline {
         &self.changes
     }
 
+    /// The guitar's attacks.
+    pub fn riff(&self) -> &Riff {
+        &self.riff
+    }
+
+    /// Gives the song another riff.
+    pub fn set_riff(&mut self, riff: Riff) {
+        self.riff = riff;
+    }
+
     /// The first tick after the song.
     pub fn end(&self) -> Ticks {
         self.bars.last().map_or(0, |bar| bar.end())
     }
+}
+
+/// The song's riff, and how it is followed.
+fn follow(song: &SongFile, settings: &mut Settings) -> Result<Riff, SongError> {
+    let choose = |place: &str, names: &[&str]| {
+        SongError::new(
+            place,
+            format!("no such choice; there are: {}", names.join(", ")),
+        )
+    };
+    if let Some(name) = &song.kick_source {
+        let source = KickSource::from_name(name);
+        settings.plan.kick_source =
+            source.ok_or_else(|| choose("kick_source", KickSource::NAMES))?;
+    }
+    if let Some(name) = &song.riff_grid {
+        let grid = RiffGrid::from_name(name);
+        settings.plan.riff_grid = grid.ok_or_else(|| choose("riff_grid", RiffGrid::NAMES))?;
+    }
+    let Some(saved) = &song.riff else {
+        return Ok(Riff::default());
+    };
+    Riff::load(saved).map_err(|error| SongError::new("riff", error.to_string()))
 }
 
 struct Layout {

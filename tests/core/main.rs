@@ -24,6 +24,7 @@ mod player;
 mod properties;
 mod published_beats;
 mod riff;
+mod riff_import;
 mod rudiments;
 mod smf;
 mod smf_read;

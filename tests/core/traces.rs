@@ -44,6 +44,9 @@ fn song(sections: &[(u32, &str, f64)], busy: bool) -> Timeline {
         phrase_bars: u32::try_from(plan.phrase.bars()).unwrap(),
         sections: sections.collect(),
         automation: BTreeMap::new(),
+        kick_source: None,
+        riff_grid: None,
+        riff: None,
     })
     .unwrap()
 }

@@ -62,3 +62,31 @@ fn a_wrong_recording_is_told_apart() {
         "{error}"
     );
 }
+
+/// The demo's guitar goes into the side-chain; in the recorded region the kicks of the breakdown are on
+/// it, and the plugin plays what the engine plays from the captured riff.
+#[test]
+fn the_kick_follows_the_demo_songs_guitar() {
+    let mut song = Timeline::new(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
+    let mut host = super::host();
+    let heard = xtask::session_guitar::capture(&mut host, &mut song, 48_000.0, 512);
+    let line = heard
+        .unwrap()
+        .expect("the demo has a beat that follows the riff");
+    println!("{line}");
+    let numbers: Vec<usize> = line
+        .split(|c: char| !c.is_ascii_digit())
+        .filter_map(|word| word.parse().ok())
+        .collect();
+    let [struck, heard, right] = numbers[..] else {
+        panic!("{line}")
+    };
+    assert!(struck > 20);
+    // F = 2 x right / (struck + heard).
+    assert!(2 * right * 100 >= 98 * (struck + heard), "{line}");
+    let recorded = xtask::session::play(&mut host, &song, 48_000.0, 512).unwrap();
+    let expected = Region::render(&song, &NoteMap::GENERAL_MIDI);
+    xtask::session::compare(&recorded, &expected).unwrap();
+    let without = Timeline::new(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
+    assert_ne!(expected, Region::render(&without, &NoteMap::GENERAL_MIDI));
+}

@@ -6,7 +6,9 @@ pub mod host;
 pub mod install;
 pub mod onsets;
 pub mod real_host;
+pub mod riff;
 pub mod session;
+pub mod session_guitar;
 pub mod test;
 
 use anyhow::Result;

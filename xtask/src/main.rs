@@ -2,7 +2,7 @@
 
 use anyhow::Result;
 use clap::{Parser, Subcommand};
-use xtask::{bundle, check, install, onsets, real_host, session, test};
+use xtask::{bundle, check, install, onsets, real_host, riff, session, test};
 
 #[derive(Parser)]
 #[command(name = "cargo xtask", about = "Fourlimb's own commands")]
@@ -26,6 +26,8 @@ enum Command {
     Check(check::Args),
     /// Say where a recorded guitar is struck.
     Onsets(onsets::Args),
+    /// Make a MIDI file or a recording of the guitar the riff of a song file.
+    Riff(riff::Args),
     /// Build release bundles and put them where hosts look.
     Install(install::Args),
     /// Record the built VST3 in a real recording program and compare.
@@ -40,6 +42,7 @@ fn main() -> Result<()> {
         Command::Session(args) => session::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Onsets(args) => onsets::run(&args),
+        Command::Riff(args) => riff::run(&args),
         Command::Install(args) => install::run(&args),
         Command::RealHost(args) => real_host::run(&args),
         Command::Test(args) => test::run(&args),

@@ -2,10 +2,13 @@
 //! plays a song through it with tempo, meter and automation, records its notes, checks them against
 //! the engine, and writes the region and a chart.
 
-use crate::host::{Automation, Host, Sent, Transport};
+use crate::host::{Automation, Guitar, Host, Sent, Transport};
+use crate::session_guitar;
 use anyhow::{Context, Result, bail, ensure};
 use clack_host::prelude::{ClapId, PluginEntry};
-use fourlimb::groove::{FillShape, Hand, HandRate, Play, Settings, vocabulary};
+use fourlimb::groove::{
+    FillShape, Hand, HandRate, KickSource, Play, RiffGrid, Settings, vocabulary,
+};
 use fourlimb::kit::{Note, NoteMap};
 use fourlimb::output::{Region, RegionNote, region, smf, text};
 use fourlimb::song::{Setting, SongFile, Timeline};
@@ -43,18 +46,20 @@ pub const CLAP_BUNDLE: &str = "target/bundled/Fourlimb.clap";
 /// Where the song can't be played, the plugin misbehaves, or plays anything but what the engine
 /// says.
 pub fn run(args: &Args) -> Result<()> {
-    let timeline = load_song(args.song.as_deref())?;
+    let mut timeline = load_song(args.song.as_deref())?;
     if !args.no_build {
         crate::bundle(["fourlimb", "--release"].map(str::to_owned))?;
     }
     let entry = load_plugin(Path::new(CLAP_BUNDLE))?;
     let mut host = Host::new(&entry)?;
-    let recorded = play(
-        &mut host,
-        &timeline,
-        f64::from(args.sample_rate),
-        args.block_size,
-    )?;
+    let (rate, block) = (f64::from(args.sample_rate), args.block_size);
+    let guitar = if timeline.riff().is_empty() {
+        session_guitar::capture(&mut host, &mut timeline, rate, block)?
+    } else {
+        session_guitar::load(&mut host, timeline.riff())?;
+        None
+    };
+    let recorded = play(&mut host, &timeline, rate, block)?;
     let expected = Region::render(&timeline, &NoteMap::GENERAL_MIDI);
     compare(&recorded, &expected)?;
 
@@ -68,6 +73,9 @@ pub fn run(args: &Args) -> Result<()> {
     write(&midi, &smf::write(&timeline, &recorded)?)?;
     write(&page, chart.as_bytes())?;
     print!("{chart}");
+    if let Some(guitar) = guitar {
+        println!("\n{guitar}");
+    }
     println!(
         "\nRecorded {} notes in {} bars, all where the engine has them.\nRegion: {}\nChart:  {}",
         recorded.notes.len(),
@@ -111,6 +119,20 @@ struct Cue {
 /// # Errors
 /// Where the plugin fails, or breaks the pairing of note-ons and note-offs.
 pub fn play(host: &mut Host, song: &Timeline, sample_rate: f64, block_size: u32) -> Result<Region> {
+    play_with(host, song, &[], sample_rate, block_size)
+}
+
+/// The same, with the sound of a guitar at the side-chain from the start of the song.
+///
+/// # Errors
+/// As for [`play`].
+pub fn play_with(
+    host: &mut Host,
+    song: &Timeline,
+    sound: &[f32],
+    sample_rate: f64,
+    block_size: u32,
+) -> Result<Region> {
     host.activate(sample_rate, block_size)?;
     let still = Transport {
         playing: false,
@@ -173,7 +195,12 @@ pub fn play(host: &mut Host, song: &Timeline, sample_rate: f64, block_size: u32)
             loop_quarters: None,
         };
         let frames = u32::try_from(frames)?;
-        for sent in host.block(&transport, &automation, frames)? {
+        let from = usize::try_from(at)?.min(sound.len());
+        let guitar = Guitar {
+            sound: sound.get(from..(from + frames as usize).min(sound.len())),
+            notes: &[],
+        };
+        for sent in host.block_with(&transport, &automation, &guitar, frames)? {
             recorder.take(at, sent)?;
         }
         at += u64::from(frames);
@@ -258,6 +285,14 @@ fn start_values(host: &mut Host, settings: &Settings) -> Result<Vec<(ClapId, f64
         ("Take", settings.plan.take.to_string()),
         ("Phrase", settings.plan.phrase.name().to_owned()),
         ("Switch at", settings.switch_at.name().to_owned()),
+        (
+            "Kick source",
+            KickSource::name(settings.plan.kick_source).to_owned(),
+        ),
+        (
+            "Riff grid",
+            RiffGrid::name(settings.plan.riff_grid).to_owned(),
+        ),
     ] {
         let id = host.param(name)?.id;
         values.push((id, host.parse(id, &text)?));

@@ -99,6 +99,9 @@ pub(super) fn expected(seconds: u32) -> Result<Vec<Recorded>> {
             ..Section::default()
         }],
         automation: std::collections::BTreeMap::new(),
+        kick_source: None,
+        riff_grid: None,
+        riff: None,
     };
     let region = Region::render(&Timeline::new(&song)?, &NoteMap::default());
     Ok(region

@@ -1,0 +1,81 @@
+//! `cargo xtask riff`: the guitar of a MIDI file or a recording becomes the riff of a song file.
+
+use anyhow::{Context, Result, ensure};
+use fourlimb::riff::Riff;
+use fourlimb::riff::import::{Place, from_midi, from_sound, is_midi};
+use fourlimb::song::{SongFile, Timeline};
+use indicatif::ProgressBar;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// Its options.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// The guitar: a MIDI file, or a recording (WAV, FLAC).
+    file: PathBuf,
+    /// The song file that gives tempo and meter, and gets the riff; the demo song where left out.
+    #[arg(long, value_name = "FILE")]
+    song: Option<PathBuf>,
+    /// Where to write the song with its riff.
+    #[arg(long, value_name = "FILE")]
+    out: PathBuf,
+    /// The bar of the song at which the file begins, from 1.
+    #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..))]
+    bar: u32,
+    /// The track of the MIDI file, from 1; the only one with notes where left out.
+    #[arg(long)]
+    track: Option<usize>,
+    /// How readily a change of the sound counts as a stroke, 0 to 1.
+    #[arg(long, default_value_t = 0.5)]
+    sensitivity: f32,
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// Where a file can't be read or written, or holds no guitar.
+pub fn run(args: &Args) -> Result<()> {
+    let json = match &args.song {
+        Some(path) => fs::read_to_string(path)
+            .with_context(|| format!("could not read {}", path.display()))?,
+        None => SongFile::DEMO.to_owned(),
+    };
+    let mut song = SongFile::parse(&json).context("the song can't be read")?;
+    let timeline = Timeline::new(&song).context("the song can't be played")?;
+    let riff = read(args, &timeline)?;
+    println!("{} attacks", riff.attacks().len());
+    song.riff = Some(riff.save());
+    write(&args.out, &song)
+}
+
+fn read(args: &Args, timeline: &Timeline) -> Result<Riff> {
+    let name = args.file.display();
+    let bytes = fs::read(&args.file).with_context(|| format!("could not read {name}"))?;
+    let bars = timeline.bars();
+    let bar = bars.get(args.bar as usize - 1);
+    ensure!(bar.is_some(), "the song has only {} bars", bars.len());
+    let place = bar.map_or(Place { at: 0, bar: 3840 }, |bar| Place {
+        at: bar.start,
+        bar: bar.meter.bar_len(),
+    });
+    let riff = if is_midi(&bytes) {
+        from_midi(&bytes, args.track, place)
+    } else {
+        let progress = ProgressBar::new(1000);
+        let riff = from_sound(bytes, args.sensitivity, timeline.tempo(), place, |share| {
+            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+            progress.set_position((share * 1000.0) as u64);
+            true
+        });
+        progress.finish_and_clear();
+        riff
+    };
+    riff.with_context(|| format!("{name} gives no riff"))
+}
+
+fn write(path: &Path, song: &SongFile) -> Result<()> {
+    let json = serde_json::to_string(song)?;
+    fs::write(path, json).with_context(|| format!("could not write {}", path.display()))?;
+    println!("Song: {}", path.display());
+    Ok(())
+}
