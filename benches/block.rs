@@ -18,6 +18,11 @@ fn two_bars_in(id: &str) -> Rolling {
     Rolling::new(id).run(BLOCKS_IN_A_BAR * 2).0
 }
 
+/// Two bars in, listening to a guitar.
+fn listening(id: &str) -> Rolling {
+    Rolling::listening(id).run(BLOCKS_IN_A_BAR * 2).0
+}
+
 /// One bar in: the bar that ends the phrase with a fill comes next.
 fn before_the_fill(id: &str) -> Rolling {
     Rolling::new(id).run(BLOCKS_IN_A_BAR).0
@@ -25,6 +30,7 @@ fn before_the_fill(id: &str) -> Rolling {
 
 #[library_benchmark]
 #[bench::fourlimb(args = (FOURLIMB), setup = two_bars_in)]
+#[bench::listening(args = (FOURLIMB), setup = listening)]
 #[bench::empty(args = (EMPTY), setup = two_bars_in)]
 fn two_bars(rolling: Rolling) -> (Rolling, usize) {
     black_box(rolling.run(BLOCKS_IN_A_BAR * 2))

@@ -1,7 +1,8 @@
 //! What the benches share: the hosted plugins, and a transport that rolls.
 
 use clack_host::prelude::PluginEntry;
-use xtask::host::{Automation, Host, Transport};
+use xtask::guitar::{Pick, Rig, Touch, play};
+use xtask::host::{Automation, Guitar, Host, Transport};
 
 /// Sample rate of the benches, in Hz.
 pub const RATE: f64 = 48_000.0;
@@ -16,6 +17,8 @@ pub const BLOCKS_IN_A_BAR: u32 = 600;
 pub struct Rolling {
     host: Host,
     block: u32,
+    /// The guitar at the side-chain, a bar that goes round; empty for silence.
+    sound: Vec<f32>,
 }
 
 impl Rolling {
@@ -24,6 +27,30 @@ impl Rolling {
     /// # Panics
     /// Where the plugin can't be hosted.
     pub fn new(id: &str) -> Self {
+        Self::with(id, &[], Vec::new())
+    }
+
+    /// The same, listening to a guitar that plays sixteenths.
+    ///
+    /// # Panics
+    /// Where the plugin can't be hosted.
+    pub fn listening(id: &str) -> Self {
+        let sixteenth = 60.0 / BPM / 4.0;
+        let picks: Vec<_> = (0..16)
+            .map(|i| Pick {
+                at: f64::from(i) * sixteenth,
+                held: sixteenth,
+                hz: 82.41,
+                force: 1.0,
+                touch: Touch::Mute,
+            })
+            .collect();
+        let sound = play(&picks, &Rig::HIGH_GAIN, RATE, sixteenth * 16.0, 1);
+        let settings = [("Listen", "side-chain"), ("Kick source", "riff")];
+        Self::with(id, &settings, sound)
+    }
+
+    fn with(id: &str, more: &[(&str, &str)], sound: Vec<f32>) -> Self {
         let mut host = Host::with_id(&entry(), id).expect("the plugin loads");
         host.activate(RATE, FRAMES).expect("the plugin activates");
         let mut changes = Vec::new();
@@ -32,7 +59,10 @@ impl Rolling {
             ("Density", "100"),
             ("Fill chance", "100"),
             ("Phrase", "2 bars"),
-        ] {
+        ]
+        .iter()
+        .chain(more)
+        {
             if let Ok(param) = host.param(name).map(|param| param.id) {
                 let value = host
                     .parse(param, text)
@@ -44,7 +74,11 @@ impl Rolling {
                 });
             }
         }
-        let mut rolling = Self { host, block: 0 };
+        let mut rolling = Self {
+            host,
+            block: 0,
+            sound,
+        };
         let still = Transport {
             playing: false,
             ..rolling.transport()
@@ -77,9 +111,15 @@ impl Rolling {
         let mut events = 0;
         for _ in 0..blocks {
             let transport = self.transport();
+            let blocks = self.sound.len() / FRAMES as usize;
+            let at = (self.block as usize).checked_rem(blocks).unwrap_or(0) * FRAMES as usize;
+            let guitar = Guitar {
+                sound: self.sound.get(at..at + FRAMES as usize),
+                notes: &[],
+            };
             events += self
                 .host
-                .block(&transport, &[], FRAMES)
+                .block_with(&transport, &[], &guitar, FRAMES)
                 .expect("the plugin runs")
                 .len();
             self.block += 1;

@@ -25,7 +25,9 @@ pub mod widgets;
 pub mod words;
 
 use crate::plugin::bridge::EditorSide;
+use crate::plugin::load::Job;
 use crate::plugin::params::FourlimbParams;
+use crate::riff::import::Place;
 use controls::{Control, Values, whole};
 use gestures::{Gestures, Step};
 use nice_plug::context::gui::GuiContext;
@@ -49,7 +51,11 @@ pub struct App {
     context: Option<GuiContext>,
     gestures: Gestures,
     panel: Panel,
+    load: Load,
 }
+
+/// Has a file loaded in the background.
+pub type Load = Box<dyn Fn(Job) + Send>;
 
 /// The window before it is first opened.
 pub fn window() -> Arc<EguiEditorState> {
@@ -58,7 +64,7 @@ pub fn window() -> Arc<EguiEditorState> {
 }
 
 /// Makes the editor. Main thread; nothing slow happens before a window opens.
-pub fn create(params: Arc<FourlimbParams>, side: EditorSide) -> Option<PluginEditor> {
+pub fn create(params: Arc<FourlimbParams>, side: EditorSide, load: Load) -> Option<PluginEditor> {
     let (repaint, window) = (side.repaint.clone(), side.window.clone());
     let least = theme::WINDOW_LEAST;
     let resize = ResizeHint::resizable().with_min_logical_size(LogicalSize::new(least.x, least.y));
@@ -74,6 +80,7 @@ pub fn create(params: Arc<FourlimbParams>, side: EditorSide) -> Option<PluginEdi
             context: None,
             gestures: Gestures::default(),
             panel: Panel::default(),
+            load,
         },
     )
 }
@@ -109,6 +116,21 @@ impl NiceEguiApp for App {
         if let Some(act) = self.panel.take_riff_act() {
             let bar = snapshot.meter.bar_len();
             self.params.riff.act(act, bar);
+        }
+        let loading = self.params.riff.loading();
+        self.panel.form.tell(loading.progress(), loading.outcome());
+        if let Some((path, place_bar, track)) = self.panel.form.take() {
+            let bar = snapshot.meter.bar_len();
+            (self.load)(Job {
+                path: path.into(),
+                track,
+                place: Place {
+                    at: (place_bar - 1) * bar,
+                    bar,
+                },
+                bpm: snapshot.bpm,
+                sensitivity: values.sensitivity,
+            });
         }
         let Some(context) = &self.context else {
             return;

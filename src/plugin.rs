@@ -4,6 +4,7 @@
 //! - [`transport`]: the framework's transport in the clock's words
 //! - [`state`]: what is saved, and how older saves are read
 //! - [`guitar`]: notes and side-chain as strokes of the guitar
+//! - [`load`]: a riff from a file, in the background
 //! - [`keeper`]: the riff as it is saved and shown
 //! - [`bridge`]: the only link between audio thread and editor
 
@@ -12,6 +13,7 @@ pub mod bridge;
 pub mod empty;
 pub mod guitar;
 pub mod keeper;
+pub mod load;
 pub mod params;
 pub mod state;
 #[cfg(feature = "trace")]
@@ -90,14 +92,16 @@ impl Plugin for Fourlimb {
         self.params.clone()
     }
 
-    fn editor(&mut self, _executor: AsyncExecutor<Self>) -> Option<Self::Editor> {
-        editor::create(self.params.clone(), self.editor_side.take()?)
+    fn editor(&mut self, executor: AsyncExecutor<Self>) -> Option<Self::Editor> {
+        let load = Box::new(move |job| executor.execute_background(Task::Load(Box::new(job))));
+        editor::create(self.params.clone(), self.editor_side.take()?, load)
     }
 
     fn task_executor(&mut self) -> TaskExecutor<Self> {
         let keeper = self.params.riff.clone();
         Box::new(move |task| match task {
             Task::TakeUp => keeper.take_up(),
+            Task::Load(job) => load::run(&job, &keeper),
         })
     }
 
@@ -171,10 +175,12 @@ impl Plugin for Fourlimb {
 }
 
 /// What is done off the audio thread.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub enum Task {
     /// Takes up what was captured, so that the queue does not fill while nobody looks.
     TakeUp,
+    /// Reads a riff from a file.
+    Load(Box<load::Job>),
 }
 
 /// Note events into the host's event list.

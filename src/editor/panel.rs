@@ -2,7 +2,7 @@
 
 use super::bar::BarView;
 use super::controls::Intent;
-use super::riff::{self, RiffAct};
+use super::riff::{self, Form, RiffAct};
 use super::snapshot::Snapshot;
 use super::styles::Styles;
 use super::{front, head, theme};
@@ -14,6 +14,8 @@ pub struct Panel {
     styles: Styles,
     bar: BarView,
     riff_act: Option<RiffAct>,
+    /// The file that a riff is read from.
+    pub form: Form,
 }
 
 impl Panel {
@@ -45,7 +47,7 @@ impl Panel {
             .resizable(false)
             .show_separator_line(false)
             .exact_size(theme::RIFF_HEIGHT)
-            .show(ui, |ui| riff::show(ui, snapshot, intents));
+            .show(ui, |ui| riff::show(ui, snapshot, &mut self.form, intents));
         self.riff_act = self.riff_act.or(act.inner);
         CentralPanel::no_frame()
             .frame(frame(theme::GROUND))

@@ -4,7 +4,7 @@ use super::controls::{Control, Intent};
 use super::snapshot::Snapshot;
 use super::{text, theme, widgets};
 use crate::time::{TICKS_PER_QUARTER, Ticks};
-use egui::{Button, RichText, Ui};
+use egui::{Button, DragValue, RichText, TextEdit, Ui};
 
 /// What the user wants done with the riff.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -32,8 +32,79 @@ pub struct RiffFacts {
     pub repeats: bool,
 }
 
+/// The file that a riff is read from, as it is typed.
+#[derive(Debug)]
+pub struct Form {
+    path: String,
+    /// The bar at which it begins, from 1.
+    bar: i64,
+    /// The track of a MIDI file, from 1; 0 is the only one with notes.
+    track: usize,
+    asked: bool,
+    progress: Option<f32>,
+    told: String,
+}
+
+impl Default for Form {
+    fn default() -> Self {
+        Self {
+            path: String::new(),
+            bar: 1,
+            track: 0,
+            asked: false,
+            progress: None,
+            told: String::new(),
+        }
+    }
+}
+
+impl Form {
+    /// Path, bar and track, once, where the user wants a file read.
+    pub fn take(&mut self) -> Option<(String, i64, Option<usize>)> {
+        let track = Some(self.track).filter(|track| *track > 0);
+        let path = self.path.trim().trim_matches('"').to_owned();
+        std::mem::take(&mut self.asked).then_some((path, self.bar, track))
+    }
+
+    /// Tells how the reading goes.
+    pub fn tell(&mut self, progress: Option<f32>, outcome: Option<Result<usize, String>>) {
+        self.progress = progress;
+        self.told = outcome.map_or_else(String::new, text::loaded);
+    }
+
+    fn show(&mut self, ui: &mut Ui) {
+        ui.horizontal(|ui| {
+            let path = TextEdit::singleline(&mut self.path).hint_text(text::FILE);
+            let path = ui.add(path.desired_width(260.0));
+            path.on_hover_text(text::FILE_HINT);
+            let bar = DragValue::new(&mut self.bar).range(1..=9999);
+            ui.add(bar.prefix(text::AT_BAR))
+                .on_hover_text(text::AT_BAR_HINT);
+            let track = DragValue::new(&mut self.track).range(0..=999);
+            ui.add(track.prefix(text::TRACK))
+                .on_hover_text(text::TRACK_HINT);
+            let ready = self.progress.is_none() && !self.path.trim().is_empty();
+            if ui.add_enabled(ready, Button::new(text::LOAD)).clicked() {
+                self.asked = true;
+            }
+            let said = self
+                .progress
+                .map_or_else(|| self.told.clone(), text::loading);
+            if self.progress.is_some() {
+                ui.ctx().request_repaint();
+            }
+            ui.label(RichText::new(said).color(theme::TEXT_QUIET));
+        });
+    }
+}
+
 /// Shows the strip and returns what is to be done with the riff.
-pub fn show(ui: &mut Ui, snapshot: &Snapshot, intents: &mut Vec<Intent>) -> Option<RiffAct> {
+pub fn show(
+    ui: &mut Ui,
+    snapshot: &Snapshot,
+    form: &mut Form,
+    intents: &mut Vec<Intent>,
+) -> Option<RiffAct> {
     let (values, facts) = (&snapshot.values, snapshot.riff);
     let mut act = None;
     ui.columns_const(|[source, listen, sensitivity, grid]| {
@@ -64,5 +135,6 @@ pub fn show(ui: &mut Ui, snapshot: &Snapshot, intents: &mut Vec<Intent>) -> Opti
             act = Some(RiffAct::Repeat(repeats));
         }
     });
+    form.show(ui);
     act
 }

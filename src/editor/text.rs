@@ -130,6 +130,35 @@ pub fn riff(attacks: usize, known: bool) -> String {
     }
 }
 
+/// Where the path of a guitar's file is typed.
+pub const FILE: &str = "path of a MIDI, WAV or FLAC file";
+/// Explains [`FILE`].
+pub const FILE_HINT: &str =
+    "The guitar as a file. A recording is heard at the song's present tempo.";
+/// Before the bar at which a file begins.
+pub const AT_BAR: &str = "at bar ";
+/// Explains [`AT_BAR`].
+pub const AT_BAR_HINT: &str = "The bar of the song at which the file begins, in the present meter.";
+/// Before the track of a MIDI file.
+pub const TRACK: &str = "track ";
+/// Explains [`TRACK`].
+pub const TRACK_HINT: &str = "Which track of a MIDI file, from 1. 0 is the only one with notes.";
+/// Reads the file.
+pub const LOAD: &str = "Load";
+
+/// While a file is read: how much is done, 0..=1.
+pub fn loading(share: f32) -> String {
+    format!("listening: {:.0}%", share * 100.0)
+}
+
+/// How the reading of a file ended.
+pub fn loaded(outcome: Result<usize, String>) -> String {
+    match outcome {
+        Ok(attacks) => format!("{attacks} attacks loaded"),
+        Err(problem) => format!("This file gives no riff: {problem}"),
+    }
+}
+
 /// Forgets the riff.
 pub const CLEAR_RIFF: &str = "Clear riff";
 /// Explains [`CLEAR_RIFF`].

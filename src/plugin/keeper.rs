@@ -6,6 +6,7 @@
 //! riff through a slot; the one that it replaces comes back through another, so that the audio thread
 //! frees nothing.
 
+use super::load::Loading;
 use crate::editor::riff::{RiffAct, RiffFacts};
 use crate::riff::attacks::Saved;
 use crate::riff::{Edit, Riff};
@@ -55,6 +56,7 @@ pub struct Keeper {
     slots: Arc<Slots>,
     /// The audio thread's end until it is taken.
     audio: Mutex<Option<AudioRiff>>,
+    loading: Loading,
 }
 
 /// The audio thread's end.
@@ -88,6 +90,7 @@ impl Default for Keeper {
             }),
             slots,
             audio: Mutex::new(Some(audio)),
+            loading: Loading::default(),
         }
     }
 }
@@ -104,6 +107,11 @@ impl Keeper {
     /// The riff as it is now. Any thread but the audio thread.
     pub fn riff(&self) -> Riff {
         self.lock().riff.clone()
+    }
+
+    /// How the loading of a file goes.
+    pub fn loading(&self) -> &Loading {
+        &self.loading
     }
 
     /// What the editor shows of it. Any thread but the audio thread.

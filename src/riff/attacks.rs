@@ -162,6 +162,16 @@ impl Riff {
         room
     }
 
+    /// Lays another riff over this one: where that is known, it counts. Allocates.
+    pub fn lay_over(&mut self, other: &Self) {
+        for &(from, to) in &other.spans {
+            self.punch(from, to);
+        }
+        for attack in &other.attacks {
+            self.add(*attack);
+        }
+    }
+
     /// Moves everything by so many ticks.
     pub fn nudge(&mut self, by: Ticks) {
         self.attacks.iter_mut().for_each(|a| a.tick += by);

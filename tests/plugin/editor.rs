@@ -111,9 +111,17 @@ fn the_list_of_styles_shows_real_beats_alone() {
 #[test]
 fn searching_leaves_the_styles_that_have_the_words() {
     let mut harness = editor();
-    harness.get_by_role(Role::TextInput).click();
+    harness
+        .get_all_by_role(Role::TextInput)
+        .next()
+        .unwrap()
+        .click();
     harness.run();
-    harness.get_by_role(Role::TextInput).type_text("breakdown");
+    harness
+        .get_all_by_role(Role::TextInput)
+        .next()
+        .unwrap()
+        .type_text("breakdown");
     harness.run();
     assert!(entry(&harness, "slow breakdown").is_some());
     assert!(entry(&harness, "skank").is_none());

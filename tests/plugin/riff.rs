@@ -249,3 +249,42 @@ fn the_strip_clears_moves_and_undoes() {
     assert!(audio.send(Edit::Add(attack(100))));
     assert!(!keeper.facts().known && keeper.facts().attacks == 0);
 }
+
+/// A file is read off the audio thread and laid over the riff; a bad one says why and changes nothing.
+#[test]
+fn a_file_is_loaded_in_the_background() {
+    use fourlimb::plugin::keeper::Keeper;
+    use fourlimb::plugin::load::{Job, run};
+    use fourlimb::riff::import::Place;
+    let keeper = Keeper::default();
+    let path = std::env::temp_dir().join(format!("fourlimb-riff-{}.mid", std::process::id()));
+    // One track, 96 ticks a quarter: two notes, an eighth apart (Standard MIDI Files 1.0).
+    let track = [
+        &[0, 0x90, 40, 100, 48, 0x90, 40, 0, 0, 0x90, 40, 64][..],
+        &[0, 0xff, 0x2f, 0],
+    ]
+    .concat();
+    let mut file = b"MThd\0\0\0\x06\0\0\0\x01\0\x60MTrk\0\0\0".to_vec();
+    file.push(u8::try_from(track.len()).unwrap());
+    file.extend(track);
+    std::fs::write(&path, file).unwrap();
+    let job = Job {
+        path: path.clone(),
+        track: None,
+        place: Place {
+            at: 3840,
+            bar: 3840,
+        },
+        bpm: 120.0,
+        sensitivity: 0.5,
+    };
+    run(&job, &keeper);
+    std::fs::remove_file(&path).unwrap();
+    assert_eq!(keeper.loading().outcome(), Some(Ok(2)));
+    let ticks: Vec<_> = keeper.riff().attacks().iter().map(|a| a.tick).collect();
+    assert_eq!(ticks, [3840, 4320]);
+    run(&job, &keeper);
+    assert!(matches!(keeper.loading().outcome(), Some(Err(_))));
+    assert_eq!(keeper.facts().attacks, 2);
+    assert_eq!(keeper.loading().progress(), None);
+}
