@@ -29,6 +29,12 @@ pub struct Sequencer {
     called: bool,
     /// Whether one was called for when last heard.
     held: bool,
+    guitar: Guitar,
+}
+
+/// What the sequencer knows of the guitar.
+#[derive(Debug, Clone)]
+struct Guitar {
     riff: Riff,
     /// The riff's attacks around the bar in hand.
     attacks: Vec<Attack>,
@@ -36,6 +42,24 @@ pub struct Sequencer {
     known: bool,
     /// The guitar is played along with as it comes in: the riff stays out of new bars.
     live: bool,
+}
+
+impl Guitar {
+    /// Takes up what the riff has for a bar.
+    fn latch(&mut self, bar: Bar) {
+        self.known = self.live || self.riff.knows(bar.start, bar.end());
+        if self.live {
+            self.attacks.clear();
+        } else if self.known {
+            let (from, to) = (bar.start - MARGIN, bar.end() + MARGIN);
+            self.riff.gather(from, to, &mut self.attacks);
+        }
+    }
+
+    /// The attacks around the bar in hand, where they are known.
+    fn attacks(&self) -> Option<&[Attack]> {
+        self.known.then_some(&*self.attacks)
+    }
 }
 
 /// Most attacks around one bar; more no feet can play.
@@ -52,31 +76,33 @@ impl Sequencer {
             call: Call::default(),
             called: false,
             held: false,
-            riff: Riff::with_room(),
-            attacks: Vec::with_capacity(MAX_ATTACKS),
-            known: false,
-            live: false,
+            guitar: Guitar {
+                riff: Riff::with_room(),
+                attacks: Vec::with_capacity(MAX_ATTACKS),
+                known: false,
+                live: false,
+            },
         }
     }
 
     /// The riff that the kick may follow.
     pub fn riff(&self) -> &Riff {
-        &self.riff
+        &self.guitar.riff
     }
 
     /// The same, to be changed; what is changed counts from the next bar on.
     pub fn riff_mut(&mut self) -> &mut Riff {
-        &mut self.riff
+        &mut self.guitar.riff
     }
 
     /// Whether the guitar is played along with as it comes in; counts from the next bar on.
     pub fn set_live(&mut self, live: bool) {
-        self.live = live;
+        self.guitar.live = live;
     }
 
     /// Whether the riff is in the part of the bar in hand.
     pub fn follows_riff(&self) -> bool {
-        self.known && !self.live
+        self.guitar.known && !self.guitar.live
     }
 
     /// The part of the bar that was last played from.
@@ -156,14 +182,8 @@ impl Sequencer {
             lands,
         };
         self.called = false;
-        self.known = self.live || self.riff.knows(bar.start, bar.end());
-        if self.live {
-            self.attacks.clear();
-        } else if self.known {
-            let (from, to) = (bar.start - MARGIN, bar.end() + MARGIN);
-            self.riff.gather(from, to, &mut self.attacks);
-        }
-        let riff = self.known.then_some(&*self.attacks);
+        self.guitar.latch(bar);
+        let riff = self.guitar.attacks();
         groove::compose_with(bar, self.bpm, &plan, &self.call, riff, &mut self.part);
         self.plan = Some(plan);
     }
@@ -204,7 +224,7 @@ impl Sequencer {
     /// Takes up another plan inside the bar in hand.
     fn relatch(&mut self, at: Ticks, plan: Plan) {
         let (bar, bpm, call) = (self.part.bar(), self.bpm, self.call);
-        let riff = self.known.then_some(&*self.attacks);
+        let riff = self.guitar.attacks();
         self.part.change_at(at, |part| {
             groove::compose_with(bar, bpm, &plan, &call, riff, part);
         });
