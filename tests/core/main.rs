@@ -25,6 +25,7 @@ mod properties;
 mod published_beats;
 mod riff;
 mod riff_import;
+mod riff_store;
 mod rudiments;
 mod smf;
 mod smf_read;
