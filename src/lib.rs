@@ -20,6 +20,7 @@
 pub mod groove;
 pub mod kit;
 pub mod output;
+pub mod preview;
 pub mod song;
 pub mod time;
 

@@ -7,6 +7,7 @@ use super::text;
 use crate::groove::settings::SWINGS;
 use crate::groove::vocabulary::VOCABULARY;
 use crate::groove::{FillShape, Hand, HandRate, Phrase, Play, Player, Settings, SwitchAt};
+use crate::preview::{DEFAULT_LEVEL_DB, LEVELS_DB};
 
 /// Something that can be set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -45,6 +46,10 @@ pub enum Control {
     FillShape,
     /// What is played.
     Play,
+    /// Whether the preview sounds.
+    Preview,
+    /// How loud the preview is.
+    PreviewLevel,
 }
 
 /// The first and the last take.
@@ -59,17 +64,32 @@ pub enum Intent {
 }
 
 /// The values of all controls at one moment.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Values {
     /// What the drummer is told.
     pub settings: Settings,
     /// Whether the drummer rests.
     pub bypass: bool,
+    /// Whether the preview sounds.
+    pub preview: bool,
+    /// How loud it is, in dB.
+    pub preview_level: f32,
+}
+
+impl Default for Values {
+    fn default() -> Self {
+        Self {
+            settings: Settings::default(),
+            bypass: false,
+            preview: true,
+            preview_level: DEFAULT_LEVEL_DB,
+        }
+    }
 }
 
 impl Control {
     /// Every control.
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 19] = [
         Self::Style,
         Self::Intensity,
         Self::Hand,
@@ -87,6 +107,8 @@ impl Control {
         Self::FillNow,
         Self::FillShape,
         Self::Play,
+        Self::Preview,
+        Self::PreviewLevel,
     ];
 
     /// The texts of a control that chooses among few, in order; empty for all others.
@@ -105,10 +127,19 @@ impl Control {
 
     /// The least and the greatest value of a level.
     pub fn range(self) -> (f32, f32) {
-        if self == Self::Swing {
-            SWINGS
+        match self {
+            Self::Swing => SWINGS,
+            Self::PreviewLevel => LEVELS_DB,
+            _ => (0.0, 1.0),
+        }
+    }
+
+    /// What a level's value is multiplied by to be read aloud: percent, or dB as they are.
+    pub fn scale(self) -> f64 {
+        if self == Self::PreviewLevel {
+            1.0
         } else {
-            (0.0, 1.0)
+            100.0
         }
     }
 
@@ -124,8 +155,8 @@ impl Control {
 }
 
 impl Values {
-    /// A control's value: 0..=1 for a level, 0.5..=0.75 for swing, the place in its list for a
-    /// choice, the number for the take, 0 or 1 for bypass.
+    /// A control's value: 0..=1 for a level, 0.5..=0.75 for swing, dB for the preview's, the place in
+    /// its list for a choice, the number for the take, 0 or 1 for bypass and preview.
     pub fn get(&self, control: Control) -> f32 {
         let Settings {
             plan,
@@ -151,6 +182,8 @@ impl Values {
             Control::FillNow => f32::from(u8::from(fill_now)),
             Control::FillShape => f32::from(plan.fill_shape as u8),
             Control::Play => f32::from(plan.play as u8),
+            Control::Preview => f32::from(u8::from(self.preview)),
+            Control::PreviewLevel => self.preview_level,
         }
     }
 
@@ -180,6 +213,8 @@ impl Values {
             Control::FillNow => *fill_now = value >= 0.5,
             Control::FillShape => plan.fill_shape = pick(FillShape::ALL, value),
             Control::Play => plan.play = pick(Play::ALL, value),
+            Control::Preview => self.preview = value >= 0.5,
+            Control::PreviewLevel => self.preview_level = value,
         }
     }
 
@@ -208,7 +243,10 @@ impl Values {
             | Control::Player
             | Control::FillShape
             | Control::Play => pick(control.choices(), value).to_owned(),
-            Control::FillNow => ["off", "on"][usize::from(value >= 0.5)].to_owned(),
+            Control::FillNow => [text::OFF, text::ON][usize::from(value >= 0.5)].to_owned(),
+            Control::PreviewLevel => format!("{value:.1} dB"),
+            Control::Preview if self.preview => text::ON.to_owned(),
+            Control::Preview => text::OFF.to_owned(),
             Control::Bypass if self.bypass => text::BYPASSED.to_owned(),
             Control::Bypass => text::NOT_BYPASSED.to_owned(),
         }

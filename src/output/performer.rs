@@ -112,6 +112,7 @@ impl Performer {
             let strike = |hit: Hit| {
                 if !silent {
                     let at = span.sample(hit.tick);
+                    sink.struck(at, &hit);
                     let length = if hit.rings { ring } else { length };
                     gate.strike(at, map.note(hit.piece), hit.velocity, length, sink);
                 }

@@ -20,6 +20,7 @@ mod latching;
 mod phrases;
 mod playable;
 mod player;
+mod preview;
 mod properties;
 mod published_beats;
 mod rudiments;

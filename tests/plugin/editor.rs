@@ -187,10 +187,15 @@ fn a_double_click_on_a_level_goes_back_to_its_default() {
 
 #[test]
 fn a_double_click_on_any_name_goes_back_to_the_default() {
-    // Bypass and the held fill are buttons without a name beside them.
-    let buttons = [Control::Bypass, Control::FillNow];
-    let changes = Control::ALL.into_iter().filter(|c| !buttons.contains(c));
-    for control in changes {
+    // Switches are buttons, and the preview's level has its name in the tooltip alone.
+    let nameless = [
+        Control::Bypass,
+        Control::FillNow,
+        Control::Preview,
+        Control::PreviewLevel,
+    ];
+    let changes = Control::ALL.into_iter();
+    for control in changes.filter(|control| !nameless.contains(control)) {
         let mut harness = editor();
         let other = if control.default_value() == 2.0 {
             1.0
@@ -215,6 +220,20 @@ fn a_double_click_on_any_name_goes_back_to_the_default() {
         let (value, default) = (harness.state().values.get(control), control.default_value());
         assert_eq!(value, default, "{control:?}");
     }
+}
+
+#[test]
+fn the_preview_is_off_in_one_click() {
+    let mut harness = editor();
+    assert!(harness.state().values.preview, "a fresh install is heard");
+    for on in [false, true] {
+        let name = text::name(Control::Preview);
+        harness.get_by_role_and_label(Role::CheckBox, name).click();
+        harness.run();
+        assert_eq!(harness.state().values.preview, on);
+    }
+    let level = slider(&harness, Control::PreviewLevel);
+    assert_eq!(level.accesskit_node().numeric_value(), Some(-12.0));
 }
 
 #[test]
@@ -375,8 +394,10 @@ fn values_read_as_the_host_shows_them() {
     let values = Values {
         settings: params.settings(),
         bypass: params.bypass.value(),
+        preview: params.preview.value(),
+        preview_level: params.preview_level.value(),
     };
-    let host: [(&str, String); 11] = [
+    let host: [(&str, String); 19] = [
         (params.style.name(), params.style.to_string()),
         (params.intensity.name(), params.intensity.to_string()),
         (params.hand.name(), params.hand.to_string()),
@@ -388,6 +409,17 @@ fn values_read_as_the_host_shows_them() {
         (params.take.name(), params.take.to_string()),
         (params.switch_at.name(), params.switch_at.to_string()),
         (params.bypass.name(), params.bypass.to_string()),
+        (params.feel.name(), params.feel.to_string()),
+        (params.swing.name(), params.swing.to_string()),
+        (params.player.name(), params.player.to_string()),
+        (params.fill_now.name(), params.fill_now.to_string()),
+        (params.fill_shape.name(), params.fill_shape.to_string()),
+        (params.play.name(), params.play.to_string()),
+        (params.preview.name(), params.preview.to_string()),
+        (
+            params.preview_level.name(),
+            params.preview_level.to_string(),
+        ),
     ];
     for (control, (name, shown)) in Control::ALL.into_iter().zip(host) {
         assert_eq!(text::name(control), name);

@@ -5,6 +5,7 @@ pub mod host;
 pub mod install;
 pub mod real_host;
 pub mod session;
+pub mod sound;
 pub mod test;
 
 use anyhow::Result;

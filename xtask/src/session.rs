@@ -1,8 +1,9 @@
 //! `cargo xtask session`: the main job, end to end. Loads the built `.clap` into a headless host,
 //! plays a song through it with tempo, meter and automation, records its notes, checks them against
-//! the engine, and writes the region and a chart.
+//! the engine, and writes the region, a chart and what it sounds like.
 
 use crate::host::{Automation, Host, Sent, Transport};
+use crate::sound::Sound;
 use anyhow::{Context, Result, bail, ensure};
 use clack_host::prelude::{ClapId, PluginEntry};
 use fourlimb::groove::{FillShape, Hand, HandRate, Play, Settings, vocabulary};
@@ -26,7 +27,7 @@ pub struct Args {
     /// Sample rate in Hz, 22050 to 192000.
     #[arg(long, default_value_t = 48_000, value_parser = clap::value_parser!(u32).range(22_050..=192_000))]
     sample_rate: u32,
-    /// Where to write the region and the chart.
+    /// Where to write the region, the chart and the sound.
     #[arg(long, default_value = "target/session", value_name = "DIR")]
     out: PathBuf,
     /// Use the bundle as it is, without building it.
@@ -49,11 +50,13 @@ pub fn run(args: &Args) -> Result<()> {
     }
     let entry = load_plugin(Path::new(CLAP_BUNDLE))?;
     let mut host = Host::new(&entry)?;
-    let recorded = play(
+    let mut sound = Sound::new(args.sample_rate);
+    let recorded = listen(
         &mut host,
         &timeline,
         f64::from(args.sample_rate),
         args.block_size,
+        |[left, right]| sound.add(left, right),
     )?;
     let expected = Region::render(&timeline, &NoteMap::GENERAL_MIDI);
     compare(&recorded, &expected)?;
@@ -67,13 +70,20 @@ pub fn run(args: &Args) -> Result<()> {
     let page = args.out.join(format!("{name}.txt"));
     write(&midi, &smf::write(&timeline, &recorded)?)?;
     write(&page, chart.as_bytes())?;
+    let wav = args.out.join(format!("{name}.wav"));
+    sound.write(&wav)?;
+    let loudness = sound.loudness()?;
     print!("{chart}");
     println!(
-        "\nRecorded {} notes in {} bars, all where the engine has them.\nRegion: {}\nChart:  {}",
+        "\nRecorded {} notes in {} bars, all where the engine has them.\nRegion: {}\nChart:  {}\n\
+         Sound:  {} ({:.1} LUFS, true peak {:.1} dB)",
         recorded.notes.len(),
         timeline.bars().len(),
         midi.display(),
-        page.display()
+        page.display(),
+        wav.display(),
+        loudness.lufs,
+        loudness.true_peak_db
     );
     Ok(())
 }
@@ -111,6 +121,23 @@ struct Cue {
 /// # Errors
 /// Where the plugin fails, or breaks the pairing of note-ons and note-offs.
 pub fn play(host: &mut Host, song: &Timeline, sample_rate: f64, block_size: u32) -> Result<Region> {
+    listen(host, song, sample_rate, block_size, |_| ())
+}
+
+/// How long the last cymbal may ring after the song, in seconds.
+const RING_OUT_S: f64 = 3.0;
+
+/// The same, and hands every block's sound to `heard`, left and right.
+///
+/// # Errors
+/// As [`play`].
+pub fn listen(
+    host: &mut Host,
+    song: &Timeline,
+    sample_rate: f64,
+    block_size: u32,
+    mut heard: impl FnMut([&[f32]; 2]),
+) -> Result<Region> {
     host.activate(sample_rate, block_size)?;
     let still = Transport {
         playing: false,
@@ -176,6 +203,7 @@ pub fn play(host: &mut Host, song: &Timeline, sample_rate: f64, block_size: u32)
         for sent in host.block(&transport, &automation, frames)? {
             recorder.take(at, sent)?;
         }
+        heard(host.heard(frames));
         at += u64::from(frames);
         let done = song.bars().partition_point(|bar| bar.end() as f64 <= tick);
         progress.set_position(done as u64);
@@ -183,6 +211,15 @@ pub fn play(host: &mut Host, song: &Timeline, sample_rate: f64, block_size: u32)
     }
     for sent in host.block(&still, &[], block_size)? {
         recorder.take(end, sent)?;
+    }
+    heard(host.heard(block_size));
+    let rings = floor(RING_OUT_S * sample_rate / f64::from(block_size));
+    for _ in 0..rings {
+        ensure!(
+            host.block(&still, &[], block_size)?.is_empty(),
+            "it plays after the end"
+        );
+        heard(host.heard(block_size));
     }
     progress.finish_and_clear();
     recorder.finish()
