@@ -19,11 +19,24 @@ pub struct Rolling {
 }
 
 impl Rolling {
-    /// The plugin with this CLAP id, in its wrapper, with everything on and the densest beat.
+    /// The plugin with this CLAP id, in its wrapper, with everything on and the densest beat, but
+    /// for the preview.
     ///
     /// # Panics
     /// Where the plugin can't be hosted.
     pub fn new(id: &str) -> Self {
+        Self::with_preview(id, "off")
+    }
+
+    /// The same with the preview on.
+    ///
+    /// # Panics
+    /// Where the plugin can't be hosted.
+    pub fn heard(id: &str) -> Self {
+        Self::with_preview(id, "on")
+    }
+
+    fn with_preview(id: &str, preview: &str) -> Self {
         let mut host = Host::with_id(&entry(), id).expect("the plugin loads");
         host.activate(RATE, FRAMES).expect("the plugin activates");
         let mut changes = Vec::new();
@@ -32,6 +45,7 @@ impl Rolling {
             ("Density", "100"),
             ("Fill chance", "100"),
             ("Phrase", "2 bars"),
+            ("Preview", preview),
         ] {
             if let Ok(param) = host.param(name).map(|param| param.id) {
                 let value = host

@@ -181,4 +181,38 @@ mod tests {
             Some(0.0)
         );
     }
+
+    /// What the framework makes of JACK's bar, beat and tick, as its source has it.
+    fn as_told(bar: i32, beat: f64, tick: f64, (counts, unit): (i32, i32)) -> Transport {
+        let mut told = Transport::new(44_100.0);
+        told.playing = true;
+        told.tempo = Some(100.0);
+        (told.time_sig_numerator, told.time_sig_denominator) = (Some(counts), Some(unit));
+        told.bar_number = Some(bar);
+        told.pos_samples = Some(44_100 * 6);
+        told.pos_beats = Some(f64::from(bar) * 4.0 + beat / f64::from(unit) * 4.0 + tick);
+        told
+    }
+
+    #[test]
+    fn jack_counts_from_one_and_we_from_nought() {
+        for (bar, beat, tick, meter, quarters) in [
+            (1, 1.0, 0.0, (4, 4), 0.0),
+            (1, 4.0, 0.5, (4, 4), 3.5),
+            (3, 2.0, 0.25, (4, 4), 9.25),
+            (2, 3.0, 0.0, (3, 4), 5.0),
+            // Six seconds at 100 BPM, by the frame.
+            (4, 2.0, 0.0, (7, 8), 10.0),
+        ] {
+            let time = jack(&as_told(bar, beat, tick, meter));
+            let at = time.pos_quarters.unwrap();
+            assert!(
+                (at - quarters).abs() < 1e-9,
+                "{bar} {beat} {tick} {meter:?}: {at}"
+            );
+        }
+        let mut bare = as_told(1, 1.0, 0.0, (4, 4));
+        (bare.pos_beats, bare.bar_number) = (None, None);
+        assert_eq!(jack(&bare).pos_quarters, Some(10.0), "no timebase master");
+    }
 }

@@ -10,6 +10,7 @@ mod notes;
 mod preview;
 mod session;
 mod state;
+mod transport;
 
 use clack_host::prelude::PluginEntry;
 use fourlimb::preview::Kit;
