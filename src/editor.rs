@@ -145,7 +145,7 @@ fn standalone(ui: &mut egui::Ui, desk: &Desk, values: &Values) {
         .frame(frame)
         .show_separator_line(false)
         .show(ui, |ui| {
-            transport::show(ui, desk.wishes(), desk.devices(), &mut asks)
+            transport::show(ui, desk.wishes(), desk.devices(), &mut asks);
         });
     for ask in asks {
         match ask {

@@ -94,9 +94,9 @@ impl Sound {
                 metal::cymbal(piece, seeds, sample_rate)
             }
         };
-        takes
-            .iter_mut()
-            .for_each(|take| take.finish(&place, sample_rate));
+        for take in &mut takes {
+            take.finish(&place, sample_rate);
+        }
         // Both takes by the same gain: which peaks higher is chance.
         let peak = takes.iter().map(Take::peak).fold(1e-9, f32::max);
         let gain = gain(place.db) / peak;

@@ -17,8 +17,14 @@ const OFF_S: f32 = 0.006;
 /// covers it. Skins are struck dead by the next stroke sooner than metal.
 fn most(piece: Piece) -> usize {
     match piece {
-        Piece::Kick | Piece::Snare | Piece::SideStick | Piece::Sticks => 3,
-        Piece::RackHigh | Piece::RackLow | Piece::FloorHigh | Piece::FloorLow => 3,
+        Piece::Kick
+        | Piece::Snare
+        | Piece::SideStick
+        | Piece::Sticks
+        | Piece::RackHigh
+        | Piece::RackLow
+        | Piece::FloorHigh
+        | Piece::FloorLow => 3,
         Piece::HiHatClosed | Piece::HiHatLoose | Piece::HiHatOpen | Piece::HiHatFoot => 4,
         _ => 6,
     }

@@ -105,6 +105,7 @@ fn the_demo_song_is_heard() {
     });
     for note in region.unwrap().notes {
         let sample = song.tempo().seconds(note.tick as f64) * 48_000.0;
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
         struck.push(sample as usize);
     }
     assert!(struck.len() > 1000);

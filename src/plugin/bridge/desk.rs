@@ -46,6 +46,7 @@ impl Default for Wishes {
 impl Wishes {
     /// The same within what can be played: tempo, meter and loop in their ranges, the loop at least
     /// a bar long.
+    #[must_use]
     pub fn sane(self) -> Self {
         let (counts, unit) = self.meter;
         let first = self.loop_bars.0.clamp(1, LAST_BAR);
