@@ -10,6 +10,7 @@
 //! | [`kit`] | the pieces of the kit and their note map |
 //! | [`groove`] | the drummer: settings and a bar in, strokes out |
 //! | [`song`] | a whole song: sections, automation lanes, the file they are kept in |
+//! | [`preview`] | the built-in sound |
 //! | [`output`] | strokes to timed notes: the clock, note-offs, MIDI files, text charts |
 //! | `plugin` | the shell: parameters, transport, process, state |
 //! | `editor` | the picture |

@@ -5,7 +5,7 @@ use fundsp::typenum::U2;
 
 /// What the limiter is told is full scale, linear. It keeps some headroom below by itself; what is
 /// left to -1 dBFS is for the peaks between the samples. Found by measuring
-/// (`tests/core/preview.rs`).
+/// (`tests/core/preview/limits.rs`).
 const FULL: f32 = 0.8;
 /// How far the limiter looks ahead, in seconds: the preview's delay.
 const AHEAD_S: f32 = 0.002;
