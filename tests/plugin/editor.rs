@@ -2,6 +2,7 @@
 //! the host: what the views ask for is what the next frame shows.
 
 mod fills;
+mod sound;
 
 use egui::accesskit::Role;
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
@@ -220,20 +221,6 @@ fn a_double_click_on_any_name_goes_back_to_the_default() {
         let (value, default) = (harness.state().values.get(control), control.default_value());
         assert_eq!(value, default, "{control:?}");
     }
-}
-
-#[test]
-fn the_preview_is_off_in_one_click() {
-    let mut harness = editor();
-    assert!(harness.state().values.preview, "a fresh install is heard");
-    for on in [false, true] {
-        let name = text::name(Control::Preview);
-        harness.get_by_role_and_label(Role::CheckBox, name).click();
-        harness.run();
-        assert_eq!(harness.state().values.preview, on);
-    }
-    let level = slider(&harness, Control::PreviewLevel);
-    assert_eq!(level.accesskit_node().numeric_value(), Some(-12.0));
 }
 
 #[test]
