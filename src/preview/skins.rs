@@ -6,12 +6,15 @@
 //! for a dry, close sound, no source.
 
 use super::kit::Take;
-use super::tone::{Decay, Mode, Rise, hiss, ring};
+use super::tone::{Decay, Mode, Rise, drive, hiss, ring};
 use crate::kit::Piece;
 use std::f32::consts::TAU;
 
 /// The partials of a membrane, as parts of the lowest.
 const MEMBRANE: [f32; 6] = [1.0, 1.594, 2.136, 2.296, 2.653, 2.918];
+
+/// What is left of a partial when nobody hears it any more.
+const SILENT: f32 = 1e-4;
 
 /// A tone that starts sharp, as a struck skin does, and settles.
 struct Glide {
@@ -56,7 +59,7 @@ pub(super) fn kick(seed: u64, rate: f32) -> Take {
         let phase = glide.next();
         let tone = (TAU * phase).sin() * fall.next();
         let second = (TAU * phase * MEMBRANE[1]).sin() * knock.next() * 0.35;
-        let driven = ((tone + second) * 1.7).tanh();
+        let driven = drive((tone + second) * 1.7);
         *x = rise.next() * (driven + air() * air_fall.next() * 0.25);
     }
     let (mut snap, mut snap_fall) = (
@@ -110,7 +113,10 @@ pub(super) fn snare(seed: u64, rate: f32) -> Take {
         let phase = glide.next();
         let mut skin = 0.0;
         for (i, fall) in falls.iter_mut().enumerate() {
-            skin += (TAU * phase * MEMBRANE[i]).sin() * fall.next() * shares[i].0;
+            let left = fall.next();
+            if left > SILENT {
+                skin += (TAU * phase * MEMBRANE[i]).sin() * left * shares[i].0;
+            }
         }
         let buzz = wires() * near_fall.next() * 1.15 + far() * far_fall.next() * 0.4;
         *x = rise.next() * skin * 0.62 + wires_rise.next() * buzz;
@@ -166,9 +172,12 @@ pub(super) fn tom(piece: Piece, seed: u64, rate: f32) -> Take {
         let phase = glide.next();
         let mut skin = 0.0;
         for (i, fall) in falls.iter_mut().enumerate() {
-            skin += (TAU * phase * MEMBRANE[i]).sin() * fall.next() * shares[i].0;
+            let left = fall.next();
+            if left > SILENT {
+                skin += (TAU * phase * MEMBRANE[i]).sin() * left * shares[i].0;
+            }
         }
-        *x = rise.next() * ((skin * 0.8).tanh() + air() * air_fall.next() * 0.3);
+        *x = rise.next() * (drive(skin * 0.8) + air() * air_fall.next() * 0.3);
     }
     let (mut stick, mut stick_fall) =
         (hiss(seed + 1, 1200.0, 5500.0, rate), Decay::new(0.03, rate));

@@ -1,5 +1,6 @@
 //! What the pieces are made of: ringing modes, noise in a band, decays.
 
+use fundsp::F32x;
 use fundsp::prelude32::{highpass_hz, lowpass_hz, noise};
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::{Rng, SeedableRng};
@@ -47,15 +48,16 @@ pub(super) fn ring(modes: &[Mode], rate: f32, out: &mut [f32]) {
             longest = longest.max(mode.t60);
         }
         let end = samples(longest * OVER_DB / 60.0, rate).min(out.len());
+        let lanes = |x: [f32; LANES]| {
+            let half = |from: usize| F32x::new(std::array::from_fn(|i| x[from + i]));
+            [half(0), half(LANES / 2)]
+        };
+        let (a, b, mut y1, mut y2) = (lanes(a), lanes(b), lanes(y1), lanes(y2));
         for x in &mut out[..end] {
-            let mut sum = [0.0_f32; 4];
-            for i in 0..LANES {
-                let y = a[i] * y1[i] - b[i] * y2[i];
-                y2[i] = y1[i];
-                y1[i] = y;
-                sum[i % 4] += y;
-            }
-            *x += (sum[0] + sum[1]) + (sum[2] + sum[3]);
+            let y = [a[0] * y1[0] - b[0] * y2[0], a[1] * y1[1] - b[1] * y2[1]];
+            y2 = y1;
+            y1 = y;
+            *x += (y[0] + y[1]).reduce_add();
         }
     }
 }
@@ -143,6 +145,15 @@ pub(super) fn begin(buffer: &mut [f32], seconds: f32, rate: f32) {
     let mut rise = Rise::new(seconds, rate);
     for x in buffer {
         *x *= rise.next();
+    }
+}
+
+/// A gentle overdrive: the hyperbolic tangent, of which small values need the first terms alone.
+pub(super) fn drive(x: f32) -> f32 {
+    if x.abs() < 0.1 {
+        x - x * x * x / 3.0
+    } else {
+        x.tanh()
     }
 }
 
