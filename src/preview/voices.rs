@@ -178,6 +178,31 @@ impl Voice {
         let take = &kit.sound(self.piece).takes[self.take];
         let body = take.body.get(self.at..).unwrap_or(&[]);
         let edge = take.edge.get(self.at..).unwrap_or(&[]);
+        self.at += left.len().min(body.len());
+        if self.fall > 0.0 {
+            self.fade(body, edge, left, right);
+        } else {
+            self.ring(body, edge, left, right);
+        }
+        self.fade > 0.0 && self.at < take.body.len()
+    }
+
+    /// The usual case, kept short: there are many voices, and few of them fade.
+    fn ring(&mut self, body: &[f32], edge: &[f32], left: &mut [f32], right: &mut [f32]) {
+        for ((l, r), body) in left.iter_mut().zip(right.iter_mut()).zip(body) {
+            self.smooth += (body * self.body - self.smooth) * self.open;
+            *l += self.smooth * self.pan.0;
+            *r += self.smooth * self.pan.1;
+        }
+        let pan = (self.edge * self.pan.0, self.edge * self.pan.1);
+        for ((l, r), edge) in left.iter_mut().zip(right.iter_mut()).zip(edge) {
+            *l += edge * pan.0;
+            *r += edge * pan.1;
+        }
+    }
+
+    /// A voice on its way out.
+    fn fade(&mut self, body: &[f32], edge: &[f32], left: &mut [f32], right: &mut [f32]) {
         let mut edges = edge.iter();
         for ((l, r), body) in left.iter_mut().zip(right.iter_mut()).zip(body) {
             self.smooth += (body * self.body - self.smooth) * self.open;
@@ -189,7 +214,5 @@ impl Voice {
             *r += x * self.pan.1;
             self.fade = (self.fade - self.fall).max(0.0);
         }
-        self.at += left.len().min(body.len());
-        self.fade > 0.0 && self.at < take.body.len()
     }
 }
