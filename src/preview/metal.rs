@@ -6,7 +6,7 @@
 //! Modes, decays and levels are judged, no source.
 
 use super::kit::Take;
-use super::tone::{Chance, Decay, Mode, Rise, follow, gain, hiss, ring, samples};
+use super::tone::{Chance, Decay, Mode, Rise, begin, follow, gain, hiss, ring, samples};
 use crate::kit::Piece;
 
 /// A cymbal.
@@ -231,9 +231,13 @@ fn plate(metal: &Metal, modes: &[Mode], rate: f32, out: &mut [f32]) {
         let end = samples(longest * OVER, rate).min(band.len());
         band[..end].fill(0.0);
         ring(group, rate, &mut band[..end]);
-        let mut rise = Rise::new(0.0003 + metal.bloom * (middle / top), rate);
+        begin(
+            &mut band[..end],
+            0.0003 + metal.bloom * (middle / top),
+            rate,
+        );
         for (x, band) in out.iter_mut().zip(&band[..end]) {
-            *x += band * rise.next();
+            *x += band;
         }
     }
 }
@@ -250,9 +254,9 @@ fn bell(metal: &Metal, modes: &[Mode], rate: f32, out: &mut [f32]) {
     let tones: Vec<Mode> = metal.bell.iter().map(tone).collect();
     let mut rung = vec![0.0; out.len()];
     ring(&tones, rate, &mut rung);
-    let mut rise = Rise::new(0.0004, rate);
+    begin(&mut rung, 0.0004, rate);
     for (x, rung) in out.iter_mut().zip(rung) {
-        *x += rung * rise.next();
+        *x += rung;
     }
 }
 

@@ -7,6 +7,8 @@ use rand_xoshiro::rand_core::{Rng, SeedableRng};
 
 /// How far a sound falls before it is over, in dB.
 const OVER_DB: f32 = 84.0;
+/// After so many times its time a rise is over.
+const RISEN: f32 = 17.0;
 /// The resonance of a filter that has none: Butterworth.
 const FLAT_Q: f32 = std::f32::consts::FRAC_1_SQRT_2;
 
@@ -143,7 +145,9 @@ impl Rise {
 /// Lets a sound begin from nothing instead of with a step.
 pub(super) fn begin(buffer: &mut [f32], seconds: f32, rate: f32) {
     let mut rise = Rise::new(seconds, rate);
-    for x in buffer {
+    // What comes later has risen all the way, to 24 bits.
+    let end = samples(seconds * RISEN, rate).min(buffer.len());
+    for x in &mut buffer[..end] {
         *x *= rise.next();
     }
 }
