@@ -28,8 +28,14 @@ fn before_the_fill(id: &str) -> Rolling {
     Rolling::new(id).run(BLOCKS_IN_A_BAR).0
 }
 
+/// The same with the preview sounding.
+fn two_bars_in_heard(id: &str) -> Rolling {
+    Rolling::heard(id).run(BLOCKS_IN_A_BAR * 2).0
+}
+
 #[library_benchmark]
 #[bench::fourlimb(args = (FOURLIMB), setup = two_bars_in)]
+#[bench::with_preview(args = (FOURLIMB), setup = two_bars_in_heard)]
 #[bench::listening(args = (FOURLIMB), setup = listening)]
 #[bench::empty(args = (EMPTY), setup = two_bars_in)]
 fn two_bars(rolling: Rolling) -> (Rolling, usize) {

@@ -22,12 +22,21 @@ pub struct Rolling {
 }
 
 impl Rolling {
-    /// The plugin with this CLAP id, in its wrapper, with everything on and the densest beat.
+    /// The plugin with this CLAP id, in its wrapper, with everything on and the densest beat, but
+    /// for the preview.
     ///
     /// # Panics
     /// Where the plugin can't be hosted.
     pub fn new(id: &str) -> Self {
-        Self::with(id, &[], Vec::new())
+        Self::with(id, &[("Preview", "off")], Vec::new())
+    }
+
+    /// The same with the preview on.
+    ///
+    /// # Panics
+    /// Where the plugin can't be hosted.
+    pub fn heard(id: &str) -> Self {
+        Self::with(id, &[("Preview", "on")], Vec::new())
     }
 
     /// The same, listening to a guitar that plays sixteenths.
@@ -46,7 +55,11 @@ impl Rolling {
             })
             .collect();
         let sound = play(&picks, &Rig::HIGH_GAIN, RATE, sixteenth * 16.0, 1);
-        let settings = [("Listen", "side-chain"), ("Kick source", "riff")];
+        let settings = [
+            ("Preview", "off"),
+            ("Listen", "side-chain"),
+            ("Kick source", "riff"),
+        ];
         Self::with(id, &settings, sound)
     }
 

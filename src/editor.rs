@@ -4,6 +4,7 @@
 //! - [`controls`], [`snapshot`]: what views are given and what they ask for
 //! - [`gestures`]: from what they ask for to what a host wants to hear
 //! - [`picture`], [`words`], `marks`: the bar composed, in words, and as shapes
+//! - [`transport`]: the stand-alone's strip
 //! - [`theme`], [`text`]: every colour, size and word
 //!
 //! Views take what they show and return what the user wants; only this root talks to parameters.
@@ -21,10 +22,12 @@ pub mod snapshot;
 pub mod styles;
 pub mod text;
 pub mod theme;
+pub mod transport;
 pub mod widgets;
 pub mod words;
 
 use crate::plugin::bridge::EditorSide;
+use crate::plugin::bridge::desk::{Choice, Desk};
 use crate::plugin::load::Job;
 use crate::plugin::params::FourlimbParams;
 use crate::riff::import::Place;
@@ -40,6 +43,7 @@ use nice_plug_egui::{
 use panel::Panel;
 use snapshot::Snapshot;
 use std::sync::Arc;
+use transport::Ask;
 
 /// The editor as the framework sees it.
 pub type PluginEditor = EguiEditor<App>;
@@ -103,6 +107,8 @@ impl NiceEguiApp for App {
         let mut values = Values {
             settings: self.params.settings(),
             bypass: self.params.bypass.value(),
+            preview: self.params.preview.value(),
+            preview_level: self.params.preview_level.value(),
             listen: self.params.listen(),
             sensitivity: self.params.sensitivity.value(),
         };
@@ -112,7 +118,12 @@ impl NiceEguiApp for App {
         let mut intents = Vec::new();
         ResizableWindow::new("window")
             .min_size(theme::WINDOW_LEAST)
-            .show(ui, |ui| self.panel.show(ui, &snapshot, &mut intents));
+            .show(ui, |ui| {
+                if let Some(desk) = self.side.desk() {
+                    standalone(ui, desk, &values);
+                }
+                self.panel.show(ui, &snapshot, &mut intents);
+            });
         if let Some(act) = self.panel.take_riff_act() {
             let bar = snapshot.meter.bar_len();
             self.params.riff.act(act, bar);
@@ -135,11 +146,47 @@ impl NiceEguiApp for App {
         let Some(context) = &self.context else {
             return;
         };
+        // The window is open again, with other devices: its controls stand where they stood.
+        let kept = self.side.desk().map(Desk::take_kept).unwrap_or_default();
+        let (params, setter) = (&self.params, context.param_setter());
+        for (control, value) in Control::ALL.into_iter().zip(kept) {
+            for step in [
+                Step::Begin(control),
+                Step::Set(control, value),
+                Step::End(control),
+            ] {
+                act(params, &setter, step);
+            }
+        }
         // A gesture that a closing window cut off ends here, in the first frame of the next one.
         let held = ui.input(|input| input.pointer.any_down());
-        let (params, setter) = (&self.params, context.param_setter());
         self.gestures
             .follow(&intents, held, |step| act(params, &setter, step));
+    }
+}
+
+/// Shows the stand-alone's strip and does what it asks for.
+fn standalone(ui: &mut egui::Ui, desk: &Desk, values: &Values) {
+    let frame = egui::Frame::NONE
+        .fill(theme::SUNK)
+        .inner_margin(egui::Margin::symmetric(theme::MARGIN, theme::MARGIN / 2));
+    let mut asks = Vec::new();
+    egui::Panel::top("transport")
+        .frame(frame)
+        .show_separator_line(false)
+        .show(ui, |ui| {
+            transport::show(ui, desk.wishes(), desk.devices(), &mut asks);
+        });
+    for ask in asks {
+        match ask {
+            Ask::Set(wishes) => desk.set(wishes),
+            Ask::Rewind => desk.rewind(),
+            Ask::Choose(choice) => {
+                let values = Control::ALL.map(|control| values.get(control)).to_vec();
+                desk.choose(Choice { values, ..choice });
+                ui.ctx().send_viewport_cmd(egui::ViewportCommand::Close);
+            }
+        }
     }
 }
 
@@ -169,6 +216,8 @@ fn target(params: &FourlimbParams, control: Control) -> Target<'_> {
         Control::FillNow => Target::Switch(&params.fill_now),
         Control::FillShape => Target::Choice(&params.fill_shape),
         Control::Play => Target::Choice(&params.play),
+        Control::Preview => Target::Switch(&params.preview),
+        Control::PreviewLevel => Target::Level(&params.preview_level),
         Control::KickSource => Target::Choice(&params.kick_source),
         Control::Listen => Target::Choice(&params.listen),
         Control::Sensitivity => Target::Level(&params.sensitivity),

@@ -11,6 +11,7 @@
 //! | [`groove`] | the drummer: settings and a bar in, strokes out |
 //! | [`riff`] | the guitar's attacks: heard, captured, kept for the kick to follow |
 //! | [`song`] | a whole song: sections, automation lanes, the file they are kept in |
+//! | [`preview`] | the built-in sound |
 //! | [`output`] | strokes to timed notes: the clock, note-offs, MIDI files, text charts |
 //! | `plugin` | the shell: parameters, transport, process, state |
 //! | `editor` | the picture |
@@ -21,6 +22,7 @@
 pub mod groove;
 pub mod kit;
 pub mod output;
+pub mod preview;
 pub mod riff;
 pub mod song;
 pub mod time;

@@ -1,10 +1,9 @@
 //! The stand-alone program.
 
-use fourlimb::plugin::Fourlimb;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    if nice_plug::prelude::nice_export_standalone::<Fourlimb>() {
+    if fourlimb::plugin::standalone::run(std::env::args()) {
         ExitCode::SUCCESS
     } else {
         ExitCode::FAILURE

@@ -3,6 +3,8 @@
 //! - [`params`]: the host's parameters and what they mean to the drummer
 //! - [`transport`]: the framework's transport in the clock's words
 //! - [`state`]: what is saved, and how older saves are read
+//! - `own_time`: time in the stand-alone, which no host gives
+//! - [`sound`]: the preview, rendered at activation
 //! - [`guitar`]: notes and side-chain as strokes of the guitar
 //! - [`load`]: a riff from a file, in the background
 //! - [`keeper`]: the riff as it is saved and shown
@@ -14,25 +16,35 @@ pub mod empty;
 pub mod guitar;
 pub mod keeper;
 pub mod load;
+mod own_time;
 pub mod params;
+pub mod sound;
+#[cfg(feature = "standalone")]
+pub mod standalone;
 pub mod state;
 #[cfg(feature = "trace")]
 mod trace;
 pub mod transport;
 
 use crate::editor;
+use crate::groove::Hit;
 use crate::output::{Guitar, NoteEvent, NoteSink, Performer};
 use bridge::{AudioSide, EditorSide};
 use guitar::GuitarIn;
 use keeper::{AudioRiff, Keeper};
 use nice_plug::prelude::*;
+use own_time::OwnTime;
 use params::FourlimbParams;
+use sound::PreviewSound;
 use std::sync::Arc;
 
 /// The plugin.
 pub struct Fourlimb {
     params: Arc<FourlimbParams>,
     performer: Performer,
+    sound: PreviewSound,
+    /// In the stand-alone alone.
+    own_time: Option<OwnTime>,
     bridge: AudioSide,
     guitar: GuitarIn,
     /// The audio thread's end of the kept riff.
@@ -54,6 +66,8 @@ impl Default for Fourlimb {
             params: Arc::new(params),
             guitar: GuitarIn::new(48_000.0),
             performer: Performer::new(48_000.0),
+            sound: PreviewSound::new(),
+            own_time: bridge::desk::Desk::installed().map(OwnTime::new),
             bridge: audio,
             editor_side: Some(editor),
             #[cfg(feature = "trace")]
@@ -117,12 +131,14 @@ impl Plugin for Fourlimb {
     ) -> bool {
         self.performer
             .set_sample_rate(f64::from(config.sample_rate));
+        self.sound.activate(config.sample_rate);
         self.guitar = GuitarIn::new(f64::from(config.sample_rate));
         true
     }
 
     fn reset(&mut self) {
         self.performer.reset();
+        self.sound.reset();
         self.guitar.reset();
     }
 
@@ -139,8 +155,11 @@ impl Plugin for Fourlimb {
         for channel in buffer.as_slice() {
             channel.fill(0.0);
         }
-        let host = transport::host_time(context.transport());
         let frames = u32::try_from(buffer.samples()).unwrap_or(u32::MAX);
+        let host = match &mut self.own_time {
+            Some(own) => own.block(context.transport(), frames),
+            None => transport::host_time(context.transport()),
+        };
         #[cfg(feature = "trace")]
         self.trace
             .record(&host, frames, context.transport().sample_rate);
@@ -157,13 +176,20 @@ impl Plugin for Fourlimb {
             struck: self.guitar.struck(),
             listen,
         };
-        let mut sink = HostSink(context, std::marker::PhantomData::<Self>);
+        let heard = self.params.preview.value();
+        let mut sink = HostSink {
+            context,
+            sound: heard.then_some(&mut self.sound),
+            plugin: std::marker::PhantomData::<Self>,
+        };
         performer.process_with(&host, &settings, &guitar, frames, bypassed, &mut sink);
         let riff = &mut self.riff;
         performer.capture_mut().drain(|edit| riff.send(edit));
         if riff.is_due() {
             context.execute_background(Task::TakeUp);
         }
+        let level_db = self.params.preview_level.value();
+        self.sound.render(buffer.as_slice(), heard, level_db);
         self.bridge.publish(&self.performer, &host);
         ProcessStatus::KeepAlive
     }
@@ -183,8 +209,12 @@ pub enum Task {
     Load(Box<load::Job>),
 }
 
-/// Note events into the host's event list.
-struct HostSink<'a, C, P>(&'a mut C, std::marker::PhantomData<P>);
+/// Note events into the host's event list, and strokes to the preview where it is on.
+struct HostSink<'a, C, P> {
+    context: &'a mut C,
+    sound: Option<&'a mut PreviewSound>,
+    plugin: std::marker::PhantomData<P>,
+}
 
 impl<P: Plugin, C: ProcessContext<P>> NoteSink for HostSink<'_, C, P> {
     fn send(&mut self, event: NoteEvent) -> bool {
@@ -210,7 +240,13 @@ impl<P: Plugin, C: ProcessContext<P>> NoteSink for HostSink<'_, C, P> {
                 velocity: 64.0 / 127.0,
             }
         };
-        self.0.try_send_event(event).is_ok()
+        self.context.try_send_event(event).is_ok()
+    }
+
+    fn struck(&mut self, sample: u32, hit: &Hit) {
+        if let Some(sound) = &mut self.sound {
+            sound.strike(sample, hit);
+        }
     }
 }
 

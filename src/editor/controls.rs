@@ -10,6 +10,7 @@ use crate::groove::{
     FillShape, Hand, HandRate, KickSource, Phrase, Play, Player, RiffGrid, Settings, SwitchAt,
 };
 use crate::plugin::params::SENSITIVITY;
+use crate::preview::{DEFAULT_LEVEL_DB, LEVELS_DB};
 use crate::riff::Listen;
 
 /// Something that can be set.
@@ -49,6 +50,10 @@ pub enum Control {
     FillShape,
     /// What is played.
     Play,
+    /// Whether the preview sounds.
+    Preview,
+    /// How loud the preview is.
+    PreviewLevel,
     /// What the feet follow.
     KickSource,
     /// What is captured into the riff.
@@ -77,6 +82,10 @@ pub struct Values {
     pub settings: Settings,
     /// Whether the drummer rests.
     pub bypass: bool,
+    /// Whether the preview sounds.
+    pub preview: bool,
+    /// How loud it is, in dB.
+    pub preview_level: f32,
     /// What is captured into the riff.
     pub listen: Listen,
     /// How readily sound counts as a stroke of the guitar, 0..=1.
@@ -88,6 +97,8 @@ impl Default for Values {
         Self {
             settings: Settings::default(),
             bypass: false,
+            preview: true,
+            preview_level: DEFAULT_LEVEL_DB,
             listen: Listen::Off,
             sensitivity: SENSITIVITY,
         }
@@ -96,7 +107,7 @@ impl Default for Values {
 
 impl Control {
     /// Every control.
-    pub const ALL: [Self; 21] = [
+    pub const ALL: [Self; 23] = [
         Self::Style,
         Self::Intensity,
         Self::Hand,
@@ -114,6 +125,8 @@ impl Control {
         Self::FillNow,
         Self::FillShape,
         Self::Play,
+        Self::Preview,
+        Self::PreviewLevel,
         Self::KickSource,
         Self::Listen,
         Self::Sensitivity,
@@ -139,10 +152,19 @@ impl Control {
 
     /// The least and the greatest value of a level.
     pub fn range(self) -> (f32, f32) {
-        if self == Self::Swing {
-            SWINGS
+        match self {
+            Self::Swing => SWINGS,
+            Self::PreviewLevel => LEVELS_DB,
+            _ => (0.0, 1.0),
+        }
+    }
+
+    /// What a level's value is multiplied by to be read aloud: percent, or dB as they are.
+    pub fn scale(self) -> f64 {
+        if self == Self::PreviewLevel {
+            1.0
         } else {
-            (0.0, 1.0)
+            100.0
         }
     }
 
@@ -158,8 +180,8 @@ impl Control {
 }
 
 impl Values {
-    /// A control's value: 0..=1 for a level, 0.5..=0.75 for swing, the place in its list for a
-    /// choice, the number for the take, 0 or 1 for bypass.
+    /// A control's value: 0..=1 for a level, 0.5..=0.75 for swing, dB for the preview's, the place in
+    /// its list for a choice, the number for the take, 0 or 1 for bypass and preview.
     pub fn get(&self, control: Control) -> f32 {
         let Settings {
             plan,
@@ -185,6 +207,8 @@ impl Values {
             Control::FillNow => f32::from(u8::from(fill_now)),
             Control::FillShape => f32::from(plan.fill_shape as u8),
             Control::Play => f32::from(plan.play as u8),
+            Control::Preview => f32::from(u8::from(self.preview)),
+            Control::PreviewLevel => self.preview_level,
             Control::KickSource => f32::from(plan.kick_source as u8),
             Control::Listen => f32::from(self.listen as u8),
             Control::Sensitivity => self.sensitivity,
@@ -218,6 +242,8 @@ impl Values {
             Control::FillNow => *fill_now = value >= 0.5,
             Control::FillShape => plan.fill_shape = pick(FillShape::ALL, value),
             Control::Play => plan.play = pick(Play::ALL, value),
+            Control::Preview => self.preview = value >= 0.5,
+            Control::PreviewLevel => self.preview_level = value,
             Control::KickSource => plan.kick_source = pick(KickSource::ALL, value),
             Control::Listen => self.listen = pick(Listen::ALL, value),
             Control::Sensitivity => self.sensitivity = value,
@@ -254,7 +280,10 @@ impl Values {
             | Control::Player
             | Control::FillShape
             | Control::Play => pick(control.choices(), value).to_owned(),
-            Control::FillNow => ["off", "on"][usize::from(value >= 0.5)].to_owned(),
+            Control::FillNow => [text::OFF, text::ON][usize::from(value >= 0.5)].to_owned(),
+            Control::PreviewLevel => format!("{value:.1} dB"),
+            Control::Preview if self.preview => text::ON.to_owned(),
+            Control::Preview => text::OFF.to_owned(),
             Control::Bypass if self.bypass => text::BYPASSED.to_owned(),
             Control::Bypass => text::NOT_BYPASSED.to_owned(),
         }

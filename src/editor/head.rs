@@ -1,8 +1,8 @@
-//! The head: who we are, where the song is, and bypass.
+//! The head: who we are, where the song is, the preview, and bypass.
 
 use super::controls::{Control, Intent};
 use super::snapshot::Snapshot;
-use super::{text, theme};
+use super::{text, theme, widgets};
 use egui::{Align, Button, Layout, RichText, Role, Ui, WidgetInfo};
 
 /// Shows the head.
@@ -20,8 +20,23 @@ pub fn show(ui: &mut Ui, snapshot: &Snapshot, intents: &mut Vec<Intent>) {
         }
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             bypass(ui, snapshot.values.bypass, intents);
+            ui.add_space(theme::GAP);
+            let (control, width) = (Control::PreviewLevel, theme::NARROW_LEVEL);
+            widgets::narrow_level(ui, control, &snapshot.values, width, intents);
+            preview(ui, snapshot.values.preview, intents);
         });
     });
+}
+
+fn preview(ui: &mut Ui, on: bool, intents: &mut Vec<Intent>) {
+    let control = Control::Preview;
+    let button = ui
+        .add(Button::new(text::name(control)).selected(on))
+        .on_hover_text(text::hint(control));
+    if button.clicked() {
+        intents.push(Intent::Set(control, f32::from(u8::from(!on))));
+    }
+    button.widget_info(|| WidgetInfo::selected(Role::CheckBox, true, on, text::name(control)));
 }
 
 fn bypass(ui: &mut Ui, on: bool, intents: &mut Vec<Intent>) {

@@ -26,8 +26,66 @@ pub const LOOK_AT_HINT: &str = "While the transport stands: which bar of the fir
 pub const BYPASSED: &str = "Bypassed";
 /// Bypass, switched off.
 pub const NOT_BYPASSED: &str = "Not Bypassed";
+/// A switch that is on.
+pub const ON: &str = "on";
+/// A switch that is off.
+pub const OFF: &str = "off";
 /// Ends every control's explanation.
 pub const RESET_HINT: &str = "Double-click the name for the default.";
+
+/// The stand-alone's transport, standing.
+pub const START: &str = "Start";
+/// The same, rolling.
+pub const STOP: &str = "Stop";
+/// Explains both.
+pub const START_HINT: &str = "Starts and stops; the space bar does so too.";
+/// Goes to the start.
+pub const TO_START: &str = "to the start";
+/// Explains it.
+pub const TO_START_HINT: &str = "Goes to bar 1, or to the first bar of the loop.";
+/// The tempo that is set.
+pub const TEMPO: &str = "Tempo";
+/// Behind it.
+pub const BPM: &str = " BPM";
+/// Explains it.
+pub const TEMPO_HINT: &str = "Drag, or click and type.";
+/// The upper number of the meter.
+pub const COUNTS: &str = "Counts of a bar";
+/// The lower number.
+pub const UNIT: &str = "Note value of a count";
+/// Explains both.
+pub const METER_HINT: &str = "The meter. With another one the song begins again.";
+/// Whether it loops.
+pub const LOOP: &str = "Loop";
+/// The loop's first bar.
+pub const LOOP_FROM: &str = "First bar of the loop";
+/// The loop's last bar.
+pub const LOOP_TO: &str = "Last bar of the loop";
+/// Before it.
+pub const LOOP_TO_PREFIX: &str = "to ";
+/// Explains the loop.
+pub const LOOP_HINT: &str = "Repeats these bars. A phrase of 4 bars is a good length to practise.";
+/// Whether JACK's transport is followed.
+pub const FOLLOW_JACK: &str = "Follow JACK";
+/// Explains it.
+pub const FOLLOW_JACK_HINT: &str = "Tempo, meter and position come from the JACK transport, so that \
+     Fourlimb starts and stops with other programs.";
+/// The list of devices that play sound.
+pub const SOUND: &str = "Sound";
+/// The list of ports that take notes.
+pub const MIDI_OUT: &str = "Notes to";
+/// No device was chosen.
+pub const DEFAULT_SOUND: &str = "the system's default";
+/// No port was chosen.
+pub const NO_PORT: &str = "nobody";
+/// Explains both lists.
+pub const DEVICES_HINT: &str = "What it is heard through, and which program or instrument gets the \
+     notes. The window closes and opens again.";
+
+/// Which way the sound goes.
+pub fn through(way: &str) -> String {
+    format!("sound: {way}")
+}
 
 /// A control's name, the same as the host shows.
 pub fn name(control: Control) -> &'static str {
@@ -49,6 +107,8 @@ pub fn name(control: Control) -> &'static str {
         Control::FillNow => "Fill now",
         Control::FillShape => "Fill shape",
         Control::Play => "Play",
+        Control::Preview => "Preview",
+        Control::PreviewLevel => "Preview level",
         Control::KickSource => "Kick source",
         Control::Listen => "Listen",
         Control::Sensitivity => "Sensitivity",
@@ -101,6 +161,12 @@ pub fn hint(control: Control) -> &'static str {
         Control::Play => {
             "What the drummer does from the next bar line on. An ending is a last hit that rings: \
              after it, choose rest."
+        }
+        Control::Preview => {
+            "The built-in sound. Switch it off once the notes go to a drum sampler."
+        }
+        Control::PreviewLevel => {
+            "How loud the built-in sound is. Start quiet: drums through headphones get loud quickly."
         }
         Control::KickSource => {
             "What the feet follow. Beat: the style's own kick; breakdown and hammer blast follow the \

@@ -71,6 +71,14 @@ pub const FRONT_HEIGHT: f32 = 364.0;
 pub const RIFF_HEIGHT: f32 = 132.0;
 /// Height of a level's bar, and of everything else that is pressed.
 pub const PRESS_HEIGHT: f32 = 22.0;
+/// Width of a level without its name above it.
+pub const NARROW_LEVEL: f32 = 90.0;
+/// Width of the button that starts and stops.
+pub const ROLL_WIDTH: f32 = 64.0;
+/// Width of the list of note values.
+pub const UNIT_WIDTH: f32 = 52.0;
+/// Width of the lists of devices.
+pub const DEVICE_WIDTH: f32 = 150.0;
 /// Width of the names of the lanes.
 pub const LANE_NAME_WIDTH: f32 = 84.0;
 /// Height of the row of counts above the lanes.

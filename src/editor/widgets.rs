@@ -38,7 +38,35 @@ pub fn level(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<I
             label
         })
         .inner;
-    let size = vec2(ui.available_width(), theme::PRESS_HEIGHT * 0.8);
+    let width = ui.available_width();
+    dragged_bar(ui, control, values, width, intents).labelled_by(label.id);
+}
+
+/// A level without its name above it, for a narrow place: its value and a bar of this width.
+pub fn narrow_level(
+    ui: &mut Ui,
+    control: Control,
+    values: &Values,
+    width: f32,
+    intents: &mut Vec<Intent>,
+) {
+    let label = ui.label(RichText::new(values.text(control)).color(theme::TEXT_QUIET));
+    let bar = dragged_bar(ui, control, values, width, intents);
+    bar.widget_info(|| {
+        let value = f64::from(values.get(control)) * control.scale();
+        WidgetInfo::slider(true, value, text::name(control))
+    });
+    label.on_hover_text(text::hint(control));
+}
+
+fn dragged_bar(
+    ui: &mut Ui,
+    control: Control,
+    values: &Values,
+    width: f32,
+    intents: &mut Vec<Intent>,
+) -> Response {
+    let size = vec2(width, theme::PRESS_HEIGHT * 0.8);
     let (rect, mut bar) = ui.allocate_exact_size(size, Sense::click_and_drag());
     let (least, most) = control.range();
     let part = |value: f32| (value - least) / (most - least);
@@ -47,7 +75,7 @@ pub fn level(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<I
     let wished = if bar.double_clicked() {
         Some(part(control.default_value()))
     } else {
-        dragged(ui, &bar, old).or_else(|| stepped(ui, &bar, old, (least, most)))
+        dragged(ui, &bar, old).or_else(|| stepped(ui, &bar, old, control))
     };
     if let Some(value) = wished {
         intents.push(Intent::Set(control, whole(value)));
@@ -67,8 +95,9 @@ pub fn level(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<I
         theme::TEXT_QUIET
     };
     painter.rect_filled(grip, 0.0, grip_colour);
-    bar.widget_info(|| WidgetInfo::slider(true, f64::from(whole(shown)) * 100.0, ""));
-    bar.labelled_by(label.id).on_hover_text(text::hint(control));
+    let scale = control.scale();
+    bar.widget_info(|| WidgetInfo::slider(true, f64::from(whole(shown)) * scale, ""));
+    bar.on_hover_text(text::hint(control))
 }
 
 /// Where the pointer holds a level.
@@ -88,8 +117,9 @@ fn dragged(ui: &Ui, bar: &Response, old: f32) -> Option<f32> {
 }
 
 /// Where a key, or whoever reads the screen aloud, moves a level.
-fn stepped(ui: &Ui, bar: &Response, old: f32, (least, most): (f32, f32)) -> Option<f32> {
+fn stepped(ui: &Ui, bar: &Response, old: f32, control: Control) -> Option<f32> {
     use egui::accesskit::Action;
+    let ((least, most), scale) = (control.range(), control.scale());
     let mut steps = 0.0;
     // Asked before the input is locked: both sit behind the same lock.
     let focused = bar.has_focus();
@@ -111,8 +141,8 @@ fn stepped(ui: &Ui, bar: &Response, old: f32, (least, most): (f32, f32)) -> Opti
     ui.ctx().accesskit_node_builder(bar.id, |node| {
         node.add_action(Action::Increment);
         node.add_action(Action::Decrement);
-        node.set_min_numeric_value(f64::from(least) * 100.0);
-        node.set_max_numeric_value(f64::from(most) * 100.0);
+        node.set_min_numeric_value(f64::from(least) * scale);
+        node.set_max_numeric_value(f64::from(most) * scale);
     });
     (steps != 0.0).then(|| (old + steps * KEY_STEP).clamp(0.0, 1.0))
 }

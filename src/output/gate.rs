@@ -1,6 +1,7 @@
 //! Note-offs: every note-on gets one, and a key that sounds is released before it is struck again.
 
 use super::{NOTE_TICKS, RING_TICKS};
+use crate::groove::Hit;
 use crate::kit::Note;
 use arrayvec::ArrayVec;
 
@@ -20,6 +21,12 @@ pub trait NoteSink {
     /// Takes an event; false where it could not (the host's buffer is full). A note-on that was not
     /// taken never sounded; a note-off is tried again in the next block.
     fn send(&mut self, event: NoteEvent) -> bool;
+
+    /// Hears of the stroke itself, for whoever sounds pieces and not notes; in order of time, whether
+    /// or not its note is taken. `sample` as in [`NoteEvent`].
+    fn struck(&mut self, sample: u32, hit: &Hit) {
+        let _ = (sample, hit);
+    }
 }
 
 impl NoteSink for Vec<NoteEvent> {

@@ -211,6 +211,7 @@ impl Performer {
             };
             let mut strike = |hit: Hit, at: u32| {
                 if !silent {
+                    sink.struck(at, &hit);
                     let length = if hit.rings { ring } else { length };
                     gate.strike(at, map.note(hit.piece), hit.velocity, length, sink);
                 }

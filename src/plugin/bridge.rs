@@ -1,9 +1,13 @@
 //! The bridge between audio thread and editor: a picture of the playhead, through a triple buffer.
-//! One way only; the editor speaks to the drummer through parameters.
+//! One way only; the editor speaks to the drummer through parameters, and in the stand-alone to the
+//! transport through the [`desk`].
+
+pub mod desk;
 
 use crate::groove::Call;
 use crate::output::{HostTime, Performer};
 use crate::time::{Bar, Ticks};
+use desk::Desk;
 use nice_plug_egui::{EguiEditorState, RepaintNotifier};
 use std::sync::Arc;
 use triple_buffer::{Input, Output, triple_buffer};
@@ -32,6 +36,7 @@ pub struct AudioSide {
 /// The editor's end.
 pub struct EditorSide {
     output: Output<Playhead>,
+    desk: Option<Arc<Desk>>,
     /// Asks the editor for a new frame.
     pub repaint: RepaintNotifier,
     /// Whether the window is open, and how large it is.
@@ -50,6 +55,7 @@ pub fn bridge(window: Arc<EguiEditorState>) -> (AudioSide, EditorSide) {
     };
     let editor = EditorSide {
         output,
+        desk: Desk::installed(),
         repaint,
         window,
     };
@@ -79,6 +85,11 @@ impl AudioSide {
 }
 
 impl EditorSide {
+    /// The stand-alone's desk; `None` in a host. Main thread.
+    pub fn desk(&self) -> Option<&Desk> {
+        self.desk.as_deref()
+    }
+
     /// The latest picture. Main thread.
     pub fn playhead(&mut self) -> Playhead {
         *self.output.read()

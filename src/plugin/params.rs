@@ -8,6 +8,7 @@ use crate::groove::{
     FillShape, Hand, HandRate, KickSource, Moment, Phrase, Plan, Play, Player, RiffGrid, Settings,
     SwitchAt,
 };
+use crate::preview::{DEFAULT_LEVEL_DB, LEVELS_DB};
 use crate::riff::Listen;
 use nice_plug::prelude::*;
 use std::sync::Arc;
@@ -67,6 +68,12 @@ pub struct FourlimbParams {
     /// What is played: a place in [`Play::ALL`].
     #[id = "play"]
     pub play: IntParam,
+    /// Whether the built-in preview sounds.
+    #[id = "preview"]
+    pub preview: BoolParam,
+    /// How loud it is, in dB below full scale, -48..=0.
+    #[id = "preview_level"]
+    pub preview_level: FloatParam,
     /// What the feet follow: a place in [`KickSource::ALL`].
     #[id = "kick_source"]
     pub kick_source: IntParam,
@@ -109,6 +116,23 @@ fn swing(default: f32) -> FloatParam {
 
 /// The texts of a switch, off and on.
 const SWITCH: [&str; 2] = ["off", "on"];
+
+/// A level in dB.
+fn decibels(name: &str, default: f32, (min, max): (f32, f32)) -> FloatParam {
+    FloatParam::new(name, default, FloatRange::Linear { min, max })
+        .with_unit(" dB")
+        .with_value_to_string(formatters::v2s_f32_rounded(1))
+}
+
+/// A parameter that is on or off.
+fn switch(name: &str, default: bool) -> BoolParam {
+    BoolParam::new(name, default)
+        .with_value_to_string(Arc::new(|on| SWITCH[usize::from(on)].to_owned()))
+        .with_string_to_value(Arc::new(|text| {
+            let is = |name: &&str| name.eq_ignore_ascii_case(text.trim());
+            SWITCH.iter().position(is).map(|i| i == 1)
+        }))
+}
 
 /// A parameter that chooses among names.
 fn choice(name: &str, names: Vec<String>, default: usize) -> IntParam {
@@ -174,18 +198,15 @@ impl Default for FourlimbParams {
             feel: level("Feel", plan.feel),
             swing: swing(plan.swing),
             player: choice("Player", owned(Player::NAMES), plan.player as usize),
-            fill_now: BoolParam::new("Fill now", fill_now)
-                .with_value_to_string(Arc::new(|on| SWITCH[usize::from(on)].to_owned()))
-                .with_string_to_value(Arc::new(|text| {
-                    let is = |name: &&str| name.eq_ignore_ascii_case(text.trim());
-                    SWITCH.iter().position(is).map(|i| i == 1)
-                })),
+            fill_now: switch("Fill now", fill_now),
             fill_shape: choice(
                 "Fill shape",
                 owned(FillShape::NAMES),
                 plan.fill_shape as usize,
             ),
             play: choice("Play", owned(Play::NAMES), plan.play as usize),
+            preview: switch("Preview", true),
+            preview_level: decibels("Preview level", DEFAULT_LEVEL_DB, LEVELS_DB),
             kick_source: choice(
                 "Kick source",
                 owned(KickSource::NAMES),

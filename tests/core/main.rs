@@ -21,6 +21,7 @@ mod onset;
 mod phrases;
 mod playable;
 mod player;
+mod preview;
 mod properties;
 mod published_beats;
 mod riff;

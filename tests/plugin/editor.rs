@@ -2,6 +2,7 @@
 //! the host: what the views ask for is what the next frame shows.
 
 mod fills;
+mod sound;
 
 use egui::accesskit::Role;
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
@@ -195,10 +196,15 @@ fn a_double_click_on_a_level_goes_back_to_its_default() {
 
 #[test]
 fn a_double_click_on_any_name_goes_back_to_the_default() {
-    // Bypass and the held fill are buttons without a name beside them.
-    let buttons = [Control::Bypass, Control::FillNow];
-    let changes = Control::ALL.into_iter().filter(|c| !buttons.contains(c));
-    for control in changes {
+    // Switches are buttons, and the preview's level has its name in the tooltip alone.
+    let nameless = [
+        Control::Bypass,
+        Control::FillNow,
+        Control::Preview,
+        Control::PreviewLevel,
+    ];
+    let changes = Control::ALL.into_iter();
+    for control in changes.filter(|control| !nameless.contains(control)) {
         let mut harness = editor();
         let other = if control.default_value() == 2.0 {
             1.0
@@ -243,16 +249,12 @@ fn a_row_chooses() {
     assert_eq!(harness.state().values.settings.plan.phrase, Phrase::Eight);
 }
 
-/// The list of hand cymbals: the first of the lists.
-fn hand_list<'h>(harness: &'h Harness<'_, Host>) -> egui_kittest::Node<'h> {
-    let mut lists = harness.get_all_by_role(Role::ComboBox);
-    lists.next().expect("a list")
-}
-
 #[test]
 fn the_hand_cymbal_is_chosen_from_its_list() {
     let mut harness = editor();
-    hand_list(&harness).click();
+    let mut lists = harness.get_all_by_role(Role::ComboBox);
+    lists.next().unwrap().click();
+    drop(lists);
     harness.run();
     harness.get_by_label("china").click();
     harness.run();
@@ -389,10 +391,13 @@ fn values_read_as_the_host_shows_them() {
     let values = Values {
         settings: params.settings(),
         bypass: params.bypass.value(),
+        preview: params.preview.value(),
+        preview_level: params.preview_level.value(),
         listen: params.listen(),
         sensitivity: params.sensitivity.value(),
     };
-    let host: [(&str, String); 21] = [
+    let loud = &params.preview_level;
+    let host: [(&str, String); 23] = [
         (params.style.name(), params.style.to_string()),
         (params.intensity.name(), params.intensity.to_string()),
         (params.hand.name(), params.hand.to_string()),
@@ -410,6 +415,8 @@ fn values_read_as_the_host_shows_them() {
         (params.fill_now.name(), params.fill_now.to_string()),
         (params.fill_shape.name(), params.fill_shape.to_string()),
         (params.play.name(), params.play.to_string()),
+        (params.preview.name(), params.preview.to_string()),
+        (loud.name(), loud.to_string()),
         (params.kick_source.name(), params.kick_source.to_string()),
         (params.listen.name(), params.listen.to_string()),
         (params.sensitivity.name(), params.sensitivity.to_string()),

@@ -7,19 +7,27 @@ mod automation;
 mod editor;
 mod frozen;
 mod notes;
+mod preview;
 mod riff;
 mod session;
 mod state;
+mod transport;
 
 use clack_host::prelude::PluginEntry;
+use fourlimb::preview::Kit;
+use std::sync::{Arc, OnceLock};
 use xtask::host::{Automation, Host, Sent, Transport};
 
 /// Sample rate of the hosted tests, in Hz, and the samples of a quarter note at 120 BPM.
 const RATE: f64 = 48_000.0;
 const QUARTER: u32 = 24_000;
 
+/// Kept for as long as the tests run: unoptimised, the preview's kit takes seconds to render.
+static KIT: OnceLock<Arc<Kit>> = OnceLock::new();
+
 /// The plugin that is linked into this test, in a host.
 fn host() -> Host {
+    KIT.get_or_init(|| fourlimb::plugin::sound::kit(48_000.0));
     let entry = entry();
     let mut host = Host::new(&entry).unwrap();
     host.activate(RATE, 8192).unwrap();

@@ -269,6 +269,12 @@ impl Host {
         collect(&output, frames)
     }
 
+    /// The sound of the last block: `frames` samples, as many as it had, left and right.
+    pub fn heard(&self, frames: u32) -> [&[f32]; 2] {
+        let frames = frames as usize;
+        [&self.outputs[0][..frames], &self.outputs[1][..frames]]
+    }
+
     /// The plugin's state, as it would be saved in a project.
     ///
     /// # Errors

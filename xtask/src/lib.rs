@@ -9,6 +9,7 @@ pub mod real_host;
 pub mod riff;
 pub mod session;
 pub mod session_guitar;
+pub mod sound;
 pub mod test;
 
 use anyhow::Result;

@@ -1,9 +1,10 @@
 //! `cargo xtask session`: the main job, end to end. Loads the built `.clap` into a headless host,
 //! plays a song through it with tempo, meter and automation, records its notes, checks them against
-//! the engine, and writes the region and a chart.
+//! the engine, and writes the region, a chart and what it sounds like.
 
 use crate::host::{Automation, Guitar, Host, Sent, Transport};
 use crate::session_guitar;
+use crate::sound::Sound;
 use anyhow::{Context, Result, bail, ensure};
 use clack_host::prelude::{ClapId, PluginEntry};
 use fourlimb::groove::{
@@ -29,7 +30,7 @@ pub struct Args {
     /// Sample rate in Hz, 22050 to 192000.
     #[arg(long, default_value_t = 48_000, value_parser = clap::value_parser!(u32).range(22_050..=192_000))]
     sample_rate: u32,
-    /// Where to write the region and the chart.
+    /// Where to write the region, the chart and the sound.
     #[arg(long, default_value = "target/session", value_name = "DIR")]
     out: PathBuf,
     /// Use the bundle as it is, without building it.
@@ -59,7 +60,10 @@ pub fn run(args: &Args) -> Result<()> {
         session_guitar::load(&mut host, timeline.riff())?;
         None
     };
-    let recorded = play(&mut host, &timeline, rate, block)?;
+    let mut sound = Sound::new(args.sample_rate);
+    let recorded = listen(&mut host, &timeline, &[], rate, block, |[left, right]| {
+        sound.add(left, right);
+    })?;
     let expected = Region::render(&timeline, &NoteMap::GENERAL_MIDI);
     compare(&recorded, &expected)?;
 
@@ -72,16 +76,23 @@ pub fn run(args: &Args) -> Result<()> {
     let page = args.out.join(format!("{name}.txt"));
     write(&midi, &smf::write(&timeline, &recorded)?)?;
     write(&page, chart.as_bytes())?;
+    let wav = args.out.join(format!("{name}.wav"));
+    sound.write(&wav)?;
+    let loudness = sound.loudness()?;
     print!("{chart}");
     if let Some(guitar) = guitar {
         println!("\n{guitar}");
     }
     println!(
-        "\nRecorded {} notes in {} bars, all where the engine has them.\nRegion: {}\nChart:  {}",
+        "\nRecorded {} notes in {} bars, all where the engine has them.\nRegion: {}\nChart:  {}\n\
+         Sound:  {} ({:.1} LUFS, true peak {:.1} dB)",
         recorded.notes.len(),
         timeline.bars().len(),
         midi.display(),
-        page.display()
+        page.display(),
+        wav.display(),
+        loudness.lufs,
+        loudness.true_peak_db
     );
     Ok(())
 }
@@ -119,19 +130,24 @@ struct Cue {
 /// # Errors
 /// Where the plugin fails, or breaks the pairing of note-ons and note-offs.
 pub fn play(host: &mut Host, song: &Timeline, sample_rate: f64, block_size: u32) -> Result<Region> {
-    play_with(host, song, &[], sample_rate, block_size)
+    listen(host, song, &[], sample_rate, block_size, |_| ())
 }
 
-/// The same, with the sound of a guitar at the side-chain from the start of the song.
+/// How long the last cymbal may ring after the song, in seconds.
+const RING_OUT_S: f64 = 3.0;
+
+/// The same, with the sound of a guitar at the side-chain from the start of the song; hands every
+/// block's sound to `heard`, left and right.
 ///
 /// # Errors
-/// As for [`play`].
-pub fn play_with(
+/// As [`play`].
+pub fn listen(
     host: &mut Host,
     song: &Timeline,
-    sound: &[f32],
+    guitar: &[f32],
     sample_rate: f64,
     block_size: u32,
+    mut heard: impl FnMut([&[f32]; 2]),
 ) -> Result<Region> {
     host.activate(sample_rate, block_size)?;
     let still = Transport {
@@ -195,14 +211,15 @@ pub fn play_with(
             loop_quarters: None,
         };
         let frames = u32::try_from(frames)?;
-        let from = usize::try_from(at)?.min(sound.len());
-        let guitar = Guitar {
-            sound: sound.get(from..(from + frames as usize).min(sound.len())),
+        let from = usize::try_from(at)?.min(guitar.len());
+        let input = Guitar {
+            sound: guitar.get(from..(from + frames as usize).min(guitar.len())),
             notes: &[],
         };
-        for sent in host.block_with(&transport, &automation, &guitar, frames)? {
+        for sent in host.block_with(&transport, &automation, &input, frames)? {
             recorder.take(at, sent)?;
         }
+        heard(host.heard(frames));
         at += u64::from(frames);
         let done = song.bars().partition_point(|bar| bar.end() as f64 <= tick);
         progress.set_position(done as u64);
@@ -210,6 +227,15 @@ pub fn play_with(
     }
     for sent in host.block(&still, &[], block_size)? {
         recorder.take(end, sent)?;
+    }
+    heard(host.heard(block_size));
+    let rings = floor(RING_OUT_S * sample_rate / f64::from(block_size));
+    for _ in 0..rings {
+        ensure!(
+            host.block(&still, &[], block_size)?.is_empty(),
+            "it plays after the end"
+        );
+        heard(host.heard(block_size));
     }
     progress.finish_and_clear();
     recorder.finish()

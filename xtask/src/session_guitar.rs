@@ -46,7 +46,7 @@ pub fn capture(
     let sound = play(&picks, &Rig::HIGH_GAIN, sample_rate, seconds, 1);
     host.activate(sample_rate, block_size)?;
     set(host, "Listen", "side-chain", block_size)?;
-    session::play_with(host, song, &sound, sample_rate, block_size)?;
+    session::listen(host, song, &sound, sample_rate, block_size, |_| ())?;
     set(host, "Listen", "off", block_size)?;
     let riff = saved(host)?;
     load(host, &riff)?;

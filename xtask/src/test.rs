@@ -67,6 +67,10 @@ pub fn run(args: &Args) -> Result<()> {
             .push("real host: the recording program is not installed (Debian's package `ardour`)");
     }
     if standalone_libraries_found() {
+        cargo(
+            "stand-alone",
+            &["test", "--features", "standalone", "--lib", "standalone"],
+        )?;
         cargo("stand-alone", &["check", "--features", "standalone"])?;
     } else {
         skipped

@@ -1,0 +1,106 @@
+//! The stand-alone program: finds a way to hear it, opens the window, starts over when other devices
+//! are chosen.
+//!
+//! The framework tries JACK and ALSA by itself, but assumes 48 kHz and fails in its audio thread where
+//! a device can't be opened. So devices are tried here first, and what is found is handed to it.
+
+mod devices;
+
+use super::Fourlimb;
+use super::bridge::desk::{Choice, Desk, Wishes};
+use devices::Found;
+use std::sync::Arc;
+
+/// Runs until the window is closed. `args` as the program got them, its own name first. Returns
+/// whether all went well.
+pub fn run(args: impl Iterator<Item = String>) -> bool {
+    let args: Vec<String> = args.collect();
+    if args
+        .iter()
+        .any(|arg| ["-h", "--help"].contains(&arg.as_str()))
+    {
+        println!("{}", devices::HELP);
+        return nice_plug::prelude::nice_export_standalone_with_args::<Fourlimb, _>(args);
+    }
+    let mut wishes = wishes(&args);
+    let mut choice = Choice {
+        sound: value(&args, &["--output-device"]),
+        port: value(&args, &["--midi-output"]),
+        values: Vec::new(),
+    };
+    loop {
+        let Found { args, devices } = devices::find(&args, &choice);
+        if let Some(trouble) = &devices.trouble {
+            eprintln!("{trouble}");
+        }
+        let desk = Arc::new(Desk::new(wishes, devices, choice.values));
+        Desk::install(desk.clone());
+        let well = nice_plug::prelude::nice_export_standalone_with_args::<Fourlimb, _>(args);
+        let Some(chosen) = desk.take_choice().filter(|_| well) else {
+            return well;
+        };
+        choice = chosen;
+        // Starting over should not burst into playing.
+        wishes = Wishes {
+            playing: false,
+            ..desk.wishes()
+        };
+    }
+}
+
+/// Tempo and meter from the command line.
+fn wishes(args: &[String]) -> Wishes {
+    let usual = Wishes::default();
+    let number = |name: &str| value(args, &[name]).and_then(|text| text.parse().ok());
+    let bpm = value(args, &["--tempo"]).and_then(|text| text.parse().ok());
+    Wishes {
+        bpm: bpm.unwrap_or(usual.bpm),
+        meter: (
+            number("--timesig-num").unwrap_or(usual.meter.0),
+            number("--timesig-denom").unwrap_or(usual.meter.1),
+        ),
+        ..usual
+    }
+    .sane()
+}
+
+/// The value of an option, `--name value` or `--name=value`.
+fn value(args: &[String], names: &[&str]) -> Option<String> {
+    let mut args = args.iter();
+    while let Some(arg) = args.next() {
+        for name in names {
+            if arg == name {
+                return args.next().cloned();
+            }
+            if let Some(value) = arg
+                .strip_prefix(name)
+                .and_then(|rest| rest.strip_prefix('='))
+            {
+                return Some(value.to_owned());
+            }
+        }
+    }
+    None
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn options_are_found_either_way() {
+        let args = [
+            "fourlimb",
+            "--tempo",
+            "90",
+            "--timesig-num=7",
+            "-b",
+            "dummy",
+        ];
+        let args: Vec<String> = args.map(str::to_owned).to_vec();
+        assert_eq!(value(&args, &["-b", "--backend"]).as_deref(), Some("dummy"));
+        let wishes = wishes(&args);
+        assert_eq!((wishes.bpm, wishes.meter), (90.0, (7, 4)));
+        assert_eq!(value(&args, &["--midi-output"]), None);
+    }
+}

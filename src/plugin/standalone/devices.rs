@@ -1,0 +1,266 @@
+//! What there is to hear it with: JACK, else a sound card, else nothing.
+
+use super::super::bridge::desk::{Choice, Devices};
+use super::value;
+use cpal::traits::{DeviceTrait, HostTrait};
+
+/// Printed before the framework's own help.
+pub(super) const HELP: &str = "\
+Fourlimb without a recording program: opens a window with its own transport, plays through JACK where a
+JACK server runs, else through the sound card. Devices can be chosen in the window too.
+";
+
+/// Sample rates that are tried, in Hz, and block sizes, in samples; the first that the device takes.
+const RATES: [u32; 4] = [48_000, 44_100, 96_000, 88_200];
+const PERIODS: [u32; 5] = [512, 256, 1024, 2048, 128];
+
+/// What the framework is started with.
+pub(super) struct Found {
+    /// Its command line.
+    pub(super) args: Vec<String>,
+    /// What the window shows.
+    pub(super) devices: Devices,
+}
+
+/// Looks for a way to be heard. Main thread.
+pub(super) fn find(args: &[String], choice: &Choice) -> Found {
+    match value(args, &["-b", "--backend"]).as_deref() {
+        None | Some("auto") => jack(args)
+            .map_or_else(|| card(args, choice), Ok)
+            .unwrap_or_else(|trouble| silent(args, trouble)),
+        Some("dummy") => silent(
+            args,
+            "No sound: started with the silent backend. Start without --backend to be heard."
+                .to_owned(),
+        ),
+        Some("jack") => jack(args).unwrap_or_else(|| as_told(args, "JACK")),
+        Some("alsa") => card(args, choice).unwrap_or_else(|trouble| silent(args, trouble)),
+        Some(other) => as_told(args, other),
+    }
+}
+
+/// Leaves it to the framework, which says what it can't do.
+fn as_told(args: &[String], way: &str) -> Found {
+    Found {
+        args: args.to_vec(),
+        devices: Devices {
+            way: way.to_owned(),
+            ..Devices::default()
+        },
+    }
+}
+
+fn silent(args: &[String], trouble: String) -> Found {
+    let mut devices = Devices {
+        trouble: Some(trouble),
+        ..Devices::default()
+    };
+    list(&mut devices);
+    // Notes go out beside sound; without it they go nowhere.
+    devices.ports.clear();
+    Found {
+        args: with(args, &[("--backend", "dummy".to_owned())]),
+        devices,
+    }
+}
+
+/// Through a JACK server, where one runs. It has the say on sample rate and block size, of which the
+/// framework would tell the plugin its own.
+fn jack(args: &[String]) -> Option<Found> {
+    let options = jack::ClientOptions::NO_START_SERVER;
+    let (client, _) = jack::Client::new("fourlimb-asks", options).ok()?;
+    let (rate, period) = (
+        client.sample_rate().to_string(),
+        client.buffer_size().to_string(),
+    );
+    let mut told = vec![
+        ("--backend", "jack".to_owned()),
+        ("--sample-rate", rate),
+        ("--period-size", period),
+    ];
+    // The sound card's names mean nothing to JACK.
+    told.push(("--output-device", String::new()));
+    told.push(("--midi-output", String::new()));
+    Some(Found {
+        args: with(args, &told),
+        devices: Devices {
+            way: "JACK".to_owned(),
+            can_follow: true,
+            ..Devices::default()
+        },
+    })
+}
+
+/// Through a sound card that can be opened.
+fn card(args: &[String], choice: &Choice) -> Result<Found, String> {
+    let host = cpal::default_host();
+    let mut devices = Devices {
+        way: "sound card".to_owned(),
+        port: choice.port.clone(),
+        ..Devices::default()
+    };
+    list(&mut devices);
+    let device = match &choice.sound {
+        Some(name) => host
+            .output_devices()
+            .ok()
+            .and_then(|mut all| all.find(|device| name_of(device).as_ref() == Some(name)))
+            .ok_or_else(|| format!("No sound: there is no device \"{name}\" any more."))?,
+        None => host.default_output_device().ok_or_else(|| {
+            "No sound: there is no sound card, and no JACK server runs. Notes are not heard. Connect \
+             a card and start again."
+                .to_owned()
+        })?,
+    };
+    devices.sound.clone_from(&choice.sound);
+    let asked = |names: &[&str]| value(args, names).and_then(|text| text.parse::<u32>().ok());
+    let rates = asked(&["-r", "--sample-rate"]).map_or(RATES.to_vec(), |rate| vec![rate]);
+    let periods = asked(&["-p", "--period-size"]).map_or(PERIODS.to_vec(), |period| vec![period]);
+    let (rate, period) = rates
+        .iter()
+        .flat_map(|rate| periods.iter().map(move |period| (*rate, *period)))
+        .find(|(rate, period)| opens(&device, *rate, *period))
+        .ok_or_else(|| {
+            "No sound: no sound card could be opened and no JACK server runs. Connect a card, or close \
+             the program that holds it, and start again."
+                .to_owned()
+        })?;
+    let told = [
+        ("--backend", "alsa".to_owned()),
+        ("--sample-rate", rate.to_string()),
+        ("--period-size", period.to_string()),
+        ("--output-device", choice.sound.clone().unwrap_or_default()),
+        ("--midi-output", choice.port.clone().unwrap_or_default()),
+    ];
+    Ok(Found {
+        args: with(args, &told),
+        devices,
+    })
+}
+
+/// Whether a device takes two channels at a rate and block size, tried as the framework will do it.
+fn opens(device: &cpal::Device, rate: u32, period: u32) -> bool {
+    let Ok(configs) = device.supported_output_configs() else {
+        return false;
+    };
+    let fits: Vec<_> = configs
+        .filter(|config| {
+            let size = match config.buffer_size() {
+                cpal::SupportedBufferSize::Range { min, max } => (min..=max).contains(&&period),
+                cpal::SupportedBufferSize::Unknown => false,
+            };
+            let rates = config.min_sample_rate()..=config.max_sample_rate();
+            size && config.channels() == 2 && rates.contains(&rate)
+        })
+        .collect();
+    let float = |config: &&cpal::SupportedStreamConfigRange| {
+        config.sample_format() == cpal::SampleFormat::F32
+    };
+    let Some(config) = fits.iter().find(float).or_else(|| fits.first()) else {
+        return false;
+    };
+    let stream = cpal::StreamConfig {
+        channels: 2,
+        sample_rate: rate,
+        buffer_size: cpal::BufferSize::Fixed(period),
+    };
+    device
+        .build_output_stream_raw(stream, config.sample_format(), |_, _| (), |_| (), None)
+        .is_ok()
+}
+
+fn name_of(device: &cpal::Device) -> Option<String> {
+    device.description().ok().map(|it| it.name().to_owned())
+}
+
+/// Lists what can be chosen.
+fn list(devices: &mut Devices) {
+    if let Ok(all) = cpal::default_host().output_devices() {
+        devices.sounds = all.filter_map(|device| name_of(&device)).collect();
+        devices.sounds.dedup();
+    }
+    if let Ok(midi) = midir::MidiOutput::new("fourlimb-asks") {
+        let ports = midi.ports();
+        devices.ports = ports
+            .iter()
+            .filter_map(|port| midi.port_name(port).ok())
+            .collect();
+    }
+}
+
+/// A command line with options set, in place of what it says of them; an empty value takes an option
+/// out.
+fn with(args: &[String], told: &[(&str, String)]) -> Vec<String> {
+    let short = |name: &str| match name {
+        "--backend" => "-b",
+        "--sample-rate" => "-r",
+        "--period-size" => "-p",
+        _ => "",
+    };
+    let mut out = Vec::new();
+    let mut rest = args.iter();
+    while let Some(arg) = rest.next() {
+        let ours = told
+            .iter()
+            .find(|(name, _)| arg == name || arg == short(name));
+        let joined = |(name, _): &&(&str, String)| {
+            arg.strip_prefix(name)
+                .is_some_and(|rest| rest.starts_with('='))
+        };
+        if ours.is_some() {
+            rest.next();
+        } else if told.iter().find(joined).is_none() {
+            out.push(arg.clone());
+        }
+    }
+    for (name, value) in told.iter().filter(|(_, value)| !value.is_empty()) {
+        out.extend([(*name).to_owned(), value.clone()]);
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn options_are_replaced_added_and_taken_out() {
+        let args = [
+            "fourlimb",
+            "-b",
+            "auto",
+            "--midi-output=old",
+            "--tempo",
+            "90",
+        ];
+        let args: Vec<String> = args.map(str::to_owned).to_vec();
+        let told = [
+            ("--backend", "alsa".to_owned()),
+            ("--midi-output", String::new()),
+            ("--sample-rate", "44100".to_owned()),
+        ];
+        let expected = [
+            "fourlimb",
+            "--tempo",
+            "90",
+            "--backend",
+            "alsa",
+            "--sample-rate",
+            "44100",
+        ];
+        assert_eq!(with(&args, &told), expected);
+    }
+
+    #[test]
+    fn without_a_device_there_is_a_reason() {
+        let args = ["fourlimb", "--backend", "dummy"].map(str::to_owned);
+        let found = find(&args, &Choice::default());
+        assert!(
+            found
+                .devices
+                .trouble
+                .is_some_and(|why| why.starts_with("No sound"))
+        );
+        assert_eq!(found.args, ["fourlimb", "--backend", "dummy"]);
+    }
+}

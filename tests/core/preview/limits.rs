@@ -1,0 +1,209 @@
+//! Its limits: no clicks, no more voices than there may be, no louder than it may be. Loudness and
+//! true peak by the crate `ebur128` (EBU R 128, ITU-R BS.1770).
+
+use super::{HZ, RATE, db, kit, mono, one, play, power, strike};
+use fourlimb::groove::vocabulary::slot;
+use fourlimb::groove::{Hand, Hit, Player, Settings};
+use fourlimb::kit::Piece;
+use fourlimb::output::{HostTime, NoteEvent, NoteSink, Performer};
+use fourlimb::preview::{DEFAULT_LEVEL_DB, LEVELS_DB, Preview, Strike};
+use xtask::sound::Sound as Recording;
+
+/// How sharply a signal bends at most: a step shows as a spike many times the rest.
+fn sharpest(x: &[f32]) -> f32 {
+    x.windows(4)
+        .map(|w| (w[3] - 3.0 * w[2] + 3.0 * w[1] - w[0]).abs())
+        .fold(0.0, f32::max)
+}
+
+/// Neither switching off, nor a choke, nor a stroke that makes an older one go, ticks: on a slow, pure
+/// tone a step would stand out.
+#[test]
+fn letting_go_does_not_click() {
+    let ringing = one(Piece::FloorLow, 100, 0.6);
+    // Past the stick, where only the skin rings.
+    let (from, cut) = (9600, 14_400);
+    let rest = sharpest(&ringing[from..cut]);
+    let mut stepped = ringing.clone();
+    stepped[cut..].fill(0.0);
+    assert!(
+        sharpest(&stepped[from..]) > rest * 30.0,
+        "the measure sees a step"
+    );
+
+    let mut preview = Preview::new(HZ);
+    let mut out = Vec::new();
+    preview.strike(strike(0, Piece::FloorLow, 100).1);
+    for block in 0..60 {
+        if block == 30 {
+            preview.let_go();
+        }
+        let (mut left, mut right) = ([0.0; 480], [0.0; 480]);
+        preview.render(kit(), 0.0, &mut left, &mut right);
+        out.extend(left);
+    }
+    assert!(
+        sharpest(&out[from..]) < rest * 6.0,
+        "{} of {rest}",
+        sharpest(&out[from..])
+    );
+    assert!(
+        out[14_400 + 480..].iter().all(|x| *x == 0.0),
+        "10 ms later it is silent"
+    );
+    assert!(preview.is_silent());
+
+    // Four strokes: the first makes room for the fourth while it still rings.
+    let strikes: Vec<_> = (0..4)
+        .map(|i| strike(i * 4800, Piece::FloorLow, 1))
+        .collect();
+    let strikes = [&[strike(0, Piece::FloorLow, 127)], &strikes[1..]].concat();
+    let stolen = mono(&play(&strikes, RATE / 2, &[512], 0.0));
+    let after = 3 * 4800 + 1200;
+    assert!(
+        sharpest(&stolen[after..]) < rest * 6.0,
+        "{} of {rest}",
+        sharpest(&stolen[after..])
+    );
+}
+
+#[test]
+fn the_block_size_is_not_heard() {
+    let strikes: Vec<_> = (0..60)
+        .map(|i| {
+            strike(
+                i * 997 + 13,
+                Piece::ALL[i as usize % Piece::COUNT],
+                40 + i as u8,
+            )
+        })
+        .collect();
+    let whole = play(&strikes, RATE * 2, &[RATE * 2], -3.0);
+    for blocks in [&[64][..], &[1, 7, 300, 2], &[8192]] {
+        let cut = play(&strikes, RATE * 2, blocks, -3.0);
+        for (a, b) in [(&whole.left, &cut.left), (&whole.right, &cut.right)] {
+            let apart = a
+                .iter()
+                .zip(b)
+                .map(|(a, b)| (a - b).abs())
+                .fold(0.0, f32::max);
+            assert!(apart < 1e-5, "{blocks:?}: {apart}");
+        }
+    }
+}
+
+#[test]
+fn more_strokes_than_any_drummer_has_stay_bounded() {
+    let strikes: Vec<_> = (0..4000_u32)
+        .map(|i| strike(i * 12, Piece::ALL[(i * 7 % 18) as usize], 127))
+        .collect();
+    let loud = play(&strikes, RATE * 2, &[256, 511], LEVELS_DB.1);
+    assert!(loud.left.iter().chain(&loud.right).all(|x| x.is_finite()));
+    let peak = loud.loudness().unwrap().true_peak_db;
+    assert!(peak <= -1.0, "true peak {peak} dB");
+}
+
+/// What the performer strikes, heard.
+struct Ear {
+    preview: Preview,
+    struck: usize,
+}
+
+impl NoteSink for Ear {
+    fn send(&mut self, _: NoteEvent) -> bool {
+        true
+    }
+
+    fn struck(&mut self, sample: u32, hit: &Hit) {
+        self.struck += 1;
+        let (piece, velocity) = (hit.piece, hit.velocity);
+        self.preview.strike(Strike {
+            sample,
+            piece,
+            velocity,
+        });
+    }
+}
+
+/// Eight bars of a beat with everything on, as the plugin would sound them.
+fn hear(style: &str, hand: Hand, bpm: f64, level_db: f32) -> Recording {
+    let mut settings = Settings::default();
+    settings.plan.style = slot(style).unwrap();
+    settings.plan.fill_chance = 1.0;
+    settings.plan.player = Player::Machine;
+    settings.moment.intensity = 1.0;
+    settings.moment.density = 1.0;
+    settings.moment.accent = 1.0;
+    settings.moment.hand = hand;
+    let mut performer = Performer::new(f64::from(RATE));
+    let mut ear = Ear {
+        preview: Preview::new(HZ),
+        struck: 0,
+    };
+    let mut recording = Recording::new(RATE);
+    let frames = 480;
+    let blocks = (8.0 * 4.0 * 60.0 / bpm * f64::from(RATE)) as u32 / frames;
+    for block in 0..blocks {
+        let pos = f64::from(block * frames) / f64::from(RATE) * bpm / 60.0;
+        let host = HostTime {
+            playing: true,
+            bpm: Some(bpm),
+            pos_quarters: Some(pos),
+            meter: Some((4, 4)),
+            bar_quarters: Some((pos / 4.0).floor() * 4.0),
+            ..HostTime::default()
+        };
+        performer.process(&host, &settings, frames, false, &mut ear);
+        let (mut left, mut right) = ([0.0; 480], [0.0; 480]);
+        ear.preview.render(kit(), level_db, &mut left, &mut right);
+        recording.add(&left, &right);
+    }
+    assert!(ear.struck > 150, "{style}: {} strokes", ear.struck);
+    recording
+}
+
+/// True peak at most -1 dBTP at any level (EBU R 128 recommends that maximum for programmes); at the
+/// default level the loudest thing there is stays well below the -23 LUFS of a broadcast plus what
+/// a mix of drums alone may have over it.
+#[test]
+fn the_densest_blast_stays_within_limits() {
+    for (style, hand) in [
+        ("bomb blast", Hand::Crash),
+        ("gravity blast", Hand::China),
+        ("hammer blast", Hand::HiHatOpen),
+    ] {
+        let most = hear(style, hand, 280.0, LEVELS_DB.1).loudness().unwrap();
+        assert!(most.true_peak_db <= -1.0, "{style} at most: {most:?}");
+        let usual = hear(style, hand, 280.0, DEFAULT_LEVEL_DB)
+            .loudness()
+            .unwrap();
+        assert!(usual.true_peak_db <= -4.0, "{style}: {usual:?}");
+        assert!((-34.0..=-17.0).contains(&usual.lufs), "{style}: {usual:?}");
+    }
+}
+
+/// The level is what the parameter says: 12 dB between its default and its most, but for the limiter.
+#[test]
+fn the_level_is_in_decibels() {
+    let at = |level| {
+        db(power(&mono(&play(
+            &[strike(0, Piece::RackLow, 60)],
+            RATE,
+            &[512],
+            level,
+        ))))
+    };
+    let (least, usual, less) = (at(LEVELS_DB.0), at(DEFAULT_LEVEL_DB), at(-24.0));
+    assert!((usual - less - 12.0).abs() < 0.1, "{usual} {less}");
+    assert!((usual - least - 36.0).abs() < 0.1, "{usual} {least}");
+}
+
+#[test]
+fn what_is_off_leaves_the_output_alone() {
+    let mut preview = Preview::new(HZ);
+    preview.strike(strike(0, Piece::Kick, 127).1);
+    preview.let_go();
+    let (mut left, mut right) = ([0.5; 64], [0.25; 64]);
+    preview.render(kit(), 0.0, &mut left, &mut right);
+    assert_eq!((left, right), ([0.5; 64], [0.25; 64]));
+}
