@@ -112,17 +112,12 @@ fn the_list_of_styles_shows_real_beats_alone() {
 #[test]
 fn searching_leaves_the_styles_that_have_the_words() {
     let mut harness = editor();
-    harness
-        .get_all_by_role(Role::TextInput)
-        .next()
-        .unwrap()
-        .click();
+    let search = |harness: &Harness<'_, Host>, act: &dyn Fn(egui_kittest::Node<'_>)| {
+        act(harness.get_all_by_role(Role::TextInput).next().unwrap());
+    };
+    search(&harness, &|field| field.click());
     harness.run();
-    harness
-        .get_all_by_role(Role::TextInput)
-        .next()
-        .unwrap()
-        .type_text("breakdown");
+    search(&harness, &|field| field.type_text("breakdown"));
     harness.run();
     assert!(entry(&harness, "slow breakdown").is_some());
     assert!(entry(&harness, "skank").is_none());
@@ -252,9 +247,8 @@ fn a_row_chooses() {
 #[test]
 fn the_hand_cymbal_is_chosen_from_its_list() {
     let mut harness = editor();
-    let mut lists = harness.get_all_by_role(Role::ComboBox);
-    lists.next().unwrap().click();
-    drop(lists);
+    let lists = harness.get_all_by_role(Role::ComboBox).take(1);
+    lists.for_each(|list| list.click());
     harness.run();
     harness.get_by_label("china").click();
     harness.run();
@@ -419,7 +413,7 @@ fn values_read_as_the_host_shows_them() {
         (loud.name(), loud.to_string()),
         (params.kick_source.name(), params.kick_source.to_string()),
         (params.listen.name(), params.listen.to_string()),
-        (params.sensitivity.name(), params.sensitivity.to_string()),
+        ("Sensitivity", params.sensitivity.to_string()),
         (params.riff_grid.name(), params.riff_grid.to_string()),
     ];
     for (control, (name, shown)) in Control::ALL.into_iter().zip(host) {
