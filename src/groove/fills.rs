@@ -15,14 +15,15 @@ mod taste;
 use super::bar::Context;
 use super::beat::Beat;
 use super::chance::{Decision, chance};
+use super::riff_kicks::KickSource;
 use super::roles::Role;
 use super::settings::FillShape;
-use super::stroke::{Limb, Part, Voice};
+use super::stroke::{Limb, Part, Stroke, Voice};
 use super::{Call, limbs, phrases};
 use crate::kit::Piece::{Kick, Snare};
 use crate::time::{Ticks, Value};
-use arrayvec::ArrayVec;
 use choose::Choice;
+pub use place::Workbench;
 use place::{Strokes, Swell};
 use std::fmt;
 
@@ -119,32 +120,29 @@ enum Feet {
 ///
 /// A called fill that was let go of ends before its span does; what has been played of it stays as it was.
 pub(super) fn play(ctx: &Context, beat: &Beat, span: &Span, call: &Call, part: &mut Part) {
-    let goes_on = goes_on(ctx, beat, span);
-    let found = differing(ctx, beat, span);
-    let feet = found
-        .as_ref()
-        .map_or(Feet::Counts, |(choice, _)| feet(ctx, span, choice, goes_on));
-    let (figure, path, value, strokes) = match found {
-        Some((
-            Choice {
-                figure,
-                path,
-                value,
-            },
-            strokes,
-        )) => (figure.name, path.name, value, strokes),
-        None => (
-            "single strokes",
-            "on the snare",
-            Value::Sixteenth,
-            plain(ctx, beat, span),
-        ),
+    // Taken out while it is used, so that the part can be written to.
+    let mut bench = std::mem::take(&mut part.bench);
+    let (figure, path, value, feet) = match differing(ctx, beat, span, &mut bench) {
+        Some(choice) => {
+            let feet = feet(ctx, span, &choice, goes_on(ctx, beat, span));
+            (choice.figure.name, choice.path.name, choice.value, feet)
+        }
+        None => {
+            plain(ctx, beat, span, &mut bench.own);
+            (
+                "single strokes",
+                "on the snare",
+                Value::Sixteenth,
+                Feet::Counts,
+            )
+        }
     };
+    let strokes = &bench.own;
     let until = match call.fill {
         Some((_, until)) if span.called => until,
         _ => span.to.min(ctx.layout.bar_len),
     };
-    clear(ctx, span, until, feet, &strokes, part);
+    clear(ctx, span, until, feet, strokes, part);
     let start = part.bar.start;
     part.fill = Some(Fill {
         start: start + span.from.max(0),
@@ -154,7 +152,7 @@ pub(super) fn play(ctx: &Context, beat: &Beat, span: &Span, call: &Call, part: &
         triplets: matches!(value, Value::Triplet | Value::Sextuplet),
     });
     let feet_gap = ctx.ticks(ctx.limits.feet_s);
-    for stroke in &strokes {
+    for stroke in strokes {
         let at = stroke.tick;
         let kick = stroke.voice == Voice::Piece(Kick);
         let taken = kick && part.busy(Limb::LeadFoot, at, feet_gap, feet_gap);
@@ -172,125 +170,132 @@ pub(super) fn play(ctx: &Context, beat: &Beat, span: &Span, call: &Call, part: &
     if until < ctx.layout.bar_len {
         phrases::land(ctx, until, part);
     }
+    part.bench = bench;
 }
 
 /// The fill of a span, other than its neighbours: those of every other phrase choose freely, and those
-/// between heed both sides, so that none needs to know more than its own place.
-fn differing(ctx: &Context, beat: &Beat, span: &Span) -> Option<(Choice, Strokes)> {
+/// between heed both sides, so that none needs to know more than its own place. Its strokes are
+/// `bench.own`.
+fn differing(ctx: &Context, beat: &Beat, span: &Span, bench: &mut Workbench) -> Option<Choice> {
     let bars = ctx.plan.phrase.bars();
-    let heeds = !span.called && span.number.div_euclid(bars).rem_euclid(2) == 1;
-    if !heeds {
-        return choose(ctx, beat, span, |_| true);
+    let Workbench { own, neighbours } = bench;
+    if span.called || span.number.div_euclid(bars).rem_euclid(2) == 0 {
+        return choose(ctx, beat, span, |_| true, own);
     }
-    let neighbours = [-1, 1].map(|side| {
-        let phrase = side * bars * ctx.layout.bar_len;
-        let place = span.place + phrase;
-        let number = span.number + side * bars;
-        let other = phrases::at_end(
-            ctx,
-            beat,
-            Span {
-                place,
-                number,
-                ..*span
-            },
-        );
-        let found = choose(ctx, beat, &other, |_| true);
-        (other.to, found.map_or_else(Strokes::new, |found| found.1))
-    });
-    choose(ctx, beat, span, |strokes| {
-        neighbours
-            .iter()
-            .all(|(to, other)| !alike(ctx, (strokes, span.to), (other, *to)))
-    })
+    let mut ends = [0; 2];
+    for ((side, strokes), end) in [-1, 1]
+        .into_iter()
+        .zip(neighbours.iter_mut())
+        .zip(&mut ends)
+    {
+        let other = Span {
+            place: span.place + side * bars * ctx.layout.bar_len,
+            number: span.number + side * bars,
+            ..*span
+        };
+        let other = phrases::at_end(ctx, beat, other);
+        *end = other.to;
+        if choose(ctx, beat, &other, |_| true, strokes).is_none() {
+            strokes.clear();
+        }
+    }
+    let differs = |strokes: &[Stroke]| {
+        let mut others = neighbours.iter().zip(ends);
+        others.all(|(other, end)| !alike(ctx, (strokes, span.to), (other, end)))
+    };
+    choose(ctx, beat, span, differs, own)
 }
 
 /// Intensities at which fills are compared.
 const COMPARED_AT: [f32; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
 
-/// Whether two fills strike the same in their last bar, soft or loud.
-fn alike(ctx: &Context, a: (&Strokes, Ticks), b: (&Strokes, Ticks)) -> bool {
-    let last_bar = -ctx.layout.bar_len;
-    let struck = |(strokes, end): (&Strokes, Ticks), intensity: f32| {
-        let played = |s: &&super::Stroke| s.needs <= intensity && s.tick - end >= last_bar;
-        let mut struck: ArrayVec<(Ticks, Voice), { place::MAX_FILL }> = ArrayVec::new();
-        let strokes = strokes.iter().filter(played).filter(|s| s.grace == 0);
-        struck.extend(strokes.map(|s| (s.tick - end, s.voice)));
-        struck
-    };
+/// Whether two fills strike the same in their last bar, soft or loud. Each with the tick that it ends on.
+fn alike(ctx: &Context, a: (&[Stroke], Ticks), b: (&[Stroke], Ticks)) -> bool {
+    fn struck(
+        (strokes, end): (&[Stroke], Ticks),
+        bar_len: Ticks,
+        intensity: f32,
+    ) -> impl Iterator<Item = (Ticks, Voice)> {
+        let played =
+            move |s: &&Stroke| s.needs <= intensity && s.grace == 0 && s.tick - end >= -bar_len;
+        strokes
+            .iter()
+            .filter(played)
+            .map(move |s| (s.tick - end, s.voice))
+    }
     COMPARED_AT.into_iter().any(|intensity| {
-        let (a, b) = (struck(a, intensity), struck(b, intensity));
-        a.len() == b.len() && a.iter().all(|stroke| b.contains(stroke))
+        let of = |fill| struck(fill, ctx.layout.bar_len, intensity);
+        of(a).count() == of(b).count() && of(a).all(|stroke| of(b).any(|other| other == stroke))
     })
 }
 
-/// The first fill of the span's round that suits, can be played and is wanted.
+/// The first fill of the span's round that suits, can be played and is wanted. Its strokes are `strokes`.
 fn choose(
     ctx: &Context,
     beat: &Beat,
     span: &Span,
-    wanted: impl Fn(&Strokes) -> bool,
-) -> Option<(Choice, Strokes)> {
+    wanted: impl Fn(&[Stroke]) -> bool,
+    strokes: &mut Strokes,
+) -> Option<Choice> {
     let swell = swell(ctx, span);
     let goes_on = goes_on(ctx, beat, span);
     choose::candidates(ctx, beat, span)
         .filter(|choice| !(goes_on && choice.figure.has_kicks()))
-        .filter_map(|choice| Some((choice, through(ctx, beat, span, &choice, swell)?)))
-        .find(|(_, strokes)| wanted(strokes))
+        .find(|choice| through(ctx, beat, span, choice, swell, strokes) && wanted(strokes))
 }
 
-/// The strokes of a choice, begun with whichever hand gets through.
+/// Writes the strokes of a choice, begun with whichever hand gets through; false where none does.
 fn through(
     ctx: &Context,
     beat: &Beat,
     span: &Span,
     choice: &Choice,
     swell: Swell,
-) -> Option<Strokes> {
+    strokes: &mut Strokes,
+) -> bool {
     // Whole, if need be from the other hand on; else without the strokes that leave a hand no time to
     // land.
     let ways = [(false, false), (true, false), (false, true), (true, true)];
-    ways.into_iter().find_map(|(mirrored, cut)| {
-        let mut strokes = place::write(ctx, choice, span, swell, mirrored)?;
+    ways.into_iter().any(|(mirrored, cut)| {
+        let written = place::write(ctx, choice, span, swell, mirrored, strokes).is_some();
         if cut {
-            place::cut_short(ctx, beat, span, &mut strokes);
+            place::cut_short(ctx, beat, span, strokes);
         }
-        place::playable(ctx, beat, span, &strokes).then_some(strokes)
+        written && place::playable(ctx, beat, span, strokes)
     })
 }
 
-/// Single strokes on the snare, as fast as this drummer can at this tempo.
-fn plain(ctx: &Context, beat: &Beat, span: &Span) -> Strokes {
+/// Writes single strokes on the snare, as fast as this drummer can at this tempo; nothing where even
+/// slow ones are too fast.
+fn plain(ctx: &Context, beat: &Beat, span: &Span, strokes: &mut Strokes) {
     for value in [
         Value::Sixteenth,
         Value::Triplet,
         Value::Eighth,
         Value::Quarter,
     ] {
+        let run = ctx.layout.resolve(&[Role::Run(value)]);
         for (mirrored, every) in [(false, 1), (true, 1), (false, 2), (true, 2), (false, 4)] {
-            let run = ctx.layout.resolve(&[Role::Run(value)]);
-            let mut strokes = Strokes::new();
+            strokes.clear();
             let inside = run.iter().filter(|at| (span.from..span.to).contains(*at));
-            for (i, &tick) in inside.step_by(every).enumerate() {
+            let steps = inside.step_by(every).take(place::MAX_FILL);
+            strokes.extend(steps.enumerate().map(|(i, &tick)| {
                 let lead = (i % 2 == 0) != mirrored;
-                let stroke = super::Stroke {
+                Stroke {
                     tick,
                     sounds: tick,
                     limb: [Limb::OtherHand, Limb::LeadHand][usize::from(lead)],
                     voice: Voice::Piece(Snare),
                     weight: 0.4,
-                    ..super::Stroke::EMPTY
-                };
-                if strokes.try_push(stroke).is_err() {
-                    break;
+                    ..Stroke::EMPTY
                 }
-            }
-            if place::playable(ctx, beat, span, &strokes) {
-                return strokes;
+            }));
+            if place::playable(ctx, beat, span, strokes) {
+                return;
             }
         }
     }
-    Strokes::new()
+    strokes.clear();
 }
 
 fn swell(ctx: &Context, span: &Span) -> Swell {
@@ -305,11 +310,13 @@ fn swell(ctx: &Context, span: &Span) -> Swell {
 /// Whether the feet go on with what they have: always where they are the riff, often where they run.
 fn goes_on(ctx: &Context, beat: &Beat, span: &Span) -> bool {
     let draw = chance(ctx.plan.take, span.place, Decision::FillFeet, span.index());
+    // The last bar of a phrase is the last of the cycle; a fill of two bars decides once.
     let kicks = ctx
         .layout
-        .resolve(ctx.of_cycle(beat.kick).unwrap_or_default());
+        .resolve(beat.kick.last().copied().unwrap_or_default());
     let runs = kicks.len() >= ctx.layout.counts.len() * 3;
-    span.shape != FillShape::Break && (beat.follows_riff || (runs && draw < 0.6))
+    let riff = beat.follows_riff || ctx.plan.kick_source == KickSource::Riff;
+    span.shape != FillShape::Break && (riff || (runs && draw < 0.6))
 }
 
 fn feet(ctx: &Context, span: &Span, choice: &Choice, goes_on: bool) -> Feet {
@@ -329,7 +336,14 @@ fn feet(ctx: &Context, span: &Span, choice: &Choice, goes_on: bool) -> Feet {
 }
 
 /// Takes away what the fill replaces, and what is in the way of its first strokes.
-fn clear(ctx: &Context, span: &Span, until: Ticks, feet: Feet, strokes: &Strokes, part: &mut Part) {
+fn clear(
+    ctx: &Context,
+    span: &Span,
+    until: Ticks,
+    feet: Feet,
+    strokes: &[Stroke],
+    part: &mut Part,
+) {
     let start = part.bar.start;
     let inside = |tick: Ticks| (span.from..until).contains(&(tick - start));
     let on_count = |tick: Ticks| span.counts(ctx).any(|at| at == tick - start);

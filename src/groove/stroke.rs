@@ -2,7 +2,7 @@
 
 use super::cymbal::HandCymbal;
 use super::dynamics;
-use super::fills::Fill;
+use super::fills::{Fill, Workbench};
 use super::settings::Moment;
 use crate::kit::Piece;
 use crate::time::{Bar, Meter, Ticks};
@@ -145,6 +145,8 @@ pub struct Part {
     /// Where the lead foot is next due after the bar, in ticks from its start, where the riff says
     /// so; else on the next 1.
     pub(super) next_kick: Option<Ticks>,
+    /// Where fills are made.
+    pub(super) bench: Workbench,
 }
 
 impl Part {
@@ -161,6 +163,7 @@ impl Part {
             thinned: 0,
             loose: false,
             next_kick: None,
+            bench: Workbench::new(),
         }
     }
 

@@ -251,6 +251,23 @@ fn fills_suit_the_beat() {
     assert!(doom.2 > 0.5 && blast.2 < 0.35, "toms: {doom:?} {blast:?}");
 }
 
+/// Hosts' audio threads have small stacks: 512 kB in one audio server (from memory), and a host's own
+/// frames are on it already.
+#[test]
+fn fills_are_made_on_a_small_stack() {
+    let compose = || {
+        for style in 0..BEATS {
+            let mut settings = settings("rock");
+            settings.plan.style = style;
+            for index in 0..16 {
+                part(bar(index, Meter::FOUR_FOUR), 150.0, &settings.plan);
+            }
+        }
+    };
+    let thread = std::thread::Builder::new().stack_size(192 * 1024);
+    thread.spawn(compose).unwrap().join().unwrap();
+}
+
 /// A beat that follows the riff keeps its kicks under the hands' fill.
 #[test]
 fn feet_that_follow_the_riff_go_on_under_a_fill() {

@@ -101,7 +101,14 @@ fn round<'a>(
     let number = i64::try_from(stretches).map_or(0, |n| span.number.rem_euclid(n));
     let number = usize::try_from(number).unwrap_or(0);
     let tries = if whole { all } else { length };
-    (0..tries).map(move |i| suiting[((number * length + i) * stride + offset) % all])
+    (0..tries).map(move |i| {
+        let (figure, value, path) = suiting[((number * length + i) * stride + offset) % all];
+        Choice {
+            figure: &FIGURES[usize::from(figure)],
+            path: &PATHS[usize::from(path)],
+            value,
+        }
+    })
 }
 
 /// How a round is cut: an odd number of stretches, so that phrases of 2, 4 and 8 bars go through
@@ -133,6 +140,9 @@ fn stride(all: usize) -> usize {
 /// Most fills of one family.
 const MOST: usize = 320;
 
+/// A fill as places in the lists, since a round of them stands on the stack of an audio thread.
+type Entry = (u8, Value, u8);
+
 /// The fills of a family that suit the beat, the meter, the tempo and the length of the span.
 fn suiting(
     ctx: &Context,
@@ -140,9 +150,9 @@ fn suiting(
     span: &Span,
     likes: &Likes,
     family: Family,
-) -> ArrayVec<Choice, MOST> {
+) -> ArrayVec<Entry, MOST> {
     let mut found = ArrayVec::new();
-    for figure in FIGURES.iter().filter(|figure| figure.family == family) {
+    for (number, figure) in (0..).zip(&FIGURES).filter(|(_, f)| f.family == family) {
         let least = figure.least(&figure.steps());
         for &value in figure.values {
             let first = ctx.layout.counts[0];
@@ -157,14 +167,10 @@ fn suiting(
             if !fits || !fits_time(ctx, beat, likes, figure, value) {
                 continue;
             }
-            let suits = |path: &&usize| family == Family::Break || likes.paths.contains(*path);
+            let suits = |path: &&u8| family == Family::Break || likes.paths.contains(*path);
             let room = found.remaining_capacity();
             let paths = figure.paths.iter().filter(suits).take(room);
-            found.extend(paths.map(|&path| Choice {
-                figure,
-                path: &PATHS[path],
-                value,
-            }));
+            found.extend(paths.map(|&path| (number, value, path)));
         }
     }
     found

@@ -73,7 +73,7 @@ pub(super) struct Figure {
     /// The note values of its steps.
     pub(super) values: &'static [Value],
     /// The paths that tell it from other figures, as places in the list of paths.
-    pub(super) paths: &'static [usize],
+    pub(super) paths: &'static [u8],
 }
 
 /// What is struck at a step.
@@ -173,7 +173,7 @@ const fn rudiment(
     name: &'static str,
     family: Family,
     values: &'static [Value],
-    paths: &'static [usize],
+    paths: &'static [u8],
 ) -> Figure {
     Figure {
         name,
@@ -190,7 +190,7 @@ const fn own(
     name: &'static str,
     family: Family,
     values: &'static [Value],
-    paths: &'static [usize],
+    paths: &'static [u8],
 ) -> Figure {
     Figure {
         name,

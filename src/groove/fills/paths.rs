@@ -64,12 +64,12 @@ pub(super) static PATHS: [Path; 16] = [
 ];
 
 /// Sets of paths, as places in [`PATHS`].
-pub(super) const ON_SNARE: &[usize] = &[0];
-pub(super) const SNARE_FLOOR: &[usize] = &[0, 1, 2, 6];
-pub(super) const ALONG: &[usize] = &[0, 1, 2, 3, 4, 5, 6, 7];
-pub(super) const LOW: &[usize] = &[0, 1, 2, 3, 4, 7];
-pub(super) const SPLIT: &[usize] = &[8, 9, 10, 11];
-pub(super) const ACCENTS: &[usize] = &[8, 12, 13, 14, 15];
+pub(super) const ON_SNARE: &[u8] = &[0];
+pub(super) const SNARE_FLOOR: &[u8] = &[0, 1, 2, 6];
+pub(super) const ALONG: &[u8] = &[0, 1, 2, 3, 4, 5, 6, 7];
+pub(super) const LOW: &[u8] = &[0, 1, 2, 3, 4, 7];
+pub(super) const SPLIT: &[u8] = &[8, 9, 10, 11];
+pub(super) const ACCENTS: &[u8] = &[8, 12, 13, 14, 15];
 
 impl Path {
     /// The piece of a hand's stroke at a share (0..1) of the fill, and whether a kick goes with it.

@@ -15,8 +15,32 @@ use arrayvec::ArrayVec;
 /// Most strokes of a fill: two bars of thirty-seconds in 4/4 with graces and kicks, and some.
 pub(super) const MAX_FILL: usize = 192;
 
-/// The strokes of a fill, ticks from the start of the bar in hand, in order of time.
-pub(super) type Strokes = ArrayVec<Stroke, MAX_FILL>;
+/// The strokes of a fill, ticks from the start of the bar in hand, in order of time. On the heap: hosts'
+/// audio threads have small stacks.
+pub(super) type Strokes = Vec<Stroke>;
+
+/// Room for the fill in hand and for its neighbours'. Allocates when made, and never again.
+#[derive(Debug, Clone, Default)]
+pub struct Workbench {
+    pub(super) own: Strokes,
+    pub(super) neighbours: [Strokes; 2],
+}
+
+impl Workbench {
+    /// With room for any fill.
+    pub(crate) fn new() -> Self {
+        let room = || Strokes::with_capacity(MAX_FILL);
+        Self {
+            own: room(),
+            neighbours: [room(), room()],
+        }
+    }
+}
+
+/// Adds a stroke where there is room.
+fn add(strokes: &mut Strokes, stroke: Stroke) -> Option<()> {
+    (strokes.len() < MAX_FILL).then(|| strokes.push(stroke))
+}
 
 /// How far before its stroke a grace note falls, in seconds. Teaching texts give stick heights only;
 /// 15 to 40 ms is common practice, no source.
@@ -38,7 +62,8 @@ pub(super) enum Swell {
     Answers,
 }
 
-/// Writes a choice out over its span; `None` where it has more strokes than a fill can hold.
+/// Writes a choice out over its span, in place of what `strokes` held; `None` where it has more strokes
+/// than a fill can hold.
 /// `mirrored` begins with the other hand.
 pub(super) fn write(
     ctx: &Context,
@@ -46,7 +71,9 @@ pub(super) fn write(
     span: &Span,
     swell: Swell,
     mirrored: bool,
-) -> Option<Strokes> {
+    strokes: &mut Strokes,
+) -> Option<()> {
+    strokes.clear();
     let figure = choice.figure.steps();
     let grid = grid(ctx, span, choice.value)?;
     let reluctance = match choice.figure.family {
@@ -54,7 +81,6 @@ pub(super) fn write(
         _ => 0.0,
     };
     let accented = figure.iter().any(|step| step.accent);
-    let mut strokes = Strokes::new();
     let mut last: [Option<(usize, Voice, bool)>; 2] = [None; 2];
     for (i, &at) in grid.iter().enumerate() {
         let Some(step) = step(&figure, choice.figure.lies, i, grid.len()) else {
@@ -102,35 +128,34 @@ pub(super) fn write(
         };
         match step.blow {
             Blow::Rest => {}
-            Blow::Kick => strokes.try_push(kick).ok()?,
+            Blow::Kick => add(strokes, kick)?,
             Blow::Hand { lead } => {
                 let (piece, kicked) = choice.path.piece(lead != mirrored, accent, share);
                 let stroke = hand(lead, Voice::Piece(piece));
-                graces(ctx, &stroke, step.graces, span, &mut strokes)?;
-                strokes.try_push(stroke).ok()?;
+                graces(ctx, &stroke, step.graces, span, strokes)?;
+                add(strokes, stroke)?;
                 if kicked {
-                    strokes.try_push(kick).ok()?;
+                    add(strokes, kick)?;
                 }
             }
             Blow::Both => {
                 for lead in [true, false] {
                     let (piece, _) = choice.path.piece(lead != mirrored, true, share);
-                    strokes.try_push(hand(lead, Voice::Piece(piece))).ok()?;
+                    add(strokes, hand(lead, Voice::Piece(piece)))?;
                 }
             }
             Blow::Stab | Blow::FullStab => {
-                strokes
-                    .try_push(hand(true, Voice::Piece(CrashRight)))
-                    .ok()?;
-                strokes.try_push(kick).ok()?;
+                add(strokes, hand(true, Voice::Piece(CrashRight)))?;
+                add(strokes, kick)?;
                 if step.blow == Blow::FullStab {
-                    strokes.try_push(hand(false, Voice::Piece(Snare))).ok()?;
+                    add(strokes, hand(false, Voice::Piece(Snare)))?;
                 }
             }
         }
     }
-    strokes.sort_by_key(|stroke| stroke.tick);
-    Some(strokes)
+    // Stable among those at once, and without a buffer.
+    strokes.sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
+    Some(())
 }
 
 /// The steps of a span, in ticks from the start of the bar in hand.
@@ -189,7 +214,7 @@ fn graces(ctx: &Context, stroke: &Stroke, n: u8, span: &Span, strokes: &mut Stro
             bounce: i + 1 < n,
             ..*stroke
         };
-        strokes.try_push(grace).ok()?;
+        add(strokes, grace)?;
     }
     Some(())
 }
@@ -267,7 +292,7 @@ pub(super) fn cut_short(ctx: &Context, beat: &Beat, span: &Span, strokes: &mut S
 }
 
 /// Whether a drummer gets through the strokes and lands on the 1 after them.
-pub(super) fn playable(ctx: &Context, beat: &Beat, span: &Span, strokes: &Strokes) -> bool {
+pub(super) fn playable(ctx: &Context, beat: &Beat, span: &Span, strokes: &[Stroke]) -> bool {
     let feet = ctx.ticks(ctx.limits.feet_s);
     let landing = landing(ctx, beat, span);
     let mut last: [Option<Stroke>; 2] = [None; 2];

@@ -10,7 +10,7 @@ pub(super) struct Likes {
     /// How often fills of one count, two counts and four counts or the whole bar come.
     pub(super) lengths: [u8; 3],
     /// The paths that suit, as places in the list of paths.
-    pub(super) paths: &'static [usize],
+    pub(super) paths: &'static [u8],
     /// Whether three or six to a count suit a beat that is felt straight.
     pub(super) triplets: bool,
     /// Whether a whole-bar fill may take two bars in a slow song.
@@ -32,7 +32,7 @@ impl Taste {
     }
 }
 
-const EVERYWHERE: &[usize] = &[0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15];
+const EVERYWHERE: &[u8] = &[0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15];
 
 impl Taste {
     /// Judged and common practice, no source. Families in order: hands, flams, feet, hits, space,
