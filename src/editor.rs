@@ -29,7 +29,7 @@ pub mod words;
 use crate::plugin::bridge::EditorSide;
 use crate::plugin::bridge::desk::{Choice, Desk};
 use crate::plugin::load::Job;
-use crate::plugin::params::FourlimbParams;
+use crate::plugin::params::{FourlimbParams, REVISIONS};
 use crate::riff::import::Place;
 use controls::{Control, Values, whole};
 use gestures::{Gestures, Step};
@@ -56,6 +56,8 @@ pub struct App {
     gestures: Gestures,
     panel: Panel,
     load: Load,
+    /// The changes of the riff that the host knows of.
+    changes: Option<u32>,
 }
 
 /// Has a file loaded in the background.
@@ -85,6 +87,7 @@ pub fn create(params: Arc<FourlimbParams>, side: EditorSide, load: Load) -> Opti
             gestures: Gestures::default(),
             panel: Panel::default(),
             load,
+            changes: None,
         },
     )
 }
@@ -128,6 +131,12 @@ impl NiceEguiApp for App {
             let bar = snapshot.meter.bar_len();
             self.params.riff.act(act, bar);
         }
+        // What is saved beside the parameters has changed: the host learns it from a parameter.
+        let changes = snapshot.riff.changes;
+        let changed = self
+            .changes
+            .replace(changes)
+            .is_some_and(|seen| seen != changes);
         let loading = self.params.riff.loading();
         self.panel.form.tell(loading.progress(), loading.outcome());
         if let Some((path, place_bar, track)) = self.panel.form.take() {
@@ -149,6 +158,12 @@ impl NiceEguiApp for App {
         // The window is open again, with other devices: its controls stand where they stood.
         let kept = self.side.desk().map(Desk::take_kept).unwrap_or_default();
         let (params, setter) = (&self.params, context.param_setter());
+        if changed {
+            let revision = &params.revision;
+            setter.begin_set_parameter(revision);
+            setter.set_parameter(revision, (revision.value() + 1) % REVISIONS);
+            setter.end_set_parameter(revision);
+        }
         for (control, value) in Control::ALL.into_iter().zip(kept) {
             for step in [
                 Step::Begin(control),

@@ -11,6 +11,8 @@ use egui::{Button, DragValue, RichText, TextEdit, Ui};
 pub enum RiffAct {
     /// Forget it.
     Clear,
+    /// Keep its strong strokes alone.
+    Thin,
     /// Take the last change back.
     Undo,
     /// Move it by so many ticks.
@@ -30,6 +32,8 @@ pub struct RiffFacts {
     pub can_undo: bool,
     /// Whether it goes on after its end.
     pub repeats: bool,
+    /// How often the user has changed it.
+    pub changes: u32,
 }
 
 /// The file that a riff is read from, as it is typed.
@@ -125,6 +129,8 @@ pub fn show(
         for (words, by) in text::NUDGE.into_iter().zip([-step, step]) {
             button(ui, words, facts.known, RiffAct::Nudge(by));
         }
+        let (name, hint) = (text::THIN_RIFF, text::THIN_RIFF_HINT);
+        button(ui, (name, hint), facts.known, RiffAct::Thin);
         let (name, hint) = (text::CLEAR_RIFF, text::CLEAR_RIFF_HINT);
         button(ui, (name, hint), facts.known, RiffAct::Clear);
         let (name, hint) = (text::UNDO_RIFF, text::UNDO_RIFF_HINT);

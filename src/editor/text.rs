@@ -229,6 +229,11 @@ pub fn loaded(outcome: Result<usize, String>) -> String {
 pub const CLEAR_RIFF: &str = "Clear riff";
 /// Explains [`CLEAR_RIFF`].
 pub const CLEAR_RIFF_HINT: &str = "Forget the captured riff. Undo brings it back.";
+/// Keeps the strong strokes alone.
+pub const THIN_RIFF: &str = "Strong only";
+/// Explains [`THIN_RIFF`].
+pub const THIN_RIFF_HINT: &str =
+    "Leave out the strokes that are less than half as strong as can be. Undo brings them back.";
 /// Takes the last change of the riff back.
 pub const UNDO_RIFF: &str = "Undo";
 /// Explains [`UNDO_RIFF`].

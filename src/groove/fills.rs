@@ -122,20 +122,17 @@ enum Feet {
 pub(super) fn play(ctx: &Context, beat: &Beat, span: &Span, call: &Call, part: &mut Part) {
     // Taken out while it is used, so that the part can be written to.
     let mut bench = std::mem::take(&mut part.bench);
-    let (figure, path, value, feet) = match differing(ctx, beat, span, &mut bench) {
-        Some(choice) => {
-            let feet = feet(ctx, span, &choice, goes_on(ctx, beat, span));
-            (choice.figure.name, choice.path.name, choice.value, feet)
-        }
-        None => {
-            plain(ctx, beat, span, &mut bench.own);
-            (
-                "single strokes",
-                "on the snare",
-                Value::Sixteenth,
-                Feet::Counts,
-            )
-        }
+    let (figure, path, value, feet) = if let Some(choice) = differing(ctx, beat, span, &mut bench) {
+        let feet = feet(ctx, span, &choice, goes_on(ctx, beat, span));
+        (choice.figure.name, choice.path.name, choice.value, feet)
+    } else {
+        plain(ctx, beat, span, &mut bench.own);
+        (
+            "single strokes",
+            "on the snare",
+            Value::Sixteenth,
+            Feet::Counts,
+        )
     };
     let strokes = &bench.own;
     let until = match call.fill {

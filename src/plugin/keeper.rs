@@ -19,6 +19,8 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// Edits that can wait: half an hour of sixteenths at 130 BPM while nobody takes them up.
 const QUEUE: usize = 16_384;
+/// Strokes weaker than this go where the strong ones alone are wanted. Judged.
+const WEAK: f32 = 0.5;
 /// So many waiting edits are worth waking somebody up.
 const ENOUGH: usize = 64;
 
@@ -46,6 +48,8 @@ struct Kept {
     riff: Riff,
     /// What the last change by the user replaced.
     before: Option<Riff>,
+    /// How often the user has changed it; loading a project is no change.
+    changes: u32,
     generation: u32,
     edits: Consumer<(u32, Edit)>,
 }
@@ -85,6 +89,7 @@ impl Default for Keeper {
             kept: Mutex::new(Kept {
                 riff: Riff::default(),
                 before: None,
+                changes: 0,
                 generation: 0,
                 edits: consumer,
             }),
@@ -122,6 +127,7 @@ impl Keeper {
             known: !kept.riff.is_empty(),
             can_undo: kept.before.is_some(),
             repeats: kept.riff.repeat().is_some(),
+            changes: kept.changes,
         }
     }
 
@@ -131,6 +137,7 @@ impl Keeper {
         match act {
             RiffAct::Clear => self.change(Riff::clear),
             RiffAct::Undo => self.undo(),
+            RiffAct::Thin => self.change(|riff| riff.thin(WEAK)),
             RiffAct::Nudge(by) => self.change(|riff| riff.nudge(by)),
             RiffAct::Repeat(repeats) => self.change(|riff| {
                 let bars = riff.whole_bars(bar).filter(|_| repeats);
@@ -146,6 +153,7 @@ impl Keeper {
         change(&mut riff);
         let before = std::mem::replace(&mut kept.riff, riff);
         kept.before = Some(before);
+        kept.changes = kept.changes.wrapping_add(1);
         self.send(&mut kept);
     }
 
@@ -156,6 +164,7 @@ impl Keeper {
         if let Some(before) = kept.before.take() {
             let after = std::mem::replace(&mut kept.riff, before);
             kept.before = Some(after);
+            kept.changes = kept.changes.wrapping_add(1);
             self.send(&mut kept);
         }
     }

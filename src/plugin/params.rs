@@ -89,7 +89,14 @@ pub struct FourlimbParams {
     /// The riff. Written by the keeper's users and by loading a project, saved with the project.
     #[persist = "riff"]
     pub riff: Arc<Keeper>,
+    /// Counts the changes of what is saved beside the parameters, so that the host knows that the project
+    /// has changed; nothing to see or to automate.
+    #[id = "revision"]
+    pub revision: IntParam,
 }
+
+/// Where the revision begins again.
+pub const REVISIONS: i32 = 65_535;
 
 /// Sensitivity in a new project.
 pub const SENSITIVITY: f32 = 0.5;
@@ -216,6 +223,16 @@ impl Default for FourlimbParams {
             sensitivity: level("Sensitivity", SENSITIVITY),
             riff_grid: choice("Riff grid", owned(RiffGrid::NAMES), plan.riff_grid as usize),
             riff: Arc::new(Keeper::default()),
+            revision: IntParam::new(
+                "Revision",
+                0,
+                IntRange::Linear {
+                    min: 0,
+                    max: REVISIONS,
+                },
+            )
+            .hide()
+            .non_automatable(),
         }
     }
 }

@@ -233,7 +233,13 @@ fn the_strip_clears_moves_and_undoes() {
     assert_eq!((keeper.facts().attacks, keeper.facts().known), (1, true));
     let mut receive = |played: &mut Riff| audio.receive(|riff| std::mem::swap(riff, played));
     assert!(!receive(&mut played));
+    assert_eq!(
+        keeper.facts().changes,
+        0,
+        "what was captured is no change by the user"
+    );
     keeper.act(RiffAct::Nudge(60), 3840);
+    assert_eq!(keeper.facts().changes, 1);
     assert!(receive(&mut played) && !receive(&mut played));
     assert_eq!(played.attacks()[0].tick, 540);
     keeper.act(RiffAct::Repeat(true), 3840);
