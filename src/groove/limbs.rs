@@ -137,22 +137,15 @@ pub(super) fn room(ctx: &Context, earlier: &Stroke, later: &Stroke) -> Ticks {
 /// How far a hand goes from one voice to another, 0..=1; where the moment decides on which cymbal,
 /// the farthest.
 fn way(from: Voice, to: Voice) -> f64 {
-    let farthest = |piece: Piece| {
-        let cymbals = HandCymbal::ALL.into_iter().map(HandCymbal::piece);
-        cymbals
-            .map(|cymbal| distance(cymbal, piece))
-            .fold(0.0, f64::max)
-    };
-    let between = |a: fn(HandCymbal) -> Piece, b: fn(HandCymbal) -> Piece| {
-        let ways = HandCymbal::ALL.into_iter().map(|c| distance(a(c), b(c)));
+    let over_all = |way: &dyn Fn(HandCymbal) -> f64| {
+        let ways = HandCymbal::ALL.into_iter().map(way);
         ways.fold(0.0, f64::max)
     };
-    let lifted_to = |piece: Piece| {
-        let cymbals = HandCymbal::ALL.into_iter().map(HandCymbal::lifted);
-        cymbals
-            .map(|cymbal| distance(cymbal, piece))
-            .fold(0.0, f64::max)
+    let between = |a: fn(HandCymbal) -> Piece, b: fn(HandCymbal) -> Piece| {
+        over_all(&|cymbal| distance(a(cymbal), b(cymbal)))
     };
+    let farthest =
+        |from: fn(HandCymbal) -> Piece, to: Piece| over_all(&|cymbal| distance(from(cymbal), to));
     match (from, to) {
         _ if from == to => 0.0,
         (Voice::HandCymbal, Voice::Opening { .. }) | (Voice::Opening { .. }, Voice::HandCymbal) => {
@@ -166,16 +159,16 @@ fn way(from: Voice, to: Voice) -> f64 {
                 .max(between(HandCymbal::piece, HandCymbal::lifted))
         }
         (Voice::Lifted, Voice::Piece(piece)) | (Voice::Piece(piece), Voice::Lifted) => {
-            lifted_to(piece)
+            farthest(HandCymbal::lifted, piece)
         }
         (Voice::HandCymbal, Voice::Piece(piece)) | (Voice::Piece(piece), Voice::HandCymbal) => {
-            farthest(piece)
+            farthest(HandCymbal::piece, piece)
         }
         (Voice::Opening { .. }, Voice::Piece(piece))
         | (Voice::Piece(piece), Voice::Opening { .. }) => {
             // Below its intensity it is a stroke on the hand cymbal.
             let crash = distance(piece, Piece::CrashLeft).max(distance(piece, Piece::China));
-            crash.max(farthest(piece))
+            crash.max(farthest(HandCymbal::piece, piece))
         }
         (Voice::Piece(a), Voice::Piece(b)) => distance(a, b),
         _ => 0.0,

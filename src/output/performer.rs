@@ -160,7 +160,6 @@ impl Performer {
         } = self;
         let sample_rate = *sample_rate;
         let bpm = clock.hear_tempo(host);
-        let [length, ring] = [false, true].map(|rings| Gate::length(rings, bpm, sample_rate));
         let (mut first, mut end, mut taken) = (true, None, 0);
         clock.block(host, frames, |span| {
             if span.jumped {
@@ -212,7 +211,7 @@ impl Performer {
             let mut strike = |hit: Hit, at: u32| {
                 if !silent {
                     sink.struck(at, &hit);
-                    let length = if hit.rings { ring } else { length };
+                    let length = Gate::length(hit.rings, bpm, sample_rate);
                     gate.strike(at, map.note(hit.piece), hit.velocity, length, sink);
                 }
             };

@@ -58,6 +58,16 @@ fn beat_counts(hits: &[Hit], bars: i64) -> Vec<i64> {
         .collect()
 }
 
+/// A crash and a kick stand at a tick.
+fn assert_lands(hits: &[Hit], tick: Ticks) {
+    let here = hits.iter().filter(|hit| hit.grid == tick);
+    let landing: Vec<_> = here.map(|hit| hit.piece).collect();
+    assert!(
+        landing.contains(&Piece::CrashLeft) && landing.contains(&Piece::Kick),
+        "{landing:?}"
+    );
+}
+
 fn ride(pressed: bool) -> Settings {
     let mut settings = calls(pressed);
     settings.moment.hand = fourlimb::groove::Hand::Ride;
@@ -80,15 +90,7 @@ fn fill_now_goes_from_the_next_count_to_the_end_of_the_bar() {
         [1, 2, 3, 4, 5, 9, 10, 11, 12, 13, 14, 15],
         "the fill is on 6 and 7, and 8 is crashed"
     );
-    let landing: Vec<_> = hits
-        .iter()
-        .filter(|hit| hit.grid == 2 * BAR)
-        .map(|hit| hit.piece)
-        .collect();
-    assert!(
-        landing.contains(&Piece::CrashLeft) && landing.contains(&Piece::Kick),
-        "{landing:?}"
-    );
+    assert_lands(&hits, 2 * BAR);
 }
 
 /// Let go of between counts 3 and 4: the fill ends on 4, with a crash.
@@ -100,15 +102,7 @@ fn a_released_fill_ends_at_the_next_count() {
         (BAR + 2500, ride(false)),
     ];
     let hits = play(&changes, 3 * BAR, 5000);
-    let at_4: Vec<_> = hits
-        .iter()
-        .filter(|hit| hit.grid == BAR + 2880)
-        .map(|hit| hit.piece)
-        .collect();
-    assert!(
-        at_4.contains(&Piece::CrashLeft) && at_4.contains(&Piece::Kick),
-        "{at_4:?}"
-    );
+    assert_lands(&hits, BAR + 2880);
     // Called just after the 1, which has been played.
     assert_eq!(beat_counts(&hits, 3), [1, 2, 3, 4, 8, 9, 10, 11]);
 }
@@ -136,15 +130,7 @@ fn a_fill_let_go_of_late_still_lands_on_the_1() {
     ];
     let hits = play(&changes, 3 * BAR, 5000);
     assert_eq!(beat_counts(&hits, 3), [1, 2, 3, 4, 5, 9, 10, 11]);
-    let landing: Vec<_> = hits
-        .iter()
-        .filter(|hit| hit.grid == 2 * BAR)
-        .map(|hit| hit.piece)
-        .collect();
-    assert!(
-        landing.contains(&Piece::CrashLeft) && landing.contains(&Piece::Kick),
-        "{landing:?}"
-    );
+    assert_lands(&hits, 2 * BAR);
 }
 
 proptest! {

@@ -153,7 +153,7 @@ pub(super) fn write(
             }
         }
     }
-    // Stable among those at once, and without a buffer.
+    // By limb among those at once: a stable sort may want a buffer.
     strokes.sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
     Some(())
 }
