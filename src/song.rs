@@ -2,9 +2,15 @@
 //!
 //! - [`mod@file`]: the song file, JSON with a version, as read and checked
 //! - [`Timeline`]: the song laid out in ticks: bars, tempi, markers, and every change of a setting
+//! - [`chart`]: the song as the drummer follows it
 
+pub mod chart;
 pub mod file;
+mod layout;
+mod setting;
 mod timeline;
 
+pub use chart::Chart;
 pub use file::{SongError, SongFile};
-pub use timeline::{Change, Setting, Timeline};
+pub use setting::{Change, Setting};
+pub use timeline::Timeline;

@@ -1,6 +1,8 @@
 //! The hits of the bar on show, composed by the same functions that play it.
 
-use crate::groove::{Call, Fill, Hit, Moment, Part, Plan, Settings, Stroke, Voice, compose_called};
+use crate::groove::{
+    Call, Fill, Hit, Moment, Part, Plan, Request, Settings, Stroke, Voice, compose_with,
+};
 use crate::kit::Piece;
 use crate::time::Bar;
 
@@ -48,7 +50,11 @@ impl Picture {
         self.asked = asked;
         self.composed += 1;
         let part = self.part.get_or_insert_with(Part::new);
-        compose_called(bar, bpm, &plan, &call, part);
+        let request = Request {
+            call,
+            ..Request::new(bar, bpm, &plan)
+        };
+        compose_with(&request, part);
         self.hits.clear();
         self.ghosts.clear();
         let cymbal = part.cymbal(&moment);

@@ -1,11 +1,13 @@
 //! Puts the part of a bar together.
 
 use super::roles::Layout;
+use super::section::{InPhrase, Spot, Start};
 use super::settings::Plan;
-use super::stroke::{Limb, Part};
+use super::stroke::{Limb, Part, Voice};
 use super::{
     Limits, dynamics, extras, feel, feet, fills, hands, limbs, limits, phrases, riff_kicks,
 };
+use crate::kit::Piece;
 use crate::riff::Attack;
 use crate::time::{Bar, Ticks, tempo};
 
@@ -17,23 +19,26 @@ pub(super) struct Context<'a> {
     /// Quarter notes a minute.
     pub(super) bpm: f64,
     pub(super) limits: Limits,
-    /// The bar's place in its phrase, from 0.
-    pub(super) in_phrase: i64,
+    /// The bar's place in its section, where there is a chart.
+    pub(super) spot: Option<Spot>,
+    /// The bar's place in its phrase.
+    pub(super) phrase: InPhrase,
     /// The bar's place in the beat's cycle, from 0.
     pub(super) in_cycle: usize,
 }
 
 impl<'a> Context<'a> {
-    fn new(bar: Bar, bpm: f64, plan: &'a Plan) -> Self {
-        let in_phrase = bar.index().rem_euclid(plan.phrase.bars());
+    fn new(bar: Bar, bpm: f64, plan: &'a Plan, spot: Option<Spot>) -> Self {
+        let phrase = InPhrase::new(bar.index(), spot.as_ref(), plan);
         Self {
             plan,
             layout: Layout::new(bar.meter),
             bar,
             bpm,
             limits: plan.player.limits(),
-            in_phrase,
-            in_cycle: usize::from(in_phrase % 2 == 1),
+            spot,
+            phrase,
+            in_cycle: usize::from(phrase.index % 2 == 1),
         }
     }
 
@@ -50,12 +55,12 @@ impl<'a> Context<'a> {
 
     /// Whether it is the last bar of its phrase.
     pub(super) fn is_last_of_phrase(&self) -> bool {
-        self.in_phrase + 1 == self.plan.phrase.bars()
+        self.phrase.left() == 1
     }
 
     /// The tick that owns what repeats inside the phrase.
     pub(super) fn phrase_start(&self) -> Ticks {
-        self.bar.start - self.in_phrase * self.layout.bar_len
+        self.bar.start - self.phrase.index * self.layout.bar_len
     }
 
     /// The roles of this bar of a cycle.
@@ -73,51 +78,96 @@ pub struct Call {
     pub lands: bool,
 }
 
-/// Composes the part of `bar` at `bpm` quarter notes a minute into `part`, replacing what it held.
-///
-/// Pure: the part depends on nothing but the arguments. Audio thread.
-///
-/// # Realtime
-/// No allocation; the cost grows with the strokes of the bar alone.
+/// A bar that is to be composed, and all that it depends on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Request<'a> {
+    /// The bar.
+    pub bar: Bar,
+    /// Quarter notes a minute.
+    pub bpm: f64,
+    /// The plan of the bar.
+    pub plan: Plan,
+    /// What was asked for at the moment.
+    pub call: Call,
+    /// Where the bar stands in its section; `None` without a chart, when phrases are counted from tick 0.
+    pub spot: Option<Spot>,
+    /// The bar that comes next; `None` where nobody can know, when it goes on as it is.
+    pub next: Option<Next>,
+    /// The guitar's attacks in the bar and [`riff_kicks::MARGIN`] around it, in order; `None` where they
+    /// are not known.
+    pub riff: Option<&'a [Attack]>,
+}
+
+/// The bar after the one that is composed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Next {
+    /// The bar. Where it begins is its place in its own section's time, which owns its decisions.
+    pub bar: Bar,
+    /// Its plan.
+    pub plan: Plan,
+    /// Where it stands in its section.
+    pub spot: Option<Spot>,
+}
+
+impl Request<'_> {
+    /// A bar alone, by its plan. `bpm` in quarter notes a minute.
+    pub fn new(bar: Bar, bpm: f64, plan: &Plan) -> Self {
+        Self {
+            bar,
+            bpm,
+            plan: *plan,
+            call: Call::default(),
+            spot: None,
+            next: None,
+            riff: None,
+        }
+    }
+}
+
+/// Composes the part of `bar` at `bpm` quarter notes a minute into `part`, replacing what it held. As
+/// [`compose_with`].
 pub fn compose(bar: Bar, bpm: f64, plan: &Plan, part: &mut Part) {
-    compose_called(bar, bpm, plan, &Call::default(), part);
+    compose_with(&Request::new(bar, bpm, plan), part);
 }
 
-/// As [`compose`], with a fill that was called.
-pub fn compose_called(bar: Bar, bpm: f64, plan: &Plan, call: &Call, part: &mut Part) {
-    compose_with(bar, bpm, plan, call, None, part);
-}
-
-/// As [`compose_called`], where the guitar's attacks are known: those of the bar and of
-/// [`riff_kicks::MARGIN`] around it, in order. `None` where they are not.
+/// Composes the part of a bar into `part`, replacing what it held.
+///
+/// Pure: the part depends on nothing but the request. Audio thread.
 ///
 /// # Realtime
 /// No allocation; the cost grows with the strokes and the attacks of the bar alone.
-pub fn compose_with(
-    bar: Bar,
-    bpm: f64,
-    plan: &Plan,
-    call: &Call,
-    riff: Option<&[Attack]>,
-    part: &mut Part,
-) {
-    let next = Context::new(
-        Bar {
-            start: bar.end(),
-            ..bar
-        },
+pub fn compose_with(request: &Request, part: &mut Part) {
+    let &Request {
+        bar,
         bpm,
-        plan,
-    );
-    let ctx = Context::new(bar, bpm, plan);
+        ref plan,
+        ref call,
+        spot,
+        riff,
+        ..
+    } = request;
+    let ctx = Context::new(bar, bpm, plan, spot);
     let reaches_on = call.fill.is_some_and(|(_, to)| to == ctx.layout.bar_len);
     let after = Call {
         fill: None,
         lands: reaches_on,
     };
-    // A fill that begins later has nothing to do with its bar's first strokes.
-    draft(&next, &after, None, |span| span.from <= 0, part);
-    let ahead = limbs::ahead(part);
+    let goes_on = Next {
+        bar: Bar {
+            start: bar.end(),
+            ..bar
+        },
+        plan: *plan,
+        spot: None,
+    };
+    let next = request.next.unwrap_or(goes_on);
+    let ahead = {
+        let ctx = Context::new(next.bar, bpm, &next.plan, next.spot);
+        // A fill that begins later has nothing to do with its bar's first strokes.
+        draft(&ctx, &after, None, |span| span.from <= 0, part);
+        part.shift(bar.end() - next.bar.start);
+        limbs::ahead(part)
+    };
 
     draft(&ctx, call, riff, |_| true, part);
     feet::assign(&ctx, plan.beat(), part);
@@ -151,6 +201,9 @@ fn draft(
     }
     let opens = phrases::opening(ctx, beat, call);
     hands::play(ctx, beat, opens, part);
+    if opens.is_some() && begins_with_china(ctx) {
+        open_on_china(part);
+    }
     feet::play(ctx, beat, opens, part);
     extras::add(ctx, beat, part);
     riff_kicks::follow(ctx, beat, riff, part);
@@ -158,6 +211,20 @@ fn draft(
         Some(span) if asked(&span) => fills::play(ctx, beat, &span, call, part),
         Some(_) => {}
         None => phrases::vary(ctx, beat, part),
+    }
+}
+
+fn begins_with_china(ctx: &Context) -> bool {
+    ctx.spot
+        .is_some_and(|spot| spot.index == 0 && spot.start == Start::China)
+}
+
+/// Strikes the china where the bar would open with a crash.
+fn open_on_china(part: &mut Part) {
+    for stroke in &mut part.strokes {
+        if matches!(stroke.voice, Voice::Opening { .. }) {
+            stroke.voice = Voice::Piece(Piece::China);
+        }
     }
 }
 

@@ -52,7 +52,7 @@ fn draw(ctx: &Context, places: &[Role], extra: &Extra, part: &mut Part) {
     let (owner, variant) = if ctx.is_last_of_phrase() {
         (ctx.bar.start, 2)
     } else {
-        (ctx.phrase_start(), ctx.in_phrase.rem_euclid(2))
+        (ctx.phrase_start(), ctx.phrase.index.rem_euclid(2))
     };
     for &tick in &ctx.layout.resolve(places) {
         // The next bar's 1 may need the limb.

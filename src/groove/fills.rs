@@ -174,20 +174,19 @@ pub(super) fn play(ctx: &Context, beat: &Beat, span: &Span, call: &Call, part: &
 /// between heed both sides, so that none needs to know more than its own place. Its strokes are
 /// `bench.own`.
 fn differing(ctx: &Context, beat: &Beat, span: &Span, bench: &mut Workbench) -> Option<Choice> {
-    let bars = ctx.plan.phrase.bars();
     let Workbench { own, neighbours } = bench;
-    if span.called || span.number.div_euclid(bars).rem_euclid(2) == 0 {
+    if span.called || ctx.phrase.number.rem_euclid(2) == 1 {
         return choose(ctx, beat, span, |_| true, own);
     }
     let mut ends = [0; 2];
-    for ((side, strokes), end) in [-1, 1]
+    for ((bars, strokes), end) in [-ctx.phrase.bars, ctx.phrase.next]
         .into_iter()
         .zip(neighbours.iter_mut())
         .zip(&mut ends)
     {
         let other = Span {
-            place: span.place + side * bars * ctx.layout.bar_len,
-            number: span.number + side * bars,
+            place: span.place + bars * ctx.layout.bar_len,
+            number: span.number + bars,
             ..*span
         };
         let other = phrases::at_end(ctx, beat, other);

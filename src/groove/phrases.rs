@@ -9,11 +9,12 @@ use super::beat::{Beat, Hands};
 use super::chance::{Decision, bits, chance};
 use super::fills::Span;
 use super::roles::{On, Role, Stress, Sub};
-use super::settings::{FillShape, Play};
+use super::section::{SectionFill, Spot, Start};
+use super::settings::{FillShape, Plan, Play};
 use super::stroke::{Limb, Part, Stroke, Voice};
 use super::{Call, limbs};
 use crate::kit::Piece;
-use crate::time::Ticks;
+use crate::time::{Bar, Ticks};
 
 /// From which intensity on a crash opens a phrase, by how many bars its start goes into: every
 /// eighth bar, every fourth, every second. Tuned by ear: a quiet part has few crashes.
@@ -31,9 +32,16 @@ const PUNCTUATION_NEEDS: f32 = 0.6;
 
 /// Whether the bar opens with a crash, and from which intensity on.
 pub(super) fn opening(ctx: &Context, beat: &Beat, call: &Call) -> Option<f32> {
-    let starts = ctx.in_phrase == 0;
-    let first = ctx.bar.start == 0;
-    if call.lands || (starts && !first && fill_is_drawn(ctx, ctx.bar.start)) {
+    let starts = ctx.phrase.index == 0;
+    let led = match ctx.spot.filter(|spot| spot.index == 0) {
+        Some(spot) => match spot.start {
+            Start::Crash | Start::China => return Some(0.0),
+            Start::Nothing => return None,
+            Start::Auto | Start::CountIn => spot.led,
+        },
+        None => starts && ctx.bar.start != 0 && fill_is_drawn(ctx, ctx.bar.start),
+    };
+    if call.lands || led {
         return Some(0.0);
     }
     let index = ctx.bar.index();
@@ -45,7 +53,28 @@ pub(super) fn opening(ctx: &Context, beat: &Beat, call: &Call) -> Option<f32> {
 
 /// Whether chance has a fill lead to the phrase that starts at a tick.
 fn fill_is_drawn(ctx: &Context, landing: Ticks) -> bool {
-    chance(ctx.plan.take, landing, Decision::Fill, 0) < ctx.plan.fill_chance
+    is_drawn(ctx.plan, landing)
+}
+
+fn is_drawn(plan: &Plan, landing: Ticks) -> bool {
+    chance(plan.take, landing, Decision::Fill, 0) < plan.fill_chance
+}
+
+/// Whether the section whose last bar this is ends in a fill. Audio thread.
+pub fn ends_in_fill(bar: Bar, plan: &Plan, spot: &Spot) -> bool {
+    let ends = match spot.fill {
+        SectionFill::None => false,
+        SectionFill::Auto => is_drawn(plan, bar.end()),
+        SectionFill::Short | SectionFill::Long | SectionFill::Break => true,
+    };
+    ends && plan.play == Play::Beat
+}
+
+/// The fill that the chart wants at the end of the bar's phrase, where that is the section's end.
+fn wanted(ctx: &Context) -> SectionFill {
+    ctx.spot
+        .filter(|spot| spot.bars - spot.index == ctx.phrase.left())
+        .map_or(SectionFill::Auto, |spot| spot.fill)
 }
 
 /// The fill of the bar, if it has one: one that was called, or the phrase's.
@@ -57,7 +86,7 @@ pub(super) fn fill(ctx: &Context, beat: &Beat, call: &Call) -> Option<Span> {
         earliest: Ticks::MIN,
         place: ctx.bar.end(),
         number: ctx.bar.index() + 1,
-        shape: ctx.plan.fill_shape,
+        shape: wanted(ctx).shape().unwrap_or(ctx.plan.fill_shape),
         called: false,
         reluctance: beat.fills.likes_fast(),
     };
@@ -76,8 +105,13 @@ pub(super) fn fill(ctx: &Context, beat: &Beat, call: &Call) -> Option<Span> {
 
 /// The fill that chance has at the end of the phrase, if it reaches into this bar.
 fn drawn(ctx: &Context, beat: &Beat, span: Span) -> Option<Span> {
-    match ctx.plan.phrase.bars() - ctx.in_phrase {
-        1 if fill_is_drawn(ctx, span.place) => Some(at_end(ctx, beat, span)),
+    let wanted = wanted(ctx);
+    let ends = |landing| match wanted {
+        SectionFill::Auto => fill_is_drawn(ctx, landing),
+        wanted => wanted != SectionFill::None,
+    };
+    match ctx.phrase.left() {
+        1 if ends(span.place) => Some(at_end(ctx, beat, span)),
         2 => {
             let next = Span {
                 place: span.place + ctx.layout.bar_len,
@@ -85,7 +119,7 @@ fn drawn(ctx: &Context, beat: &Beat, span: Span) -> Option<Span> {
                 ..span
             };
             let fill = at_end(ctx, beat, next);
-            let reaches = fill.from < 0 && fill_is_drawn(ctx, next.place);
+            let reaches = fill.from < 0 && ends(next.place);
             reaches.then(|| fill.moved(ctx.layout.bar_len))
         }
         _ => None,
@@ -94,7 +128,7 @@ fn drawn(ctx: &Context, beat: &Beat, span: Span) -> Option<Span> {
 
 /// The fill that a phrase would have at its end, seen from its last bar.
 pub(super) fn at_end(ctx: &Context, beat: &Beat, span: Span) -> Span {
-    let (counts, two_bars) = length(ctx, beat, span.place);
+    let (counts, two_bars) = length(ctx, beat, &span);
     let all = ctx.layout.counts.len();
     let first = ctx.layout.counts[all - counts.min(all)].start;
     let bar_len = ctx.layout.bar_len;
@@ -106,9 +140,9 @@ pub(super) fn at_end(ctx: &Context, beat: &Beat, span: Span) -> Span {
 }
 
 /// How many counts a phrase's fill takes, and whether it is two bars.
-fn length(ctx: &Context, beat: &Beat, place: Ticks) -> (usize, bool) {
+fn length(ctx: &Context, beat: &Beat, span: &Span) -> (usize, bool) {
     let (lengths, slow) = beat.fills.lengths();
-    let weights = match ctx.plan.fill_shape {
+    let weights = match span.shape {
         FillShape::Auto => lengths,
         FillShape::Short => [6, 4, 0],
         FillShape::Long => [0, 0, 1],
@@ -118,7 +152,7 @@ fn length(ctx: &Context, beat: &Beat, place: Ticks) -> (usize, bool) {
     let draw = |index| {
         chance(
             ctx.plan.take,
-            place,
+            span.place,
             Decision::FillLength,
             style * 2 + index,
         )
@@ -133,11 +167,11 @@ fn length(ctx: &Context, beat: &Beat, place: Ticks) -> (usize, bool) {
             break;
         }
     }
-    let slow = slow || ctx.plan.fill_shape == FillShape::Long;
+    let slow = slow || span.shape == FillShape::Long;
     let two_bars = slow
         && counts == 4
-        && ctx.plan.fill_shape != FillShape::Break
-        && ctx.plan.phrase.bars() >= 4
+        && span.shape != FillShape::Break
+        && ctx.phrase.bars >= 4
         && ctx.seconds(ctx.layout.bar_len) >= SLOW_BAR_S
         && draw(1) < TWO_BARS;
     (counts, two_bars)

@@ -17,6 +17,8 @@ pub struct Settings {
     /// Calls a fill: from the next count to the end of the bar, or to the next count after it is
     /// released.
     pub fill_now: bool,
+    /// Whether the chart says what is played; intensity, density and accent then move what it says.
+    pub follow_chart: bool,
 }
 
 /// The least and the greatest swing: straight, and three to one.
@@ -90,6 +92,7 @@ impl Default for Settings {
             },
             switch_at: SwitchAt::Bar,
             fill_now: false,
+            follow_chart: false,
         }
     }
 }

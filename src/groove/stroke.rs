@@ -232,6 +232,19 @@ impl Part {
         self.sort();
     }
 
+    /// Moves the whole part by so many ticks.
+    pub fn shift(&mut self, by: Ticks) {
+        self.bar.start += by;
+        for stroke in &mut self.strokes {
+            stroke.tick += by;
+            stroke.sounds += by;
+        }
+        if let Some(fill) = &mut self.fill {
+            fill.start += by;
+            fill.end += by;
+        }
+    }
+
     /// Puts the strokes in the order in which they sound.
     pub(super) fn sort(&mut self) {
         self.strokes

@@ -8,6 +8,7 @@ use super::sequencer::Sequencer;
 use crate::groove::{Call, Hit, Settings};
 use crate::kit::NoteMap;
 use crate::riff::{Capture, Listen, Riff, Struck};
+use crate::song::Chart;
 use crate::time::{Bar, Ticks};
 
 /// The guitar in one block.
@@ -95,6 +96,11 @@ impl Performer {
         self.clock.bpm()
     }
 
+    /// The chart, to be exchanged for another one: see [`Sequencer::chart_mut`].
+    pub fn chart_mut(&mut self) -> &mut Chart {
+        self.sequencer.chart_mut()
+    }
+
     /// The riff that the kick may follow.
     pub fn riff(&self) -> &Riff {
         self.sequencer.riff()
@@ -172,7 +178,8 @@ impl Performer {
             }
             *wrapped = !first;
             first = false;
-            let bar = grid.bar_at(span.from).meter.bar_len();
+            let bar = sequencer.bar_at(span.from, settings, grid);
+            let bar = bar.meter.bar_len();
             if span.jumped {
                 live.jump();
             }
@@ -228,6 +235,6 @@ impl Performer {
         live.end_block(frames, sample_rate);
         capture.end_block(frames);
         gate.end_block(frames, sink);
-        *playhead = end.map(|tick| (grid.bar_at(tick), tick));
+        *playhead = end.map(|tick| (sequencer.bar_at(tick, settings, grid), tick));
     }
 }

@@ -67,6 +67,7 @@ impl Region {
 pub fn play(timeline: &Timeline) -> Vec<Hit> {
     let mut sequencer = Sequencer::new();
     sequencer.riff_mut().copy_from(timeline.riff());
+    sequencer.chart_mut().clone_from(timeline.chart());
     let mut grid = BarGrid::new();
     let mut hits = Vec::new();
     let mut settings = timeline.start_settings();

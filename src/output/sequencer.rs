@@ -5,8 +5,12 @@
 
 use super::bars::BarGrid;
 use crate::groove::riff_kicks::MARGIN;
-use crate::groove::{self, Call, Hand, HandCymbal, Hit, Moment, Part, Plan, Settings, SwitchAt};
+use crate::groove::{
+    self, Call, Hand, HandCymbal, Hit, Moment, Part, Plan, Request, Settings, SwitchAt,
+};
 use crate::riff::{Attack, Riff};
+use crate::song::Chart;
+use crate::song::chart::Here;
 use crate::time::{Bar, TICKS_PER_QUARTER, Ticks};
 
 /// A change of the plan that comes this soon after a bar line still counts for that bar: a
@@ -30,6 +34,18 @@ pub struct Sequencer {
     /// Whether one was called for when last heard.
     held: bool,
     guitar: Guitar,
+    chart: Chart,
+}
+
+/// What is in force at a tick.
+#[derive(Debug, Clone, Copy)]
+struct Now {
+    bar: Bar,
+    /// The bar's place in the chart, where it is followed.
+    here: Option<Here>,
+    settings: Settings,
+    /// The first tick at which to ask again.
+    until: Ticks,
 }
 
 /// What the sequencer knows of the guitar.
@@ -53,6 +69,13 @@ impl Guitar {
         } else if self.known {
             let (from, to) = (bar.start - MARGIN, bar.end() + MARGIN);
             self.riff.gather(from, to, &mut self.attacks);
+        }
+    }
+
+    /// Moves the attacks in hand by so many ticks.
+    fn shift(&mut self, by: Ticks) {
+        for attack in &mut self.attacks {
+            attack.tick += by;
         }
     }
 
@@ -82,6 +105,46 @@ impl Sequencer {
                 known: false,
                 live: false,
             },
+            chart: Chart::default(),
+        }
+    }
+
+    /// The chart that is followed where the settings want it.
+    pub fn chart(&self) -> &Chart {
+        &self.chart
+    }
+
+    /// The same, to be exchanged for another one, which counts from the next bar on, and in its levels at
+    /// once.
+    pub fn chart_mut(&mut self) -> &mut Chart {
+        &mut self.chart
+    }
+
+    /// The bar that a tick falls in: the chart's where it is followed, else the grid's.
+    pub fn bar_at(&self, tick: Ticks, settings: &Settings, grid: &BarGrid) -> Bar {
+        let here = self.here(tick, settings);
+        here.map_or_else(|| grid.bar_at(tick), |here| here.bar)
+    }
+
+    fn here(&self, tick: Ticks, settings: &Settings) -> Option<Here> {
+        self.chart.at(tick).filter(|_| settings.follow_chart)
+    }
+
+    fn now(&self, tick: Ticks, panel: &Settings, grid: &BarGrid) -> Now {
+        let follows = panel.follow_chart && !self.chart.is_empty();
+        let here = self.here(tick, panel);
+        let (settings, until) = if follows {
+            let settings = self.chart.settings(tick, panel);
+            (settings, self.chart.settled_until(tick))
+        } else {
+            (*panel, Ticks::MAX)
+        };
+        let bar = here.map_or_else(|| grid.bar_at(tick), |here| here.bar);
+        Now {
+            bar,
+            here,
+            settings,
+            until: until.min(bar.end()),
         }
     }
 
@@ -124,31 +187,41 @@ impl Sequencer {
         self.held = false;
     }
 
-    /// Yields every hit from tick `from` up to, not including, `to`, in order of time, with
-    /// `settings` in force throughout.
+    /// Yields every hit from tick `from` up to, not including, `to`, in order of time, with `panel` in
+    /// force throughout; where it follows the chart, that one says what is in force.
     pub fn play(
         &mut self,
         from: Ticks,
         to: Ticks,
-        settings: &Settings,
+        panel: &Settings,
         grid: &BarGrid,
         bpm: f64,
         mut hit: impl FnMut(Hit),
     ) {
         let mut at = from;
         while at < to {
-            let bar = grid.bar_at(at);
+            let now = self.now(at, panel, grid);
+            let (bar, settings) = (now.bar, &now.settings);
+            let mut until = to.min(now.until);
+            if now.here.is_some_and(|here| here.locked) {
+                self.restart();
+                self.chart
+                    .locked(at, until)
+                    .iter()
+                    .for_each(|edited| hit(*edited));
+                at = until;
+                continue;
+            }
             if self.plan.is_none() || self.part.bar() != bar {
                 self.bpm = bpm;
-                self.latch(bar, settings.plan, settings.fill_now);
+                self.latch(&now, panel);
             }
-            let mut until = to.min(bar.end());
-            if let Some(count) = self.hear_call(bar, at, settings) {
+            if let Some(count) = self.hear_call(at, &now, panel) {
                 until = until.min(count);
             }
             if let Some(plan) = self.plan.filter(|plan| *plan != settings.plan) {
                 if at - bar.start < GRACE_TICKS {
-                    self.relatch(at, settings.plan);
+                    self.relatch(at, settings.plan, &now, panel);
                 } else if settings.switch_at == SwitchAt::Count {
                     let Plan {
                         style, hand_rate, ..
@@ -159,7 +232,7 @@ impl Sequencer {
                         ..plan
                     };
                     match next_count(bar, at).map(|count| bar.start + count) {
-                        Some(count) if count == at => self.relatch(at, wished),
+                        Some(count) if count == at => self.relatch(at, wished, &now, panel),
                         Some(count) if wished != plan => until = until.min(count),
                         _ => {}
                     }
@@ -170,27 +243,43 @@ impl Sequencer {
         }
     }
 
-    fn latch(&mut self, bar: Bar, plan: Plan, fill_now: bool) {
+    fn latch(&mut self, now: &Now, panel: &Settings) {
+        let Now { bar, settings, .. } = *now;
         let last = self.part.bar();
         let reached = self.call.fill.map(|(_, to)| last.start + to);
         let lands = self.plan.is_some() && reached == Some(bar.start) && last.end() == bar.start;
         // One that goes on lands first, and begins anew on the next count: a host may be late with
         // letting it go at the bar line.
-        let at_once = (fill_now || self.called) && !lands;
+        let at_once = (settings.fill_now || self.called) && !lands;
         self.call = Call {
             fill: at_once.then_some((0, bar.meter.bar_len())),
             lands,
         };
         self.called = false;
         self.guitar.latch(bar);
-        let riff = self.guitar.attacks();
-        groove::compose_with(bar, self.bpm, &plan, &self.call, riff, &mut self.part);
-        self.plan = Some(plan);
+        if let Some(here) = now.here {
+            self.guitar
+                .shift(self.chart.own_bar(&here).start - bar.start);
+        }
+        self.plan = Some(settings.plan);
+        let Self {
+            chart,
+            guitar,
+            call,
+            bpm,
+            part,
+            ..
+        } = self;
+        let (request, home) = request(chart, guitar, (*call, *bpm), settings.plan, now, panel);
+        groove::compose_with(&request, part);
+        part.shift(home);
     }
 
     /// Begins a fill that is called on the count that it waits for, and ends one that was let go of on
     /// the next. Returns the tick at which to ask again.
-    fn hear_call(&mut self, bar: Bar, at: Ticks, settings: &Settings) -> Option<Ticks> {
+    fn hear_call(&mut self, at: Ticks, now: &Now, panel: &Settings) -> Option<Ticks> {
+        let Now { bar, settings, .. } = now;
+        let bar = *bar;
         let end = bar.meter.bar_len();
         // A call counts for the count that it comes just after.
         let heard = at - GRACE_TICKS + 1;
@@ -214,7 +303,7 @@ impl Sequencer {
         }
         self.called = false;
         self.call.fill = Some(fill);
-        self.relatch(at, self.plan.unwrap_or(settings.plan));
+        self.relatch(at, self.plan.unwrap_or(settings.plan), now, panel);
         // One that was only touched ends with the count that it began on.
         let touched = open.is_none() && !settings.fill_now;
         let next = next_count(bar, bar.start + fill.0 + 1).filter(|_| touched)?;
@@ -222,11 +311,19 @@ impl Sequencer {
     }
 
     /// Takes up another plan inside the bar in hand.
-    fn relatch(&mut self, at: Ticks, plan: Plan) {
-        let (bar, bpm, call) = (self.part.bar(), self.bpm, self.call);
-        let riff = self.guitar.attacks();
-        self.part.change_at(at, |part| {
-            groove::compose_with(bar, bpm, &plan, &call, riff, part);
+    fn relatch(&mut self, at: Ticks, plan: Plan, now: &Now, panel: &Settings) {
+        let Self {
+            chart,
+            guitar,
+            call,
+            bpm,
+            part,
+            ..
+        } = self;
+        let (request, home) = request(chart, guitar, (*call, *bpm), plan, now, panel);
+        part.change_at(at, |part| {
+            groove::compose_with(&request, part);
+            part.shift(home);
         });
         self.plan = Some(plan);
     }
@@ -272,6 +369,26 @@ impl Default for Sequencer {
     fn default() -> Self {
         Self::new()
     }
+}
+
+/// What to compose for a bar, and by how much to move the part from its section's own time to the song's.
+fn request<'a>(
+    chart: &Chart,
+    guitar: &'a Guitar,
+    (call, bpm): (Call, f64),
+    plan: Plan,
+    now: &Now,
+    panel: &Settings,
+) -> (Request<'a>, Ticks) {
+    let own = now.here.map_or(now.bar, |here| chart.own_bar(&here));
+    let request = Request {
+        call,
+        spot: now.here.and_then(|here| chart.spot(&here, panel)),
+        next: now.here.map(|here| chart.next(&here, panel)),
+        riff: guitar.attacks(),
+        ..Request::new(own, bpm, &plan)
+    };
+    (request, now.bar.start - own.start)
 }
 
 /// The first count at or after a tick of the timeline, in ticks from the start of the bar; `None` after the

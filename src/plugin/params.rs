@@ -185,6 +185,7 @@ impl Default for FourlimbParams {
             moment,
             switch_at,
             fill_now,
+            ..
         } = Settings::default();
         let take = i32::try_from(plan.take).unwrap_or(1);
         Self {
@@ -269,6 +270,8 @@ impl FourlimbParams {
             },
             switch_at: chosen(SwitchAt::ALL, &self.switch_at),
             fill_now: self.fill_now.value(),
+            // The plugin keeps no chart yet.
+            follow_chart: false,
         }
     }
 

@@ -21,6 +21,9 @@ pub struct SongFile {
     /// Length of a phrase, in bars: 2, 4 or 8.
     #[serde(default = "four")]
     pub phrase_bars: u32,
+    /// The bar at which the first section begins, from 1; the drummer rests before it.
+    #[serde(default = "one", skip_serializing_if = "is_one")]
+    pub start_bar: u32,
     /// The sections in order.
     pub sections: Vec<Section>,
     /// Lanes of automation by setting; a lane replaces what the sections say of that setting, from
@@ -47,7 +50,7 @@ pub struct Section {
     pub name: String,
     /// Its length in bars, at least 1.
     pub bars: u32,
-    /// Its meter, as "n/d".
+    /// Its meter, as "n/d", or "host" for that of the recording program.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub meter: Option<String>,
     /// Its tempo in quarter notes a minute.
@@ -80,6 +83,22 @@ pub struct Section {
     /// What is played: the beat, a count-in, an ending, nothing; by name.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub play: Option<String>,
+    /// How it begins, by name. This and all that follows is of this section alone.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub start: Option<String>,
+    /// The fill into the next section, by name.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fill: Option<String>,
+    /// What the feet follow in it, by name; the song's where left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub kick_source: Option<String>,
+    /// Its own take, 1..=999; the song's where left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub take: Option<u32>,
+    /// It is played as if it were the section of this number, from 1, whichever it is: nothing that
+    /// comes or goes before it changes it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub frozen: Option<u32>,
 }
 
 /// A level that stays, or one that ramps over the section.
@@ -150,6 +169,11 @@ fn one() -> u32 {
 
 fn four() -> u32 {
     4
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde asks for it")]
+fn is_one(number: &u32) -> bool {
+    *number == 1
 }
 
 /// What is wrong with a song file: where, and what to do.

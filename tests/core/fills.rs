@@ -4,7 +4,7 @@
 use crate::brute_force::{Blow, two_hands_and_two_feet};
 use crate::support::*;
 use fourlimb::groove::{
-    Call, Fill, FillShape, Hit, Moment, Part, Plan, Play, Settings, Voice, compose_called,
+    Call, Fill, FillShape, Hit, Moment, Part, Plan, Play, Request, Settings, Voice, compose_with,
     vocabulary,
 };
 use fourlimb::kit::Piece;
@@ -199,7 +199,7 @@ proptest! {
         let plan = Plan { fill_chance: 0.0, ..plan };
         let mut called = Part::new();
         let call = Call { fill: Some(span), lands: false };
-        compose_called(bar, bpm, &plan, &call, &mut called);
+        compose_with(&Request { call, ..Request::new(bar, bpm, &plan) }, &mut called);
         let fill: Fill = called.fill().unwrap();
         prop_assert_eq!((fill.start - bar.start, fill.end - bar.start), span);
         if span.1 < meter.bar_len() {

@@ -69,7 +69,7 @@ fn golden(beat: &Beat) -> String {
             [{{"name": "A", "bars": 8, "bpm": 150, "style": "{}"}}]}}"#,
         beat.name
     );
-    let timeline = Timeline::new(&SongFile::parse(&json).unwrap()).unwrap();
+    let timeline = Timeline::automated(&SongFile::parse(&json).unwrap()).unwrap();
     let mut lines = String::new();
     for hit in region::play(&timeline) {
         let i = timeline

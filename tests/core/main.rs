@@ -11,6 +11,7 @@ mod support;
 
 mod brute_force;
 mod chaos;
+mod chart;
 mod dynamics;
 mod feel;
 mod fills;

@@ -2,7 +2,8 @@
 
 use fourlimb::groove::riff_kicks::MARGIN;
 use fourlimb::groove::{
-    Call, Hit, KickSource, Moment, Part, Plan, Player, RiffGrid, Settings, compose_with, vocabulary,
+    Hit, KickSource, Moment, Part, Plan, Player, Request, RiffGrid, Settings, compose_with,
+    vocabulary,
 };
 use fourlimb::kit::Piece;
 use fourlimb::output::{Guitar, HostTime, NoteEvent, Performer};
@@ -48,7 +49,11 @@ fn kicks(riff: &Riff, bars: std::ops::Range<i64>, bpm: f64, plan: &Plan) -> Vec<
         };
         riff.gather(bar.start - MARGIN, bar.end() + MARGIN, &mut around);
         let known = riff.knows(bar.start, bar.end()).then_some(&*around);
-        compose_with(bar, bpm, plan, &Call::default(), known, &mut part);
+        let request = Request {
+            riff: known,
+            ..Request::new(bar, bpm, plan)
+        };
+        compose_with(&request, &mut part);
         hits.extend(part.hits(&moment).filter(|hit| hit.piece == Piece::Kick));
     }
     hits
@@ -193,14 +198,11 @@ fn density_leaves_out_the_weak_ones_first() {
         start: 0,
         meter: Meter::FOUR_FOUR,
     };
-    compose_with(
-        bar,
-        120.0,
-        &plan,
-        &Call::default(),
-        Some(riff.attacks()),
-        &mut part,
-    );
+    let request = Request {
+        riff: Some(riff.attacks()),
+        ..Request::new(bar, 120.0, &plan)
+    };
+    compose_with(&request, &mut part);
     let count = |density| {
         let moment = Moment {
             density,

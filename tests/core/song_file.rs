@@ -9,7 +9,7 @@ use fourlimb::time::{TICKS_PER_QUARTER, Ticks};
 
 fn load(json: &str) -> Result<Timeline, String> {
     let song = SongFile::parse(json).map_err(|e| e.to_string())?;
-    Timeline::new(&song).map_err(|e| e.to_string())
+    Timeline::automated(&song).map_err(|e| e.to_string())
 }
 
 fn with_section(fields: &str) -> String {

@@ -117,6 +117,7 @@ pub fn settings() -> impl Strategy<Value = Settings> {
         moment,
         switch_at,
         fill_now: false,
+        follow_chart: false,
     })
 }
 

@@ -37,11 +37,12 @@ fn song(sections: &[(u32, &str, f64)], busy: bool) -> Timeline {
         fill_chance: busy.then_some(Level::Steady(1.0)),
         ..Section::default()
     });
-    Timeline::new(&SongFile {
+    Timeline::automated(&SongFile {
         fourlimb_song: VERSION,
         title: "As the host has it".to_owned(),
         take: plan.take,
         phrase_bars: u32::try_from(plan.phrase.bars()).unwrap(),
+        start_bar: 1,
         sections: sections.collect(),
         automation: BTreeMap::new(),
         kick_source: None,

@@ -97,7 +97,7 @@ fn the_note_map_and_the_blocks_do_not_matter() {
 /// and the file is read back as it was written.
 #[test]
 fn the_demo_song_is_heard() {
-    let song = Timeline::new(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
+    let song = Timeline::automated(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
     let mut host = host();
     let (mut sound, mut struck, mut at) = (Sound::new(48_000), Vec::new(), 0);
     let region = xtask::session::listen(&mut host, &song, &[], 48_000.0, 512, |[left, right]| {

@@ -5,7 +5,7 @@ use fourlimb::output::Region;
 use fourlimb::song::{SongFile, Timeline};
 
 fn check(sample_rate: f64, block_size: u32) {
-    let song = Timeline::new(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
+    let song = Timeline::automated(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
     let mut host = super::host();
     let recorded = xtask::session::play(&mut host, &song, sample_rate, block_size).unwrap();
     let expected = Region::render(&song, &NoteMap::GENERAL_MIDI);
@@ -30,7 +30,7 @@ fn demo_song_in_huge_blocks() {
 #[test]
 fn the_demo_song_has_what_it_should_show() {
     let file = SongFile::parse(SongFile::DEMO).unwrap();
-    let song = Timeline::new(&file).unwrap();
+    let song = Timeline::automated(&file).unwrap();
     assert!(song.bars().len() >= 48);
     assert!(song.markers().count() >= 6);
     assert!(song.tempo().changes().count() >= 2);
@@ -50,7 +50,7 @@ fn the_demo_song_has_what_it_should_show() {
 
 #[test]
 fn a_wrong_recording_is_told_apart() {
-    let song = Timeline::new(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
+    let song = Timeline::automated(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
     let expected = Region::render(&song, &NoteMap::GENERAL_MIDI);
     let mut wrong = expected.clone();
     wrong.notes[7].velocity ^= 1;
@@ -67,7 +67,7 @@ fn a_wrong_recording_is_told_apart() {
 /// it, and the plugin plays what the engine plays from the captured riff.
 #[test]
 fn the_kick_follows_the_demo_songs_guitar() {
-    let mut song = Timeline::new(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
+    let mut song = Timeline::automated(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
     let mut host = super::host();
     let heard = xtask::session_guitar::capture(&mut host, &mut song, 48_000.0, 512);
     let line = heard
@@ -87,6 +87,6 @@ fn the_kick_follows_the_demo_songs_guitar() {
     let recorded = xtask::session::play(&mut host, &song, 48_000.0, 512).unwrap();
     let expected = Region::render(&song, &NoteMap::GENERAL_MIDI);
     xtask::session::compare(&recorded, &expected).unwrap();
-    let without = Timeline::new(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
+    let without = Timeline::automated(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
     assert_ne!(expected, Region::render(&without, &NoteMap::GENERAL_MIDI));
 }

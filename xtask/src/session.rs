@@ -106,7 +106,7 @@ fn load_song(path: Option<&Path>) -> Result<Timeline> {
         }
         None => ("the demo song".to_owned(), SongFile::DEMO.to_owned()),
     };
-    let song = SongFile::parse(&json).and_then(|song| Timeline::new(&song));
+    let song = SongFile::parse(&json).and_then(|song| Timeline::automated(&song));
     song.with_context(|| format!("{name} can't be played"))
 }
 

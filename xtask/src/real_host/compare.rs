@@ -92,6 +92,7 @@ pub(super) fn expected(seconds: u32) -> Result<Vec<Recorded>> {
         title: "As the plugin plays it".to_owned(),
         take: plan.take,
         phrase_bars: u32::try_from(plan.phrase.bars())?,
+        start_bar: 1,
         // Two seconds a bar; the transport may roll a little longer than it was asked to.
         sections: vec![Section {
             name: "All".to_owned(),
@@ -103,7 +104,7 @@ pub(super) fn expected(seconds: u32) -> Result<Vec<Recorded>> {
         riff_grid: None,
         riff: None,
     };
-    let region = Region::render(&Timeline::new(&song)?, &NoteMap::default());
+    let region = Region::render(&Timeline::automated(&song)?, &NoteMap::default());
     Ok(region
         .notes
         .iter()

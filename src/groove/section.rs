@@ -1,0 +1,167 @@
+//! Sections of a chart, as far as the drummer needs to know them: where a bar stands in its section, how
+//! sections begin and end, and how their bars are cut into phrases.
+
+use super::settings::{FillShape, Plan};
+
+choice! {
+    /// How a section begins.
+    Start {
+        /// As phrases begin: with a crash where the intensity asks for one, or a fill leads there.
+        Auto = "auto",
+        /// With a crash.
+        Crash = "crash",
+        /// With the china.
+        China = "china",
+        /// With the beat alone.
+        Nothing = "nothing",
+        /// As phrases begin, after four counts of the sticks in the bar before.
+        CountIn = "count-in",
+    }
+}
+
+choice! {
+    /// The fill that leads into the next section.
+    SectionFill {
+        /// As chance has it.
+        Auto = "auto",
+        /// None.
+        None = "none",
+        /// One or two counts.
+        Short = "short",
+        /// Four counts or the whole bar; sometimes two bars of a slow song.
+        Long = "long",
+        /// Silence and a flam.
+        Break = "break",
+    }
+}
+
+impl SectionFill {
+    /// What the fill is like; `None` where chance decides, or there is none.
+    pub(super) fn shape(self) -> Option<FillShape> {
+        match self {
+            Self::Auto | Self::None => None,
+            Self::Short => Some(FillShape::Short),
+            Self::Long => Some(FillShape::Long),
+            Self::Break => Some(FillShape::Break),
+        }
+    }
+}
+
+/// Where a bar stands in its section.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Spot {
+    /// Bars from the section's first, from 0.
+    pub index: i64,
+    /// Bars of the section, at least 1.
+    pub bars: i64,
+    /// How the section begins.
+    pub start: Start,
+    /// How it ends.
+    pub fill: SectionFill,
+    /// Whether a fill at the end of the section before leads to this one.
+    pub led: bool,
+}
+
+/// Where a bar stands in its phrase.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct InPhrase {
+    /// Bars from the phrase's first, from 0.
+    pub(super) index: i64,
+    /// Bars of the phrase.
+    pub(super) bars: i64,
+    /// Bars of the next one.
+    pub(super) next: i64,
+    /// Which phrase it is: neighbours are odd and even.
+    pub(super) number: i64,
+}
+
+impl InPhrase {
+    /// The place of a bar that is the `index`th of the song, from 0.
+    ///
+    /// Phrases are counted from the start of the section. What is left over at its end is a phrase of its own,
+    /// or belongs to the last one where it is shorter than half a phrase: nobody ends a phrase one bar
+    /// before the chorus.
+    pub(super) fn new(index: i64, spot: Option<&Spot>, plan: &Plan) -> Self {
+        let bars = plan.phrase.bars();
+        let number = index.div_euclid(bars);
+        let Some(spot) = spot else {
+            return Self {
+                index: index.rem_euclid(bars),
+                bars,
+                next: bars,
+                number,
+            };
+        };
+        let rest = spot.bars % bars;
+        let whole = spot.bars - rest;
+        let last = match rest {
+            0 => whole - bars,
+            rest if rest * 2 < bars && whole > 0 => whole - bars,
+            _ => whole,
+        };
+        let first = (spot.index - spot.index % bars).min(last);
+        let of = |first: i64| if first < last { bars } else { spot.bars - last };
+        Self {
+            index: spot.index - first,
+            bars: of(first),
+            next: of(first + bars),
+            number: (index - spot.index + first).div_euclid(bars),
+        }
+    }
+
+    /// Bars to the phrase's end, this one included.
+    pub(super) fn left(&self) -> i64 {
+        self.bars - self.index
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::groove::Settings;
+
+    fn phrases(bars: i64) -> Vec<i64> {
+        let plan = Settings::default().plan;
+        let place = |index| {
+            let spot = Spot {
+                index,
+                bars,
+                start: Start::Auto,
+                fill: SectionFill::Auto,
+                led: false,
+            };
+            InPhrase::new(800 + index, Some(&spot), &plan)
+        };
+        let starts: Vec<_> = (0..bars).filter(|&bar| place(bar).index == 0).collect();
+        for bar in 0..bars {
+            let here = place(bar);
+            assert!((1..=here.bars).contains(&here.left()));
+        }
+        for (i, &start) in starts.iter().enumerate() {
+            let end = starts.get(i + 1).copied().unwrap_or(bars);
+            assert_eq!(place(start).bars, end - start);
+            let parity = place(start).number - place(starts[0]).number;
+            assert_eq!(parity, i64::try_from(i).unwrap());
+        }
+        starts
+    }
+
+    #[test]
+    fn a_section_is_cut_into_phrases() {
+        let cuts: [(i64, &[i64]); 10] = [
+            (1, &[0]),
+            (2, &[0]),
+            (3, &[0]),
+            (4, &[0]),
+            (5, &[0]),
+            (6, &[0, 4]),
+            (7, &[0, 4]),
+            (8, &[0, 4]),
+            (9, &[0, 4]),
+            (11, &[0, 4, 8]),
+        ];
+        for (bars, starts) in cuts {
+            assert_eq!(phrases(bars), starts, "{bars} bars");
+        }
+    }
+}

@@ -1,0 +1,277 @@
+//! The chart as the drummer follows it: for every tick of the song its bar, its section, and the settings
+//! that are in force there.
+//!
+//! It is compiled once, where there is time, and then only asked: every question is a search of
+//! O(log n), so that starting anywhere gives what playing from the start gives.
+
+use super::setting::Change;
+use crate::groove::{
+    Hit, KickSource, Next, Play, SectionFill, Settings, Spot, Start, ends_in_fill,
+};
+use crate::time::{Bar, Ticks};
+
+/// Where levels of the panel leave the chart's as they are: the middle of their range.
+pub const MIDDLE: f32 = 0.5;
+
+/// Every section has a stretch of its own in the row of all bars there could be, so that what chance
+/// decides in it does not depend on where it stands in the song. The stretch is longer than any song (20,000 bars); a
+/// whole number of eights, so that phrases begin with it; and eight times a prime, so that fills, which
+/// go in rounds, go on elsewhere in their round.
+const STRETCH: i64 = 8 * 2503;
+
+/// A section in its place.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Placed {
+    /// Its first bar in the chart.
+    pub(super) first: usize,
+    /// How it begins.
+    pub(super) start: Start,
+    /// How it ends.
+    pub(super) fill: SectionFill,
+    /// Which stretch of chance it has.
+    pub(super) number: u32,
+    /// Its own take.
+    pub(super) take: Option<u32>,
+    /// What the feet follow in it.
+    pub(super) kick_source: Option<KickSource>,
+    /// Whether it has notes of its own, which are played as they are.
+    pub(super) locked: bool,
+}
+
+/// What is in force from a tick on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Cue {
+    at: Ticks,
+    settings: Settings,
+}
+
+/// A bar of the chart.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Here {
+    /// The bar, on the song's timeline.
+    pub bar: Bar,
+    /// Its place in the chart, from 0.
+    pub number: usize,
+    /// Whether it is played as it was edited by hand: [`Chart::locked`].
+    pub locked: bool,
+}
+
+/// The chart, compiled. Any thread; what says so allocates.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Chart {
+    bars: Vec<Bar>,
+    sections: Vec<Placed>,
+    cues: Vec<Cue>,
+    /// The notes of locked sections, in order.
+    hits: Vec<Hit>,
+}
+
+impl Chart {
+    /// Compiles a chart; bars follow each other without gap, changes are in order. Allocates.
+    pub(super) fn new(
+        bars: Vec<Bar>,
+        sections: Vec<Placed>,
+        start: &Settings,
+        changes: &[Change],
+        hits: Vec<Hit>,
+    ) -> Self {
+        let first = bars.first().map_or(0, |bar| bar.start);
+        let mut cues = vec![Cue {
+            at: first,
+            settings: *start,
+        }];
+        for change in changes {
+            let last = cues.len() - 1;
+            let mut settings = cues[last].settings;
+            change.apply(&mut settings);
+            if cues[last].at == change.at {
+                cues[last].settings = settings;
+            } else if settings != cues[last].settings {
+                cues.push(Cue {
+                    at: change.at,
+                    settings,
+                });
+            }
+        }
+        let mut chart = Self {
+            bars,
+            sections,
+            cues,
+            hits,
+        };
+        chart.count_in();
+        chart
+    }
+
+    /// Writes the count-ins into the bars before their sections.
+    fn count_in(&mut self) {
+        for i in 0..self.sections.len() {
+            let Placed { first, start, .. } = self.sections[i];
+            if start != Start::CountIn || first == 0 {
+                continue;
+            }
+            let bar = self.bars[first - 1];
+            for at in [bar.start, bar.end()] {
+                let next = self.cues.partition_point(|cue| cue.at <= at);
+                let Cue { at: from, settings } = self.cues[next.saturating_sub(1)];
+                if from != at {
+                    self.cues.insert(next, Cue { at, settings });
+                }
+            }
+            for cue in &mut self.cues {
+                if (bar.start..bar.end()).contains(&cue.at) {
+                    cue.settings.plan.play = Play::CountIn;
+                }
+            }
+        }
+    }
+
+    /// Whether there is nothing to follow.
+    pub fn is_empty(&self) -> bool {
+        self.bars.is_empty()
+    }
+
+    /// The bar that a tick falls in; `None` before and after the chart.
+    pub fn at(&self, tick: Ticks) -> Option<Here> {
+        let number = self.bars.partition_point(|bar| bar.start <= tick);
+        let here = self.here(number.checked_sub(1)?)?;
+        (tick < here.bar.end()).then_some(here)
+    }
+
+    /// A bar by its place in the chart, from 0.
+    pub fn here(&self, number: usize) -> Option<Here> {
+        Some(Here {
+            bar: *self.bars.get(number)?,
+            number,
+            locked: self.section_of(number)?.locked,
+        })
+    }
+
+    fn section_of(&self, number: usize) -> Option<&Placed> {
+        let next = self.sections.partition_point(|s| s.first <= number);
+        self.sections.get(next.checked_sub(1)?)
+    }
+
+    /// The settings in force at a tick. `panel` has what the chart does not say; its intensity, density
+    /// and accent move the chart's by as far as they are from [`MIDDLE`]. Outside of the chart the
+    /// drummer rests.
+    pub fn settings(&self, tick: Ticks, panel: &Settings) -> Settings {
+        let Some(here) = self.at(tick) else {
+            let mut rest = *panel;
+            rest.plan.play = Play::Rest;
+            rest.fill_now = false;
+            return rest;
+        };
+        let mut settings = *panel;
+        let next = self.cues.partition_point(|cue| cue.at <= tick);
+        if let Some(cue) = next.checked_sub(1).map(|i| &self.cues[i].settings) {
+            let (plan, moment) = (&mut settings.plan, &mut settings.moment);
+            plan.style = cue.plan.style;
+            plan.hand_rate = cue.plan.hand_rate;
+            plan.fill_chance = cue.plan.fill_chance;
+            plan.fill_shape = cue.plan.fill_shape;
+            plan.play = cue.plan.play;
+            moment.hand = cue.moment.hand;
+            for (level, chart) in [
+                (&mut moment.intensity, cue.moment.intensity),
+                (&mut moment.density, cue.moment.density),
+                (&mut moment.accent, cue.moment.accent),
+            ] {
+                *level = (chart + *level - MIDDLE).clamp(0.0, 1.0);
+            }
+            settings.fill_now |= cue.fill_now;
+        }
+        if let Some(section) = self.section_of(here.number) {
+            let plan = &mut settings.plan;
+            plan.take = section.take.unwrap_or(plan.take);
+            plan.kick_source = section.kick_source.unwrap_or(plan.kick_source);
+        }
+        settings
+    }
+
+    /// The first tick after this one from which on settings differ.
+    pub fn settled_until(&self, tick: Ticks) -> Ticks {
+        let next = self.cues.partition_point(|cue| cue.at <= tick);
+        let cue = self.cues.get(next).map_or(Ticks::MAX, |cue| cue.at);
+        let edge = match self.at(tick) {
+            Some(here) => here.bar.end(),
+            None => self.bars.first().map_or(Ticks::MAX, |bar| bar.start),
+        };
+        if edge > tick { cue.min(edge) } else { cue }
+    }
+
+    /// A bar in its section's own time, which owns what chance decides.
+    pub fn own_bar(&self, here: &Here) -> Bar {
+        let section = self.section_of(here.number);
+        let index = section.map_or(0, |section| {
+            let index = i64::try_from(here.number - section.first).unwrap_or(0);
+            i64::from(section.number) * STRETCH + index
+        });
+        Bar {
+            start: index * here.bar.meter.bar_len(),
+            ..here.bar
+        }
+    }
+
+    /// Where a bar stands in its section.
+    pub fn spot(&self, here: &Here, panel: &Settings) -> Option<Spot> {
+        let spot = self.bare_spot(here)?;
+        let led = spot.index == 0 && self.is_led(here, panel);
+        Some(Spot { led, ..spot })
+    }
+
+    fn bare_spot(&self, here: &Here) -> Option<Spot> {
+        let next = self.sections.partition_point(|s| s.first <= here.number);
+        let section = self.sections.get(next.checked_sub(1)?)?;
+        let end = self
+            .sections
+            .get(next)
+            .map_or(self.bars.len(), |section| section.first);
+        let count = |bars: usize| i64::try_from(bars).unwrap_or(1);
+        Some(Spot {
+            index: count(here.number - section.first),
+            bars: count(end - section.first),
+            start: section.start,
+            fill: section.fill,
+            led: false,
+        })
+    }
+
+    /// Whether a fill in the bar before leads to this one.
+    fn is_led(&self, here: &Here, panel: &Settings) -> bool {
+        let before = here.number.checked_sub(1).and_then(|n| self.here(n));
+        let Some(before) = before.filter(|before| !before.locked) else {
+            return false;
+        };
+        let plan = self.settings(before.bar.start, panel).plan;
+        let spot = self.bare_spot(&before);
+        spot.is_some_and(|spot| ends_in_fill(self.own_bar(&before), &plan, &spot))
+    }
+
+    /// The bar after this one, as the drummer has to be ready for it.
+    pub fn next(&self, here: &Here, panel: &Settings) -> Next {
+        let mut after = Next {
+            bar: Bar {
+                start: here.bar.end(),
+                ..here.bar
+            },
+            plan: panel.plan,
+            spot: None,
+        };
+        after.plan.play = Play::Rest;
+        match self.here(here.number + 1) {
+            Some(next) if !next.locked => Next {
+                bar: self.own_bar(&next),
+                plan: self.settings(next.bar.start, panel).plan,
+                spot: self.spot(&next, panel),
+            },
+            _ => after,
+        }
+    }
+
+    /// The notes of locked sections from a tick up to, not including, another, in order.
+    pub fn locked(&self, from: Ticks, to: Ticks) -> &[Hit] {
+        let at = |tick| self.hits.partition_point(|hit| hit.tick < tick);
+        &self.hits[at(from)..at(to)]
+    }
+}

@@ -1,0 +1,381 @@
+//! Lays a song file out: its sections bar by bar, its lanes change by change.
+
+use super::chart::Placed;
+use super::file::{Lane, Level, Point, PointValue, Section, SongError, SongFile};
+use super::setting::{Change, Setting, choice, in_range};
+use crate::groove::{Hit, KickSource, Phrase, Play, RiffGrid, SectionFill, Settings, Start};
+use crate::riff::Riff;
+use crate::time::tempo::{DEFAULT_BPM, MAX_BPM};
+use crate::time::{Bar, Meter, TICKS_PER_QUARTER, TempoMap, Ticks};
+
+/// How finely glides are sampled, in ticks: a thirty-second. Finer than a drummer strikes.
+const GLIDE_TICKS: Ticks = TICKS_PER_QUARTER / 8;
+/// Longest song that is accepted, in bars: about ten hours at 120 BPM in 4/4.
+const MAX_BARS: usize = 20_000;
+
+/// Slowest tempo of a song, in quarter notes a minute: a MIDI file can't say less than 3.58, which is
+/// 16,777,215 microseconds a quarter (Standard MIDI Files 1.0).
+const MIN_BPM: f64 = 4.0;
+
+/// The song's riff, and how it is followed.
+pub(super) fn follow(song: &SongFile, settings: &mut Settings) -> Result<Riff, SongError> {
+    let source = (KickSource::from_name as fn(&str) -> _, KickSource::NAMES);
+    if let Some(source) = named("kick_source", song.kick_source.as_ref(), source)? {
+        settings.plan.kick_source = source;
+    }
+    let grid = (RiffGrid::from_name as fn(&str) -> _, RiffGrid::NAMES);
+    if let Some(grid) = named("riff_grid", song.riff_grid.as_ref(), grid)? {
+        settings.plan.riff_grid = grid;
+    }
+    let Some(saved) = &song.riff else {
+        return Ok(Riff::default());
+    };
+    Riff::load(saved).map_err(|error| SongError::new("riff", error.to_string()))
+}
+
+/// The place of a section's field, for people: its number in the file, and its name.
+fn place(i: usize, section: &Section, field: &str) -> String {
+    let name = match section.name.as_str() {
+        "" => String::new(),
+        name => format!(" (\"{name}\")"),
+    };
+    format!("sections[{i}].{field}{name}")
+}
+
+/// A take that can be played.
+fn take(place: &str, take: u32) -> Result<u32, SongError> {
+    if (1..=999).contains(&take) {
+        Ok(take)
+    } else {
+        Err(SongError::new(place, "use a take from 1 to 999"))
+    }
+}
+
+/// A choice by its name, if there is one. With the names that there are.
+fn named<T>(
+    place: &str,
+    name: Option<&String>,
+    (from_name, names): (impl Fn(&str) -> Option<T>, &[&str]),
+) -> Result<Option<T>, SongError> {
+    let unknown = |name: &String| {
+        let names = names.join(", ");
+        let problem = format!("there is no choice \"{name}\": use one of {names}");
+        SongError::new(place, problem)
+    };
+    name.map(|name| from_name(name).ok_or_else(|| unknown(name)))
+        .transpose()
+}
+
+/// A song while it is laid out.
+pub(super) struct Layout<'a> {
+    pub(super) bars: Vec<Bar>,
+    pub(super) tempo: TempoMap,
+    pub(super) markers: Vec<(Ticks, String)>,
+    pub(super) start: Settings,
+    pub(super) changes: Vec<Change>,
+    pub(super) sections: Vec<Placed>,
+    /// The notes of locked sections.
+    pub(super) hits: Vec<Hit>,
+    /// The meter that sections go on with; `None` for the host's.
+    meter: Option<Meter>,
+    /// The host's meters, in order.
+    host: &'a [(Ticks, Meter)],
+    at: Ticks,
+}
+
+impl<'a> Layout<'a> {
+    /// Lays out sections and lanes.
+    pub(super) fn of(song: &SongFile, host: &'a [(Ticks, Meter)]) -> Result<Self, SongError> {
+        let mut layout = Self::new(song, host)?;
+        layout.lead_in(song)?;
+        for (i, section) in song.sections.iter().enumerate() {
+            layout.section(i, section)?;
+        }
+        for (&lane, points) in &song.automation {
+            layout.lane(lane, points)?;
+        }
+        layout.changes.sort_by_key(|change| change.at);
+        Ok(layout)
+    }
+
+    fn new(song: &SongFile, host: &'a [(Ticks, Meter)]) -> Result<Self, SongError> {
+        if song.sections.is_empty() {
+            return Err(SongError::new(
+                "sections",
+                "a song needs at least one section",
+            ));
+        }
+        let mut start = Settings::default();
+        start.plan.take = take("take", song.take)?;
+        start.plan.phrase = match song.phrase_bars {
+            2 => Phrase::Two,
+            4 => Phrase::Four,
+            8 => Phrase::Eight,
+            _ => return Err(SongError::new("phrase_bars", "use 2, 4 or 8")),
+        };
+        let bpm = song.sections[0].bpm.unwrap_or(DEFAULT_BPM);
+        Ok(Self {
+            bars: Vec::new(),
+            tempo: TempoMap::constant(bpm),
+            markers: Vec::new(),
+            start,
+            changes: Vec::new(),
+            sections: Vec::new(),
+            hits: Vec::new(),
+            meter: None,
+            host,
+            at: 0,
+        })
+    }
+
+    /// The bars before the first section, in which the drummer rests: a section without a name.
+    fn lead_in(&mut self, song: &SongFile) -> Result<(), SongError> {
+        let last = u32::try_from(MAX_BARS).unwrap_or(u32::MAX);
+        if !(1..=last).contains(&song.start_bar) {
+            let problem = format!("use a bar from 1 to {last}");
+            return Err(SongError::new("start_bar", problem));
+        }
+        let first = &song.sections[0];
+        if song.start_bar == 1 {
+            if first.start.as_deref() == Some(Start::CountIn.name()) {
+                let problem = "a count-in is played in the bar before: let the song start a bar later, \
+                               with \"start_bar\": 2";
+                return Err(SongError::new("sections[0].start", problem));
+            }
+            return Ok(());
+        }
+        if self.host.is_empty() {
+            self.meter(&place(0, first, "meter"), first)?;
+        }
+        let at = self.at;
+        let rests = |play| Change {
+            at,
+            to: Setting::Play(play),
+        };
+        self.changes.push(rests(Play::Rest));
+        self.place_section(0, &Section::default())?;
+        self.add_bars(song.start_bar - 1);
+        let beat = rests(Play::Beat);
+        self.changes.push(Change {
+            at: self.at,
+            ..beat
+        });
+        Ok(())
+    }
+
+    fn meter(&mut self, place: &str, section: &Section) -> Result<(), SongError> {
+        match section.meter.as_deref() {
+            None => {}
+            Some("host") => self.meter = None,
+            Some(meter) => {
+                let meter = meter.parse();
+                self.meter = Some(meter.map_err(|e| SongError::new(place, format!("{e}")))?);
+            }
+        }
+        Ok(())
+    }
+
+    /// The meter of a bar that begins here.
+    fn meter_here(&self) -> Meter {
+        let of_host = || {
+            let next = self.host.partition_point(|(at, _)| *at <= self.at);
+            let meter = self.host.get(next.saturating_sub(1));
+            meter.map_or(Meter::FOUR_FOUR, |(_, meter)| *meter)
+        };
+        self.meter.unwrap_or_else(of_host)
+    }
+
+    fn add_bars(&mut self, bars: u32) {
+        for _ in 0..bars {
+            let bar = Bar {
+                start: self.at,
+                meter: self.meter_here(),
+            };
+            self.at = bar.end();
+            self.bars.push(bar);
+        }
+    }
+
+    /// Puts a section into the chart; `number` counts them from 1, 0 is the lead-in.
+    fn place_section(&mut self, number: usize, section: &Section) -> Result<(), SongError> {
+        let place = |field: &str| place(number.saturating_sub(1), section, field);
+        let own_take = section.take.map(|own| take(&place("take"), own));
+        let number = u32::try_from(number).unwrap_or(0);
+        let frozen = section.frozen.unwrap_or(number);
+        let last = u32::try_from(MAX_BARS).unwrap_or(u32::MAX);
+        if section
+            .frozen
+            .is_some_and(|number| !(1..=last).contains(&number))
+        {
+            let problem = format!("use the number of a section, from 1 to {last}");
+            return Err(SongError::new(place("frozen"), problem));
+        }
+        self.sections.push(Placed {
+            first: self.bars.len(),
+            start: named(
+                &place("start"),
+                section.start.as_ref(),
+                (Start::from_name, Start::NAMES),
+            )?
+            .unwrap_or(Start::Auto),
+            fill: named(
+                &place("fill"),
+                section.fill.as_ref(),
+                (SectionFill::from_name, SectionFill::NAMES),
+            )?
+            .unwrap_or(SectionFill::Auto),
+            number: frozen,
+            take: own_take.transpose()?,
+            kick_source: named(
+                &place("kick_source"),
+                section.kick_source.as_ref(),
+                (KickSource::from_name, KickSource::NAMES),
+            )?,
+            locked: false,
+        });
+        Ok(())
+    }
+
+    fn section(&mut self, i: usize, section: &Section) -> Result<(), SongError> {
+        let place = |field: &str| place(i, section, field);
+        let bars = section.bars as usize;
+        if bars == 0 || self.bars.len() + bars > MAX_BARS {
+            let problem = format!("use at least 1 bar, and no more than {MAX_BARS} in the song");
+            return Err(SongError::new(place("bars"), problem));
+        }
+        self.meter(&place("meter"), section)?;
+        if let Some(bpm) = section.bpm {
+            if !(MIN_BPM..=MAX_BPM).contains(&bpm) {
+                let problem = format!("{bpm} is no tempo: use {MIN_BPM} to {MAX_BPM} BPM");
+                return Err(SongError::new(place("bpm"), problem));
+            }
+            self.tempo.change(self.at, bpm);
+        }
+        self.place_section(i + 1, section)?;
+        let from = self.at;
+        self.add_bars(section.bars);
+        let to = self.at;
+        self.markers.push((from, section.name.clone()));
+        for (lane, name) in [
+            (Lane::Style, &section.style),
+            (Lane::Hand, &section.hand),
+            (Lane::HandRate, &section.hand_rate),
+            (Lane::FillShape, &section.fill_shape),
+            (Lane::Play, &section.play),
+        ] {
+            if let Some(name) = name {
+                let to = choice(lane, name)
+                    .map_err(|problem| SongError::new(place(lane.id()), problem))?;
+                self.changes.push(Change { at: from, to });
+            }
+        }
+        for (lane, level) in [
+            (Lane::Intensity, section.intensity),
+            (Lane::Density, section.density),
+            (Lane::Accent, section.accent),
+            (Lane::FillChance, section.fill_chance),
+        ] {
+            let (a, b) = match level {
+                Some(Level::Steady(value)) => (value, value),
+                Some(Level::Ramp { from, to }) => (from, to),
+                None => continue,
+            };
+            for value in [a, b] {
+                in_range(value).map_err(|problem| SongError::new(place(lane.id()), problem))?;
+            }
+            self.glide(lane, (from, a), (to, b));
+        }
+        Ok(())
+    }
+
+    fn lane(&mut self, lane: Lane, points: &[Point]) -> Result<(), SongError> {
+        let mut placed: Vec<(Ticks, &Point)> = Vec::new();
+        for (i, point) in points.iter().enumerate() {
+            let place = |field: &str| format!("automation.{}[{i}].{field}", lane.id());
+            let bars = self.bars.len();
+            let bar = (point.bar as usize)
+                .checked_sub(1)
+                .and_then(|b| self.bars.get(b));
+            let bar = bar.ok_or_else(|| {
+                SongError::new(
+                    place("bar"),
+                    format!("bars go from 1 to {bars} in this song"),
+                )
+            })?;
+            let counts = bar.meter.counts();
+            let count = (point.count as usize)
+                .checked_sub(1)
+                .and_then(|c| counts.get(c));
+            let count = count.ok_or_else(|| {
+                let problem = format!("bar {} has the counts 1 to {}", point.bar, counts.len());
+                SongError::new(place("count"), problem)
+            })?;
+            let at = bar.start + count.start;
+            if placed.last().is_some_and(|(last, _)| *last >= at) {
+                return Err(SongError::new(
+                    place("bar"),
+                    "points must go forward in time",
+                ));
+            }
+            match (&point.value, lane.is_level()) {
+                (PointValue::Number(value), true) => {
+                    in_range(*value).map_err(|p| SongError::new(place("value"), p))?;
+                }
+                (PointValue::Name(name), false) => {
+                    choice(lane, name).map_err(|p| SongError::new(place("value"), p))?;
+                }
+                (_, true) => {
+                    return Err(SongError::new(place("value"), "use a number from 0 to 1"));
+                }
+                (_, false) => return Err(SongError::new(place("value"), "use a name in quotes")),
+            }
+            placed.push((at, point));
+        }
+        if let Some(&(first, _)) = placed.first() {
+            let same = |change: &Change| change.to.lane() == lane && change.at >= first;
+            self.changes.retain(|change| !same(change));
+        }
+        for (i, &(at, point)) in placed.iter().enumerate() {
+            match &point.value {
+                PointValue::Name(name) => {
+                    if let Ok(to) = choice(lane, name) {
+                        self.changes.push(Change { at, to });
+                    }
+                }
+                PointValue::Number(value) => {
+                    let target = placed.get(i + 1).filter(|_| !point.hold);
+                    let (end, to) = match target {
+                        Some((
+                            end,
+                            Point {
+                                value: PointValue::Number(to),
+                                ..
+                            },
+                        )) => (*end, *to),
+                        _ => (at + 1, *value),
+                    };
+                    self.glide(lane, (at, *value), (end, to));
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Changes a level in small steps from one point to just before another.
+    fn glide(&mut self, lane: Lane, from: (Ticks, f32), to: (Ticks, f32)) {
+        let mut at = from.0;
+        while at < to.0 {
+            let share = (at - from.0) as f64 / (to.0 - from.0) as f64;
+            #[expect(clippy::cast_possible_truncation)]
+            let value = (f64::from(from.1) + f64::from(to.1 - from.1) * share) as f32;
+            self.changes.push(Change {
+                at,
+                to: lane.level(value),
+            });
+            if from.1 == to.1 {
+                break;
+            }
+            at += GLIDE_TICKS;
+        }
+    }
+}

@@ -1,0 +1,251 @@
+//! The chart: sections set the drummer, the panel moves what they say, and nothing depends on where
+//! playing began.
+
+use fourlimb::groove::{Hit, Settings, vocabulary};
+use fourlimb::kit::Piece;
+use fourlimb::output::{HostTime, NoteEvent, Performer, region};
+use fourlimb::song::{SongFile, Timeline};
+use fourlimb::time::Ticks;
+use proptest::prelude::*;
+use proptest::sample::select;
+use std::fmt::Write as _;
+
+const RATE: f64 = 48_000.0;
+
+fn song(fields: &str, sections: &str) -> Timeline {
+    let json =
+        format!(r#"{{"fourlimb_song": 1, "title": "T", {fields} "sections": [{sections}]}}"#);
+    Timeline::new(&SongFile::parse(&json).unwrap()).unwrap()
+}
+
+fn from(hits: &[Hit], from: Ticks, to: Ticks) -> Vec<(Ticks, Piece, u8)> {
+    let inside = |hit: &&Hit| (from..to).contains(&hit.tick);
+    hits.iter()
+        .filter(inside)
+        .map(|hit| (hit.tick - from, hit.piece, hit.velocity))
+        .collect()
+}
+
+fn struck(hits: &[Hit], tick: Ticks) -> Vec<Piece> {
+    let on = hits.iter().filter(|hit| hit.grid == tick);
+    on.map(|hit| hit.piece).collect()
+}
+
+const BAR: Ticks = 3840;
+
+/// Sections of several meters, as a song has them.
+fn charts() -> impl Strategy<Value = Timeline> {
+    let beats: Vec<_> = vocabulary::VOCABULARY
+        .iter()
+        .map(|beat| beat.name)
+        .collect();
+    let section = (
+        select(beats),
+        1..7_u32,
+        select(vec!["4/4", "7/8", "5/8", "3/4", "12/8", "host"]),
+        select(vec!["auto", "crash", "china", "nothing"]),
+        select(vec!["auto", "none", "short", "long", "break"]),
+        (0.0..1.0_f32, 0.0..1.0_f32),
+        select(vec!["beat", "both"]),
+        1..=999_u32,
+    );
+    let sections = proptest::collection::vec(section, 1..6);
+    (sections, 1..4_u32, 90.0..240.0_f64).prop_map(|(sections, start, bpm)| {
+        let mut text = String::new();
+        for (i, (style, bars, meter, begins, fill, (a, b), feet, take)) in sections.iter().enumerate() {
+            let comma = if i == 0 { "" } else { "," };
+            let _ = write!(
+                text,
+                r#"{comma}{{"name": "S{i}", "bars": {bars}, "meter": "{meter}", "bpm": {bpm}, "style": "{style}",
+                "start": "{begins}", "fill": "{fill}", "intensity": {{"from": {a}, "to": {b}}},
+                "kick_source": "{feet}", "take": {take}}}"#
+            );
+        }
+        song(&format!(r#""start_bar": {start},"#), &text)
+    })
+}
+
+/// What is played live, from a bar on, in blocks of a size.
+fn live(song: &Timeline, panel: &Settings, from: Ticks, block: u32) -> Vec<(Ticks, u8, u8)> {
+    let mut performer = Performer::new(RATE);
+    performer.chart_mut().clone_from(song.chart());
+    let bpm = song.tempo().bpm_at(0);
+    let end = song.tempo().seconds(song.end() as f64) * RATE;
+    let mut at = (song.tempo().seconds(from as f64) * RATE).ceil();
+    let mut notes = Vec::new();
+    while at < end {
+        let host = HostTime {
+            playing: true,
+            bpm: Some(bpm),
+            pos_quarters: Some(song.tempo().ticks(at / RATE) / 960.0),
+            meter: Some((4, 4)),
+            ..HostTime::default()
+        };
+        let frames = block.min((end - at).ceil() as u32);
+        let mut events: Vec<NoteEvent> = Vec::new();
+        performer.process(&host, panel, frames, false, &mut events);
+        for event in events {
+            if let Some(velocity) = event.velocity {
+                let tick = song.tempo().ticks((at + f64::from(event.sample)) / RATE);
+                notes.push((tick.floor() as Ticks, event.note.key, velocity));
+            }
+        }
+        at += f64::from(frames);
+    }
+    notes
+}
+
+fn near(a: &[(Ticks, u8, u8)], b: &[(Ticks, u8, u8)]) -> Result<(), String> {
+    let sorted = |notes: &[(Ticks, u8, u8)]| {
+        let mut notes = notes.to_vec();
+        notes.sort_by_key(|note| (note.1, note.0));
+        notes
+    };
+    let (a, b) = (sorted(a), sorted(b));
+    for (a, b) in a.iter().zip(&b) {
+        if (a.1, a.2) != (b.1, b.2) || (a.0 - b.0).abs() > 1 {
+            return Err(format!("{a:?} is not {b:?}"));
+        }
+    }
+    if a.len() == b.len() {
+        Ok(())
+    } else {
+        Err(format!("{} and {} notes", a.len(), b.len()))
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+
+    /// Design, rule 1: an export is the live recording, however blocks are cut, and starting at any bar
+    /// gives what playing from the start gives.
+    #[test]
+    fn a_chart_is_played_live_as_it_is_exported(
+        song in charts(),
+        block in select(vec![64, 333, 1024, 4096]),
+        bar in 0..20_usize,
+    ) {
+        let region = fourlimb::output::Region::render(&song, &fourlimb::kit::NoteMap::GENERAL_MIDI);
+        let exported: Vec<_> =
+            region.notes.iter().map(|note| (note.tick, note.note.key, note.velocity)).collect();
+        let panel = song.start_settings();
+        let mut whole = live(&song, &panel, 0, block);
+        // Of two strokes on one key at once an export keeps the last.
+        let mut kept = std::collections::BTreeMap::new();
+        for note in whole.drain(..) {
+            kept.insert((note.1, note.0), note);
+        }
+        let whole: Vec<_> = kept.into_values().collect();
+        prop_assert_eq!(near(&whole, &exported), Ok(()));
+        let from = song.bars()[bar % song.bars().len()].start;
+        let later = live(&song, &panel, from, 512);
+        let rest: Vec<_> = live(&song, &panel, 0, 512).into_iter().filter(|n| n.0 >= from).collect();
+        prop_assert_eq!(near(&later, &rest), Ok(()));
+    }
+}
+
+#[test]
+fn sections_begin_and_end_as_the_chart_says() {
+    let of = |start: &str, fill: &str| {
+        let sections = format!(
+            r#"{{"name": "A", "bars": 7, "style": "rock", "intensity": 0.6, "fill_chance": 0.0, "fill": "{fill}"}},
+               {{"name": "B", "bars": 4, "style": "double-kick", "start": "{start}"}}"#
+        );
+        region::play(&song("", &sections))
+    };
+    let line = 7 * BAR;
+    let toms = |hits: &[Hit]| {
+        let last = from(hits, 6 * BAR, line);
+        last.iter()
+            .filter(|hit| !matches!(hit.1, Piece::Kick))
+            .count()
+    };
+    assert!(struck(&of("crash", "none"), line).contains(&Piece::CrashLeft));
+    assert!(struck(&of("china", "none"), line).contains(&Piece::China));
+    let nothing = struck(&of("nothing", "long"), line);
+    assert!(
+        !nothing
+            .iter()
+            .any(|p| matches!(p, Piece::CrashLeft | Piece::China)),
+        "{nothing:?}"
+    );
+    // A fill comes whatever the chance, and lands on a crash.
+    assert!(struck(&of("auto", "long"), line).contains(&Piece::CrashLeft));
+    assert!(toms(&of("auto", "long")) > toms(&of("auto", "none")));
+    let counted = of("count-in", "none");
+    let sticks = from(&counted, 6 * BAR, line);
+    assert_eq!(sticks.len(), 4);
+    assert!(sticks.iter().all(|hit| hit.1 == Piece::Sticks));
+}
+
+#[test]
+fn the_drummer_rests_outside_of_the_chart() {
+    let song = song(
+        r#""start_bar": 3,"#,
+        r#"{"name": "A", "bars": 2, "start": "count-in"}"#,
+    );
+    let hits = region::play(&song);
+    assert_eq!(song.end(), 4 * BAR);
+    assert!(from(&hits, 0, BAR).is_empty());
+    assert!(
+        from(&hits, BAR, 2 * BAR)
+            .iter()
+            .all(|hit| hit.1 == Piece::Sticks)
+    );
+    let after = song.chart().settings(4 * BAR, &song.start_settings());
+    assert_eq!(after.plan.play, fourlimb::groove::Play::Rest);
+}
+
+/// What others do leaves a frozen section alone, wherever it is moved; one that is not goes on.
+#[test]
+fn a_frozen_section_keeps_its_take() {
+    let verse = |frozen: &str| {
+        format!(
+            r#"{{"name": "Verse", "bars": 8, "style": "rock", "intensity": 0.6, "density": 0.6,
+            "fill_chance": 1.0, "start": "crash", "fill": "long" {frozen}}}"#
+        )
+    };
+    let other = |bars: u32| {
+        format!(
+            r#"{{"name": "Other", "bars": {bars}, "style": "gallop", "intensity": 0.6, "fill": "none"}}"#
+        )
+    };
+    let last = r#"{"name": "Last", "bars": 4, "style": "gallop"}"#;
+    let frozen = r#", "take": 12, "frozen": 2"#;
+    let before = region::play(&song(
+        r#""take": 12,"#,
+        &[other(4), verse(""), last.into()].join(","),
+    ));
+    let was = from(&before, 4 * BAR, 12 * BAR);
+    let moved = |verse: String| {
+        let sections = [other(3), other(5), verse, last.into()].join(",");
+        from(
+            &region::play(&song(r#""take": 77,"#, &sections)),
+            8 * BAR,
+            16 * BAR,
+        )
+    };
+    assert_eq!(moved(verse(frozen)), was);
+    assert_ne!(moved(verse("")), was);
+}
+
+/// The panel's levels move the chart's, and only upwards where they go up.
+#[test]
+fn the_panel_moves_the_chart() {
+    let song = song(
+        "",
+        r#"{"name": "A", "bars": 4, "intensity": {"from": 0.2, "to": 0.8}, "density": 0.5, "accent": 0.5}"#,
+    );
+    let mut panel = song.start_settings();
+    let at = |panel: &Settings| song.chart().settings(2 * BAR, panel).moment;
+    assert!((at(&panel).intensity - 0.5).abs() < 1e-3);
+    panel.moment.intensity = 0.75;
+    panel.moment.density = 0.0;
+    assert!((at(&panel).intensity - 0.75).abs() < 1e-3);
+    assert_eq!(at(&panel).density, 0.0);
+    panel.moment.intensity = 1.0;
+    assert_eq!(
+        song.chart().settings(4 * BAR - 1, &panel).moment.intensity,
+        1.0
+    );
+}
