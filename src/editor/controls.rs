@@ -188,6 +188,7 @@ impl Values {
             moment,
             switch_at,
             fill_now,
+            ..
         } = self.settings;
         match control {
             Control::Style => f32::from(plan.style),
@@ -223,6 +224,7 @@ impl Values {
             moment,
             switch_at,
             fill_now,
+            ..
         } = &mut self.settings;
         match control {
             Control::Style => plan.style = u8::try_from(whole(value)).unwrap_or(u8::MAX),
