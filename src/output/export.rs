@@ -16,7 +16,8 @@ use super::smf::{self, Conductor, DRUMS, Format, NoteTrack, SmfError};
 use crate::groove::{Hit, Limb};
 use crate::kit::{NoteMap, Piece};
 use crate::song::Timeline;
-use crate::time::Ticks;
+use crate::time::{Bar, Ticks};
+use std::fmt;
 use std::ops::Range;
 
 /// A file that can't be made. Each message says what to do.
@@ -101,7 +102,15 @@ pub struct Exported {
     /// How many notes are in it.
     pub notes: usize,
     /// The bars of the song that are in it, counted from 1: the first, and the last.
-    pub bars: (usize, usize),
+    pub bars: (u32, u32),
+}
+
+impl fmt::Display for Exported {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let notes = if self.notes == 1 { "note" } else { "notes" };
+        let bars = What::Bars(self.bars.0, self.bars.1);
+        write!(f, "{bars}: {} {notes}", self.notes)
+    }
 }
 
 /// Makes a file of `song` with the keys of `map`. It plays the whole song: not for the audio
@@ -128,13 +137,15 @@ pub fn export(song: &Timeline, options: &Options, map: &NoteMap) -> Result<Expor
     conductor.title = title(&set, &options.what);
     let notes = cut(&set, &span, map);
     let tracks = split(&notes, options.tracks);
-    let bars = set.bars();
+    let bars = |of: &dyn Fn(&Bar) -> bool| {
+        u32::try_from(set.bars().partition_point(of)).unwrap_or(u32::MAX)
+    };
     Ok(Exported {
         bytes: smf::write_tracks(&conductor, &tracks, options.format)?,
         notes: notes.len(),
         bars: (
-            bars.partition_point(|bar| bar.end() <= span.start) + 1,
-            bars.partition_point(|bar| bar.start < span.end),
+            bars(&|bar| bar.end() <= span.start) + 1,
+            bars(&|bar| bar.start < span.end),
         ),
     })
 }

@@ -61,7 +61,9 @@ pub(super) fn find(song: &Timeline, text: &str) -> Result<NamedSection, ExportEr
         .position(|section| section.label == text)
         .or_else(|| {
             let mut alike = sections.iter().enumerate();
-            let mut alike = alike.by_ref().filter(|(_, s)| s.label.to_lowercase() == lower);
+            let mut alike = alike
+                .by_ref()
+                .filter(|(_, s)| s.label.to_lowercase() == lower);
             let first = alike.next().map(|(i, _)| i);
             first.filter(|_| alike.next().is_none())
         })
