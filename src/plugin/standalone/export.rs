@@ -62,16 +62,18 @@ fn chosen(args: &[String]) -> Result<Options, String> {
             continue;
         }
         let (name, text) = match arg.split_once('=') {
-            Some((name, text)) => (name, Some(text.to_owned())),
-            None => (arg.as_str(), args.next().cloned()),
+            Some((name, text)) => (name, Some(text)),
+            None => (arg.as_str(), None),
         };
+        let option = name.strip_prefix("--");
+        let option =
+            option.ok_or_else(|| format!("\"{name}\" is no option: they begin with --"))?;
+        let text = text.or_else(|| args.next().map(String::as_str));
         let text = text.ok_or_else(|| format!("{name} needs a value"))?;
         if name == EXPORT || name == OUT {
             continue;
         }
-        let option = name.strip_prefix("--");
-        let option = option.ok_or_else(|| format!("\"{name}\" is no option of an export"))?;
-        options.set(option, &text).map_err(|e| e.to_string())?;
+        options.set(option, text).map_err(|e| e.to_string())?;
     }
     Ok(options)
 }
@@ -109,7 +111,7 @@ mod tests {
                 &["--tempo", "200"],
                 "there is no option tempo: use one of bars",
             ),
-            (&["verse"], "--"),
+            (&["verse"], "\"verse\" is no option"),
             (&["--format=0", "--tracks=limbs"], "a single track"),
         ] {
             let error = export(more).unwrap_err();
