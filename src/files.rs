@@ -15,8 +15,11 @@ use std::path::{Path, PathBuf};
 #[derive(Debug, thiserror::Error)]
 pub enum FileError {
     /// There is a file of that name, and it was not to be replaced.
-    #[error("{} exists already, and may hold your edits: choose another name", .0.display())]
+    #[error("{} exists already, and may hold your edits: choose another name, or replace it (--replace on a command line)", .0.display())]
     Exists(PathBuf),
+    /// The MIDI file would take the song file's place.
+    #[error("{} is the song itself: choose another name for the MIDI file", .0.display())]
+    SongItself(PathBuf),
     /// There is a folder of that name.
     #[error("{} is a folder: name a file in it", .0.display())]
     IsFolder(PathBuf),
@@ -153,6 +156,11 @@ pub fn export_song(
     existing: Existing,
 ) -> Result<String, FileError> {
     let exported = export(&read_song(song)?, options, &NoteMap::GENERAL_MIDI)?;
+    if let (Ok(song), Ok(there)) = (fs::canonicalize(song), fs::canonicalize(out))
+        && song == there
+    {
+        return Err(FileError::SongItself(out.to_owned()));
+    }
     write(out, &exported.bytes, existing)?;
     Ok(format!("{exported}, written to {}", out.display()))
 }

@@ -146,6 +146,9 @@ fn a_song_becomes_a_file_or_a_message_and_no_file() {
     let options = Options::default();
     let told = export_song(&song, &out, &options, Existing::Keep).unwrap();
     assert!(told.starts_with("bars 1-77: "), "{told}");
+    let error = export_song(&song, &song, &options, Existing::Replace).unwrap_err();
+    assert!(error.to_string().contains("is the song itself"), "{error}");
+    assert_eq!(fs::read_to_string(&song).unwrap(), SongFile::DEMO);
     let exported = export(&read_song(&song).unwrap(), &options, &NoteMap::GENERAL_MIDI).unwrap();
     assert_eq!(fs::read(&out).unwrap(), exported.bytes);
 }

@@ -135,6 +135,13 @@ fn capitals_tell_sections_apart_where_nothing_else_does() {
     assert!(error.contains("use one of riff, RIFF"), "{error}");
 }
 
+/// A song, the options, and words of the message.
+type Case = (
+    Timeline,
+    &'static [(&'static str, &'static str)],
+    &'static [&'static str],
+);
+
 /// The project's own promise, no source: whoever reads the message knows what to write instead.
 #[test]
 fn errors_name_the_thing_and_the_remedy() {
@@ -142,7 +149,7 @@ fn errors_name_the_thing_and_the_remedy() {
         r#""name": "Verse", "bars": 1"#,
         r#""name": "Verse", "bars": 1"#,
     ];
-    let table: [(Timeline, &[(&str, &str)], &[&str]); 11] = [
+    let table: [Case; 11] = [
         (
             demo(),
             &[("bars", "70-80")],

@@ -53,10 +53,7 @@ impl FromArgMatches for Chosen {
             if let Some(text) = matches.get_one::<String>(option.name) {
                 let set = self.0.set(option.name, text);
                 set.map_err(|error| {
-                    clap::Error::raw(
-                        clap::error::ErrorKind::ValueValidation,
-                        format!("{error}\n"),
-                    )
+                    clap::Error::raw(clap::error::ErrorKind::ValueValidation, error)
                 })?;
             }
         }
