@@ -49,7 +49,6 @@ fn export(args: &[String]) -> Result<String, String> {
         Existing::Keep
     };
     files::export_song(Path::new(&song), Path::new(&out), &options, existing)
-        .map(|told| told.to_string())
         .map_err(|error| error.to_string())
 }
 
