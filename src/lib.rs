@@ -13,10 +13,11 @@
 //! | [`song`] | a whole song: sections, automation lanes, the file they are kept in |
 //! | [`preview`] | the built-in sound |
 //! | [`output`] | strokes to timed notes: the clock, note-offs, MIDI files, text charts |
+//! | `files` | files written whole or not at all, for the commands and the plugin |
 //! | `plugin` | the shell: parameters, transport, process, state |
 //! | `editor` | the picture |
 //!
-//! Everything above `plugin` is the core: no framework, no host, no threads, no clock on the wall.
+//! Everything above `files` is the core: no framework, no host, no threads, no clock on the wall.
 //! `cargo check --lib --no-default-features` builds it alone.
 
 pub mod groove;
@@ -26,6 +27,9 @@ pub mod preview;
 pub mod riff;
 pub mod song;
 pub mod time;
+
+#[cfg(feature = "files")]
+pub mod files;
 
 #[cfg(feature = "plugin")]
 pub mod editor;

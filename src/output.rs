@@ -6,12 +6,14 @@
 //! - [`gate`]: every note-on gets its note-off
 //! - [`Performer`]: all of these together, block by block; what the plugin runs
 //! - [`region`]: all of these together, offline; what an export is made of
+//! - [`export`]: a song, some bars or a section as a file
 //! - [`smf`]: a region as a Standard MIDI File
 //! - [`smf_read`]: a Standard MIDI File from anywhere as strokes on the kit
 //! - [`text`]: bars as text that a drummer can read
 
 pub mod bars;
 pub mod clock;
+pub mod export;
 pub mod gate;
 pub mod live;
 mod performer;

@@ -33,33 +33,47 @@ pub struct Region {
 impl Region {
     /// Plays a whole song offline.
     pub fn render(timeline: &Timeline, map: &NoteMap) -> Self {
-        let hits = play(timeline);
-        let notes = hits.iter().map(|hit| RegionNote {
-            tick: hit.tick,
-            length: if hit.rings { RING_TICKS } else { NOTE_TICKS },
-            note: map.note(hit.piece),
-            velocity: hit.velocity,
-        });
-        let mut region = Self {
-            notes: notes.collect(),
+        let notes = notes(&play(timeline), map);
+        Self {
+            notes: notes.into_iter().map(|(note, _)| note).collect(),
             end: timeline.end(),
-        };
-        region.unlap();
-        region
+        }
     }
 
     /// Shortens notes that would still sound when their key is struck again, so that no two notes
     /// of a key overlap, and leaves out a second note of the same key at the same tick.
     pub fn unlap(&mut self) {
         self.notes.sort_by_key(|note| note.tick);
-        let mut next = std::collections::BTreeMap::new();
-        for note in self.notes.iter_mut().rev() {
-            let key = (note.note.channel, note.note.key);
-            if let Some(later) = next.insert(key, note.tick) {
-                note.length = note.length.min(later - note.tick);
-            }
-        }
+        shorten(self.notes.iter_mut().rev());
         self.notes.retain(|note| note.length > 0);
+    }
+}
+
+/// The notes that hits become, each beside its hit, in order of time: as long as they last, and
+/// un-lapped as by [`Region::unlap`].
+pub fn notes(hits: &[Hit], map: &NoteMap) -> Vec<(RegionNote, Hit)> {
+    let note = |hit: &Hit| RegionNote {
+        tick: hit.tick,
+        length: if hit.rings { RING_TICKS } else { NOTE_TICKS },
+        note: map.note(hit.piece),
+        velocity: hit.velocity,
+    };
+    let mut notes: Vec<_> = hits.iter().map(|hit| (note(hit), *hit)).collect();
+    notes.sort_by_key(|(note, _)| note.tick);
+    shorten(notes.iter_mut().rev().map(|(note, _)| note));
+    notes.retain(|(note, _)| note.length > 0);
+    notes
+}
+
+/// Ends notes where their key is struck again; nothing is left of a note whose key is struck again
+/// at once. The notes come latest first.
+fn shorten<'a>(latest_first: impl Iterator<Item = &'a mut RegionNote>) {
+    let mut next = std::collections::BTreeMap::new();
+    for note in latest_first {
+        let key = (note.note.channel, note.note.key);
+        if let Some(later) = next.insert(key, note.tick) {
+            note.length = note.length.min(later - note.tick);
+        }
     }
 }
 

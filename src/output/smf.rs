@@ -1,18 +1,21 @@
-//! A region as a Standard MIDI File, format 1: a conductor track with tempi, meters and section
-//! markers, and a drum track.
+//! Notes as a Standard MIDI File: a conductor's data (title, tempi, meters, section markers) and one
+//! or more tracks of drums.
 //!
 //! Standard MIDI Files 1.0 (IMA/MMA RP-001). The bytes are `midly`'s; the events are ours.
+//!
+//! Names are written as UTF-8. The standard recommends ASCII and leaves other characters to programs
+//! on one computer that agree on them; plain English is the same in both, and programs of today read
+//! the rest as UTF-8. The notes never depend on it.
 
-use super::Region;
+use super::{Region, RegionNote};
 use crate::song::Timeline;
-use crate::time::{TICKS_PER_QUARTER, Ticks};
+use crate::time::{Bar, Meter, TICKS_PER_QUARTER, TempoMap, Ticks};
 use midly::num::{u4, u7, u15, u24, u28};
-use midly::{
-    Format, Header, MetaMessage, MidiMessage, Smf, Timing, Track, TrackEvent, TrackEventKind,
-};
+use midly::{Header, MetaMessage, MidiMessage, Smf, Timing, Track, TrackEvent, TrackEventKind};
+use std::ops::Range;
 
 /// The file can't be written.
-#[derive(Debug, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum SmfError {
     /// Two events lie further apart than the format can say.
     #[error("the song is too long for a MIDI file: more than {} quarter notes without an event", u28::max_value().as_int() / 960)]
@@ -22,102 +25,216 @@ pub enum SmfError {
     Negative(Ticks),
 }
 
+crate::choice! {
+    /// The format of a file, as its header counts them.
+    Format {
+        /// Everything on one track.
+        Single = "0",
+        /// The conductor's data on a track of its own, then the tracks of notes.
+        Parallel = "1",
+    }
+}
+
+/// What a file says of the song beside its notes. Positions in ticks from the start of the file.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Conductor {
+    /// Its title: the name of the sequence.
+    pub title: String,
+    /// Tempi in order: from this tick on, so many quarter notes a minute, at least 3.58 (the format
+    /// has no slower one).
+    pub tempi: Vec<(Ticks, f64)>,
+    /// Meters in order, from this tick on.
+    pub meters: Vec<(Ticks, Meter)>,
+    /// Markers in order: the names of sections.
+    pub markers: Vec<(Ticks, String)>,
+    /// The first tick after the song.
+    pub end: Ticks,
+}
+
+impl Conductor {
+    /// The data of a span of a song, in ticks, as if the song began there: what is in force at its
+    /// start stands at tick 0, what begins at its end or later is left out. `bars` and `markers` in
+    /// order of time.
+    pub fn cut<'a>(
+        span: Range<Ticks>,
+        tempo: &TempoMap,
+        bars: &[Bar],
+        markers: impl Iterator<Item = (Ticks, &'a str)>,
+    ) -> Self {
+        let mut meters = Vec::new();
+        for bar in bars {
+            if meters.last().is_none_or(|&(_, meter)| meter != bar.meter) {
+                meters.push((bar.start, bar.meter));
+            }
+        }
+        Self {
+            title: String::new(),
+            tempi: within(&span, tempo.changes()),
+            meters: within(&span, meters.into_iter()),
+            markers: within(&span, markers.map(|(at, name)| (at, name.to_owned()))),
+            end: span.end - span.start,
+        }
+    }
+}
+
+impl From<&Timeline> for Conductor {
+    fn from(song: &Timeline) -> Self {
+        let all = Self::cut(0..song.end(), song.tempo(), song.bars(), song.markers());
+        Self {
+            title: song.title().to_owned(),
+            ..all
+        }
+    }
+}
+
+/// What is in force at the start of a span, and what begins in it.
+fn within<T>(span: &Range<Ticks>, all: impl Iterator<Item = (Ticks, T)>) -> Vec<(Ticks, T)> {
+    let mut kept = Vec::new();
+    for (at, value) in all.take_while(|(at, _)| *at < span.end) {
+        if at <= span.start {
+            kept.clear();
+        }
+        kept.push(((at - span.start).max(0), value));
+    }
+    kept
+}
+
+/// A track of notes.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NoteTrack {
+    /// Its name.
+    pub name: String,
+    /// Its notes, positions in ticks from the start of the file. Those of one key must not overlap,
+    /// on any track (see [`Region::unlap`]).
+    pub notes: Vec<RegionNote>,
+}
+
+/// The name of the track where all the drums are on one.
+pub const DRUMS: &str = "Drums";
+
 /// The bytes of a format-1 file: the song's conductor track, and `region` as its drum track.
 ///
 /// # Errors
 /// [`SmfError`] where a position can't be said in the format.
 pub fn write(timeline: &Timeline, region: &Region) -> Result<Vec<u8>, SmfError> {
+    let drums = NoteTrack {
+        name: DRUMS.to_owned(),
+        notes: region.notes.clone(),
+    };
+    write_tracks(&Conductor::from(timeline), &[drums], Format::Parallel)
+}
+
+/// The bytes of a file. In [`Format::Single`] the notes of all tracks are on one, and their names
+/// are left out.
+///
+/// # Errors
+/// [`SmfError`] where a position can't be said in the format.
+pub fn write_tracks(
+    conductor: &Conductor,
+    tracks: &[NoteTrack],
+    format: Format,
+) -> Result<Vec<u8>, SmfError> {
+    let title = line(&conductor.title);
+    let markers: Vec<_> = conductor
+        .markers
+        .iter()
+        .map(|(at, name)| (*at, line(name)))
+        .collect();
+    let names: Vec<_> = tracks.iter().map(|track| line(&track.name)).collect();
+    let metrical = Timing::Metrical(u15::new(u16::try_from(TICKS_PER_QUARTER).unwrap_or(960)));
     let mut smf = Smf::new(Header::new(
-        Format::Parallel,
-        Timing::Metrical(u15::new(u16::try_from(TICKS_PER_QUARTER).unwrap_or(960))),
+        match format {
+            Format::Single => midly::Format::SingleTrack,
+            Format::Parallel => midly::Format::Parallel,
+        },
+        metrical,
     ));
-    smf.tracks.push(conductor(timeline)?);
-    smf.tracks.push(drums(region)?);
+    let mut events = vec![(0, 0, meta(MetaMessage::TrackName(title.as_bytes())))];
+    events.extend(conducted(conductor));
+    let marked = markers
+        .iter()
+        .map(|(at, name)| (*at, 3, meta(MetaMessage::Marker(name.as_bytes()))));
+    events.extend(marked);
+    match format {
+        Format::Single => {
+            events.extend(tracks.iter().flat_map(played));
+            smf.tracks.push(track(events, conductor.end)?);
+        }
+        Format::Parallel => {
+            smf.tracks.push(track(events, conductor.end)?);
+            for (notes, name) in tracks.iter().zip(&names) {
+                let mut events = vec![(0, 0, meta(MetaMessage::TrackName(name.as_bytes())))];
+                events.extend(played(notes));
+                smf.tracks.push(track(events, conductor.end)?);
+            }
+        }
+    }
     let mut bytes = Vec::new();
     smf.write_std(&mut bytes).map_err(|_| SmfError::TooLong)?;
     Ok(bytes)
 }
 
-fn conductor(timeline: &Timeline) -> Result<Track<'_>, SmfError> {
-    let mut events = vec![(0, 0, MetaMessage::TrackName(timeline.title().as_bytes()))];
-    for (at, bpm) in timeline.tempo().changes() {
+/// A name on one line: readers show what a line break or another control character does in their
+/// own ways.
+fn line(name: &str) -> String {
+    name.replace(char::is_control, " ")
+}
+
+/// An event: its tick, its place among those of the same tick, and what it is.
+type Placed<'a> = (Ticks, u8, TrackEventKind<'a>);
+
+fn meta(message: MetaMessage) -> TrackEventKind {
+    TrackEventKind::Meta(message)
+}
+
+/// Tempi and meters.
+fn conducted<'a>(conductor: &Conductor) -> impl Iterator<Item = Placed<'a>> {
+    let tempi = conductor.tempi.iter().map(|&(at, bpm)| {
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
         let micros = (60_000_000.0 / bpm)
             .round()
             .min(f64::from(u24::max_value().as_int())) as u32;
-        events.push((at, 1, MetaMessage::Tempo(u24::new(micros))));
-    }
-    let mut last = None;
-    for bar in timeline.bars() {
-        if last.replace(bar.meter) != Some(bar.meter) {
-            let log2 = u8::try_from(bar.meter.denominator().trailing_zeros()).unwrap_or(2);
-            // MIDI clocks (24 to a quarter) in the first count.
-            let clocks = bar.meter.counts()[0].len * 24 / TICKS_PER_QUARTER;
-            let clocks = u8::try_from(clocks).unwrap_or(24);
-            let meter = MetaMessage::TimeSignature(bar.meter.numerator(), log2, clocks, 8);
-            events.push((bar.start, 2, meter));
-        }
-    }
-    for (at, name) in timeline.markers() {
-        events.push((at, 3, MetaMessage::Marker(name.as_bytes())));
-    }
-    events.sort_by_key(|event| (event.0, event.1));
-    let kinds = events
-        .into_iter()
-        .map(|(at, _, meta)| (at, TrackEventKind::Meta(meta)));
-    track(kinds, timeline.end())
+        (at, 1, meta(MetaMessage::Tempo(u24::new(micros))))
+    });
+    let meters = conductor.meters.iter().map(|&(at, meter)| {
+        let log2 = u8::try_from(meter.denominator().trailing_zeros()).unwrap_or(2);
+        // MIDI clocks (24 to a quarter) in the first count.
+        let clocks = meter.counts()[0].len * 24 / TICKS_PER_QUARTER;
+        let clocks = u8::try_from(clocks).unwrap_or(24);
+        let signature = MetaMessage::TimeSignature(meter.numerator(), log2, clocks, 8);
+        (at, 2, meta(signature))
+    });
+    tempi.chain(meters)
 }
 
-fn drums(region: &Region) -> Result<Track<'static>, SmfError> {
-    // Note-offs before note-ons of the same tick.
-    let mut events = Vec::with_capacity(region.notes.len() * 2);
-    for note in &region.notes {
+/// Note-ons and note-offs; the offs of a tick come before its ons.
+fn played<'a>(track: &NoteTrack) -> impl Iterator<Item = Placed<'a>> {
+    track.notes.iter().flat_map(|note| {
         let channel = u4::new(note.note.channel.min(15));
         let key = u7::new(note.note.key.min(127));
         let vel = u7::new(note.velocity.min(127));
+        let midi = |message| TrackEventKind::Midi { channel, message };
         // Release velocity 64 is the neutral one (MIDI 1.0, as quoted in secondary texts).
         let off = MidiMessage::NoteOff {
             key,
             vel: u7::new(64),
         };
-        events.push((
-            note.tick + note.length,
-            0,
-            TrackEventKind::Midi {
-                channel,
-                message: off,
-            },
-        ));
-        let on = MidiMessage::NoteOn { key, vel };
-        events.push((
-            note.tick,
-            1,
-            TrackEventKind::Midi {
-                channel,
-                message: on,
-            },
-        ));
-    }
-    events.sort_by_key(|event| (event.0, event.1));
-    let name = TrackEventKind::Meta(MetaMessage::TrackName(b"Drums"));
-    let end = region.end.max(events.last().map_or(0, |event| event.0));
-    let named = std::iter::once((0, name));
-    track(
-        named.chain(events.into_iter().map(|(at, _, kind)| (at, kind))),
-        end,
-    )
+        [
+            (note.tick + note.length, 4, midi(off)),
+            (note.tick, 5, midi(MidiMessage::NoteOn { key, vel })),
+        ]
+    })
 }
 
-/// A track from absolute ticks, closed at `end`.
-fn track<'a>(
-    events: impl Iterator<Item = (Ticks, TrackEventKind<'a>)>,
-    end: Ticks,
-) -> Result<Track<'a>, SmfError> {
-    let close = (end, TrackEventKind::Meta(MetaMessage::EndOfTrack));
+/// A track from absolute ticks, closed at `end`, or where its last event is, if that is later.
+fn track(mut events: Vec<Placed>, end: Ticks) -> Result<Track, SmfError> {
+    events.sort_by_key(|event| (event.0, event.1));
+    let end = end.max(events.last().map_or(0, |event| event.0));
+    events.push((end, u8::MAX, meta(MetaMessage::EndOfTrack)));
     let mut last = 0;
     events
-        .chain(std::iter::once(close))
-        .map(|(at, kind)| {
+        .into_iter()
+        .map(|(at, _, kind)| {
             if at < 0 {
                 return Err(SmfError::Negative(at));
             }

@@ -5,6 +5,7 @@
 //! a device can't be opened. So devices are tried here first, and what is found is handed to it.
 
 mod devices;
+mod export;
 
 use super::Fourlimb;
 use super::bridge::desk::{Choice, Desk, Wishes};
@@ -19,8 +20,19 @@ pub fn run(args: impl Iterator<Item = String>) -> bool {
         .iter()
         .any(|arg| ["-h", "--help"].contains(&arg.as_str()))
     {
-        println!("{}", devices::HELP);
+        println!("{}\n{}", devices::HELP, export::help());
         return nice_plug::prelude::nice_export_standalone_with_args::<Fourlimb, _>(args);
+    }
+    match export::run(&args) {
+        Some(Ok(told)) => {
+            println!("{told}");
+            return true;
+        }
+        Some(Err(problem)) => {
+            eprintln!("{problem}");
+            return false;
+        }
+        None => {}
     }
     let mut wishes = wishes(&args);
     let mut choice = Choice {

@@ -125,4 +125,9 @@ impl Timeline {
     pub fn end(&self) -> Ticks {
         self.bars.last().map_or(0, |bar| bar.end())
     }
+
+    /// The settings before the first change, to be set otherwise: another feel, another take.
+    pub fn start_mut(&mut self) -> &mut Settings {
+        &mut self.start
+    }
 }

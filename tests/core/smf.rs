@@ -1,8 +1,9 @@
-//! Our MIDI files against Standard MIDI Files 1.0, and read back by two independent readers.
+//! Our MIDI files against Standard MIDI Files 1.0, and read back by three independent readers.
 //!
 //! Source of every format fact here, unless a line says otherwise: *Standard MIDI Files 1.0* (IMA/MMA
 //! RP-001), read in a freely copyable transcription (D. Back 1999, from the IMA text) [read].
 
+use crate::smf_readers::{agreed, seen};
 use crate::support::BEATS;
 use fourlimb::groove::vocabulary::VOCABULARY;
 use fourlimb::kit::{Note, NoteMap};
@@ -10,7 +11,6 @@ use fourlimb::output::smf::{SmfError, write};
 use fourlimb::output::{Region, RegionNote};
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::Ticks;
-use std::collections::BTreeMap;
 
 /// A song whose sections are given as the inside of JSON objects.
 fn song(sections: &[String]) -> Timeline {
@@ -174,130 +174,25 @@ fn long_song() -> Timeline {
     song(&sections)
 }
 
-/// A note as a reader sees it.
-type Seen = (Ticks, Ticks, u8, u8, u8);
-
-/// Pairs note-ons with note-offs; complains of whatever is left, doubled or unordered.
-#[derive(Default)]
-struct Pairs {
-    at: Ticks,
-    open: BTreeMap<(u8, u8), (Ticks, u8)>,
-    notes: Vec<Seen>,
-}
-
-impl Pairs {
-    fn event(&mut self, channel: u8, key: u8, velocity: Option<u8>) {
-        match velocity {
-            Some(velocity) => {
-                assert!((1..=127).contains(&velocity));
-                let last = self.open.insert((channel, key), (self.at, velocity));
-                assert_eq!(last, None, "key {key} is struck while it sounds");
-            }
-            None => {
-                let (on, velocity) = self.open.remove(&(channel, key)).expect("a note-on");
-                self.notes.push((on, self.at - on, channel, key, velocity));
-            }
-        }
-    }
-
-    fn done(mut self) -> Vec<Seen> {
-        assert!(self.open.is_empty(), "note-ons without note-off");
-        self.notes.sort_unstable();
-        self.notes
-    }
-}
-
-fn seen(region: &Region) -> Vec<Seen> {
-    let see = |n: &RegionNote| (n.tick, n.length, n.note.channel, n.note.key, n.velocity);
-    let mut notes: Vec<_> = region.notes.iter().map(see).collect();
-    notes.sort_unstable();
-    notes
-}
-
 #[test]
-fn midly_reads_back_every_note_tempo_meter_and_marker() {
-    use midly::{MetaMessage, MidiMessage, TrackEventKind};
+fn three_readers_read_back_every_note_tempo_meter_and_marker() {
     let timeline = long_song();
     let (region, bytes) = file(&timeline);
-    let smf = midly::Smf::parse(&bytes).unwrap();
-    let mut pairs = Pairs::default();
-    for event in &smf.tracks[1] {
-        pairs.at += Ticks::from(event.delta.as_int());
-        match event.kind {
-            TrackEventKind::Midi { channel, message } => match message {
-                MidiMessage::NoteOn { key, vel } => {
-                    pairs.event(channel.into(), key.into(), Some(vel.into()));
-                }
-                MidiMessage::NoteOff { key, .. } => {
-                    pairs.event(channel.into(), key.into(), None);
-                }
-                other => panic!("{other:?}"),
-            },
-            TrackEventKind::Meta(MetaMessage::TrackName(_) | MetaMessage::EndOfTrack) => {}
-            other => panic!("{other:?}"),
-        }
-    }
-    let end = pairs.at;
-    assert_eq!(pairs.done(), seen(&region));
-    assert!(end >= timeline.end());
-    let conductor = &smf.tracks[0];
-    let count = |is: fn(&MetaMessage) -> bool| {
-        let of = |kind: &TrackEventKind| matches!(kind, TrackEventKind::Meta(m) if is(m));
-        conductor.iter().filter(|e| of(&e.kind)).count()
+    let file = agreed(&bytes);
+    let [conductor, drums] = &file.tracks[..] else {
+        panic!("{} tracks", file.tracks.len());
     };
+    assert_eq!(drums.notes, seen(&region.notes));
+    assert!(drums.end >= timeline.end());
     let sections = usize::from(BEATS);
-    assert_eq!(count(|m| matches!(m, MetaMessage::Tempo(_))), sections);
-    assert_eq!(
-        count(|m| matches!(m, MetaMessage::TimeSignature(..))),
-        sections
-    );
-    assert_eq!(count(|m| matches!(m, MetaMessage::Marker(_))), sections);
-    let length: u32 = conductor.iter().map(|e| e.delta.as_int()).sum();
-    assert_eq!(Ticks::from(length), timeline.end());
-}
-
-#[test]
-fn a_second_reader_sees_the_same() {
-    use midi_file::core::Message;
-    use midi_file::file::{Event, MetaEvent};
-    let timeline = long_song();
-    let (region, bytes) = file(&timeline);
-    let midi = midi_file::MidiFile::read(bytes.as_slice()).unwrap();
-    assert_eq!(midi.tracks_len(), 2);
-    let mut pairs = Pairs::default();
-    for event in midi.track(1).unwrap().events() {
-        pairs.at += Ticks::from(event.delta_time());
-        match event.event() {
-            Event::Midi(Message::NoteOn(note)) => {
-                let velocity = u8::from(note.velocity());
-                pairs.event(
-                    note.channel().into(),
-                    note.note_number().into(),
-                    Some(velocity),
-                );
-            }
-            Event::Midi(Message::NoteOff(note)) => {
-                pairs.event(note.channel().into(), note.note_number().into(), None);
-            }
-            Event::Meta(MetaEvent::TrackName(_) | MetaEvent::EndOfTrack) => {}
-            other => panic!("{other:?}"),
-        }
-    }
-    assert_eq!(pairs.done(), seen(&region));
-    let mut at = 0;
-    let mut tempi = Vec::new();
-    for event in midi.track(0).unwrap().events() {
-        at += Ticks::from(event.delta_time());
-        if let Event::Meta(MetaEvent::SetTempo(micros)) = event.event() {
-            tempi.push((at, u32::from(*micros)));
-        }
-    }
+    assert_eq!(conductor.meters.len(), sections);
+    assert_eq!(conductor.markers.len(), sections);
+    assert_eq!(conductor.end, timeline.end());
     let micros = |bpm: f64| (60_000_000.0 / bpm).round() as u32;
-    let ours = timeline
-        .tempo()
-        .changes()
-        .map(|(at, bpm)| (at, micros(bpm)));
-    assert_eq!(tempi, ours.collect::<Vec<_>>());
+    let ours = timeline.tempo().changes();
+    let ours: Vec<_> = ours.map(|(at, bpm)| (at, micros(bpm))).collect();
+    assert_eq!(ours.len(), sections);
+    assert_eq!(conductor.tempi, ours);
 }
 
 /// Without its feature `strict` midly takes anything [measured]; a build that lost it would make the

@@ -5,6 +5,7 @@
 mod allocations;
 mod automation;
 mod editor;
+mod export;
 mod frozen;
 mod notes;
 mod preview;

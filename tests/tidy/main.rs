@@ -25,7 +25,7 @@ fn sources(folder: &str) -> Vec<(PathBuf, String)> {
     files
 }
 
-/// The rooms of the core: everything but the shell, the editor and the stand-alone.
+/// The rooms of the core: everything but the shell, the editor, the stand-alone and the files.
 fn core() -> Vec<(PathBuf, String)> {
     let mut files = sources("src");
     files.retain(|(path, _)| {
@@ -39,7 +39,7 @@ fn core() -> Vec<(PathBuf, String)> {
             .as_os_str()
             .to_string_lossy()
             .into_owned();
-        !["plugin", "editor", "main", "lib"].contains(&room.trim_end_matches(".rs"))
+        !["plugin", "editor", "files", "main", "lib"].contains(&room.trim_end_matches(".rs"))
     });
     files
 }

@@ -1,6 +1,7 @@
 //! What the project's commands are made of; the hosted tests use the host and the session too.
 
 pub mod check;
+pub mod export;
 pub mod guitar;
 pub mod host;
 pub mod install;

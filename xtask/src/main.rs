@@ -2,7 +2,7 @@
 
 use anyhow::Result;
 use clap::{Parser, Subcommand};
-use xtask::{bundle, check, install, onsets, real_host, riff, session, test};
+use xtask::{bundle, check, export, install, onsets, real_host, riff, session, test};
 
 #[derive(Parser)]
 #[command(name = "cargo xtask", about = "Fourlimb's own commands")]
@@ -24,6 +24,8 @@ enum Command {
     Session(session::Args),
     /// Say whether two hands and two feet can play a drum region, and what to change.
     Check(check::Args),
+    /// Write a song, some of its bars or a section as a MIDI file.
+    Export(export::Args),
     /// Say where a recorded guitar is struck.
     Onsets(onsets::Args),
     /// Make a MIDI file or a recording of the guitar the riff of a song file.
@@ -41,6 +43,7 @@ fn main() -> Result<()> {
         Command::Bundle { args } => bundle(args),
         Command::Session(args) => session::run(&args),
         Command::Check(args) => check::run(&args),
+        Command::Export(args) => export::run(&args),
         Command::Onsets(args) => onsets::run(&args),
         Command::Riff(args) => riff::run(&args),
         Command::Install(args) => install::run(&args),

@@ -1,6 +1,7 @@
 //! `cargo xtask riff`: the guitar of a MIDI file or a recording becomes the riff of a song file.
 
 use anyhow::{Context, Result, ensure};
+use fourlimb::files::{self, Existing};
 use fourlimb::riff::Riff;
 use fourlimb::riff::import::{Place, from_midi, from_sound, is_midi};
 use fourlimb::song::{SongFile, Timeline};
@@ -75,7 +76,7 @@ fn read(args: &Args, timeline: &Timeline) -> Result<Riff> {
 
 fn write(path: &Path, song: &SongFile) -> Result<()> {
     let json = serde_json::to_string(song)?;
-    fs::write(path, json).with_context(|| format!("could not write {}", path.display()))?;
+    files::write(path, json.as_bytes(), Existing::Replace)?;
     println!("Song: {}", path.display());
     Ok(())
 }

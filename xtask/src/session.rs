@@ -7,6 +7,7 @@ use crate::session_guitar;
 use crate::sound::Sound;
 use anyhow::{Context, Result, bail, ensure};
 use clack_host::prelude::{ClapId, PluginEntry};
+use fourlimb::files::{self, Existing};
 use fourlimb::groove::{
     FillShape, Hand, HandRate, KickSource, Play, RiffGrid, Settings, vocabulary,
 };
@@ -74,8 +75,9 @@ pub fn run(args: &Args) -> Result<()> {
     let name = file_name(timeline.title());
     let midi = args.out.join(format!("{name}.mid"));
     let page = args.out.join(format!("{name}.txt"));
-    write(&midi, &smf::write(&timeline, &recorded)?)?;
-    write(&page, chart.as_bytes())?;
+    let region = smf::write(&timeline, &recorded)?;
+    files::write(&midi, &region, Existing::Replace)?;
+    files::write(&page, chart.as_bytes(), Existing::Replace)?;
     let wav = args.out.join(format!("{name}.wav"));
     sound.write(&wav)?;
     let loudness = sound.loudness()?;
@@ -457,8 +459,4 @@ fn file_name(title: &str) -> String {
     } else {
         name.to_owned()
     }
-}
-
-fn write(path: &Path, bytes: &[u8]) -> Result<()> {
-    fs::write(path, bytes).with_context(|| format!("could not write {}", path.display()))
 }

@@ -1,7 +1,10 @@
 //! Recorded sound: collected, measured, written as a WAV file.
 
-use anyhow::{Context, Result};
+use anyhow::Result;
 use ebur128::{EbuR128, Mode};
+use fourlimb::files::{self, Existing};
+use std::fs::File;
+use std::io::{self, BufWriter};
 use std::path::Path;
 
 /// Two channels of sound.
@@ -64,15 +67,18 @@ impl Sound {
             bits_per_sample: 24,
             sample_format: hound::SampleFormat::Int,
         };
-        let write = || -> Result<(), hound::Error> {
-            let mut writer = hound::WavWriter::create(path, spec)?;
+        let write = |file: &mut File| -> Result<(), hound::Error> {
+            let mut writer = hound::WavWriter::new(BufWriter::new(file), spec)?;
             for (left, right) in self.left.iter().zip(&self.right) {
                 writer.write_sample(to_24_bits(*left))?;
                 writer.write_sample(to_24_bits(*right))?;
             }
             writer.finalize()
         };
-        write().with_context(|| format!("could not write {}", path.display()))
+        files::write_with(path, Existing::Replace, |file| {
+            write(file).map_err(io::Error::other)
+        })?;
+        Ok(())
     }
 }
 

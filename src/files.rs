@@ -1,0 +1,169 @@
+//! Files that are written whole or not at all, and a song file made a MIDI file. For the commands
+//! and the plugin's background thread: reads and writes disks, so never on the audio thread.
+//!
+//! Not part of the core: behind the feature `files`, which the plugin and the commands turn on.
+
+use crate::kit::NoteMap;
+use crate::output::export::{ExportError, Options, export};
+use crate::song::{SongError, SongFile, Timeline};
+use std::fs::{self, File, Permissions};
+use std::io::{self, ErrorKind, Write as _};
+use std::path::{Path, PathBuf};
+
+/// A file that could not be read or written. Each message names the file and says what to do; what
+/// was there before is there still.
+#[derive(Debug, thiserror::Error)]
+pub enum FileError {
+    /// There is a file of that name, and it was not to be replaced.
+    #[error("{} exists already, and may hold your edits: choose another name, or replace it (--replace on a command line)", .0.display())]
+    Exists(PathBuf),
+    /// The MIDI file would take the song file's place.
+    #[error("{} is the song itself: choose another name for the MIDI file", .0.display())]
+    SongItself(PathBuf),
+    /// There is a folder of that name.
+    #[error("{} is a folder: name a file in it", .0.display())]
+    IsFolder(PathBuf),
+    /// The folder to write to is missing.
+    #[error("there is no folder {}: make it first, or choose another", .0.display())]
+    NoFolder(PathBuf),
+    /// The folder can't be written to.
+    #[error("the folder {} can't be written to: choose another, or change its permissions", .0.display())]
+    ReadOnly(PathBuf),
+    /// Writing failed, as on a full disk.
+    #[error("could not write {path}: {1}", path = .0.display())]
+    Write(PathBuf, io::Error),
+    /// Reading failed.
+    #[error("could not read {path}: {1}", path = .0.display())]
+    Read(PathBuf, io::Error),
+    /// The song file makes no song.
+    #[error("{path}: {1}", path = .0.display())]
+    Song(PathBuf, SongError),
+    /// The song can't be exported as asked.
+    #[error(transparent)]
+    Export(#[from] ExportError),
+}
+
+/// What happens to a file that is there already.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Existing {
+    /// It stays, and nothing is written.
+    Keep,
+    /// It is replaced, once the new one is whole; its permissions stay.
+    Replace,
+}
+
+/// Writes a file whole or not at all: beside its place first, on the disk for good, then renamed.
+/// Whoever looks sees the old file or the new one, never half of one; so does the disk after a
+/// failure of the power. Blocks until the disk has it.
+///
+/// # Errors
+/// [`FileError`], and nothing has changed.
+pub fn write(path: &Path, bytes: &[u8], existing: Existing) -> Result<(), FileError> {
+    write_with(path, existing, |file| file.write_all(bytes))
+}
+
+/// The same for what is written piece by piece, and may be sought in.
+///
+/// # Errors
+/// [`FileError`], and nothing has changed.
+pub fn write_with(
+    path: &Path,
+    existing: Existing,
+    fill: impl FnOnce(&mut File) -> io::Result<()>,
+) -> Result<(), FileError> {
+    if path.is_dir() {
+        return Err(FileError::IsFolder(path.to_owned()));
+    }
+    let exists = path.symlink_metadata().is_ok();
+    if exists && existing == Existing::Keep {
+        return Err(FileError::Exists(path.to_owned()));
+    }
+    // A link stays a link: what it leads to is replaced.
+    let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    let folder = match target.parent() {
+        Some(folder) if folder != Path::new("") => folder,
+        _ => Path::new("."),
+    };
+    if !folder.is_dir() {
+        return Err(FileError::NoFolder(folder.to_owned()));
+    }
+    let failed = |error: io::Error| match error.kind() {
+        ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => {
+            FileError::ReadOnly(folder.to_owned())
+        }
+        ErrorKind::AlreadyExists => FileError::Exists(path.to_owned()),
+        _ => FileError::Write(path.to_owned(), error),
+    };
+    let kept = fs::metadata(&target).ok().map(|data| data.permissions());
+    if kept.as_ref().is_some_and(Permissions::readonly) {
+        let error = io::Error::other("it is marked read-only");
+        return Err(FileError::Write(path.to_owned(), error));
+    }
+    let mut beside = beside(folder).map_err(failed)?;
+    fill(beside.as_file_mut()).map_err(failed)?;
+    // Some disks know no permissions and refuse to set them, but then there is nothing to set.
+    if let Some(kept) = kept
+        && kept != beside.as_file().metadata().map_err(failed)?.permissions()
+    {
+        beside.as_file().set_permissions(kept).map_err(failed)?;
+    }
+    beside.as_file().sync_all().map_err(failed)?;
+    let renamed = match existing {
+        // Not every disk can rename without replacing; that nothing is there was seen above.
+        Existing::Keep => {
+            beside
+                .persist_noclobber(&target)
+                .or_else(|error| match error.error.kind() {
+                    ErrorKind::AlreadyExists => Err(error),
+                    _ => error.file.persist(&target),
+                })
+        }
+        Existing::Replace => beside.persist(&target),
+    };
+    renamed.map_err(|error| failed(error.error))?;
+    Ok(())
+}
+
+/// A new file in a folder, gone again unless it is renamed. Its permissions are those that any
+/// program gives a new file, where a temporary file's would be for its owner alone.
+fn beside(folder: &Path) -> io::Result<tempfile::NamedTempFile> {
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".fourlimb-");
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    builder.tempfile_in(folder)
+}
+
+/// Reads a song file and lays it out.
+///
+/// # Errors
+/// [`FileError`] names the file, and the field that makes no sense.
+pub fn read_song(path: &Path) -> Result<Timeline, FileError> {
+    let json = fs::read_to_string(path).map_err(|error| FileError::Read(path.to_owned(), error))?;
+    let song = SongFile::parse(&json).and_then(|song| Timeline::new(&song));
+    song.map_err(|error| FileError::Song(path.to_owned(), error))
+}
+
+/// Exports a song file as a MIDI file, with the keys of General MIDI. Returns a line that says what
+/// was written.
+///
+/// # Errors
+/// [`FileError`], and nothing has been written.
+pub fn export_song(
+    song: &Path,
+    out: &Path,
+    options: &Options,
+    existing: Existing,
+) -> Result<String, FileError> {
+    let exported = export(&read_song(song)?, options, &NoteMap::GENERAL_MIDI)?;
+    if let (Ok(song), Ok(there)) = (fs::canonicalize(song), fs::canonicalize(out))
+        && song == there
+    {
+        return Err(FileError::SongItself(out.to_owned()));
+    }
+    write(out, &exported.bytes, existing)?;
+    Ok(format!("{exported}, written to {}", out.display()))
+}
+
+#[cfg(test)]
+mod tests;

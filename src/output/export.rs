@@ -1,0 +1,240 @@
+//! A song, some of its bars or one section as a MIDI file: what is written, as chosen by the
+//! songwriter, on the command line or in the editor.
+//!
+//! The song is played from its start and then cut, so that a part of it holds the very notes that
+//! the whole has there. See `docs/export.md`.
+
+mod options;
+mod sections;
+
+pub use options::{CommandOption, OPTIONS, Options, Tracks, What};
+pub use sections::{NamedSection, sections};
+
+use super::RegionNote;
+use super::region;
+use super::smf::{self, Conductor, DRUMS, Format, NoteTrack, SmfError};
+use crate::groove::{Hit, Limb};
+use crate::kit::{NoteMap, Piece};
+use crate::song::Timeline;
+use crate::time::{Bar, Ticks};
+use std::fmt;
+use std::ops::Range;
+
+/// A file that can't be made. Each message says what to do.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum ExportError {
+    /// An option that there is not.
+    #[error("there is no option {0}: use one of {names}", names = options::names())]
+    Option(String),
+    /// The text of an option that is one of a few names.
+    #[error("{option} \"{text}\" is not known: use one of {names}", names = names.join(", "))]
+    Choice {
+        /// The option.
+        option: &'static str,
+        /// What was said.
+        text: String,
+        /// What could be said.
+        names: &'static [&'static str],
+    },
+    /// The text names no bars.
+    #[error("\"{0}\" are no bars: write first and last, as in 5-8, or a single bar, as in 5")]
+    NotBars(String),
+    /// Bars that the song has not.
+    #[error("there are no bars {from}-{to}: bars go from 1 to {last} in this song")]
+    Bars {
+        /// The first bar asked for.
+        from: u32,
+        /// The last bar asked for.
+        to: u32,
+        /// The last bar of the song.
+        last: usize,
+    },
+    /// The last bar comes before the first.
+    #[error("bar {from} comes after bar {to}: write the first bar first, {to}-{from}")]
+    Backwards {
+        /// The first bar asked for.
+        from: u32,
+        /// The last bar asked for.
+        to: u32,
+    },
+    /// Bars and a section.
+    #[error("bars and a section were both named: leave one of them out")]
+    Both,
+    /// A section that the song has not.
+    #[error("there is no section \"{name}\": use one of {labels}", labels = labels.join(", "))]
+    NoSection {
+        /// What was said.
+        name: String,
+        /// What could be said.
+        labels: Vec<String>,
+    },
+    /// Several sections of that name.
+    #[error("there are several sections \"{name}\": use one of {labels}", labels = labels.join(", "))]
+    Several {
+        /// What was said.
+        name: String,
+        /// What could be said.
+        labels: Vec<String>,
+    },
+    /// A feel out of range.
+    #[error("feel \"{0}\" is out of range: use a number from 0 (the exact grid) to 1")]
+    Feel(String),
+    /// A take out of range.
+    #[error("take \"{0}\" is out of range: use a whole number from 1 to 999")]
+    Take(String),
+    /// Format 0 has no room for tracks.
+    #[error(
+        "a file of format 0 has a single track: use format 1 for a track for each of the {}, or \
+         keep all on one track",
+        .0.name()
+    )]
+    SingleTrack(Tracks),
+    /// The song can't be said in the format.
+    #[error(transparent)]
+    Smf(#[from] SmfError),
+}
+
+/// A file that was made.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Exported {
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+    /// How many notes are in it.
+    pub notes: usize,
+    /// The bars of the song that are in it, counted from 1: the first, and the last.
+    pub bars: (u32, u32),
+}
+
+impl fmt::Display for Exported {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let notes = if self.notes == 1 { "note" } else { "notes" };
+        let bars = What::Bars(self.bars.0, self.bars.1);
+        write!(f, "{bars}: {} {notes}", self.notes)
+    }
+}
+
+/// Makes a file of `song` with the keys of `map`. It plays the whole song: not for the audio
+/// thread.
+///
+/// A part of a song begins at tick 0 of its file, with the tempo, the meter and the section in
+/// force there. A note that rings on into what follows ends with the part, so that files laid end
+/// to end do not overlap and a loop keeps its length; drum samplers ignore how long a note is. At
+/// the end of the song the last hit rings for as long as it likes.
+///
+/// # Errors
+/// [`ExportError`] names what can't be done and what can.
+pub fn export(song: &Timeline, options: &Options, map: &NoteMap) -> Result<Exported, ExportError> {
+    options.check()?;
+    let mut set = song.clone();
+    if let Some(feel) = options.feel {
+        set.start_mut().plan.feel = feel;
+    }
+    if let Some(take) = options.take {
+        set.start_mut().plan.take = take;
+    }
+    let span = span(&set, &options.what)?;
+    let mut conductor = Conductor::cut(span.clone(), set.tempo(), set.bars(), set.markers());
+    conductor.title = title(&set, &options.what);
+    let notes = cut(&set, &span, map);
+    let tracks = split(&notes, options.tracks);
+    let bars = |of: &dyn Fn(&Bar) -> bool| {
+        u32::try_from(set.bars().partition_point(of)).unwrap_or(u32::MAX)
+    };
+    Ok(Exported {
+        bytes: smf::write_tracks(&conductor, &tracks, options.format)?,
+        notes: notes.len(),
+        bars: (
+            bars(&|bar| bar.end() <= span.start) + 1,
+            bars(&|bar| bar.start < span.end),
+        ),
+    })
+}
+
+/// The ticks of the song that are asked for.
+fn span(song: &Timeline, what: &What) -> Result<Range<Ticks>, ExportError> {
+    match what {
+        What::Whole => Ok(0..song.end()),
+        What::Section(name) => Ok(sections::find(song, name)?.span),
+        &What::Bars(from, to) => {
+            let bars = song.bars();
+            let bar = |number: u32| bars.get((number as usize).checked_sub(1)?);
+            if from > to {
+                return Err(ExportError::Backwards { from, to });
+            }
+            let (Some(first), Some(last)) = (bar(from), bar(to)) else {
+                let last = bars.len();
+                return Err(ExportError::Bars { from, to, last });
+            };
+            Ok(first.start..last.end())
+        }
+    }
+}
+
+fn title(song: &Timeline, what: &What) -> String {
+    match what {
+        What::Whole => song.title().to_owned(),
+        What::Bars(..) => format!("{}: {what}", song.title()),
+        What::Section(name) => {
+            let label = sections::find(song, name).map_or_else(|_| name.clone(), |s| s.label);
+            format!("{}: {label}", song.title())
+        }
+    }
+}
+
+/// The notes of a span, positions from its start, each with its hit.
+fn cut(song: &Timeline, span: &Range<Ticks>, map: &NoteMap) -> Vec<(RegionNote, Hit)> {
+    let goes_on = span.end < song.end();
+    region::notes(&region::play(song), map)
+        .into_iter()
+        .filter(|(note, _)| span.contains(&note.tick))
+        .map(|(mut note, hit)| {
+            if goes_on {
+                note.length = note.length.min(span.end - note.tick);
+            }
+            note.tick -= span.start;
+            (note, hit)
+        })
+        .collect()
+}
+
+/// The tracks, those without notes left out; one at least.
+fn split(notes: &[(RegionNote, Hit)], tracks: Tracks) -> Vec<NoteTrack> {
+    let track = |name: &str, of: &dyn Fn(&Hit) -> bool| NoteTrack {
+        name: name.to_owned(),
+        notes: notes
+            .iter()
+            .filter(|(_, hit)| of(hit))
+            .map(|(note, _)| *note)
+            .collect(),
+    };
+    let all = || track(DRUMS, &|_| true);
+    let mut split: Vec<_> = match tracks {
+        Tracks::One => return vec![all()],
+        Tracks::Limbs => Limb::ALL
+            .iter()
+            .map(|limb| track(limb.name(), &|hit| hit.limb == *limb))
+            .collect(),
+        Tracks::Pieces => Piece::ALL
+            .iter()
+            .map(|piece| track(piece.name(), &|hit| hit.piece == *piece))
+            .collect(),
+    };
+    split.retain(|track| !track.notes.is_empty());
+    if split.is_empty() {
+        split.push(all());
+    }
+    split
+}
+
+impl Default for Options {
+    /// The whole song as it is, in format 1, on one track.
+    fn default() -> Self {
+        Self {
+            what: What::Whole,
+            feel: None,
+            take: None,
+            format: Format::Parallel,
+            tracks: Tracks::One,
+        }
+    }
+}

@@ -1,0 +1,127 @@
+//! `cargo xtask export`: a song, some of its bars or a section as a MIDI file.
+
+use anyhow::Result;
+use clap::{Arg, ArgMatches, Command, FromArgMatches};
+use fourlimb::files::{self, Existing};
+use fourlimb::output::export::{OPTIONS, Options};
+use std::path::PathBuf;
+
+/// Its options.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// The song, a JSON file (see docs/song-file.md).
+    song: PathBuf,
+    /// Where to write the MIDI file.
+    #[arg(long, value_name = "FILE")]
+    out: PathBuf,
+    /// Replace the file if it is there already.
+    #[arg(long)]
+    replace: bool,
+    #[command(flatten)]
+    options: Chosen,
+}
+
+/// The options of [`OPTIONS`], which the stand-alone has too.
+#[derive(Debug)]
+struct Chosen(Options);
+
+impl clap::Args for Chosen {
+    fn augment_args(command: Command) -> Command {
+        command.args(OPTIONS.map(|option| {
+            Arg::new(option.name)
+                .long(option.name)
+                .value_name(option.value)
+                .help(option.about)
+                .allow_hyphen_values(true)
+        }))
+    }
+
+    fn augment_args_for_update(command: Command) -> Command {
+        Self::augment_args(command)
+    }
+}
+
+impl FromArgMatches for Chosen {
+    fn from_arg_matches(matches: &ArgMatches) -> Result<Self, clap::Error> {
+        let mut chosen = Self(Options::default());
+        chosen.update_from_arg_matches(matches)?;
+        Ok(chosen)
+    }
+
+    fn update_from_arg_matches(&mut self, matches: &ArgMatches) -> Result<(), clap::Error> {
+        for option in OPTIONS {
+            if let Some(text) = matches.get_one::<String>(option.name) {
+                let set = self.0.set(option.name, text);
+                set.map_err(|error| {
+                    clap::Error::raw(clap::error::ErrorKind::ValueValidation, error)
+                })?;
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Runs the command.
+///
+/// # Errors
+/// Where the song can't be read or exported as asked, or the file not written; nothing is written
+/// then.
+pub fn run(args: &Args) -> Result<()> {
+    let existing = if args.replace {
+        Existing::Replace
+    } else {
+        Existing::Keep
+    };
+    let told = files::export_song(&args.song, &args.out, &args.options.0, existing)?;
+    println!("{told}");
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::Parser;
+    use fourlimb::output::export::{Tracks, What};
+
+    #[derive(Debug, Parser)]
+    struct Cli {
+        #[command(flatten)]
+        args: Args,
+    }
+
+    fn parse(line: &str) -> Result<Args, String> {
+        let words = ["export", "a.json", "--out", "a.mid"].into_iter();
+        let parsed = Cli::try_parse_from(words.chain(line.split_whitespace()));
+        parsed
+            .map(|cli| cli.args)
+            .map_err(|error| error.to_string())
+    }
+
+    #[test]
+    fn options_are_those_of_the_core() {
+        let args = parse("--bars 5-8 --feel=0 --take 12 --tracks limbs").unwrap();
+        let expected = Options {
+            what: What::Bars(5, 8),
+            feel: Some(0.0),
+            take: Some(12),
+            tracks: Tracks::Limbs,
+            ..Options::default()
+        };
+        assert_eq!(args.options.0, expected);
+        assert!(!args.replace);
+    }
+
+    #[test]
+    fn what_makes_no_sense_is_said_at_once() {
+        for (line, expected) in [
+            ("--bars five", "write first and last"),
+            ("--bars 1-4 --section Verse", "leave one of them out"),
+            ("--tracks hands", "one, limbs, pieces"),
+            ("--format 2", "0, 1"),
+            ("--take many", "1 to 999"),
+        ] {
+            let error = parse(line).unwrap_err();
+            assert!(error.contains(expected), "{line}: {error}");
+        }
+    }
+}
