@@ -89,7 +89,7 @@ fn live(host: &mut Host, song: &Timeline) -> Region {
 
 #[test]
 fn the_demo_songs_export_is_what_is_recorded() {
-    let song = Timeline::new(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
+    let song = Timeline::automated(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
     let mut host = super::host();
     xtask::session::compare(&live(&mut host, &song), &exported(&song, &[])).unwrap();
     set(&mut host, "Feel", "0%");
@@ -137,7 +137,7 @@ proptest! {
             r#"{{"fourlimb_song": 1, "title": "R", "take": {take}, "sections": [{}]}}"#,
             sections.join(",")
         );
-        let song = |take| Timeline::new(&SongFile::parse(&json(take)).unwrap()).unwrap();
+        let song = |take| Timeline::automated(&SongFile::parse(&json(take)).unwrap()).unwrap();
         let recorded = live(&mut super::host(), &song(take));
         let exported = exported(&song(1), &[("take", &take.to_string())]);
         prop_assert_eq!(apart(&recorded, &exported), Ok(()));
