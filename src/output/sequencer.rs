@@ -221,7 +221,7 @@ impl Sequencer {
             }
             if let Some(plan) = self.plan.filter(|plan| *plan != settings.plan) {
                 if at - bar.start < GRACE_TICKS {
-                    self.relatch(at, settings.plan, &now, panel);
+                    self.compose(Some(at), settings.plan, &now, panel);
                 } else if settings.switch_at == SwitchAt::Count {
                     let Plan {
                         style, hand_rate, ..
@@ -232,7 +232,7 @@ impl Sequencer {
                         ..plan
                     };
                     match next_count(bar, at).map(|count| bar.start + count) {
-                        Some(count) if count == at => self.relatch(at, wished, &now, panel),
+                        Some(count) if count == at => self.compose(Some(at), wished, &now, panel),
                         Some(count) if wished != plan => until = until.min(count),
                         _ => {}
                     }
@@ -261,7 +261,11 @@ impl Sequencer {
             self.guitar
                 .shift(self.chart.own_bar(&here).start - bar.start);
         }
-        self.plan = Some(settings.plan);
+        self.compose(None, settings.plan, now, panel);
+    }
+
+    /// Composes the bar in hand by a plan: all of it, or from a tick on.
+    fn compose(&mut self, from: Option<Ticks>, plan: Plan, now: &Now, panel: &Settings) {
         let Self {
             chart,
             guitar,
@@ -270,9 +274,16 @@ impl Sequencer {
             part,
             ..
         } = self;
-        let (request, home) = request(chart, guitar, (*call, *bpm), settings.plan, now, panel);
-        groove::compose_with(&request, part);
-        part.shift(home);
+        let (request, home) = request(chart, guitar, (*call, *bpm), plan, now, panel);
+        let anew = |part: &mut Part| {
+            groove::compose_with(&request, part);
+            part.shift(home);
+        };
+        match from {
+            Some(at) => part.change_at(at, anew),
+            None => anew(part),
+        }
+        self.plan = Some(plan);
     }
 
     /// Begins a fill that is called on the count that it waits for, and ends one that was let go of on
@@ -303,29 +314,11 @@ impl Sequencer {
         }
         self.called = false;
         self.call.fill = Some(fill);
-        self.relatch(at, self.plan.unwrap_or(settings.plan), now, panel);
+        self.compose(Some(at), self.plan.unwrap_or(settings.plan), now, panel);
         // One that was only touched ends with the count that it began on.
         let touched = open.is_none() && !settings.fill_now;
         let next = next_count(bar, bar.start + fill.0 + 1).filter(|_| touched)?;
         Some((bar.start + next).max(at + 1))
-    }
-
-    /// Takes up another plan inside the bar in hand.
-    fn relatch(&mut self, at: Ticks, plan: Plan, now: &Now, panel: &Settings) {
-        let Self {
-            chart,
-            guitar,
-            call,
-            bpm,
-            part,
-            ..
-        } = self;
-        let (request, home) = request(chart, guitar, (*call, *bpm), plan, now, panel);
-        part.change_at(at, |part| {
-            groove::compose_with(&request, part);
-            part.shift(home);
-        });
-        self.plan = Some(plan);
     }
 
     fn emit(&mut self, from: Ticks, to: Ticks, settings: &Settings, hit: &mut impl FnMut(Hit)) {
