@@ -134,13 +134,16 @@ fn beside(folder: &Path) -> io::Result<tempfile::NamedTempFile> {
     builder.tempfile_in(folder)
 }
 
-/// Reads a song file and lays it out.
+/// Reads a song file, and lays it out as wanted, for example with [`Timeline::new`].
 ///
 /// # Errors
 /// [`FileError`] names the file, and the field that makes no sense.
-pub fn read_song(path: &Path) -> Result<Timeline, FileError> {
+pub fn read_song<T>(
+    path: &Path,
+    lay_out: impl FnOnce(SongFile) -> Result<T, SongError>,
+) -> Result<T, FileError> {
     let json = fs::read_to_string(path).map_err(|error| FileError::Read(path.to_owned(), error))?;
-    let song = SongFile::parse(&json).and_then(|song| Timeline::new(&song));
+    let song = SongFile::parse(&json).and_then(lay_out);
     song.map_err(|error| FileError::Song(path.to_owned(), error))
 }
 
@@ -155,7 +158,8 @@ pub fn export_song(
     options: &Options,
     existing: Existing,
 ) -> Result<String, FileError> {
-    let exported = export(&read_song(song)?, options, &NoteMap::GENERAL_MIDI)?;
+    let timeline = read_song(song, |song| Timeline::new(&song))?;
+    let exported = export(&timeline, options, &NoteMap::GENERAL_MIDI)?;
     if let (Ok(song), Ok(there)) = (fs::canonicalize(song), fs::canonicalize(out))
         && song == there
     {

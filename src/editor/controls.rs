@@ -188,7 +188,7 @@ impl Values {
             moment,
             switch_at,
             fill_now,
-            ..
+            follow_chart: _,
         } = self.settings;
         match control {
             Control::Style => f32::from(plan.style),
@@ -224,7 +224,7 @@ impl Values {
             moment,
             switch_at,
             fill_now,
-            ..
+            follow_chart: _,
         } = &mut self.settings;
         match control {
             Control::Style => plan.style = u8::try_from(whole(value)).unwrap_or(u8::MAX),

@@ -149,6 +149,7 @@ fn a_song_becomes_a_file_or_a_message_and_no_file() {
     let error = export_song(&song, &song, &options, Existing::Replace).unwrap_err();
     assert!(error.to_string().contains("is the song itself"), "{error}");
     assert_eq!(fs::read_to_string(&song).unwrap(), SongFile::DEMO);
-    let exported = export(&read_song(&song).unwrap(), &options, &NoteMap::GENERAL_MIDI).unwrap();
+    let timeline = read_song(&song, |song| Timeline::new(&song)).unwrap();
+    let exported = export(&timeline, &options, &NoteMap::GENERAL_MIDI).unwrap();
     assert_eq!(fs::read(&out).unwrap(), exported.bytes);
 }

@@ -39,7 +39,9 @@ pub(super) fn opening(ctx: &Context, beat: &Beat, call: &Call) -> Option<f32> {
             Start::Nothing => return None,
             Start::Auto | Start::CountIn => spot.led,
         },
-        None => starts && ctx.bar.start != 0 && fill_is_drawn(ctx, ctx.bar.start),
+        None => {
+            starts && ctx.bar.start != 0 && is_filled(SectionFill::Auto, ctx.plan, ctx.bar.start)
+        }
     };
     if call.lands || led {
         return Some(0.0);
@@ -51,23 +53,18 @@ pub(super) fn opening(ctx: &Context, beat: &Beat, call: &Call) -> Option<f32> {
     (beat.opens && starts).then(|| row.map_or(1.0, |(_, needs)| *needs))
 }
 
-/// Whether chance has a fill lead to the phrase that starts at a tick.
-fn fill_is_drawn(ctx: &Context, landing: Ticks) -> bool {
-    is_drawn(ctx.plan, landing)
-}
-
-fn is_drawn(plan: &Plan, landing: Ticks) -> bool {
-    chance(plan.take, landing, Decision::Fill, 0) < plan.fill_chance
+/// Whether a fill leads to the phrase that starts at a tick, where this one is wanted: else chance has it.
+fn is_filled(wanted: SectionFill, plan: &Plan, landing: Ticks) -> bool {
+    match wanted {
+        SectionFill::None => false,
+        SectionFill::Auto => chance(plan.take, landing, Decision::Fill, 0) < plan.fill_chance,
+        SectionFill::Short | SectionFill::Long | SectionFill::Break => true,
+    }
 }
 
 /// Whether the section whose last bar this is ends in a fill. Audio thread.
 pub fn ends_in_fill(bar: Bar, plan: &Plan, spot: &Spot) -> bool {
-    let ends = match spot.fill {
-        SectionFill::None => false,
-        SectionFill::Auto => is_drawn(plan, bar.end()),
-        SectionFill::Short | SectionFill::Long | SectionFill::Break => true,
-    };
-    ends && plan.play == Play::Beat
+    plan.play == Play::Beat && is_filled(spot.fill, plan, bar.end())
 }
 
 /// The fill that the chart wants at the end of the bar's phrase, where that is the section's end.
@@ -106,12 +103,8 @@ pub(super) fn fill(ctx: &Context, beat: &Beat, call: &Call) -> Option<Span> {
 /// The fill that chance has at the end of the phrase, if it reaches into this bar.
 fn drawn(ctx: &Context, beat: &Beat, span: Span) -> Option<Span> {
     let wanted = wanted(ctx);
-    let ends = |landing| match wanted {
-        SectionFill::Auto => fill_is_drawn(ctx, landing),
-        wanted => wanted != SectionFill::None,
-    };
     match ctx.phrase.left() {
-        1 if ends(span.place) => Some(at_end(ctx, beat, span)),
+        1 if is_filled(wanted, ctx.plan, span.place) => Some(at_end(ctx, beat, span)),
         2 => {
             let next = Span {
                 place: span.place + ctx.layout.bar_len,
@@ -119,7 +112,7 @@ fn drawn(ctx: &Context, beat: &Beat, span: Span) -> Option<Span> {
                 ..span
             };
             let fill = at_end(ctx, beat, next);
-            let reaches = fill.from < 0 && ends(next.place);
+            let reaches = fill.from < 0 && is_filled(wanted, ctx.plan, next.place);
             reaches.then(|| fill.moved(ctx.layout.bar_len))
         }
         _ => None,

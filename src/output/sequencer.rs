@@ -127,15 +127,13 @@ impl Sequencer {
     }
 
     fn here(&self, tick: Ticks, settings: &Settings) -> Option<Here> {
-        self.chart.at(tick).filter(|_| settings.follow_chart)
+        settings.follow_chart.then(|| self.chart.at(tick))?
     }
 
     fn now(&self, tick: Ticks, panel: &Settings, grid: &BarGrid) -> Now {
-        let follows = panel.follow_chart && !self.chart.is_empty();
         let here = self.here(tick, panel);
-        let (settings, until) = if follows {
-            let settings = self.chart.settings(tick, panel);
-            (settings, self.chart.settled_until(tick))
+        let (settings, until) = if panel.follow_chart && !self.chart.is_empty() {
+            self.chart.in_force(here.as_ref(), tick, panel)
         } else {
             (*panel, Ticks::MAX)
         };
@@ -205,10 +203,8 @@ impl Sequencer {
             let mut until = to.min(now.until);
             if now.here.is_some_and(|here| here.locked) {
                 self.restart();
-                self.chart
-                    .locked(at, until)
-                    .iter()
-                    .for_each(|edited| hit(*edited));
+                let edited = self.chart.locked(at, until);
+                edited.iter().copied().for_each(&mut hit);
                 at = until;
                 continue;
             }
@@ -376,7 +372,7 @@ fn request<'a>(
     let own = now.here.map_or(now.bar, |here| chart.own_bar(&here));
     let request = Request {
         call,
-        spot: now.here.and_then(|here| chart.spot(&here, panel)),
+        spot: now.here.map(|here| chart.spot(&here, panel)),
         next: now.here.map(|here| chart.next(&here, panel)),
         riff: guitar.attacks(),
         ..Request::new(own, bpm, &plan)

@@ -185,7 +185,7 @@ impl Default for FourlimbParams {
             moment,
             switch_at,
             fill_now,
-            ..
+            follow_chart: _,
         } = Settings::default();
         let take = i32::try_from(plan.take).unwrap_or(1);
         Self {

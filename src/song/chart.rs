@@ -54,6 +54,8 @@ pub struct Here {
     pub number: usize,
     /// Whether it is played as it was edited by hand: [`Chart::locked`].
     pub locked: bool,
+    /// Its section's place in the chart, from 0.
+    section: usize,
 }
 
 /// The chart, compiled. Any thread; what says so allocates.
@@ -140,73 +142,65 @@ impl Chart {
 
     /// A bar by its place in the chart, from 0.
     pub fn here(&self, number: usize) -> Option<Here> {
+        let next = self.sections.partition_point(|s| s.first <= number);
+        let section = next.checked_sub(1)?;
         Some(Here {
             bar: *self.bars.get(number)?,
             number,
-            locked: self.section_of(number)?.locked,
+            locked: self.sections.get(section)?.locked,
+            section,
         })
-    }
-
-    fn section_of(&self, number: usize) -> Option<&Placed> {
-        let next = self.sections.partition_point(|s| s.first <= number);
-        self.sections.get(next.checked_sub(1)?)
     }
 
     /// The settings in force at a tick. `panel` has what the chart does not say; its intensity, density
     /// and accent move the chart's by as far as they are from [`MIDDLE`]. Outside of the chart the
     /// drummer rests.
     pub fn settings(&self, tick: Ticks, panel: &Settings) -> Settings {
-        let Some(here) = self.at(tick) else {
-            let mut rest = *panel;
-            rest.plan.play = Play::Rest;
-            rest.fill_now = false;
-            return rest;
-        };
-        let mut settings = *panel;
-        let next = self.cues.partition_point(|cue| cue.at <= tick);
-        if let Some(cue) = next.checked_sub(1).map(|i| &self.cues[i].settings) {
-            let (plan, moment) = (&mut settings.plan, &mut settings.moment);
-            plan.style = cue.plan.style;
-            plan.hand_rate = cue.plan.hand_rate;
-            plan.fill_chance = cue.plan.fill_chance;
-            plan.fill_shape = cue.plan.fill_shape;
-            plan.play = cue.plan.play;
-            moment.hand = cue.moment.hand;
-            for (level, chart) in [
-                (&mut moment.intensity, cue.moment.intensity),
-                (&mut moment.density, cue.moment.density),
-                (&mut moment.accent, cue.moment.accent),
-            ] {
-                *level = (chart + *level - MIDDLE).clamp(0.0, 1.0);
-            }
-            settings.fill_now |= cue.fill_now;
-        }
-        if let Some(section) = self.section_of(here.number) {
-            let plan = &mut settings.plan;
-            plan.take = section.take.unwrap_or(plan.take);
-            plan.kick_source = section.kick_source.unwrap_or(plan.kick_source);
-        }
-        settings
+        self.in_force(self.at(tick).as_ref(), tick, panel).0
     }
 
-    /// The first tick after this one from which on settings differ.
-    pub fn settled_until(&self, tick: Ticks) -> Ticks {
+    /// The same where the tick's bar is known, and the first tick after it at which they may differ, if
+    /// not at the end of the bar.
+    pub fn in_force(
+        &self,
+        here: Option<&Here>,
+        tick: Ticks,
+        panel: &Settings,
+    ) -> (Settings, Ticks) {
+        let mut settings = *panel;
         let next = self.cues.partition_point(|cue| cue.at <= tick);
-        let cue = self.cues.get(next).map_or(Ticks::MAX, |cue| cue.at);
-        let edge = match self.at(tick) {
-            Some(here) => here.bar.end(),
-            None => self.bars.first().map_or(Ticks::MAX, |bar| bar.start),
+        let until = self.cues.get(next).map_or(Ticks::MAX, |cue| cue.at);
+        let cue = next.checked_sub(1).map(|last| &self.cues[last].settings);
+        let (Some(here), Some(cue)) = (here, cue) else {
+            settings.plan.play = Play::Rest;
+            settings.fill_now = false;
+            return (settings, until);
         };
-        if edge > tick { cue.min(edge) } else { cue }
+        let (plan, moment) = (&mut settings.plan, &mut settings.moment);
+        plan.style = cue.plan.style;
+        plan.hand_rate = cue.plan.hand_rate;
+        plan.fill_chance = cue.plan.fill_chance;
+        plan.fill_shape = cue.plan.fill_shape;
+        plan.play = cue.plan.play;
+        moment.hand = cue.moment.hand;
+        for (level, chart) in [
+            (&mut moment.intensity, cue.moment.intensity),
+            (&mut moment.density, cue.moment.density),
+            (&mut moment.accent, cue.moment.accent),
+        ] {
+            *level = (chart + *level - MIDDLE).clamp(0.0, 1.0);
+        }
+        settings.fill_now |= cue.fill_now;
+        let section = &self.sections[here.section];
+        plan.take = section.take.unwrap_or(plan.take);
+        plan.kick_source = section.kick_source.unwrap_or(plan.kick_source);
+        (settings, until)
     }
 
     /// A bar in its section's own time, which owns what chance decides.
     pub fn own_bar(&self, here: &Here) -> Bar {
-        let section = self.section_of(here.number);
-        let index = section.map_or(0, |section| {
-            let index = i64::try_from(here.number - section.first).unwrap_or(0);
-            i64::from(section.number) * STRETCH + index
-        });
+        let section = &self.sections[here.section];
+        let index = i64::from(section.number) * STRETCH + count(here.number - section.first);
         Bar {
             start: index * here.bar.meter.bar_len(),
             ..here.bar
@@ -214,27 +208,24 @@ impl Chart {
     }
 
     /// Where a bar stands in its section.
-    pub fn spot(&self, here: &Here, panel: &Settings) -> Option<Spot> {
-        let spot = self.bare_spot(here)?;
+    pub fn spot(&self, here: &Here, panel: &Settings) -> Spot {
+        let spot = self.bare_spot(here);
         let led = spot.index == 0 && self.is_led(here, panel);
-        Some(Spot { led, ..spot })
+        Spot { led, ..spot }
     }
 
-    fn bare_spot(&self, here: &Here) -> Option<Spot> {
-        let next = self.sections.partition_point(|s| s.first <= here.number);
-        let section = self.sections.get(next.checked_sub(1)?)?;
-        let end = self
-            .sections
-            .get(next)
-            .map_or(self.bars.len(), |section| section.first);
-        let count = |bars: usize| i64::try_from(bars).unwrap_or(1);
-        Some(Spot {
+    /// The same, as if no fill led there.
+    fn bare_spot(&self, here: &Here) -> Spot {
+        let section = &self.sections[here.section];
+        let next = self.sections.get(here.section + 1);
+        let end = next.map_or(self.bars.len(), |section| section.first);
+        Spot {
             index: count(here.number - section.first),
             bars: count(end - section.first),
             start: section.start,
             fill: section.fill,
             led: false,
-        })
+        }
     }
 
     /// Whether a fill in the bar before leads to this one.
@@ -244,8 +235,7 @@ impl Chart {
             return false;
         };
         let plan = self.settings(before.bar.start, panel).plan;
-        let spot = self.bare_spot(&before);
-        spot.is_some_and(|spot| ends_in_fill(self.own_bar(&before), &plan, &spot))
+        ends_in_fill(self.own_bar(&before), &plan, &self.bare_spot(&before))
     }
 
     /// The bar after this one, as the drummer has to be ready for it.
@@ -263,7 +253,7 @@ impl Chart {
             Some(next) if !next.locked => Next {
                 bar: self.own_bar(&next),
                 plan: self.settings(next.bar.start, panel).plan,
-                spot: self.spot(&next, panel),
+                spot: Some(self.spot(&next, panel)),
             },
             _ => after,
         }
@@ -274,4 +264,9 @@ impl Chart {
         let at = |tick| self.hits.partition_point(|hit| hit.tick < tick);
         &self.hits[at(from)..at(to)]
     }
+}
+
+/// A number of bars; no song has more than fit.
+fn count(bars: usize) -> i64 {
+    i64::try_from(bars).unwrap_or(i64::MAX)
 }

@@ -2,7 +2,7 @@
 
 use super::chart::Placed;
 use super::file::{Lane, Level, Point, PointValue, Section, SongError, SongFile};
-use super::setting::{Change, Setting, choice, in_range};
+use super::setting::{Change, Setting, choice, in_range, unknown};
 use crate::groove::{Hit, KickSource, Phrase, Play, RiffGrid, SectionFill, Settings, Start};
 use crate::riff::Riff;
 use crate::time::tempo::{DEFAULT_BPM, MAX_BPM};
@@ -11,7 +11,7 @@ use crate::time::{Bar, Meter, TICKS_PER_QUARTER, TempoMap, Ticks};
 /// How finely glides are sampled, in ticks: a thirty-second. Finer than a drummer strikes.
 const GLIDE_TICKS: Ticks = TICKS_PER_QUARTER / 8;
 /// Longest song that is accepted, in bars: about ten hours at 120 BPM in 4/4.
-const MAX_BARS: usize = 20_000;
+const MAX_BARS: u32 = 20_000;
 
 /// Slowest tempo of a song, in quarter notes a minute: a MIDI file can't say less than 3.58, which is
 /// 16,777,215 microseconds a quarter (Standard MIDI Files 1.0).
@@ -57,11 +57,7 @@ fn named<T>(
     name: Option<&String>,
     (from_name, names): (impl Fn(&str) -> Option<T>, &[&str]),
 ) -> Result<Option<T>, SongError> {
-    let unknown = |name: &String| {
-        let names = names.join(", ");
-        let problem = format!("there is no choice \"{name}\": use one of {names}");
-        SongError::new(place, problem)
-    };
+    let unknown = |name: &String| SongError::new(place, unknown("choice", name, names));
     name.map(|name| from_name(name).ok_or_else(|| unknown(name)))
         .transpose()
 }
@@ -130,9 +126,8 @@ impl<'a> Layout<'a> {
 
     /// The bars before the first section, in which the drummer rests: a section without a name.
     fn lead_in(&mut self, song: &SongFile) -> Result<(), SongError> {
-        let last = u32::try_from(MAX_BARS).unwrap_or(u32::MAX);
-        if !(1..=last).contains(&song.start_bar) {
-            let problem = format!("use a bar from 1 to {last}");
+        if !(1..=MAX_BARS).contains(&song.start_bar) {
+            let problem = format!("use a bar from 1 to {MAX_BARS}");
             return Err(SongError::new("start_bar", problem));
         }
         let first = &song.sections[0];
@@ -140,26 +135,21 @@ impl<'a> Layout<'a> {
             if first.start.as_deref() == Some(Start::CountIn.name()) {
                 let problem = "a count-in is played in the bar before: let the song start a bar later, \
                                with \"start_bar\": 2";
-                return Err(SongError::new("sections[0].start", problem));
+                return Err(SongError::new(place(0, first, "start"), problem));
             }
             return Ok(());
         }
         if self.host.is_empty() {
             self.meter(&place(0, first, "meter"), first)?;
         }
-        let at = self.at;
-        let rests = |play| Change {
-            at,
-            to: Setting::Play(play),
-        };
-        self.changes.push(rests(Play::Rest));
         self.place_section(0, &Section::default())?;
         self.add_bars(song.start_bar - 1);
-        let beat = rests(Play::Beat);
-        self.changes.push(Change {
-            at: self.at,
-            ..beat
-        });
+        self.changes.extend(
+            [(0, Play::Rest), (self.at, Play::Beat)].map(|(at, play)| Change {
+                at,
+                to: Setting::Play(play),
+            }),
+        );
         Ok(())
     }
 
@@ -199,15 +189,14 @@ impl<'a> Layout<'a> {
     /// Puts a section into the chart; `number` counts them from 1, 0 is the lead-in.
     fn place_section(&mut self, number: usize, section: &Section) -> Result<(), SongError> {
         let place = |field: &str| place(number.saturating_sub(1), section, field);
-        let own_take = section.take.map(|own| take(&place("take"), own));
+        let own_take = section
+            .take
+            .map(|own| take(&place("take"), own))
+            .transpose()?;
         let number = u32::try_from(number).unwrap_or(0);
         let frozen = section.frozen.unwrap_or(number);
-        let last = u32::try_from(MAX_BARS).unwrap_or(u32::MAX);
-        if section
-            .frozen
-            .is_some_and(|number| !(1..=last).contains(&number))
-        {
-            let problem = format!("use the number of a section, from 1 to {last}");
+        if section.frozen.is_some() && !(1..=MAX_BARS).contains(&frozen) {
+            let problem = format!("use the number of a section, from 1 to {MAX_BARS}");
             return Err(SongError::new(place("frozen"), problem));
         }
         self.sections.push(Placed {
@@ -225,7 +214,7 @@ impl<'a> Layout<'a> {
             )?
             .unwrap_or(SectionFill::Auto),
             number: frozen,
-            take: own_take.transpose()?,
+            take: own_take,
             kick_source: named(
                 &place("kick_source"),
                 section.kick_source.as_ref(),
@@ -239,7 +228,7 @@ impl<'a> Layout<'a> {
     fn section(&mut self, i: usize, section: &Section) -> Result<(), SongError> {
         let place = |field: &str| place(i, section, field);
         let bars = section.bars as usize;
-        if bars == 0 || self.bars.len() + bars > MAX_BARS {
+        if bars == 0 || self.bars.len() + bars > MAX_BARS as usize {
             let problem = format!("use at least 1 bar, and no more than {MAX_BARS} in the song");
             return Err(SongError::new(place("bars"), problem));
         }

@@ -64,13 +64,14 @@ pub(super) fn in_range(value: f32) -> Result<(), String> {
     }
 }
 
+/// What is wrong with a name that there is not.
+pub(super) fn unknown(what: &str, name: &str, names: &[&str]) -> String {
+    let names = names.join(", ");
+    format!("there is no {what} \"{name}\": use one of {names}")
+}
+
 pub(super) fn choice(lane: Lane, name: &str) -> Result<Setting, String> {
-    let unknown = |what: &str, names: &[&str]| {
-        format!(
-            "there is no {what} \"{name}\": use one of {}",
-            names.join(", ")
-        )
-    };
+    let unknown = |what: &str, names: &[&str]| unknown(what, name, names);
     match lane {
         Lane::Hand => Hand::from_name(name)
             .map(Setting::Hand)

@@ -5,7 +5,7 @@ use fourlimb::groove::{Hit, Settings, vocabulary};
 use fourlimb::kit::Piece;
 use fourlimb::output::{HostTime, NoteEvent, Performer, region};
 use fourlimb::song::{SongFile, Timeline};
-use fourlimb::time::Ticks;
+use fourlimb::time::{Meter, Ticks};
 use proptest::prelude::*;
 use proptest::sample::select;
 use std::fmt::Write as _;
@@ -248,4 +248,29 @@ fn the_panel_moves_the_chart() {
         song.chart().settings(4 * BAR - 1, &panel).moment.intensity,
         1.0
     );
+}
+
+/// A section that goes by the host's meter takes each bar's as the host has it there, one that names its own keeps
+/// it.
+#[test]
+fn sections_go_by_the_meters_of_the_host() {
+    let json = r#"{"fourlimb_song": 1, "title": "T", "start_bar": 2, "sections": [
+        {"name": "A", "bars": 2}, {"name": "B", "bars": 1, "meter": "5/8"}, {"name": "C", "bars": 2, "meter": "host"}]}"#;
+    let file = SongFile::parse(json).unwrap();
+    let meter = |text: &str| text.parse::<Meter>().unwrap();
+    let host = [(0, meter("3/4")), (2 * 2880, meter("7/8"))];
+    let song = Timeline::in_host(&file, &host).unwrap();
+    let meters: Vec<_> = song
+        .bars()
+        .iter()
+        .map(|bar| bar.meter.to_string())
+        .collect();
+    assert_eq!(meters, ["3/4", "3/4", "7/8", "5/8", "7/8", "7/8"]);
+    assert!(
+        song.bars()
+            .windows(2)
+            .all(|pair| pair[0].end() == pair[1].start)
+    );
+    let alone = Timeline::new(&file).unwrap();
+    assert_eq!(alone.bars()[0].meter, Meter::FOUR_FOUR);
 }

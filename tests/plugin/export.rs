@@ -8,7 +8,7 @@ use fourlimb::output::{Region, RegionNote};
 use fourlimb::song::{SongFile, Timeline};
 use proptest::prelude::*;
 use proptest::sample::select;
-use xtask::host::{Automation, Host, Transport};
+use xtask::host::Host;
 
 fn exported(song: &Timeline, list: &[(&str, &str)]) -> Region {
     let mut options = Options::default();
@@ -38,27 +38,6 @@ fn exported(song: &Timeline, list: &[(&str, &str)]) -> Region {
         }
     }
     region
-}
-
-/// Sets a parameter by its text, as a person would before pressing play.
-fn set(host: &mut Host, name: &str, text: &str) {
-    let param = host.param(name).unwrap().id;
-    let value = host.parse(param, text).unwrap();
-    let still = Transport {
-        playing: false,
-        pos_quarters: Some(0.0),
-        bpm: Some(120.0),
-        meter: Some((4, 4)),
-        bar_quarters: 0.0,
-        loop_quarters: None,
-    };
-    host.activate(48_000.0, 512).unwrap();
-    let change = Automation {
-        sample: 0,
-        param,
-        value,
-    };
-    host.block(&still, &[change], 512).unwrap();
 }
 
 /// The first difference: the same keys as hard, each within a tick. A host's tempo changes at a whole
@@ -92,7 +71,8 @@ fn the_demo_songs_export_is_what_is_recorded() {
     let song = Timeline::automated(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
     let mut host = super::host();
     xtask::session::compare(&live(&mut host, &song), &exported(&song, &[])).unwrap();
-    set(&mut host, "Feel", "0%");
+    host.activate(48_000.0, 512).unwrap();
+    host.set("Feel", "0%", 512).unwrap();
     let exact = exported(&song, &[("feel", "0")]);
     xtask::session::compare(&live(&mut host, &song), &exact).unwrap();
     assert!(xtask::session::compare(&exact, &exported(&song, &[])).is_err());

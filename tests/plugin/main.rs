@@ -63,14 +63,7 @@ fn standing(sample: u32) -> Transport {
 
 /// Sets a parameter by its name and a text, before anything plays.
 fn set(host: &mut Host, name: &str, text: &str) {
-    let param = host.param(name).unwrap().id;
-    let value = host.parse(param, text).unwrap();
-    let change = Automation {
-        sample: 0,
-        param,
-        value,
-    };
-    assert_eq!(host.block(&standing(0), &[change], 64).unwrap(), []);
+    assert_eq!(host.set(name, text, 64).unwrap(), []);
 }
 
 /// Rolls from one sample to another in blocks, and returns the notes with their song samples.

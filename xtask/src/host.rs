@@ -45,6 +45,18 @@ pub struct Transport {
     pub loop_quarters: Option<(f64, f64)>,
 }
 
+impl Transport {
+    /// At rest at the start of a song, at 120 BPM in 4/4.
+    pub const AT_REST: Self = Self {
+        playing: false,
+        pos_quarters: Some(0.0),
+        bpm: Some(120.0),
+        meter: Some((4, 4)),
+        bar_quarters: 0.0,
+        loop_quarters: None,
+    };
+}
+
 /// A parameter's value from a sample of the block on.
 #[derive(Debug, Clone, Copy)]
 pub struct Automation {
@@ -186,6 +198,21 @@ impl Host {
         if let Some(processor) = &mut self.processor {
             processor.reset();
         }
+    }
+
+    /// Sets a parameter by its name and a text, as a person would before pressing play: runs a block of
+    /// `frames` samples at rest and returns the notes of it.
+    ///
+    /// # Errors
+    /// As for [`Host::block`], and where there is no such parameter or the text makes no sense.
+    pub fn set(&mut self, name: &str, text: &str, frames: u32) -> Result<Vec<Sent>> {
+        let param = self.param(name)?.id;
+        let change = Automation {
+            sample: 0,
+            param,
+            value: self.parse(param, text)?,
+        };
+        self.block(&Transport::AT_REST, &[change], frames)
     }
 
     /// Runs one block and returns the notes of it.

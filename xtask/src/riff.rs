@@ -36,13 +36,11 @@ pub struct Args {
 /// # Errors
 /// Where a file can't be read or written, or holds no guitar.
 pub fn run(args: &Args) -> Result<()> {
-    let json = match &args.song {
-        Some(path) => fs::read_to_string(path)
-            .with_context(|| format!("could not read {}", path.display()))?,
-        None => SongFile::DEMO.to_owned(),
+    let lay_out = |song: SongFile| Timeline::new(&song).map(|timeline| (song, timeline));
+    let (mut song, timeline) = match &args.song {
+        Some(path) => files::read_song(path, lay_out)?,
+        None => SongFile::parse(SongFile::DEMO).and_then(lay_out)?,
     };
-    let mut song = SongFile::parse(&json).context("the song can't be read")?;
-    let timeline = Timeline::new(&song).context("the song can't be played")?;
     let riff = read(args, &timeline)?;
     println!("{} attacks", riff.attacks().len());
     song.riff = Some(riff.save());

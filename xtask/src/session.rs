@@ -100,16 +100,11 @@ pub fn run(args: &Args) -> Result<()> {
 }
 
 fn load_song(path: Option<&Path>) -> Result<Timeline> {
-    let (name, json) = match path {
-        Some(path) => {
-            let json = fs::read_to_string(path)
-                .with_context(|| format!("could not read the song {}", path.display()))?;
-            (path.display().to_string(), json)
-        }
-        None => ("the demo song".to_owned(), SongFile::DEMO.to_owned()),
-    };
-    let song = SongFile::parse(&json).and_then(|song| Timeline::automated(&song));
-    song.with_context(|| format!("{name} can't be played"))
+    let lay_out = |song: SongFile| Timeline::automated(&song);
+    Ok(match path {
+        Some(path) => files::read_song(path, lay_out)?,
+        None => SongFile::parse(SongFile::DEMO).and_then(lay_out)?,
+    })
 }
 
 #[expect(unsafe_code, reason = "a plugin is a shared library")]
@@ -153,12 +148,8 @@ pub fn listen(
 ) -> Result<Region> {
     host.activate(sample_rate, block_size)?;
     let still = Transport {
-        playing: false,
-        pos_quarters: Some(0.0),
         bpm: Some(song.tempo().bpm_at(0)),
-        meter: Some((4, 4)),
-        bar_quarters: 0.0,
-        loop_quarters: None,
+        ..Transport::AT_REST
     };
     let start: Vec<_> = start_values(host, &song.start_settings())?
         .into_iter()

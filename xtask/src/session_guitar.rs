@@ -2,7 +2,7 @@
 //! the riff. It goes into the plugin's side-chain once; the next time round the kick follows.
 
 use crate::guitar::{Pick, Rig, Touch, play};
-use crate::host::{Automation, Host};
+use crate::host::Host;
 use crate::session;
 use anyhow::{Context, Result};
 use fourlimb::groove::vocabulary;
@@ -45,9 +45,9 @@ pub fn capture(
     let seconds = song.tempo().seconds(song.end() as f64);
     let sound = play(&picks, &Rig::HIGH_GAIN, sample_rate, seconds, 1);
     host.activate(sample_rate, block_size)?;
-    set(host, "Listen", "side-chain", block_size)?;
+    host.set("Listen", "side-chain", block_size)?;
     session::listen(host, song, &sound, sample_rate, block_size, |_| ())?;
-    set(host, "Listen", "off", block_size)?;
+    host.set("Listen", "off", block_size)?;
     let riff = saved(host)?;
     load(host, &riff)?;
     let line = score(&strokes, &riff);
@@ -108,26 +108,6 @@ fn score(strokes: &[(Ticks, Pick)], riff: &Riff) -> String {
         strokes.len(),
         riff.attacks().len()
     )
-}
-
-fn set(host: &mut Host, name: &str, text: &str, frames: u32) -> Result<()> {
-    let param = host.param(name)?.id;
-    let value = host.parse(param, text)?;
-    let change = Automation {
-        sample: 0,
-        param,
-        value,
-    };
-    let still = crate::host::Transport {
-        playing: false,
-        pos_quarters: Some(0.0),
-        bpm: Some(120.0),
-        meter: Some((4, 4)),
-        bar_quarters: 0.0,
-        loop_quarters: None,
-    };
-    host.block(&still, &[change], frames)?;
-    Ok(())
 }
 
 /// The riff in the plugin's state.
