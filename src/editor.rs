@@ -237,6 +237,7 @@ fn target(params: &FourlimbParams, control: Control) -> Target<'_> {
         Control::Listen => Target::Choice(&params.listen),
         Control::Sensitivity => Target::Level(&params.sensitivity),
         Control::RiffGrid => Target::Choice(&params.riff_grid),
+        Control::FollowChart => Target::Switch(&params.follow_chart),
     }
 }
 

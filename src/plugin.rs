@@ -7,17 +7,20 @@
 //! - [`sound`]: the preview, rendered at activation
 //! - [`guitar`]: notes and side-chain as strokes of the guitar
 //! - [`load`]: a riff from a file, in the background
-//! - [`keeper`]: the riff as it is saved and shown
+//! - [`keeper`], [`song`]: the riff and the song as they are saved and shown
+//! - [`handover`]: whole values to the audio thread
 //! - [`bridge`]: the only link between audio thread and editor
 
 pub mod bridge;
 #[cfg(feature = "empty")]
 pub mod empty;
 pub mod guitar;
+pub mod handover;
 pub mod keeper;
 pub mod load;
 mod own_time;
 pub mod params;
+pub mod song;
 pub mod sound;
 #[cfg(feature = "standalone")]
 pub mod standalone;
@@ -29,9 +32,11 @@ pub mod transport;
 use crate::editor;
 use crate::groove::Hit;
 use crate::output::{Guitar, NoteEvent, NoteSink, Performer};
+use crate::song::Chart;
 use bridge::{AudioSide, EditorSide};
 use guitar::GuitarIn;
-use keeper::{AudioRiff, Keeper};
+use handover::Taker;
+use keeper::AudioRiff;
 use nice_plug::prelude::*;
 use own_time::OwnTime;
 use params::FourlimbParams;
@@ -49,6 +54,8 @@ pub struct Fourlimb {
     guitar: GuitarIn,
     /// The audio thread's end of the kept riff.
     riff: AudioRiff,
+    /// The audio thread's end of the kept song.
+    charts: Taker<Chart>,
     /// Handed to the editor when it is made.
     editor_side: Option<EditorSide>,
     #[cfg(feature = "trace")]
@@ -59,10 +66,11 @@ impl Default for Fourlimb {
     fn default() -> Self {
         let (audio, editor) = bridge::bridge(editor::window());
         let params = FourlimbParams::default();
-        let riff = params.riff.take_audio();
+        let (riff, charts) = (params.riff.take_audio(), params.song.take_audio());
         Self {
-            // The keeper was made a line above, so its end is there.
-            riff: riff.unwrap_or_else(|| Keeper::default().take_audio().expect("a new keeper")),
+            // The keepers were made a line above, so their ends are there.
+            riff: riff.expect("a new keeper"),
+            charts: charts.expect("a new keeper"),
             params: Arc::new(params),
             guitar: GuitarIn::new(48_000.0),
             performer: Performer::new(48_000.0),
@@ -172,6 +180,8 @@ impl Plugin for Fourlimb {
         if exchanged {
             performer.capture_mut().forget();
         }
+        let chart = performer.chart_mut();
+        self.charts.take(|new| std::mem::swap(chart, new));
         let guitar = Guitar {
             struck: self.guitar.struck(),
             listen,

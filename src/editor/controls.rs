@@ -62,6 +62,8 @@ pub enum Control {
     Sensitivity,
     /// The grid that the guitar's attacks are drawn to.
     RiffGrid,
+    /// Whether the chart's section at the playhead sets the drummer.
+    FollowChart,
 }
 
 /// The first and the last take.
@@ -107,7 +109,7 @@ impl Default for Values {
 
 impl Control {
     /// Every control.
-    pub const ALL: [Self; 23] = [
+    pub const ALL: [Self; 24] = [
         Self::Style,
         Self::Intensity,
         Self::Hand,
@@ -131,6 +133,7 @@ impl Control {
         Self::Listen,
         Self::Sensitivity,
         Self::RiffGrid,
+        Self::FollowChart,
     ];
 
     /// The texts of a control that chooses among few, in order; empty for all others.
@@ -188,7 +191,7 @@ impl Values {
             moment,
             switch_at,
             fill_now,
-            follow_chart: _,
+            follow_chart,
         } = self.settings;
         match control {
             Control::Style => f32::from(plan.style),
@@ -214,6 +217,7 @@ impl Values {
             Control::Listen => f32::from(self.listen as u8),
             Control::Sensitivity => self.sensitivity,
             Control::RiffGrid => f32::from(plan.riff_grid as u8),
+            Control::FollowChart => f32::from(u8::from(follow_chart)),
         }
     }
 
@@ -224,7 +228,7 @@ impl Values {
             moment,
             switch_at,
             fill_now,
-            follow_chart: _,
+            follow_chart,
         } = &mut self.settings;
         match control {
             Control::Style => plan.style = u8::try_from(whole(value)).unwrap_or(u8::MAX),
@@ -250,6 +254,7 @@ impl Values {
             Control::Listen => self.listen = pick(Listen::ALL, value),
             Control::Sensitivity => self.sensitivity = value,
             Control::RiffGrid => plan.riff_grid = pick(RiffGrid::ALL, value),
+            Control::FollowChart => *follow_chart = value >= 0.5,
         }
     }
 
@@ -282,10 +287,10 @@ impl Values {
             | Control::Player
             | Control::FillShape
             | Control::Play => pick(control.choices(), value).to_owned(),
-            Control::FillNow => [text::OFF, text::ON][usize::from(value >= 0.5)].to_owned(),
+            Control::FillNow | Control::Preview | Control::FollowChart => {
+                [text::OFF, text::ON][usize::from(value >= 0.5)].to_owned()
+            }
             Control::PreviewLevel => format!("{value:.1} dB"),
-            Control::Preview if self.preview => text::ON.to_owned(),
-            Control::Preview => text::OFF.to_owned(),
             Control::Bypass if self.bypass => text::BYPASSED.to_owned(),
             Control::Bypass => text::NOT_BYPASSED.to_owned(),
         }

@@ -111,6 +111,19 @@ impl Timeline {
         &self.changes
     }
 
+    /// The settings in force at a tick.
+    pub fn settings(&self, tick: Ticks) -> Settings {
+        if !self.chart.is_empty() {
+            return self.chart.settings(tick, &self.start);
+        }
+        let mut settings = self.start;
+        let due = self.changes.partition_point(|change| change.at <= tick);
+        self.changes[..due]
+            .iter()
+            .for_each(|change| change.apply(&mut settings));
+        settings
+    }
+
     /// The guitar's attacks.
     pub fn riff(&self) -> &Riff {
         &self.riff
