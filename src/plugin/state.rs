@@ -17,7 +17,10 @@ pub fn fill_in(state: &mut PluginState) {
         state.fields.insert("riff".to_owned(), empty);
     }
     let no_song = || Value::Null.to_string();
-    state.fields.entry("song".to_owned()).or_insert_with(no_song);
+    state
+        .fields
+        .entry("song".to_owned())
+        .or_insert_with(no_song);
     for (id, param, _group) in defaults.param_map() {
         if state.params.contains_key(&id) {
             continue;
