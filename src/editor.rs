@@ -118,6 +118,7 @@ impl NiceEguiApp for App {
         self.gestures.overlay(&mut values);
         let mut snapshot = Snapshot::new(values, &self.side.playhead());
         snapshot.riff = self.params.riff.facts();
+        snapshot.song = self.params.song.song();
         let mut intents = Vec::new();
         ResizableWindow::new("window")
             .min_size(theme::WINDOW_LEAST)

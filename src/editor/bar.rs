@@ -23,12 +23,7 @@ impl BarView {
     pub fn show(&mut self, ui: &mut Ui, snapshot: &Snapshot) {
         let settings = &snapshot.values.settings;
         self.look = self.look.min(settings.plan.phrase.bars() - 1);
-        self.picture.compose(
-            snapshot.bar(self.look),
-            snapshot.bpm,
-            settings,
-            snapshot.call,
-        );
+        self.picture.compose(snapshot.bar(self.look), snapshot);
         ui.horizontal(|ui| self.heading(ui, snapshot));
         let area = ui.available_rect_before_wrap();
         ui.allocate_rect(area, Sense::hover());
@@ -51,7 +46,8 @@ impl BarView {
 
     fn heading(&mut self, ui: &mut Ui, snapshot: &Snapshot) {
         let settings = &snapshot.values.settings;
-        ui.label(RichText::new(settings.plan.beat().name).strong());
+        let beat = self.picture.settings().plan.beat();
+        ui.label(RichText::new(beat.name).strong());
         if let Some(piece) = self.picture.riding() {
             ui.label(RichText::new(text::riding(piece)).color(theme::TEXT_QUIET));
         }

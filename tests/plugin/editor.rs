@@ -14,7 +14,7 @@ use fourlimb::editor::picture::Picture;
 use fourlimb::editor::snapshot::Snapshot;
 use fourlimb::editor::{text, theme, words};
 use fourlimb::groove::vocabulary::{self, VOCABULARY};
-use fourlimb::groove::{Call, Hit, Limb, Part, Phrase, compose};
+use fourlimb::groove::{Hit, Limb, Part, Phrase, compose};
 use fourlimb::kit::Piece;
 use fourlimb::plugin::bridge::Playhead;
 use fourlimb::plugin::params::FourlimbParams;
@@ -348,9 +348,10 @@ fn a_bar_is_composed_once_while_nothing_changes() {
     assert_eq!(harness.state().panel.bar().picture().composed(), before);
     let mut picture = Picture::default();
     let values = Values::default();
-    let bar = Snapshot::new(values, &Playhead::default()).bar(0);
+    let mut snapshot = Snapshot::new(values, &Playhead::default());
     for bpm in [120.0, 120.0, 180.0] {
-        picture.compose(bar, bpm, &values.settings, Call::default());
+        snapshot.bpm = bpm;
+        picture.compose(snapshot.bar(0), &snapshot);
     }
     assert_eq!(picture.composed(), 2);
 }
@@ -362,8 +363,8 @@ fn a_ghost_note_stays_one_at_any_intensity() {
         values.set(Control::Density, 1.0);
         values.set(Control::Intensity, intensity);
         let mut picture = Picture::default();
-        let bar = Snapshot::new(values, &Playhead::default()).bar(0);
-        picture.compose(bar, 120.0, &values.settings, Call::default());
+        let snapshot = Snapshot::new(values, &Playhead::default());
+        picture.compose(snapshot.bar(0), &snapshot);
         let ghosts = (0..picture.hits().len()).filter(|&i| picture.is_ghost(i));
         ghosts.map(|i| picture.hits()[i].tick).collect::<Vec<_>>()
     });
