@@ -1,6 +1,7 @@
 //! The picture: a plain panel of the parameters and the current bar.
 //!
 //! - [`panel`]: the views in their places: [`head`], [`styles`], [`front`], [`riff`], [`bar`]
+//! - [`chart`]: the chart's page, in place of the panel
 //! - [`controls`], [`snapshot`]: what views are given and what they ask for
 //! - [`gestures`]: from what they ask for to what a host wants to hear
 //! - [`picture`], [`words`], `marks`: the bar composed, in words, and as shapes
@@ -10,6 +11,7 @@
 //! Views take what they show and return what the user wants; only this root talks to parameters.
 
 pub mod bar;
+pub mod chart;
 pub mod controls;
 pub mod front;
 pub mod gestures;
@@ -19,6 +21,7 @@ pub mod panel;
 pub mod picture;
 pub mod riff;
 pub mod snapshot;
+mod songs;
 pub mod styles;
 pub mod text;
 pub mod theme;
@@ -26,6 +29,7 @@ pub mod transport;
 pub mod widgets;
 pub mod words;
 
+use crate::plugin::Task;
 use crate::plugin::bridge::EditorSide;
 use crate::plugin::bridge::desk::{Choice, Desk};
 use crate::plugin::load::Job;
@@ -55,13 +59,13 @@ pub struct App {
     context: Option<GuiContext>,
     gestures: Gestures,
     panel: Panel,
-    load: Load,
-    /// The changes of the riff that the host knows of.
-    changes: Option<u32>,
+    run: Run,
+    /// The changes of riff and song that the host knows of.
+    changes: Option<(u32, u32)>,
 }
 
-/// Has a file loaded in the background.
-pub type Load = Box<dyn Fn(Job) + Send>;
+/// Has something done in the background.
+pub type Run = Box<dyn Fn(Task) + Send>;
 
 /// The window before it is first opened.
 pub fn window() -> Arc<EguiEditorState> {
@@ -70,7 +74,7 @@ pub fn window() -> Arc<EguiEditorState> {
 }
 
 /// Makes the editor. Main thread; nothing slow happens before a window opens.
-pub fn create(params: Arc<FourlimbParams>, side: EditorSide, load: Load) -> Option<PluginEditor> {
+pub fn create(params: Arc<FourlimbParams>, side: EditorSide, run: Run) -> Option<PluginEditor> {
     let (repaint, window) = (side.repaint.clone(), side.window.clone());
     let least = theme::WINDOW_LEAST;
     let resize = ResizeHint::resizable().with_min_logical_size(LogicalSize::new(least.x, least.y));
@@ -86,7 +90,7 @@ pub fn create(params: Arc<FourlimbParams>, side: EditorSide, load: Load) -> Opti
             context: None,
             gestures: Gestures::default(),
             panel: Panel::default(),
-            load,
+            run,
             changes: None,
         },
     )
@@ -118,7 +122,7 @@ impl NiceEguiApp for App {
         self.gestures.overlay(&mut values);
         let mut snapshot = Snapshot::new(values, &self.side.playhead());
         snapshot.riff = self.params.riff.facts();
-        snapshot.song = self.params.song.song();
+        let snapshot = snapshot.with_song(&self.params.song);
         let mut intents = Vec::new();
         ResizableWindow::new("window")
             .min_size(theme::WINDOW_LEAST)
@@ -133,7 +137,7 @@ impl NiceEguiApp for App {
             self.params.riff.act(act, bar);
         }
         // What is saved beside the parameters has changed: the host learns it from a parameter.
-        let changes = snapshot.riff.changes;
+        let changes = (snapshot.riff.changes, snapshot.song_facts.changes);
         let changed = self
             .changes
             .replace(changes)
@@ -142,7 +146,7 @@ impl NiceEguiApp for App {
         self.panel.form.tell(loading.progress(), loading.outcome());
         if let Some((path, place_bar, track)) = self.panel.form.take() {
             let bar = snapshot.meter.bar_len();
-            (self.load)(Job {
+            (self.run)(Task::Load(Box::new(Job {
                 path: path.into(),
                 track,
                 place: Place {
@@ -151,8 +155,9 @@ impl NiceEguiApp for App {
                 },
                 bpm: snapshot.bpm,
                 sensitivity: values.sensitivity,
-            });
+            })));
         }
+        let loaded = songs::tend(&mut self.panel, &self.params, &self.run);
         let Some(context) = &self.context else {
             return;
         };
@@ -165,7 +170,8 @@ impl NiceEguiApp for App {
             setter.set_parameter(revision, (revision.value() + 1) % REVISIONS);
             setter.end_set_parameter(revision);
         }
-        for (control, value) in Control::ALL.into_iter().zip(kept) {
+        let kept = Control::ALL.into_iter().zip(kept);
+        for (control, value) in kept.chain(loaded) {
             for step in [
                 Step::Begin(control),
                 Step::Set(control, value),

@@ -7,6 +7,7 @@
 //! - [`sound`]: the preview, rendered at activation
 //! - [`guitar`]: notes and side-chain as strokes of the guitar
 //! - [`load`]: a riff from a file, in the background
+//! - [`filing`]: songs read, written and exported, in the background
 //! - [`keeper`], [`song`]: the riff and the song as they are saved and shown
 //! - [`handover`]: whole values to the audio thread
 //! - [`bridge`]: the only link between audio thread and editor
@@ -14,6 +15,7 @@
 pub mod bridge;
 #[cfg(feature = "empty")]
 pub mod empty;
+pub mod filing;
 pub mod guitar;
 pub mod handover;
 pub mod keeper;
@@ -115,15 +117,16 @@ impl Plugin for Fourlimb {
     }
 
     fn editor(&mut self, executor: AsyncExecutor<Self>) -> Option<Self::Editor> {
-        let load = Box::new(move |job| executor.execute_background(Task::Load(Box::new(job))));
-        editor::create(self.params.clone(), self.editor_side.take()?, load)
+        let run = Box::new(move |task| executor.execute_background(task));
+        editor::create(self.params.clone(), self.editor_side.take()?, run)
     }
 
     fn task_executor(&mut self) -> TaskExecutor<Self> {
-        let keeper = self.params.riff.clone();
+        let (keeper, song) = (self.params.riff.clone(), self.params.song.clone());
         Box::new(move |task| match task {
             Task::TakeUp => keeper.take_up(),
             Task::Load(job) => load::run(&job, &keeper),
+            Task::File(job) => song.filing().run(&job),
         })
     }
 
@@ -217,6 +220,8 @@ pub enum Task {
     TakeUp,
     /// Reads a riff from a file.
     Load(Box<load::Job>),
+    /// Reads or writes a song.
+    File(Box<filing::Job>),
 }
 
 /// Note events into the host's event list, and strokes to the preview where it is on.

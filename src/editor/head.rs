@@ -2,11 +2,12 @@
 
 use super::controls::{Control, Intent};
 use super::snapshot::Snapshot;
-use super::{text, theme, widgets};
+use super::text::{self, chart as words};
+use super::{theme, widgets};
 use egui::{Align, Button, Layout, RichText, Role, Ui, WidgetInfo};
 
-/// Shows the head.
-pub fn show(ui: &mut Ui, snapshot: &Snapshot, intents: &mut Vec<Intent>) {
+/// Shows the head; `chart` is whether the chart's page is open.
+pub fn show(ui: &mut Ui, snapshot: &Snapshot, chart: &mut bool, intents: &mut Vec<Intent>) {
     ui.horizontal(|ui| {
         ui.heading(RichText::new(text::NAME).strong());
         ui.add_space(theme::GAP_WIDE);
@@ -19,35 +20,17 @@ pub fn show(ui: &mut Ui, snapshot: &Snapshot, intents: &mut Vec<Intent>) {
             ui.add_space(theme::GAP);
         }
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            bypass(ui, snapshot.values.bypass, intents);
+            widgets::switch(ui, Control::Bypass, &snapshot.values, intents);
             ui.add_space(theme::GAP);
             let (control, width) = (Control::PreviewLevel, theme::NARROW_LEVEL);
             widgets::narrow_level(ui, control, &snapshot.values, width, intents);
-            preview(ui, snapshot.values.preview, intents);
+            widgets::switch(ui, Control::Preview, &snapshot.values, intents);
+            ui.add_space(theme::GAP);
+            let page = Button::new(words::PAGE).selected(*chart);
+            let page = ui.add(page).on_hover_text(words::PAGE_HINT);
+            *chart ^= page.clicked();
+            let open = *chart;
+            page.widget_info(|| WidgetInfo::selected(Role::Button, true, open, words::PAGE));
         });
     });
-}
-
-fn preview(ui: &mut Ui, on: bool, intents: &mut Vec<Intent>) {
-    let control = Control::Preview;
-    let button = ui
-        .add(Button::new(text::name(control)).selected(on))
-        .on_hover_text(text::hint(control));
-    if button.clicked() {
-        intents.push(Intent::Set(control, f32::from(u8::from(!on))));
-    }
-    button.widget_info(|| WidgetInfo::selected(Role::CheckBox, true, on, text::name(control)));
-}
-
-fn bypass(ui: &mut Ui, on: bool, intents: &mut Vec<Intent>) {
-    let control = Control::Bypass;
-    let mut button = Button::new(text::name(control)).selected(on);
-    if on {
-        button = button.fill(theme::BYPASSED);
-    }
-    let button = ui.add(button).on_hover_text(text::hint(control));
-    if button.clicked() {
-        intents.push(Intent::Set(control, f32::from(u8::from(!on))));
-    }
-    button.widget_info(|| WidgetInfo::selected(Role::CheckBox, true, on, text::name(control)));
 }

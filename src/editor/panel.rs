@@ -1,6 +1,7 @@
 //! The views in their places.
 
 use super::bar::BarView;
+use super::chart::{ChartPage, SongAct};
 use super::controls::Intent;
 use super::riff::{self, Form, RiffAct};
 use super::snapshot::Snapshot;
@@ -14,6 +15,11 @@ pub struct Panel {
     styles: Styles,
     bar: BarView,
     riff_act: Option<RiffAct>,
+    /// Whether the chart's page is open in place of the panel.
+    chart_open: bool,
+    /// The chart's page.
+    pub chart: ChartPage,
+    song_acts: Vec<SongAct>,
     /// The file that a riff is read from.
     pub form: Form,
 }
@@ -29,7 +35,16 @@ impl Panel {
         Side::top("head")
             .frame(frame(theme::RAISED))
             .show_separator_line(false)
-            .show(ui, |ui| head::show(ui, snapshot, intents));
+            .show(ui, |ui| {
+                head::show(ui, snapshot, &mut self.chart_open, intents);
+            });
+        if self.chart_open {
+            let page = CentralPanel::no_frame().frame(frame(theme::GROUND));
+            page.show(ui, |ui| {
+                self.chart.show(ui, snapshot, intents, &mut self.song_acts);
+            });
+            return;
+        }
         Side::left("styles")
             .frame(frame(theme::GROUND))
             .resizable(false)
@@ -57,6 +72,11 @@ impl Panel {
     /// What the user wants done with the riff, once.
     pub fn take_riff_act(&mut self) -> Option<RiffAct> {
         self.riff_act.take()
+    }
+
+    /// What the user wants done with the song, once.
+    pub fn take_song_acts(&mut self) -> Vec<SongAct> {
+        std::mem::take(&mut self.song_acts)
     }
 
     /// The view of the bar.

@@ -4,7 +4,7 @@ use super::controls::Values;
 use super::riff::RiffFacts;
 use crate::groove::Call;
 use crate::plugin::bridge::Playhead;
-use crate::plugin::song::Song;
+use crate::plugin::song::{Held, Song, SongFacts, SongKeeper};
 use crate::time::{Bar, Meter, Ticks, tempo};
 use std::sync::Arc;
 
@@ -26,6 +26,10 @@ pub struct Snapshot {
     pub riff: RiffFacts,
     /// The song, where there is one that makes sense.
     pub song: Option<Arc<Song>>,
+    /// What can be done about it.
+    pub song_facts: SongFacts,
+    /// Why the song that a project brought can't be read, where it can't.
+    pub unread: Option<String>,
 }
 
 impl Snapshot {
@@ -43,7 +47,21 @@ impl Snapshot {
             call: playhead.at.map(|_| playhead.call).unwrap_or_default(),
             riff: RiffFacts::default(),
             song: None,
+            song_facts: SongFacts::default(),
+            unread: None,
         }
+    }
+
+    /// The same, with what is known of the song.
+    #[must_use]
+    pub fn with_song(mut self, keeper: &SongKeeper) -> Self {
+        self.song_facts = keeper.facts();
+        match keeper.held() {
+            Held::Song(song) => self.song = Some(song),
+            Held::Unread(_, problem) => self.unread = Some(problem.to_string()),
+            Held::Nothing => {}
+        }
+        self
     }
 
     /// The song, where its chart is followed.

@@ -1,6 +1,8 @@
 //! Every word that the editor shows, but for the names that belong to the drummer (beats, fills,
 //! pieces, limbs, choices).
 
+pub mod chart;
+
 use super::controls::Control;
 use crate::kit::Piece;
 

@@ -65,6 +65,12 @@ pub const GAP: f32 = 6.0;
 pub const GAP_WIDE: f32 = 14.0;
 /// Width of the list of styles.
 pub const LIST_WIDTH: f32 = 220.0;
+/// Width of the list of sections.
+pub const SECTIONS_WIDTH: f32 = 330.0;
+/// Width of a choice or a name of a section.
+pub const PICK_WIDTH: f32 = 150.0;
+/// Width of the field for a song's file.
+pub const PATH_WIDTH: f32 = 420.0;
 /// Height of the front panel.
 pub const FRONT_HEIGHT: f32 = 364.0;
 /// Height of the riff's strip.

@@ -170,6 +170,20 @@ pub fn row(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Int
     });
 }
 
+/// A button that switches a control on and off.
+pub fn switch(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
+    let on = values.get(control) >= 0.5;
+    let mut button = Button::new(text::name(control)).selected(on);
+    if on && control == Control::Bypass {
+        button = button.fill(theme::BYPASSED);
+    }
+    let button = ui.add(button).on_hover_text(text::hint(control));
+    if button.clicked() {
+        intents.push(Intent::Set(control, f32::from(u8::from(!on))));
+    }
+    button.widget_info(|| WidgetInfo::selected(Role::CheckBox, true, on, text::name(control)));
+}
+
 /// A button that switches a control on for as long as it is held. A key touches it.
 pub fn held(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
     let on = values.get(control) >= 0.5;

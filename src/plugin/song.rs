@@ -1,6 +1,7 @@
 //! Keeps the song: the chart as it is saved, shown and changed, laid out for the audio thread whenever it
 //! changes. The audio thread gets each new chart [handed over](super::handover).
 
+use super::filing::Filing;
 use super::handover::{Giver, Taker, handover};
 use crate::song::{Chart, SongError, SongFile, Timeline};
 use crate::time::{Meter, Ticks};
@@ -80,6 +81,7 @@ pub struct SongKeeper {
     charts: Giver<Chart>,
     /// The audio thread's end until it is taken.
     audio: Mutex<Option<Taker<Chart>>>,
+    filing: Filing,
 }
 
 impl Default for SongKeeper {
@@ -89,6 +91,7 @@ impl Default for SongKeeper {
             kept: Mutex::default(),
             charts: giver,
             audio: Mutex::new(Some(taker)),
+            filing: Filing::default(),
         }
     }
 }
@@ -109,6 +112,11 @@ impl SongKeeper {
     pub fn take_audio(&self) -> Option<Taker<Chart>> {
         let mut audio = self.audio.lock().unwrap_or_else(PoisonError::into_inner);
         audio.take()
+    }
+
+    /// How files are read and written.
+    pub fn filing(&self) -> &Filing {
+        &self.filing
     }
 
     /// What is kept now.

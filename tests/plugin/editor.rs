@@ -14,7 +14,7 @@ use fourlimb::editor::picture::Picture;
 use fourlimb::editor::snapshot::Snapshot;
 use fourlimb::editor::{text, theme, words};
 use fourlimb::groove::vocabulary::{self, VOCABULARY};
-use fourlimb::groove::{Hit, Limb, Part, Phrase, compose};
+use fourlimb::groove::{Call, Hit, Limb, Part, Phrase, compose};
 use fourlimb::kit::Piece;
 use fourlimb::plugin::bridge::Playhead;
 use fourlimb::plugin::params::FourlimbParams;
