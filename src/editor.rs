@@ -2,6 +2,7 @@
 //!
 //! - [`panel`]: the views in their places: [`head`], [`styles`], [`front`], [`riff`], [`bar`]
 //! - [`chart`]: the chart's page, in place of the panel
+//! - [`songs`]: does what it asks for
 //! - [`controls`], [`snapshot`]: what views are given and what they ask for
 //! - [`gestures`]: from what they ask for to what a host wants to hear
 //! - [`picture`], [`words`], `marks`: the bar composed, in words, and as shapes
@@ -21,7 +22,7 @@ pub mod panel;
 pub mod picture;
 pub mod riff;
 pub mod snapshot;
-mod songs;
+pub mod songs;
 pub mod styles;
 pub mod text;
 pub mod theme;
@@ -118,6 +119,7 @@ impl NiceEguiApp for App {
             preview_level: self.params.preview_level.value(),
             listen: self.params.listen(),
             sensitivity: self.params.sensitivity.value(),
+            follows: false,
         };
         self.gestures.overlay(&mut values);
         let mut snapshot = Snapshot::new(values, &self.side.playhead());

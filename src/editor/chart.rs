@@ -9,14 +9,14 @@ pub mod section;
 use super::controls::{Control, Intent};
 use super::snapshot::Snapshot;
 use super::text::chart as words;
-use super::{theme, widgets};
+use super::theme;
 use crate::output::export::Options;
 use crate::plugin::song::Song;
 use crate::song::SongFile;
 use crate::song::file::{Level, Section};
 use egui::{
-    Align, Button, CentralPanel, DragValue, Frame, Layout, Panel, RichText, Role, ScrollArea,
-    TextEdit, Ui, WidgetInfo,
+    Button, CentralPanel, DragValue, Frame, Panel, RichText, Role, ScrollArea, TextEdit, Ui,
+    WidgetInfo,
 };
 use filing::FileRow;
 use section::Touch;
@@ -59,6 +59,14 @@ impl ChartPage {
         self.trouble = trouble;
     }
 
+    /// The first bar of the chosen section in the song, from 0.
+    pub fn first_bar(&self, snapshot: &Snapshot) -> Option<i64> {
+        let timeline = &snapshot.song.as_ref()?.timeline;
+        let (start, _) = timeline.markers().nth(self.chosen)?;
+        let bars = timeline.bars().partition_point(|bar| bar.start < start);
+        i64::try_from(bars).ok()
+    }
+
     /// Shows the page.
     pub fn show(
         &mut self,
@@ -74,7 +82,7 @@ impl ChartPage {
         self.chosen = self.chosen.min(song.file.sections.len() - 1);
         let mut file = song.file.spelled_out();
         let mut touch = Touch::default();
-        top(ui, snapshot, &mut file, &mut touch, intents, acts);
+        top(ui, snapshot, &mut file, &mut touch, acts);
         self.files.show(ui, Some(&song.file), self.chosen, acts);
         if let Some(trouble) = &self.trouble {
             ui.label(RichText::new(trouble).color(theme::FILL_TEXT));
@@ -91,7 +99,12 @@ impl ChartPage {
                 self.list(ui, &song, snapshot);
             });
         let take = snapshot.values.settings.plan.take;
-        CentralPanel::no_frame().show(ui, |ui| {
+        let margin = egui::Margin {
+            left: theme::MARGIN,
+            ..egui::Margin::ZERO
+        };
+        let rest = CentralPanel::no_frame().frame(Frame::NONE.inner_margin(margin));
+        rest.show(ui, |ui| {
             ScrollArea::vertical().show(ui, |ui| {
                 section::show(ui, &mut file, self.chosen, take, &mut touch);
             });
@@ -217,24 +230,21 @@ fn top(
     snapshot: &Snapshot,
     file: &mut SongFile,
     touch: &mut Touch,
-    intents: &mut Vec<Intent>,
     acts: &mut Vec<SongAct>,
 ) {
     ui.horizontal(|ui| {
-        widgets::switch(ui, Control::FollowChart, &snapshot.values, intents);
         let label = ui.label(words::TITLE);
         let title = TextEdit::singleline(&mut file.title).desired_width(200.0);
         touch.heed(&ui.add(title).labelled_by(label.id));
         let start = DragValue::new(&mut file.start_bar).range(1..=9999);
         let start = ui.add(start.prefix(words::START_BAR));
         touch.heed(&start.on_hover_text(words::START_BAR_HINT));
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            let clear = ui.button(words::CLEAR).on_hover_text(words::CLEAR_HINT);
-            if clear.clicked() {
-                acts.push(SongAct::Clear);
-            }
-            undo(ui, snapshot, acts);
-        });
+        ui.add_space(theme::GAP_WIDE);
+        undo(ui, snapshot, acts);
+        let clear = ui.button(words::CLEAR).on_hover_text(words::CLEAR_HINT);
+        if clear.clicked() {
+            acts.push(SongAct::Clear);
+        }
     });
 }
 
@@ -270,8 +280,8 @@ fn summary(section: &Section) -> String {
 fn undo(ui: &mut Ui, snapshot: &Snapshot, acts: &mut Vec<SongAct>) {
     let facts = snapshot.song_facts;
     for (name, can, act) in [
-        (words::REDO, facts.can_redo, SongAct::Redo),
         (words::UNDO, facts.can_undo, SongAct::Undo),
+        (words::REDO, facts.can_redo, SongAct::Redo),
     ] {
         if ui.add_enabled(can, Button::new(name)).clicked() {
             acts.push(act);

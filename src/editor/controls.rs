@@ -12,6 +12,7 @@ use crate::groove::{
 use crate::plugin::params::SENSITIVITY;
 use crate::preview::{DEFAULT_LEVEL_DB, LEVELS_DB};
 use crate::riff::Listen;
+use crate::song::chart::MIDDLE;
 
 /// Something that can be set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -92,6 +93,8 @@ pub struct Values {
     pub listen: Listen,
     /// How readily sound counts as a stroke of the guitar, 0..=1.
     pub sensitivity: f32,
+    /// Whether there is a chart, and it is followed.
+    pub follows: bool,
 }
 
 impl Default for Values {
@@ -103,6 +106,7 @@ impl Default for Values {
             preview_level: DEFAULT_LEVEL_DB,
             listen: Listen::Off,
             sensitivity: SENSITIVITY,
+            follows: false,
         }
     }
 }
@@ -183,6 +187,38 @@ impl Control {
 }
 
 impl Values {
+    /// Whether the chart says it in the panel's place.
+    pub fn is_of_chart(&self, control: Control) -> bool {
+        self.follows
+            && matches!(
+                control,
+                Control::Style
+                    | Control::Hand
+                    | Control::HandRate
+                    | Control::FillChance
+                    | Control::FillShape
+                    | Control::Play
+            )
+    }
+
+    /// Whether it moves what the chart says by its distance from the middle.
+    pub fn moves_chart(&self, control: Control) -> bool {
+        let levels = [Control::Intensity, Control::Density, Control::Accent];
+        self.follows && levels.contains(&control)
+    }
+
+    /// Takes over from the settings in force what is the chart's.
+    pub fn show_chart(&mut self, in_force: &Settings) {
+        let Settings { plan, moment, .. } = in_force;
+        let panel = &mut self.settings;
+        panel.plan.style = plan.style;
+        panel.plan.hand_rate = plan.hand_rate;
+        panel.plan.fill_chance = plan.fill_chance;
+        panel.plan.fill_shape = plan.fill_shape;
+        panel.plan.play = plan.play;
+        panel.moment.hand = moment.hand;
+    }
+
     /// A control's value: 0..=1 for a level, 0.5..=0.75 for swing, dB for the preview's, the place in
     /// its list for a choice, the number for the take, 0 or 1 for bypass and preview.
     pub fn get(&self, control: Control) -> f32 {
@@ -256,6 +292,22 @@ impl Values {
             Control::RiffGrid => plan.riff_grid = pick(RiffGrid::ALL, value),
             Control::FollowChart => *follow_chart = value >= 0.5,
         }
+    }
+
+    /// The value that a double click asks for: the default, or where the chart is left as it is.
+    pub fn home(&self, control: Control) -> f32 {
+        if self.moves_chart(control) {
+            return MIDDLE;
+        }
+        control.default_value()
+    }
+
+    /// A control's value in words: the host's, or where it moves the chart's by how much.
+    pub fn words(&self, control: Control) -> String {
+        if self.moves_chart(control) {
+            return text::chart::moved(self.get(control) - MIDDLE);
+        }
+        self.text(control)
     }
 
     /// A control's value as text, the same as the host shows.

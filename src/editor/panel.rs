@@ -2,7 +2,7 @@
 
 use super::bar::BarView;
 use super::chart::{ChartPage, SongAct};
-use super::controls::Intent;
+use super::controls::{Control, Intent};
 use super::riff::{self, Form, RiffAct};
 use super::snapshot::Snapshot;
 use super::styles::Styles;
@@ -27,6 +27,11 @@ pub struct Panel {
 impl Panel {
     /// Shows one frame and adds what the user wants to `intents`. Main thread.
     pub fn show(&mut self, ui: &mut Ui, snapshot: &Snapshot, intents: &mut Vec<Intent>) {
+        let first = snapshot
+            .followed()
+            .and_then(|_| self.chart.first_bar(snapshot));
+        self.bar.look_from(first.unwrap_or(0));
+        let snapshot = &snapshot.clone().at_bar(self.bar.looks_at());
         let frame = |fill| {
             Frame::NONE
                 .fill(fill)
@@ -39,6 +44,12 @@ impl Panel {
                 head::show(ui, snapshot, &mut self.chart_open, intents);
             });
         if self.chart_open {
+            Side::bottom("bar")
+                .frame(frame(theme::GROUND))
+                .resizable(false)
+                .show_separator_line(false)
+                .exact_size(theme::BAR_HEIGHT)
+                .show(ui, |ui| self.bar.show(ui, snapshot));
             let page = CentralPanel::no_frame().frame(frame(theme::GROUND));
             page.show(ui, |ui| {
                 self.chart.show(ui, snapshot, intents, &mut self.song_acts);
@@ -50,7 +61,12 @@ impl Panel {
             .resizable(false)
             .show_separator_line(false)
             .exact_size(theme::LIST_WIDTH)
-            .show(ui, |ui| self.styles.show(ui, &snapshot.values, intents));
+            .show(ui, |ui| {
+                let values = &snapshot.values;
+                ui.add_enabled_ui(!values.is_of_chart(Control::Style), |ui| {
+                    self.styles.show(ui, values, intents);
+                });
+            });
         Side::top("front")
             .frame(frame(theme::GROUND))
             .resizable(false)

@@ -61,6 +61,20 @@ impl Snapshot {
             Held::Unread(_, problem) => self.unread = Some(problem.to_string()),
             Held::Nothing => {}
         }
+        self.values.follows = self.followed().is_some();
+        self
+    }
+
+    /// The same, with the values that the chart says at the playhead, or while the transport stands in
+    /// a bar of it.
+    #[must_use]
+    pub fn at_bar(mut self, look: i64) -> Self {
+        let tick = self.at.map_or(self.bar(look).start, |(_, tick)| tick);
+        if let Some(song) = self.followed() {
+            let panel = &self.values.settings;
+            let in_force = song.timeline.chart().settings(tick, panel);
+            self.values.show_chart(&in_force);
+        }
         self
     }
 
@@ -71,7 +85,7 @@ impl Snapshot {
     }
 
     /// The bar to show: the one that is played, or while the transport stands the one in this
-    /// place of the song's first phrase, from 0.
+    /// place of the song, from 0.
     pub fn bar(&self, look: i64) -> Bar {
         let of_chart = || {
             let bars = self.followed()?.timeline.bars();

@@ -26,7 +26,7 @@ const OF_SONG: [Control; 8] = [
 
 /// Does what was asked for since the last frame, and tells the page how it went. Returns the controls that a
 /// song brings along, with their values. Main thread.
-pub(super) fn tend(panel: &mut Panel, params: &FourlimbParams, run: &Run) -> Vec<(Control, f32)> {
+pub fn tend(panel: &mut Panel, params: &FourlimbParams, run: &Run) -> Vec<(Control, f32)> {
     let mut brought = Vec::new();
     for act in panel.take_song_acts() {
         let done = match act {

@@ -73,6 +73,8 @@ pub const PICK_WIDTH: f32 = 150.0;
 pub const PATH_WIDTH: f32 = 420.0;
 /// Height of the front panel.
 pub const FRONT_HEIGHT: f32 = 364.0;
+/// Height of the bar below the chart.
+pub const BAR_HEIGHT: f32 = 292.0;
 /// Height of the riff's strip.
 pub const RIFF_HEIGHT: f32 = 132.0;
 /// Height of a level's bar, and of everything else that is pressed.

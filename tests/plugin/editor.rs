@@ -1,6 +1,7 @@
 //! The editor by its accessible names: no window, no renderer, no host. The test stands in for
 //! the host: what the views ask for is what the next frame shows.
 
+mod chart;
 mod fills;
 mod sound;
 
@@ -197,6 +198,7 @@ fn a_double_click_on_any_name_goes_back_to_the_default() {
         Control::FillNow,
         Control::Preview,
         Control::PreviewLevel,
+        Control::FollowChart,
     ];
     let changes = Control::ALL.into_iter();
     for control in changes.filter(|control| !nameless.contains(control)) {
@@ -390,9 +392,10 @@ fn values_read_as_the_host_shows_them() {
         preview_level: params.preview_level.value(),
         listen: params.listen(),
         sensitivity: params.sensitivity.value(),
+        follows: false,
     };
     let loud = &params.preview_level;
-    let host: [(&str, String); 23] = [
+    let host: [(&str, String); 24] = [
         (params.style.name(), params.style.to_string()),
         (params.intensity.name(), params.intensity.to_string()),
         (params.hand.name(), params.hand.to_string()),
@@ -416,6 +419,7 @@ fn values_read_as_the_host_shows_them() {
         (params.listen.name(), params.listen.to_string()),
         ("Sensitivity", params.sensitivity.to_string()),
         (params.riff_grid.name(), params.riff_grid.to_string()),
+        (params.follow_chart.name(), params.follow_chart.to_string()),
     ];
     for (control, (name, shown)) in Control::ALL.into_iter().zip(host) {
         assert_eq!(text::name(control), name);

@@ -7,7 +7,7 @@ use crate::editor::theme;
 use crate::output::export::{Options, Tracks, What};
 use crate::output::smf::Format;
 use crate::song::SongFile;
-use egui::{Button, RichText, TextEdit, Ui};
+use egui::{Button, RichText, Role, TextEdit, Ui, WidgetInfo};
 use std::path::Path;
 
 /// A file to write: a song, or a MIDI file.
@@ -59,7 +59,8 @@ impl FileRow {
     ) {
         ui.horizontal(|ui| {
             let path = TextEdit::singleline(&mut self.path).hint_text(words::PATH);
-            ui.add(path.desired_width(theme::PATH_WIDTH));
+            let field = ui.add(path.desired_width(theme::PATH_WIDTH));
+            field.widget_info(|| WidgetInfo::labeled(Role::TextInput, true, words::PATH));
             let path = self.path.trim().trim_matches('"').to_owned();
             let ready = !self.busy && !path.is_empty();
             let button = |ui: &mut Ui, on: bool, (name, hint): (&str, &str)| {
@@ -98,12 +99,17 @@ impl FileRow {
     /// What of the song is exported, and how.
     fn choices(&mut self, ui: &mut Ui) {
         let shown = words::WHAT[usize::from(self.section_alone)];
-        if let Some(i) = combo(ui, "what", shown, &words::WHAT, None).1 {
+        let label = ui.label(words::EXPORTED);
+        let (list, picked) = combo(ui, "what", shown, &words::WHAT, None);
+        list.labelled_by(label.id);
+        if let Some(i) = picked {
             self.section_alone = i == 1;
         }
         let tracks = Tracks::name(self.options.tracks);
-        ui.label(words::TRACKS);
-        if let Some(i) = combo(ui, "tracks", tracks, Tracks::NAMES, None).1 {
+        let label = ui.label(words::TRACKS);
+        let (list, picked) = combo(ui, "tracks", tracks, Tracks::NAMES, None);
+        list.labelled_by(label.id);
+        if let Some(i) = picked {
             self.options.tracks = Tracks::ALL[i];
         }
         let mut exact = self.options.feel.is_some();

@@ -154,12 +154,14 @@ fn meter_and_tempo(ui: &mut Ui, section: &mut Section, touch: &mut Touch) {
             let drag = DragValue::new(&mut counts)
                 .range(1..=MOST_COUNTS)
                 .speed(0.1);
-            touch.heed(&ui.add(drag));
+            touch.heed(&ui.add(drag).labelled_by(label.id));
             ui.label("/");
             let units = UNITS.map(|unit| unit.to_string());
             let units: Vec<&str> = units.iter().map(String::as_str).collect();
             let shown = unit.to_string();
-            if let Some(i) = combo(ui, "unit", &shown, &units, Some(theme::UNIT_WIDTH)).1 {
+            let (list, picked) = combo(ui, "unit", &shown, &units, Some(theme::UNIT_WIDTH));
+            list.labelled_by(label.id);
+            if let Some(i) = picked {
                 unit = UNITS[i];
                 touch.once();
             }

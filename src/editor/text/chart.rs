@@ -5,6 +5,19 @@ pub const PAGE: &str = "Chart";
 /// Explains [`PAGE`].
 pub const PAGE_HINT: &str =
     "The song's sections in order: make them, load and save them, export them.";
+/// By how much a level of the panel moves the chart's.
+pub fn moved(by: f32) -> String {
+    match (by * 100.0).round() {
+        0.0 => "as the chart".to_owned(),
+        percent => format!("chart {percent:+}%"),
+    }
+}
+
+/// The bar that is played, counted from 1, and its section.
+pub fn place(bar: usize, section: &str) -> String {
+    format!("bar {bar}: {section}")
+}
+
 /// Before there is a chart.
 pub const NONE: &str = "No chart yet. Follow chart has nothing to follow, and the panel plays.";
 /// Makes one.
@@ -118,8 +131,10 @@ pub const EXPORT: (&str, &str) = (
 );
 /// What is exported: all of it, or the section that is chosen.
 pub const WHAT: [&str; 2] = ["whole song", "this section"];
-/// How notes go onto tracks, before the choices.
-pub const TRACKS: &str = "tracks: ";
+/// Before what is exported.
+pub const EXPORTED: &str = "Export the";
+/// Before how notes go onto tracks.
+pub const TRACKS: &str = "on tracks:";
 /// The exact grid.
 pub const EXACT: (&str, &str) = ("exact grid", "Without the drummer's small deviations.");
 /// In format 0.
