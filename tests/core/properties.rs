@@ -280,7 +280,7 @@ fn passes(
     let (first, second) = (later(&notes[0]), later(&notes[1]));
     same(&first, &second, slack).map_err(|e| format!("pass 1: {e}"))?;
     // A bar that is shorter than a stroke of the slowest player may be left to the next.
-    let playable = pass_samples / host.rate >= 0.2;
+    let playable = bar.min(end - start) / per_sample / host.rate >= 0.2;
     if playable && notes[0].is_empty() && host.settings(0).plan.style == 0 {
         return Err("a loop of the rock beat is empty".to_owned());
     }
