@@ -31,6 +31,7 @@ mod riff;
 mod riff_import;
 mod riff_store;
 mod rudiments;
+mod seen;
 mod smf;
 mod smf_read;
 mod smf_readers;
