@@ -1,6 +1,6 @@
 //! The picture: a plain panel of the parameters and the current bar.
 //!
-//! - [`panel`]: the views in their places: [`head`], [`styles`], [`front`], [`riff`], [`bar`]
+//! - [`panel`]: the views in their places: [`head`], [`styles`], [`front`], [`riff`], [`played`], [`bar`]
 //! - [`controls`], [`snapshot`]: what views are given and what they ask for
 //! - [`gestures`]: from what they ask for to what a host wants to hear
 //! - [`picture`], [`words`], `marks`: the bar composed, in words, and as shapes
@@ -17,6 +17,7 @@ pub mod head;
 mod marks;
 pub mod panel;
 pub mod picture;
+pub mod played;
 pub mod riff;
 pub mod snapshot;
 pub mod styles;
@@ -26,10 +27,11 @@ pub mod transport;
 pub mod widgets;
 pub mod words;
 
+use crate::plugin::Task;
 use crate::plugin::bridge::EditorSide;
 use crate::plugin::bridge::desk::{Choice, Desk};
-use crate::plugin::load::Job;
 use crate::plugin::params::{FourlimbParams, REVISIONS};
+use crate::plugin::{load, save};
 use crate::riff::import::Place;
 use controls::{Control, Values, whole};
 use gestures::{Gestures, Step};
@@ -55,13 +57,13 @@ pub struct App {
     context: Option<GuiContext>,
     gestures: Gestures,
     panel: Panel,
-    load: Load,
+    run: Run,
     /// The changes of the riff that the host knows of.
     changes: Option<u32>,
 }
 
-/// Has a file loaded in the background.
-pub type Load = Box<dyn Fn(Job) + Send>;
+/// Has a task done in the background.
+pub type Run = Box<dyn Fn(Task) + Send>;
 
 /// The window before it is first opened.
 pub fn window() -> Arc<EguiEditorState> {
@@ -70,7 +72,7 @@ pub fn window() -> Arc<EguiEditorState> {
 }
 
 /// Makes the editor. Main thread; nothing slow happens before a window opens.
-pub fn create(params: Arc<FourlimbParams>, side: EditorSide, load: Load) -> Option<PluginEditor> {
+pub fn create(params: Arc<FourlimbParams>, side: EditorSide, run: Run) -> Option<PluginEditor> {
     let (repaint, window) = (side.repaint.clone(), side.window.clone());
     let least = theme::WINDOW_LEAST;
     let resize = ResizeHint::resizable().with_min_logical_size(LogicalSize::new(least.x, least.y));
@@ -86,7 +88,7 @@ pub fn create(params: Arc<FourlimbParams>, side: EditorSide, load: Load) -> Opti
             context: None,
             gestures: Gestures::default(),
             panel: Panel::default(),
-            load,
+            run,
             changes: None,
         },
     )
@@ -141,8 +143,8 @@ impl NiceEguiApp for App {
         self.panel.form.tell(loading.progress(), loading.outcome());
         if let Some((path, place_bar, track)) = self.panel.form.take() {
             let bar = snapshot.meter.bar_len();
-            (self.load)(Job {
-                path: path.into(),
+            (self.run)(Task::Load(Box::new(load::Job {
+                path,
                 track,
                 place: Place {
                     at: (place_bar - 1) * bar,
@@ -150,7 +152,13 @@ impl NiceEguiApp for App {
                 },
                 bpm: snapshot.bpm,
                 sensitivity: values.sensitivity,
-            });
+            })));
+        }
+        let saving = self.params.history.saving();
+        let busy = saving.progress().is_some();
+        self.panel.played.tell(busy, saving.outcome());
+        if let Some(path) = self.panel.played.take() {
+            (self.run)(Task::Save(save::Job { path }));
         }
         let Some(context) = &self.context else {
             return;

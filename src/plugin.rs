@@ -8,16 +8,23 @@
 //! - [`guitar`]: notes and side-chain as strokes of the guitar
 //! - [`load`]: a riff from a file, in the background
 //! - [`keeper`]: the riff as it is saved and shown
+//! - [`history`]: what was played, and the host's tempi and meters as seen
+//! - [`save`]: what was played to a file, in the background
+//! - [`collector`]: a thread that takes up what the audio thread tells
+//! - [`working`]: work in the background as the editor sees it
 //! - [`bridge`]: the only link between audio thread and editor
 
 pub mod bridge;
+pub mod collector;
 #[cfg(feature = "empty")]
 pub mod empty;
 pub mod guitar;
+pub mod history;
 pub mod keeper;
 pub mod load;
 mod own_time;
 pub mod params;
+pub mod save;
 pub mod sound;
 #[cfg(feature = "standalone")]
 pub mod standalone;
@@ -25,12 +32,15 @@ pub mod state;
 #[cfg(feature = "trace")]
 mod trace;
 pub mod transport;
+pub mod working;
 
 use crate::editor;
 use crate::groove::Hit;
-use crate::output::{Guitar, NoteEvent, NoteSink, Performer};
+use crate::output::{Guitar, NoteEvent, NoteSink, Passing, Performer, Span};
 use bridge::{AudioSide, EditorSide};
+use collector::Collector;
 use guitar::GuitarIn;
+use history::{AudioTape, History};
 use keeper::{AudioRiff, Keeper};
 use nice_plug::prelude::*;
 use own_time::OwnTime;
@@ -49,6 +59,10 @@ pub struct Fourlimb {
     guitar: GuitarIn,
     /// The audio thread's end of the kept riff.
     riff: AudioRiff,
+    /// The audio thread's end of what is kept of the playing.
+    tape: AudioTape,
+    /// From the first activation on.
+    collector: Option<Collector>,
     /// Handed to the editor when it is made.
     editor_side: Option<EditorSide>,
     #[cfg(feature = "trace")]
@@ -60,9 +74,12 @@ impl Default for Fourlimb {
         let (audio, editor) = bridge::bridge(editor::window());
         let params = FourlimbParams::default();
         let riff = params.riff.take_audio();
+        let tape = params.history.take_audio();
         Self {
-            // The keeper was made a line above, so its end is there.
+            // Keeper and history were made a line above, so their ends are there.
             riff: riff.unwrap_or_else(|| Keeper::default().take_audio().expect("a new keeper")),
+            tape: tape.unwrap_or_else(|| History::default().take_audio().expect("a new history")),
+            collector: None,
             params: Arc::new(params),
             guitar: GuitarIn::new(48_000.0),
             performer: Performer::new(48_000.0),
@@ -107,15 +124,15 @@ impl Plugin for Fourlimb {
     }
 
     fn editor(&mut self, executor: AsyncExecutor<Self>) -> Option<Self::Editor> {
-        let load = Box::new(move |job| executor.execute_background(Task::Load(Box::new(job))));
-        editor::create(self.params.clone(), self.editor_side.take()?, load)
+        let run = Box::new(move |task| executor.execute_background(task));
+        editor::create(self.params.clone(), self.editor_side.take()?, run)
     }
 
     fn task_executor(&mut self) -> TaskExecutor<Self> {
-        let keeper = self.params.riff.clone();
+        let params = self.params.clone();
         Box::new(move |task| match task {
-            Task::TakeUp => keeper.take_up(),
-            Task::Load(job) => load::run(&job, &keeper),
+            Task::Load(job) => load::run(&job, &params.riff),
+            Task::Save(job) => save::run(&job, &params.history),
         })
     }
 
@@ -133,6 +150,14 @@ impl Plugin for Fourlimb {
             .set_sample_rate(f64::from(config.sample_rate));
         self.sound.activate(config.sample_rate);
         self.guitar = GuitarIn::new(f64::from(config.sample_rate));
+        // A scan makes instances that it never activates: they need no thread.
+        let (riff, history) = (self.params.riff.clone(), self.params.history.clone());
+        self.collector.get_or_insert_with(|| {
+            Collector::start(move || {
+                riff.take_up();
+                history.take_up();
+            })
+        });
         true
     }
 
@@ -180,14 +205,13 @@ impl Plugin for Fourlimb {
         let mut sink = HostSink {
             context,
             sound: heard.then_some(&mut self.sound),
+            tape: &mut self.tape,
             plugin: std::marker::PhantomData::<Self>,
         };
         performer.process_with(&host, &settings, &guitar, frames, bypassed, &mut sink);
+        self.tape.end_block(frames);
         let riff = &mut self.riff;
         performer.capture_mut().drain(|edit| riff.send(edit));
-        if riff.is_due() {
-            context.execute_background(Task::TakeUp);
-        }
         let level_db = self.params.preview_level.value();
         self.sound.render(buffer.as_slice(), heard, level_db);
         self.bridge.publish(&self.performer, &host);
@@ -203,16 +227,18 @@ impl Plugin for Fourlimb {
 /// What is done off the audio thread.
 #[derive(Debug, Clone)]
 pub enum Task {
-    /// Takes up what was captured, so that the queue does not fill while nobody looks.
-    TakeUp,
     /// Reads a riff from a file.
     Load(Box<load::Job>),
+    /// Writes what was played to a file.
+    Save(save::Job),
 }
 
-/// Note events into the host's event list, and strokes to the preview where it is on.
+/// Note events into the host's event list and, once they are there, onto the tape; strokes to the preview
+/// where it is on.
 struct HostSink<'a, C, P> {
     context: &'a mut C,
     sound: Option<&'a mut PreviewSound>,
+    tape: &'a mut AudioTape,
     plugin: std::marker::PhantomData<P>,
 }
 
@@ -222,7 +248,7 @@ impl<P: Plugin, C: ProcessContext<P>> NoteSink for HostSink<'_, C, P> {
         let (timing, voice_id) = (event.sample, VoiceID::Wildcard);
         let channel = Channel::Number(event.note.channel);
         let key = Key::Number(event.note.key);
-        let event = if let Some(velocity) = event.velocity {
+        let host_event = if let Some(velocity) = event.velocity {
             PluginNoteEvent::<P>::NoteOn {
                 timing,
                 voice_id,
@@ -240,7 +266,15 @@ impl<P: Plugin, C: ProcessContext<P>> NoteSink for HostSink<'_, C, P> {
                 velocity: 64.0 / 127.0,
             }
         };
-        self.context.try_send_event(event).is_ok()
+        let sent = self.context.try_send_event(host_event).is_ok();
+        if sent {
+            self.tape.note(&event);
+        }
+        sent
+    }
+
+    fn passes(&mut self, span: &Span, passing: &Passing) {
+        self.tape.pass(span, passing);
     }
 
     fn struck(&mut self, sample: u32, hit: &Hit) {
