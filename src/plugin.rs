@@ -93,6 +93,13 @@ impl Default for Fourlimb {
     }
 }
 
+impl Fourlimb {
+    /// What was played, and what was seen of the host's tempi and meters. Main thread.
+    pub fn history(&self) -> &Arc<History> {
+        &self.params.history
+    }
+}
+
 impl Plugin for Fourlimb {
     const NAME: &'static str = "Fourlimb";
     const VENDOR: &'static str = "Fourlimb";

@@ -222,6 +222,11 @@ impl<O: Outlet> Tape<O> {
         &self.outlet
     }
 
+    /// The same, to be emptied.
+    pub fn outlet_mut(&mut self) -> &mut O {
+        &mut self.outlet
+    }
+
     fn tell(&mut self) {
         if let Some(running) = self.running.take().filter(|running| running.len() > 0) {
             self.put(Entry::Over(running.told()));

@@ -23,6 +23,8 @@ mod latching;
 mod onset;
 mod phrases;
 mod playable;
+mod played;
+mod played_file;
 mod player;
 mod preview;
 mod properties;

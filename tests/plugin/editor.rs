@@ -2,6 +2,7 @@
 //! the host: what the views ask for is what the next frame shows.
 
 mod fills;
+mod played;
 mod sound;
 
 use egui::accesskit::Role;

@@ -16,11 +16,12 @@ const SETTINGS: [(&str, &str); 10] = [
 ];
 
 /// A state's JSON: the framework stores its length first, as 8 bytes, little-endian.
-fn json_of(state: &[u8]) -> serde_json::Value {
+pub(crate) fn json_of(state: &[u8]) -> serde_json::Value {
     serde_json::from_slice(&state[8..]).unwrap()
 }
 
-fn state_of(json: &serde_json::Value) -> Vec<u8> {
+/// The state of a JSON.
+pub(crate) fn state_of(json: &serde_json::Value) -> Vec<u8> {
     let text = serde_json::to_vec(json).unwrap();
     let mut state = (text.len() as u64).to_le_bytes().to_vec();
     state.extend(text);
