@@ -66,6 +66,7 @@ const RAMP_STEP: Ticks = TICKS_PER_QUARTER / 4;
 #[derive(Debug, Clone, Copy)]
 struct Running {
     stretch: Stretch,
+    /// How long a ramp has taken.
     seconds: f64,
     /// The host has named its tempo and bar: see [`Passing::said`].
     said: bool,
@@ -92,14 +93,26 @@ impl Running {
         same_row && (steady || self.changed && self.len() < RAMP_STEP)
     }
 
+    /// Whether nothing has changed since its last block.
+    fn is_steady(&self, passing: &Passing) -> bool {
+        self.said
+            && !self.bent
+            && self.stretch.bpm == passing.bpm
+            && self.stretch.bar == passing.bar
+    }
+
     fn add(&mut self, next: &Stretch, said: bool) {
-        if self.said {
-            self.bent = self.bent || !same_tempo(self.stretch.bpm, next.bpm);
-        } else {
+        let seconds = |ticks: Ticks, bpm| ticks as f64 / ticks_per_second(bpm);
+        if !self.said {
             (self.stretch.bpm, self.stretch.bar, self.said) = (next.bpm, next.bar, said);
+        } else if !self.bent && !same_tempo(self.stretch.bpm, next.bpm) {
+            self.bent = true;
+            self.seconds = seconds(self.len(), self.stretch.bpm);
+        }
+        if self.bent {
+            self.seconds += seconds(next.to - next.from, next.bpm);
         }
         self.stretch.to = next.to;
-        self.seconds += (next.to - next.from) as f64 / ticks_per_second(next.bpm);
     }
 
     fn is_due(&self) -> bool {
@@ -163,6 +176,17 @@ impl<O: Outlet> Tape<O> {
         }
         self.rolls = true;
         self.span = Some((*span, 0));
+        match &mut self.running {
+            Some(running) if running.is_steady(passing) => running.stretch.to = span.to,
+            _ => self.turn(span, passing),
+        }
+        if self.running.is_some_and(|running| running.is_due()) {
+            self.tell();
+        }
+    }
+
+    /// Passes on where something may have changed.
+    fn turn(&mut self, span: &Span, passing: &Passing) {
         let next = Stretch {
             from: span.from,
             to: span.to,
@@ -185,9 +209,6 @@ impl<O: Outlet> Tape<O> {
         });
         running.add(&next, passing.said);
         self.bpm = passing.bpm;
-        if running.is_due() {
-            self.tell();
-        }
     }
 
     /// A note event of this block was sent.
@@ -227,8 +248,10 @@ impl<O: Outlet> Tape<O> {
         &mut self.outlet
     }
 
+    /// Tells what was passed over. What the host had no time to say anything of is left out.
     fn tell(&mut self) {
-        if let Some(running) = self.running.take().filter(|running| running.len() > 0) {
+        let worth = |running: &Running| running.said && running.len() > 0;
+        if let Some(running) = self.running.take().filter(worth) {
             self.put(Entry::Over(running.told()));
         }
     }

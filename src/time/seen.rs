@@ -21,7 +21,7 @@ const FARTHEST: Ticks = 1 << 40;
 
 /// Whether two tempi, in quarter notes a minute, are one but for a host's rounding.
 pub fn same_tempo(a: f64, b: f64) -> bool {
-    (a - b).abs() <= a * SAME_TEMPO
+    a == b || (a - b).abs() <= a * SAME_TEMPO
 }
 
 /// A run of the playhead over the timeline at one tempo, in one row of bars.
