@@ -19,10 +19,10 @@ use std::collections::VecDeque;
 
 /// How much playing is kept, in seconds. Judged: a long song, or a loop that was tried for a while.
 pub const MOST_SECONDS: f64 = 600.0;
-/// How many notes are kept at most: half as many again as ten minutes of sixteenths on two limbs at
-/// 300 BPM have (48,000), and a cymbal on top.
+/// How many notes are kept at most: twice as many as four limbs play in that time, all in sixteenths at
+/// 300 BPM.
 pub const MOST_NOTES: usize = 100_000;
-/// How many passes are kept at most. Judged: a loop of an eighth of a second for all that time.
+/// How many passes are kept at most. Judged: a loop of a seventh of a second for all that time.
 pub const MOST_PASSES: usize = 4096;
 /// A round that lacks no more than this is a whole one: hosts that wrap a loop themselves do so at the
 /// end of a block. Judged.

@@ -305,6 +305,28 @@ fn a_loops_start_has_its_own_tempo() {
     assert!((tempi[1].0 - 4 * 960).abs() <= 30, "{tempi:?}");
 }
 
+/// What follows the end of the loop in the same block was never said, so it is not seen.
+#[test]
+fn a_stop_right_after_the_loop_tells_nothing_of_its_start() {
+    let mut shell = Shell::new(RATE, Vec::new());
+    let around = Some((0.0, 8.0));
+    roll(&mut shell, 0.0, 7.0, around);
+    let mut at = 7.0;
+    while at < 8.0 {
+        shell.block(&rolling(at, 60.0, around), &Settings::default(), 700);
+        at += 700.0 / RATE;
+    }
+    shell.stop();
+    let (played, seen) = collect(shell.tape.outlet());
+    let tempi: Vec<_> = seen.tempo().changes().collect();
+    assert_eq!(tempi, [(0, 120.0), (7 * 960, 60.0)]);
+    assert_eq!(
+        played.latest().unwrap().region.end,
+        8 * 960,
+        "the whole round"
+    );
+}
+
 /// A ramp has a step a sixteenth at most, and takes its time.
 #[test]
 fn a_ramp_of_tempo_keeps_its_time() {
