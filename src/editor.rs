@@ -1,6 +1,8 @@
 //! The picture: a plain panel of the parameters and the current bar.
 //!
 //! - [`panel`]: the views in their places: [`head`], [`styles`], [`front`], [`riff`], [`played`], [`bar`]
+//! - [`chart`]: the chart's page, in place of the panel
+//! - [`songs`]: does what it asks for
 //! - [`controls`], [`snapshot`]: what views are given and what they ask for
 //! - [`gestures`]: from what they ask for to what a host wants to hear
 //! - [`picture`], [`words`], `marks`: the bar composed, in words, and as shapes
@@ -10,6 +12,7 @@
 //! Views take what they show and return what the user wants; only this root talks to parameters.
 
 pub mod bar;
+pub mod chart;
 pub mod controls;
 pub mod front;
 pub mod gestures;
@@ -20,6 +23,7 @@ pub mod picture;
 pub mod played;
 pub mod riff;
 pub mod snapshot;
+pub mod songs;
 pub mod styles;
 pub mod text;
 pub mod theme;
@@ -58,11 +62,11 @@ pub struct App {
     gestures: Gestures,
     panel: Panel,
     run: Run,
-    /// The changes of the riff that the host knows of.
-    changes: Option<u32>,
+    /// The changes of riff and song that the host knows of.
+    changes: Option<(u32, u32)>,
 }
 
-/// Has a task done in the background.
+/// Has something done in the background.
 pub type Run = Box<dyn Fn(Task) + Send>;
 
 /// The window before it is first opened.
@@ -116,10 +120,12 @@ impl NiceEguiApp for App {
             preview_level: self.params.preview_level.value(),
             listen: self.params.listen(),
             sensitivity: self.params.sensitivity.value(),
+            follows: false,
         };
         self.gestures.overlay(&mut values);
         let mut snapshot = Snapshot::new(values, &self.side.playhead());
         snapshot.riff = self.params.riff.facts();
+        let snapshot = snapshot.with_song(&self.params.song);
         let mut intents = Vec::new();
         ResizableWindow::new("window")
             .min_size(theme::WINDOW_LEAST)
@@ -134,7 +140,7 @@ impl NiceEguiApp for App {
             self.params.riff.act(act, bar);
         }
         // What is saved beside the parameters has changed: the host learns it from a parameter.
-        let changes = snapshot.riff.changes;
+        let changes = (snapshot.riff.changes, snapshot.song_facts.changes);
         let changed = self
             .changes
             .replace(changes)
@@ -160,6 +166,7 @@ impl NiceEguiApp for App {
         if let Some(path) = self.panel.played.take() {
             (self.run)(Task::Save(save::Job { path }));
         }
+        let loaded = songs::tend(&mut self.panel, &self.params, &self.run);
         let Some(context) = &self.context else {
             return;
         };
@@ -172,7 +179,8 @@ impl NiceEguiApp for App {
             setter.set_parameter(revision, (revision.value() + 1) % REVISIONS);
             setter.end_set_parameter(revision);
         }
-        for (control, value) in Control::ALL.into_iter().zip(kept) {
+        let kept = Control::ALL.into_iter().zip(kept);
+        for (control, value) in kept.chain(loaded) {
             for step in [
                 Step::Begin(control),
                 Step::Set(control, value),
@@ -245,6 +253,7 @@ fn target(params: &FourlimbParams, control: Control) -> Target<'_> {
         Control::Listen => Target::Choice(&params.listen),
         Control::Sensitivity => Target::Level(&params.sensitivity),
         Control::RiffGrid => Target::Choice(&params.riff_grid),
+        Control::FollowChart => Target::Switch(&params.follow_chart),
     }
 }
 

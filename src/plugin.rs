@@ -7,7 +7,9 @@
 //! - [`sound`]: the preview, rendered at activation
 //! - [`guitar`]: notes and side-chain as strokes of the guitar
 //! - [`load`]: a riff from a file, in the background
-//! - [`keeper`]: the riff as it is saved and shown
+//! - [`filing`]: songs read, written and exported, in the background
+//! - [`keeper`], [`song`]: the riff and the song as they are saved and shown
+//! - [`handover`]: whole values to the audio thread
 //! - [`history`]: what was played, and the host's tempi and meters as seen
 //! - [`save`]: what was played to a file, in the background
 //! - [`collector`]: a thread that takes up what the audio thread tells
@@ -18,13 +20,16 @@ pub mod bridge;
 pub mod collector;
 #[cfg(feature = "empty")]
 pub mod empty;
+pub mod filing;
 pub mod guitar;
+pub mod handover;
 pub mod history;
 pub mod keeper;
 pub mod load;
 mod own_time;
 pub mod params;
 pub mod save;
+pub mod song;
 pub mod sound;
 #[cfg(feature = "standalone")]
 pub mod standalone;
@@ -37,11 +42,13 @@ pub mod working;
 use crate::editor;
 use crate::groove::Hit;
 use crate::output::{Guitar, NoteEvent, NoteSink, Passing, Performer, Span};
+use crate::song::Chart;
 use bridge::{AudioSide, EditorSide};
 use collector::Collector;
 use guitar::GuitarIn;
+use handover::Taker;
 use history::{AudioTape, History};
-use keeper::{AudioRiff, Keeper};
+use keeper::AudioRiff;
 use nice_plug::prelude::*;
 use own_time::OwnTime;
 use params::FourlimbParams;
@@ -63,6 +70,8 @@ pub struct Fourlimb {
     tape: AudioTape,
     /// From the first activation on.
     collector: Option<Collector>,
+    /// The audio thread's end of the kept song.
+    charts: Taker<Chart>,
     /// Handed to the editor when it is made.
     editor_side: Option<EditorSide>,
     #[cfg(feature = "trace")]
@@ -73,12 +82,13 @@ impl Default for Fourlimb {
     fn default() -> Self {
         let (audio, editor) = bridge::bridge(editor::window());
         let params = FourlimbParams::default();
-        let riff = params.riff.take_audio();
+        let (riff, charts) = (params.riff.take_audio(), params.song.take_audio());
         let tape = params.history.take_audio();
         Self {
-            // Keeper and history were made a line above, so their ends are there.
-            riff: riff.unwrap_or_else(|| Keeper::default().take_audio().expect("a new keeper")),
-            tape: tape.unwrap_or_else(|| History::default().take_audio().expect("a new history")),
+            // The keepers were made above, so their ends are there.
+            riff: riff.expect("a new keeper"),
+            charts: charts.expect("a new keeper"),
+            tape: tape.expect("a new history"),
             collector: None,
             params: Arc::new(params),
             guitar: GuitarIn::new(48_000.0),
@@ -140,6 +150,7 @@ impl Plugin for Fourlimb {
         Box::new(move |task| match task {
             Task::Load(job) => load::run(&job, &params.riff),
             Task::Save(job) => save::run(&job, &params.history),
+            Task::File(job) => params.song.filing().run(&job),
         })
     }
 
@@ -204,6 +215,8 @@ impl Plugin for Fourlimb {
         if exchanged {
             performer.capture_mut().forget();
         }
+        let chart = performer.chart_mut();
+        self.charts.take(|new| std::mem::swap(chart, new));
         let guitar = Guitar {
             struck: self.guitar.struck(),
             listen,
@@ -238,6 +251,8 @@ pub enum Task {
     Load(Box<load::Job>),
     /// Writes what was played to a file.
     Save(save::Job),
+    /// Reads or writes a song.
+    File(Box<filing::Job>),
 }
 
 /// Note events into the host's event list and, once they are there, onto the tape; strokes to the preview

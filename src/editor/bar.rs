@@ -14,25 +14,36 @@ use egui::{
 #[derive(Debug, Default)]
 pub struct BarView {
     picture: Picture,
-    /// Which bar of the first phrase is on show while the transport stands, from 0.
+    /// The bar of the song, from 0, from which on bars are on show while the transport stands.
+    from: i64,
+    /// Which of them is, from 0.
     look: i64,
 }
 
 impl BarView {
+    /// Looks at the phrase from a bar of the song on, from 0.
+    pub fn look_from(&mut self, bar: i64) {
+        if self.from != bar {
+            self.from = bar;
+            self.look = 0;
+        }
+    }
+
+    /// The bar on show while the transport stands, from 0.
+    pub fn looks_at(&self) -> i64 {
+        self.from + self.look
+    }
+
     /// Shows the bar. It asks for nothing: what may be set here is the view's own.
     pub fn show(&mut self, ui: &mut Ui, snapshot: &Snapshot) {
         let settings = &snapshot.values.settings;
         self.look = self.look.min(settings.plan.phrase.bars() - 1);
-        self.picture.compose(
-            snapshot.bar(self.look),
-            snapshot.bpm,
-            settings,
-            snapshot.call,
-        );
+        let bar = snapshot.bar(self.looks_at());
+        self.picture.compose(bar, snapshot);
         ui.horizontal(|ui| self.heading(ui, snapshot));
         let area = ui.available_rect_before_wrap();
         ui.allocate_rect(area, Sense::hover());
-        let stage = Stage::new(area, snapshot.bar(self.look));
+        let stage = Stage::new(area, bar);
         self.ground(ui, &stage);
         for (i, limb) in Limb::ALL.into_iter().enumerate() {
             self.lane(ui, &stage, i, limb, snapshot.values.bypass);
@@ -51,7 +62,8 @@ impl BarView {
 
     fn heading(&mut self, ui: &mut Ui, snapshot: &Snapshot) {
         let settings = &snapshot.values.settings;
-        ui.label(RichText::new(settings.plan.beat().name).strong());
+        let beat = self.picture.settings().plan.beat();
+        ui.label(RichText::new(beat.name).strong());
         if let Some(piece) = self.picture.riding() {
             ui.label(RichText::new(text::riding(piece)).color(theme::TEXT_QUIET));
         }
@@ -67,15 +79,15 @@ impl BarView {
             .on_hover_text(text::LOOK_AT_HINT);
         ui.spacing_mut().item_spacing.x = 2.0;
         for bar in 0..settings.plan.phrase.bars() {
-            let chosen = bar == self.look;
+            let (chosen, number) = (bar == self.look, self.from + bar + 1);
             let button = ui
-                .add(Button::new((bar + 1).to_string()).selected(chosen))
+                .add(Button::new(number.to_string()).selected(chosen))
                 .on_hover_text(text::LOOK_AT_HINT);
             if button.clicked() {
                 self.look = bar;
             }
             button.widget_info(|| {
-                let label = format!("{} {}", text::LOOK_AT, bar + 1);
+                let label = format!("{} {number}", text::LOOK_AT);
                 WidgetInfo::selected(Role::RadioButton, true, chosen, label)
             });
         }

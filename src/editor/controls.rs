@@ -12,6 +12,7 @@ use crate::groove::{
 use crate::plugin::params::SENSITIVITY;
 use crate::preview::{DEFAULT_LEVEL_DB, LEVELS_DB};
 use crate::riff::Listen;
+use crate::song::chart::MIDDLE;
 
 /// Something that can be set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -62,6 +63,8 @@ pub enum Control {
     Sensitivity,
     /// The grid that the guitar's attacks are drawn to.
     RiffGrid,
+    /// Whether the chart's section at the playhead sets the drummer.
+    FollowChart,
 }
 
 /// The first and the last take.
@@ -90,6 +93,8 @@ pub struct Values {
     pub listen: Listen,
     /// How readily sound counts as a stroke of the guitar, 0..=1.
     pub sensitivity: f32,
+    /// Whether there is a chart, and it is followed.
+    pub follows: bool,
 }
 
 impl Default for Values {
@@ -101,13 +106,14 @@ impl Default for Values {
             preview_level: DEFAULT_LEVEL_DB,
             listen: Listen::Off,
             sensitivity: SENSITIVITY,
+            follows: false,
         }
     }
 }
 
 impl Control {
     /// Every control.
-    pub const ALL: [Self; 23] = [
+    pub const ALL: [Self; 24] = [
         Self::Style,
         Self::Intensity,
         Self::Hand,
@@ -131,6 +137,7 @@ impl Control {
         Self::Listen,
         Self::Sensitivity,
         Self::RiffGrid,
+        Self::FollowChart,
     ];
 
     /// The texts of a control that chooses among few, in order; empty for all others.
@@ -180,6 +187,38 @@ impl Control {
 }
 
 impl Values {
+    /// Whether the chart says it in the panel's place.
+    pub fn is_of_chart(&self, control: Control) -> bool {
+        self.follows
+            && matches!(
+                control,
+                Control::Style
+                    | Control::Hand
+                    | Control::HandRate
+                    | Control::FillChance
+                    | Control::FillShape
+                    | Control::Play
+            )
+    }
+
+    /// Whether it moves what the chart says by its distance from the middle.
+    pub fn moves_chart(&self, control: Control) -> bool {
+        let levels = [Control::Intensity, Control::Density, Control::Accent];
+        self.follows && levels.contains(&control)
+    }
+
+    /// Takes over from the settings in force what is the chart's.
+    pub fn show_chart(&mut self, in_force: &Settings) {
+        let Settings { plan, moment, .. } = in_force;
+        let panel = &mut self.settings;
+        panel.plan.style = plan.style;
+        panel.plan.hand_rate = plan.hand_rate;
+        panel.plan.fill_chance = plan.fill_chance;
+        panel.plan.fill_shape = plan.fill_shape;
+        panel.plan.play = plan.play;
+        panel.moment.hand = moment.hand;
+    }
+
     /// A control's value: 0..=1 for a level, 0.5..=0.75 for swing, dB for the preview's, the place in
     /// its list for a choice, the number for the take, 0 or 1 for bypass and preview.
     pub fn get(&self, control: Control) -> f32 {
@@ -188,7 +227,7 @@ impl Values {
             moment,
             switch_at,
             fill_now,
-            follow_chart: _,
+            follow_chart,
         } = self.settings;
         match control {
             Control::Style => f32::from(plan.style),
@@ -214,6 +253,7 @@ impl Values {
             Control::Listen => f32::from(self.listen as u8),
             Control::Sensitivity => self.sensitivity,
             Control::RiffGrid => f32::from(plan.riff_grid as u8),
+            Control::FollowChart => f32::from(u8::from(follow_chart)),
         }
     }
 
@@ -224,7 +264,7 @@ impl Values {
             moment,
             switch_at,
             fill_now,
-            follow_chart: _,
+            follow_chart,
         } = &mut self.settings;
         match control {
             Control::Style => plan.style = u8::try_from(whole(value)).unwrap_or(u8::MAX),
@@ -250,7 +290,24 @@ impl Values {
             Control::Listen => self.listen = pick(Listen::ALL, value),
             Control::Sensitivity => self.sensitivity = value,
             Control::RiffGrid => plan.riff_grid = pick(RiffGrid::ALL, value),
+            Control::FollowChart => *follow_chart = value >= 0.5,
         }
+    }
+
+    /// The value that a double click asks for: the default, or where the chart is left as it is.
+    pub fn home(&self, control: Control) -> f32 {
+        if self.moves_chart(control) {
+            return MIDDLE;
+        }
+        control.default_value()
+    }
+
+    /// A control's value in words: the host's, or where it moves the chart's by how much.
+    pub fn words(&self, control: Control) -> String {
+        if self.moves_chart(control) {
+            return text::chart::moved(self.get(control) - MIDDLE);
+        }
+        self.text(control)
     }
 
     /// A control's value as text, the same as the host shows.
@@ -282,10 +339,10 @@ impl Values {
             | Control::Player
             | Control::FillShape
             | Control::Play => pick(control.choices(), value).to_owned(),
-            Control::FillNow => [text::OFF, text::ON][usize::from(value >= 0.5)].to_owned(),
+            Control::FillNow | Control::Preview | Control::FollowChart => {
+                [text::OFF, text::ON][usize::from(value >= 0.5)].to_owned()
+            }
             Control::PreviewLevel => format!("{value:.1} dB"),
-            Control::Preview if self.preview => text::ON.to_owned(),
-            Control::Preview => text::OFF.to_owned(),
             Control::Bypass if self.bypass => text::BYPASSED.to_owned(),
             Control::Bypass => text::NOT_BYPASSED.to_owned(),
         }

@@ -1,7 +1,8 @@
 //! The views in their places.
 
 use super::bar::BarView;
-use super::controls::Intent;
+use super::chart::{ChartPage, SongAct};
+use super::controls::{Control, Intent};
 use super::riff::{self, Form, RiffAct};
 use super::snapshot::Snapshot;
 use super::styles::Styles;
@@ -14,6 +15,11 @@ pub struct Panel {
     styles: Styles,
     bar: BarView,
     riff_act: Option<RiffAct>,
+    /// Whether the chart's page is open in place of the panel.
+    chart_open: bool,
+    /// The chart's page.
+    pub chart: ChartPage,
+    song_acts: Vec<SongAct>,
     /// The file that a riff is read from.
     pub form: Form,
     /// The file that what was played is written to.
@@ -23,6 +29,11 @@ pub struct Panel {
 impl Panel {
     /// Shows one frame and adds what the user wants to `intents`. Main thread.
     pub fn show(&mut self, ui: &mut Ui, snapshot: &Snapshot, intents: &mut Vec<Intent>) {
+        let first = snapshot
+            .followed()
+            .and_then(|_| self.chart.first_bar(snapshot));
+        self.bar.look_from(first.unwrap_or(0));
+        let snapshot = &snapshot.clone().at_bar(self.bar.looks_at());
         let frame = |fill| {
             Frame::NONE
                 .fill(fill)
@@ -31,13 +42,33 @@ impl Panel {
         Side::top("head")
             .frame(frame(theme::RAISED))
             .show_separator_line(false)
-            .show(ui, |ui| head::show(ui, snapshot, intents));
+            .show(ui, |ui| {
+                head::show(ui, snapshot, &mut self.chart_open, intents);
+            });
+        if self.chart_open {
+            Side::bottom("bar")
+                .frame(frame(theme::GROUND))
+                .resizable(false)
+                .show_separator_line(false)
+                .exact_size(theme::BAR_HEIGHT)
+                .show(ui, |ui| self.bar.show(ui, snapshot));
+            let page = CentralPanel::no_frame().frame(frame(theme::GROUND));
+            page.show(ui, |ui| {
+                self.chart.show(ui, snapshot, intents, &mut self.song_acts);
+            });
+            return;
+        }
         Side::left("styles")
             .frame(frame(theme::GROUND))
             .resizable(false)
             .show_separator_line(false)
             .exact_size(theme::LIST_WIDTH)
-            .show(ui, |ui| self.styles.show(ui, &snapshot.values, intents));
+            .show(ui, |ui| {
+                let values = &snapshot.values;
+                ui.add_enabled_ui(!values.is_of_chart(Control::Style), |ui| {
+                    self.styles.show(ui, values, intents);
+                });
+            });
         Side::top("front")
             .frame(frame(theme::GROUND))
             .resizable(false)
@@ -65,6 +96,11 @@ impl Panel {
     /// What the user wants done with the riff, once.
     pub fn take_riff_act(&mut self) -> Option<RiffAct> {
         self.riff_act.take()
+    }
+
+    /// What the user wants done with the song, once.
+    pub fn take_song_acts(&mut self) -> Vec<SongAct> {
+        std::mem::take(&mut self.song_acts)
     }
 
     /// The view of the bar.

@@ -1,19 +1,46 @@
 //! The hits of the bar on show, composed by the same functions that play it.
 
+use super::snapshot::Snapshot;
 use crate::groove::{
-    Call, Fill, Hit, Moment, Part, Plan, Request, Settings, Stroke, Voice, compose_with,
+    Call, Fill, HandCymbal, Hit, Part, Request, Settings, Stroke, Voice, compose_with,
 };
 use crate::kit::Piece;
+use crate::plugin::song::Song;
+use crate::song::chart::Here;
 use crate::time::Bar;
+use std::sync::Arc;
 
 /// Everything that a bar depends on.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone)]
 struct Asked {
     bar: Bar,
     bpm: f64,
-    plan: Plan,
-    moment: Moment,
+    panel: Settings,
     call: Call,
+    song: Option<Arc<Song>>,
+}
+
+impl Asked {
+    /// Whether the same is asked; a song is the same where it is in the same place.
+    fn is(&self, other: &Self) -> bool {
+        let at = |song: &Option<Arc<Song>>| song.as_ref().map(Arc::as_ptr);
+        let see = |asked: &Self| (asked.bar, asked.bpm, asked.panel, asked.call);
+        see(self) == see(other) && at(&self.song) == at(&other.song)
+    }
+
+    /// The bar's place in the chart, where one is followed.
+    fn here(&self) -> Option<(&Song, Here)> {
+        let song = self.song.as_deref()?;
+        Some((song, song.timeline.chart().at(self.bar.start)?))
+    }
+
+    /// The settings in force at a tick.
+    fn settings(&self, tick: crate::time::Ticks) -> Settings {
+        let song = self.song.as_deref();
+        song.map_or(self.panel, |song| {
+            song.timeline.chart().settings(tick, &self.panel)
+        })
+    }
 }
 
 /// One bar's hits, kept until something that they depend on changes.
@@ -23,48 +50,81 @@ struct Asked {
 #[derive(Debug, Default)]
 pub struct Picture {
     asked: Option<Asked>,
+    settings: Settings,
     /// Made at the first bar: a plugin whose editor never opens needs no room for it.
     part: Option<Part>,
     hits: Vec<Hit>,
     /// Which of the hits are ghost notes.
     ghosts: Vec<bool>,
     fill: Option<Fill>,
+    riding: Option<Piece>,
+    thinned: usize,
     composed: u64,
 }
 
 impl Picture {
-    /// Composes the bar, unless it is the one that is here. `bpm` in quarter notes a minute. Main
-    /// thread.
-    pub fn compose(&mut self, bar: Bar, bpm: f64, settings: &Settings, call: Call) {
-        let Settings { plan, moment, .. } = *settings;
-        let asked = Some(Asked {
+    /// Composes a bar as it is played now, unless it is the one that is here. Main thread.
+    pub fn compose(&mut self, bar: Bar, snapshot: &Snapshot) {
+        let asked = Asked {
             bar,
-            bpm,
-            plan,
-            moment,
-            call,
-        });
-        if self.asked == asked {
+            bpm: snapshot.bpm,
+            panel: snapshot.values.settings,
+            call: snapshot.call,
+            song: snapshot.followed().cloned(),
+        };
+        if self.asked.as_ref().is_some_and(|last| last.is(&asked)) {
             return;
         }
-        self.asked = asked;
         self.composed += 1;
-        let part = self.part.get_or_insert_with(Part::new);
-        let request = Request {
-            call,
-            ..Request::new(bar, bpm, &plan)
-        };
-        compose_with(&request, part);
         self.hits.clear();
         self.ghosts.clear();
+        self.fill = None;
+        self.riding = None;
+        self.thinned = 0;
+        self.settings = asked.settings(bar.start);
+        match asked.here() {
+            Some((song, here)) if here.locked => {
+                let edited = song.timeline.chart().locked(bar.start, bar.end());
+                self.hits.extend_from_slice(edited);
+            }
+            _ => self.play(&asked),
+        }
+        self.asked = Some(asked);
+    }
+
+    fn play(&mut self, asked: &Asked) {
+        let Settings { plan, moment, .. } = self.settings;
+        let (request, home) = match asked.here() {
+            Some((song, here)) => {
+                let chart = song.timeline.chart();
+                chart.request(&here, asked.bpm, &plan, &asked.panel)
+            }
+            None => (Request::new(asked.bar, asked.bpm, &plan), 0),
+        };
+        let request = Request {
+            call: asked.call,
+            ..request
+        };
+        let part = self.part.get_or_insert_with(Part::new);
+        compose_with(&request, part);
+        part.shift(home);
         let cymbal = part.cymbal(&moment);
         for stroke in part.strokes() {
-            if let Some(hit) = Part::perform(stroke, &moment, cymbal) {
+            // Auto leaves its cymbal in mid-bar for a clear change alone, as a ramp may bring.
+            let now = asked.settings(stroke.tick).moment;
+            if let Some(hit) = Part::perform(stroke, &now, part.cymbal_after(Some(cymbal), &now)) {
                 self.hits.push(hit);
                 self.ghosts.push(is_ghost(stroke));
             }
         }
         self.fill = part.fill();
+        self.thinned = part.thinned();
+        self.riding = Some(HandCymbal::piece(cymbal));
+    }
+
+    /// The settings in force where the bar begins: the panel's, or what the chart makes of them.
+    pub fn settings(&self) -> &Settings {
+        &self.settings
     }
 
     /// The hits, in order of time.
@@ -79,7 +139,7 @@ impl Picture {
 
     /// How many strokes the player's limits took away.
     pub fn thinned(&self) -> usize {
-        self.part.as_ref().map_or(0, Part::thinned)
+        self.thinned
     }
 
     /// The bar's fill.
@@ -87,10 +147,9 @@ impl Picture {
         self.fill
     }
 
-    /// What the lead hand rides on.
+    /// What the lead hand rides on; nothing in a bar that was edited by hand.
     pub fn riding(&self) -> Option<Piece> {
-        let moment = self.asked?.moment;
-        Some(self.part.as_ref()?.cymbal(&moment).piece())
+        self.riding
     }
 
     /// How often it has composed: to show that it doesn't where nothing changed.

@@ -4,10 +4,12 @@ use super::controls::Values;
 use super::riff::RiffFacts;
 use crate::groove::Call;
 use crate::plugin::bridge::Playhead;
+use crate::plugin::song::{Held, Song, SongFacts, SongKeeper};
 use crate::time::{Bar, Meter, Ticks, tempo};
+use std::sync::Arc;
 
 /// The values and the playhead of one frame.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Snapshot {
     /// What the controls say.
     pub values: Values,
@@ -22,6 +24,12 @@ pub struct Snapshot {
     pub call: Call,
     /// What is known of the riff.
     pub riff: RiffFacts,
+    /// The song, where there is one that makes sense.
+    pub song: Option<Arc<Song>>,
+    /// What can be done about it.
+    pub song_facts: SongFacts,
+    /// Why the song that a project brought can't be read, where it can't.
+    pub unread: Option<String>,
 }
 
 impl Snapshot {
@@ -38,19 +46,57 @@ impl Snapshot {
             meter: meter.unwrap_or(Meter::FOUR_FOUR),
             call: playhead.at.map(|_| playhead.call).unwrap_or_default(),
             riff: RiffFacts::default(),
+            song: None,
+            song_facts: SongFacts::default(),
+            unread: None,
         }
     }
 
+    /// The same, with what is known of the song.
+    #[must_use]
+    pub fn with_song(mut self, keeper: &SongKeeper) -> Self {
+        self.song_facts = keeper.facts();
+        match keeper.held() {
+            Held::Song(song) => self.song = Some(song),
+            Held::Unread(_, problem) => self.unread = Some(problem.to_string()),
+            Held::Nothing => {}
+        }
+        self.values.follows = self.followed().is_some();
+        self
+    }
+
+    /// The same, with the values that the chart says at the playhead, or while the transport stands in
+    /// a bar of it.
+    #[must_use]
+    pub fn at_bar(mut self, look: i64) -> Self {
+        let tick = self.at.map_or(self.bar(look).start, |(_, tick)| tick);
+        if let Some(song) = self.followed() {
+            let panel = &self.values.settings;
+            let in_force = song.timeline.chart().settings(tick, panel);
+            self.values.show_chart(&in_force);
+        }
+        self
+    }
+
+    /// The song, where its chart is followed.
+    pub fn followed(&self) -> Option<&Arc<Song>> {
+        let song = self.song.as_ref();
+        song.filter(|_| self.values.settings.follow_chart)
+    }
+
     /// The bar to show: the one that is played, or while the transport stands the one in this
-    /// place of the song's first phrase, from 0.
+    /// place of the song, from 0.
     pub fn bar(&self, look: i64) -> Bar {
-        self.at.map_or_else(
-            || Bar {
-                start: look * self.meter.bar_len(),
-                meter: self.meter,
-            },
-            |(bar, _)| bar,
-        )
+        let of_chart = || {
+            let bars = self.followed()?.timeline.bars();
+            bars.get(usize::try_from(look).ok()?).copied()
+        };
+        let of_grid = || Bar {
+            start: look * self.meter.bar_len(),
+            meter: self.meter,
+        };
+        let standing = || of_chart().unwrap_or_else(of_grid);
+        self.at.map_or_else(standing, |(bar, _)| bar)
     }
 
     /// How far the playhead is through its bar, 0..=1; `None` while the transport stands.

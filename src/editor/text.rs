@@ -1,6 +1,8 @@
 //! Every word that the editor shows, but for the names that belong to the drummer (beats, fills,
 //! pieces, limbs, choices).
 
+pub mod chart;
+
 use super::controls::Control;
 use crate::kit::Piece;
 use crate::output::export::What;
@@ -115,6 +117,7 @@ pub fn name(control: Control) -> &'static str {
         Control::Listen => "Listen",
         Control::Sensitivity => "Sensitivity",
         Control::RiffGrid => "Riff grid",
+        Control::FollowChart => "Follow chart",
     }
 }
 
@@ -182,6 +185,10 @@ pub fn hint(control: Control) -> &'static str {
         Control::Sensitivity => {
             "How readily a change in the guitar's sound counts as a stroke. Raise it where strokes \
              are missed, lower it where there are too many."
+        }
+        Control::FollowChart => {
+            "The chart's section at the playhead sets beat, hand and levels. Intensity, density and accent \
+             then move the chart's up or down: at 50% they leave them as they are."
         }
         Control::RiffGrid => {
             "Where the kicks that follow the riff lie. Off keeps them where the guitar was struck."

@@ -65,14 +65,22 @@ pub const GAP: f32 = 6.0;
 pub const GAP_WIDE: f32 = 14.0;
 /// Width of the list of styles.
 pub const LIST_WIDTH: f32 = 220.0;
+/// Width of the list of sections.
+pub const SECTIONS_WIDTH: f32 = 330.0;
+/// Width of a choice or a name of a section.
+pub const PICK_WIDTH: f32 = 150.0;
+/// Width of the field for a song's file.
+pub const PATH_WIDTH: f32 = 420.0;
 /// Height of the front panel.
 pub const FRONT_HEIGHT: f32 = 364.0;
+/// Height of the bar below the chart.
+pub const BAR_HEIGHT: f32 = 292.0;
 /// Height of the riff's strip.
 pub const RIFF_HEIGHT: f32 = 132.0;
 /// Height of the row that keeps what was played.
 pub const PLAYED_HEIGHT: f32 = 40.0;
 /// Width of a field for a path.
-pub const PATH_WIDTH: f32 = 260.0;
+pub const PATH_NARROW: f32 = 260.0;
 /// Height of a level's bar, and of everything else that is pressed.
 pub const PRESS_HEIGHT: f32 = 22.0;
 /// Width of a level without its name above it.

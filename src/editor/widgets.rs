@@ -29,11 +29,17 @@ pub fn name(ui: &mut Ui, control: Control, intents: &mut Vec<Intent>) -> Respons
 /// A level over its range: its name, its value in words, and a bar that is dragged. Shift drags
 /// finely, arrow keys step, a double click asks for the default.
 pub fn level(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
+    ui.add_enabled_ui(!values.is_of_chart(control), |ui| {
+        enabled_level(ui, control, values, intents);
+    });
+}
+
+fn enabled_level(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
     let label = ui
         .horizontal(|ui| {
             let label = name(ui, control, intents);
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                ui.label(RichText::new(values.text(control)).color(theme::TEXT_QUIET));
+                ui.label(RichText::new(values.words(control)).color(theme::TEXT_QUIET));
             });
             label
         })
@@ -73,7 +79,7 @@ fn dragged_bar(
     let whole = |part: f32| least + part * (most - least);
     let old = part(values.get(control));
     let wished = if bar.double_clicked() {
-        Some(part(control.default_value()))
+        Some(part(values.home(control)))
     } else {
         dragged(ui, &bar, old).or_else(|| stepped(ui, &bar, old, control))
     };
@@ -149,6 +155,12 @@ fn stepped(ui: &Ui, bar: &Response, old: f32, control: Control) -> Option<f32> {
 
 /// A row of buttons, one for each choice, as wide as there is room.
 pub fn row(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
+    ui.add_enabled_ui(!values.is_of_chart(control), |ui| {
+        enabled_row(ui, control, values, intents);
+    });
+}
+
+fn enabled_row(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
     name(ui, control, intents);
     let chosen = usize::from(whole(values.get(control)));
     let choices = control.choices();
@@ -168,6 +180,20 @@ pub fn row(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Int
             });
         }
     });
+}
+
+/// A button that switches a control on and off.
+pub fn switch(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
+    let on = values.get(control) >= 0.5;
+    let mut button = Button::new(text::name(control)).selected(on);
+    if on && control == Control::Bypass {
+        button = button.fill(theme::BYPASSED);
+    }
+    let button = ui.add(button).on_hover_text(text::hint(control));
+    if button.clicked() {
+        intents.push(Intent::Set(control, f32::from(u8::from(!on))));
+    }
+    button.widget_info(|| WidgetInfo::selected(Role::CheckBox, true, on, text::name(control)));
 }
 
 /// A button that switches a control on for as long as it is held. A key touches it.
@@ -191,6 +217,12 @@ pub fn held(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<In
 
 /// A list that opens, for choices too many for a row.
 pub fn list(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
+    ui.add_enabled_ui(!values.is_of_chart(control), |ui| {
+        enabled_list(ui, control, values, intents);
+    });
+}
+
+fn enabled_list(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
     let label = name(ui, control, intents);
     let chosen = usize::from(whole(values.get(control)));
     egui::ComboBox::from_id_salt(text::name(control))
@@ -218,7 +250,7 @@ pub fn caption(ui: &Ui, at: egui::Pos2, anchor: Align2, text: &str, colour: egui
 /// A field for the path of a file, with what stands in it while it is empty.
 pub fn path_field(ui: &mut Ui, path: &mut String, empty: &str, hint: &str) {
     let field = egui::TextEdit::singleline(path).hint_text(empty);
-    ui.add(field.desired_width(theme::PATH_WIDTH))
+    ui.add(field.desired_width(theme::PATH_NARROW))
         .on_hover_text(hint);
 }
 

@@ -201,8 +201,8 @@ fn draft(
     }
     let opens = phrases::opening(ctx, beat, call);
     hands::play(ctx, beat, opens, part);
-    if opens.is_some() && begins_with_china(ctx) {
-        open_on_china(part);
+    if let Some(piece) = opens.and_then(|_| begins_with(ctx)) {
+        open_on(piece, part);
     }
     feet::play(ctx, beat, opens, part);
     extras::add(ctx, beat, part);
@@ -214,16 +214,22 @@ fn draft(
     }
 }
 
-fn begins_with_china(ctx: &Context) -> bool {
-    ctx.spot
-        .is_some_and(|spot| spot.index == 0 && spot.start == Start::China)
+/// The piece that the section is to begin with, where that is said.
+fn begins_with(ctx: &Context) -> Option<Piece> {
+    let spot = ctx.spot.filter(|spot| spot.index == 0)?;
+    match spot.start {
+        // Whatever the hand rides, even where that is the china, on which phrases open.
+        Start::Crash => Some(Piece::CrashLeft),
+        Start::China => Some(Piece::China),
+        Start::Auto | Start::Nothing | Start::CountIn => None,
+    }
 }
 
-/// Strikes the china where the bar would open with a crash.
-fn open_on_china(part: &mut Part) {
+/// Strikes a piece where the bar would open with a crash.
+fn open_on(piece: Piece, part: &mut Part) {
     for stroke in &mut part.strokes {
         if matches!(stroke.voice, Voice::Opening { .. }) {
-            stroke.voice = Voice::Piece(Piece::China);
+            stroke.voice = Voice::Piece(piece);
         }
     }
 }

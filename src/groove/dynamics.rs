@@ -110,6 +110,7 @@ fn weight(stroke: &Stroke, stress: Stress) -> f32 {
     };
     match stroke.voice {
         Voice::Opening { .. } => 0.9,
+        Voice::Piece(Piece::CrashLeft | Piece::China) if stress == Stress::Strong => 0.9,
         Voice::Lifted => 0.3,
         Voice::HandCymbal => match stress {
             Stress::Strong => 0.2,

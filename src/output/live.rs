@@ -72,8 +72,12 @@ pub struct Along<'a> {
     pub strokes: &'a [Struck],
     /// The span.
     pub span: &'a Span,
-    /// The settings in force.
-    pub settings: &'a Settings,
+    /// The settings in force where it begins.
+    pub settings: Settings,
+    /// The bar line after that, in ticks.
+    pub turn: Ticks,
+    /// The settings in force from there on, where a chart may have another section.
+    pub after: Settings,
     /// Whether the part has the riff's kicks already.
     pub follows: bool,
     /// In Hz.
@@ -95,25 +99,21 @@ impl Along<'_> {
     }
 
     fn stroke(&mut self, struck: &Struck, strike: &mut impl FnMut(Hit, u32)) {
-        let plan = &self.settings.plan;
+        let tick = self.span.tick(struck.sample);
+        let Settings { plan, moment, .. } = *self.settings_at(tick);
         // What is heard in sound comes a little late: where the riff is known it is on time.
         let plays = plan.kick_source.heeds_riff(plan.beat()) && (struck.note || !self.follows);
         if !plays {
             return;
         }
         let now_s = self.seconds(struck.sample);
-        let tick = self.span.tick(struck.sample);
         let attack = Attack {
             tick,
             strength: struck.strength,
         };
         let limits = plan.player.limits();
-        let moment = &self.settings.moment;
-        if let Some(hit) = self
-            .live
-            .feet
-            .kick(attack, now_s, self.bpm, &limits, moment)
-        {
+        let feet = &mut self.live.feet;
+        if let Some(hit) = feet.kick(attack, now_s, self.bpm, &limits, &moment) {
             self.live.last_kick = Some((tick, now_s));
             strike(hit, struck.sample);
         }
@@ -134,6 +134,14 @@ impl Along<'_> {
         }
         self.live.feet.played(hit.limb, now_s);
         true
+    }
+
+    fn settings_at(&self, tick: Ticks) -> &Settings {
+        if tick < self.turn {
+            &self.settings
+        } else {
+            &self.after
+        }
     }
 
     fn seconds(&self, sample: u32) -> f64 {

@@ -184,8 +184,8 @@ impl Performer {
             sink.passes(&span, &passing);
             *wrapped = !first;
             first = false;
-            let bar = sequencer.bar_at(span.from, settings, grid);
-            let bar = bar.meter.bar_len();
+            let here = sequencer.bar_at(span.from, settings, grid);
+            let bar = here.meter.bar_len();
             if span.jumped {
                 live.jump();
             }
@@ -216,7 +216,9 @@ impl Performer {
                 live: &mut *live,
                 strokes,
                 span: &span,
-                settings,
+                settings: sequencer.settings_at(span.from, settings),
+                turn: here.end(),
+                after: sequencer.settings_at(here.end(), settings),
                 follows,
                 sample_rate,
                 bpm,

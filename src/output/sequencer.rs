@@ -126,6 +126,15 @@ impl Sequencer {
         here.map_or_else(|| grid.bar_at(tick), |here| here.bar)
     }
 
+    /// The settings in force at a tick: the panel's, or what the chart makes of them.
+    pub fn settings_at(&self, tick: Ticks, panel: &Settings) -> Settings {
+        if panel.follow_chart && !self.chart.is_empty() {
+            self.chart.settings(tick, panel)
+        } else {
+            *panel
+        }
+    }
+
     fn here(&self, tick: Ticks, settings: &Settings) -> Option<Here> {
         settings.follow_chart.then(|| self.chart.at(tick))?
     }
@@ -270,7 +279,15 @@ impl Sequencer {
             part,
             ..
         } = self;
-        let (request, home) = request(chart, guitar, (*call, *bpm), plan, now, panel);
+        let (request, home) = match &now.here {
+            Some(here) => chart.request(here, *bpm, &plan, panel),
+            None => (Request::new(now.bar, *bpm, &plan), 0),
+        };
+        let request = Request {
+            call: *call,
+            riff: guitar.attacks(),
+            ..request
+        };
         let anew = |part: &mut Part| {
             groove::compose_with(&request, part);
             part.shift(home);
@@ -358,26 +375,6 @@ impl Default for Sequencer {
     fn default() -> Self {
         Self::new()
     }
-}
-
-/// What to compose for a bar, and by how much to move the part from its section's own time to the song's.
-fn request<'a>(
-    chart: &Chart,
-    guitar: &'a Guitar,
-    (call, bpm): (Call, f64),
-    plan: Plan,
-    now: &Now,
-    panel: &Settings,
-) -> (Request<'a>, Ticks) {
-    let own = now.here.map_or(now.bar, |here| chart.own_bar(&here));
-    let request = Request {
-        call,
-        spot: now.here.map(|here| chart.spot(&here, panel)),
-        next: now.here.map(|here| chart.next(&here, panel)),
-        riff: guitar.attacks(),
-        ..Request::new(own, bpm, &plan)
-    };
-    (request, now.bar.start - own.start)
 }
 
 /// The first count at or after a tick of the timeline, in ticks from the start of the bar; `None` after the

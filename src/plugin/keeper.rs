@@ -2,19 +2,17 @@
 //!
 //! The audio thread owns its riff and edits it in place while it captures; every edit travels through
 //! a bounded queue to the kept copy, which takes them up before it is saved, shown or changed. What
-//! the user changes (clear, undo, load) or a project brings along travels the other way as a whole
-//! riff through a slot; the one that it replaces comes back through another, so that the audio thread
-//! frees nothing.
+//! the user changes (clear, undo, load) or a project brings along is [handed over](super::handover) the
+//! other way as a whole riff.
 
+use super::handover::{Giver, Taker, handover};
 use super::load::Loading;
 use crate::editor::riff::{RiffAct, RiffFacts};
 use crate::riff::attacks::Saved;
 use crate::riff::{Edit, Riff};
 use crate::time::Ticks;
-use crossbeam_utils::atomic::AtomicCell;
 use nice_plug::params::persist::PersistentField;
 use rtrb::{Consumer, Producer, RingBuffer};
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// Edits that can wait: half an hour of sixteenths at 130 BPM while nobody takes them up.
@@ -27,18 +25,6 @@ const WEAK: f32 = 0.5;
 struct Parcel {
     riff: Riff,
     generation: u32,
-}
-
-/// A riff travels in a box.
-type Slot = AtomicCell<Option<Box<Parcel>>>;
-
-/// The two slots between the threads.
-#[derive(Default)]
-struct Slots {
-    to_audio: Slot,
-    back: Slot,
-    /// Something lies in `to_audio`.
-    waiting: AtomicBool,
 }
 
 /// The kept copy.
@@ -55,7 +41,7 @@ struct Kept {
 /// The keeper's end for every thread but the audio thread.
 pub struct Keeper {
     kept: Mutex<Kept>,
-    slots: Arc<Slots>,
+    riffs: Giver<Parcel>,
     /// The audio thread's end until it is taken.
     audio: Mutex<Option<AudioRiff>>,
     loading: Loading,
@@ -63,22 +49,19 @@ pub struct Keeper {
 
 /// The audio thread's end.
 pub struct AudioRiff {
-    slots: Arc<Slots>,
+    riffs: Taker<Parcel>,
     edits: Producer<(u32, Edit)>,
     generation: u32,
-    /// A riff that is to go back.
-    parked: Option<Box<Parcel>>,
 }
 
 impl Default for Keeper {
     fn default() -> Self {
         let (producer, consumer) = RingBuffer::new(QUEUE);
-        let slots = Arc::new(Slots::default());
+        let (giver, taker) = handover();
         let audio = AudioRiff {
-            slots: slots.clone(),
+            riffs: taker,
             edits: producer,
             generation: 0,
-            parked: None,
         };
         Self {
             kept: Mutex::new(Kept {
@@ -88,7 +71,7 @@ impl Default for Keeper {
                 generation: 0,
                 edits: consumer,
             }),
-            slots,
+            riffs: giver,
             audio: Mutex::new(Some(audio)),
             loading: Loading::default(),
         }
@@ -191,12 +174,10 @@ impl Keeper {
         kept.generation = kept.generation.wrapping_add(1);
         let mut riff = Riff::with_room();
         riff.copy_from(&kept.riff);
-        drop(self.slots.back.take());
-        drop(self.slots.to_audio.swap(Some(Box::new(Parcel {
+        self.riffs.give(Parcel {
             riff,
             generation: kept.generation,
-        }))));
-        self.slots.waiting.store(true, Ordering::Release);
+        });
     }
 }
 
@@ -206,19 +187,11 @@ impl AudioRiff {
     /// # Realtime
     /// No allocation, no lock, nothing is freed.
     pub fn receive(&mut self, mut exchange: impl FnMut(&mut Riff)) -> bool {
-        if let Some(parcel) = self.parked.take() {
-            self.parked = self.slots.back.swap(Some(parcel));
-        }
-        if self.parked.is_some() || !self.slots.waiting.swap(false, Ordering::Acquire) {
-            return false;
-        }
-        let Some(mut parcel) = self.slots.to_audio.take() else {
-            return false;
-        };
-        self.generation = parcel.generation;
-        exchange(&mut parcel.riff);
-        self.parked = self.slots.back.swap(Some(parcel));
-        true
+        let generation = &mut self.generation;
+        self.riffs.take(|parcel| {
+            *generation = parcel.generation;
+            exchange(&mut parcel.riff);
+        })
     }
 
     /// Hands an edit on; false where the queue is full.

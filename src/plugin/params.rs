@@ -3,6 +3,7 @@
 
 use super::history::History;
 use super::keeper::Keeper;
+use super::song::SongKeeper;
 use crate::groove::settings::SWINGS;
 use crate::groove::vocabulary::{self, STYLE_SLOTS, VOCABULARY};
 use crate::groove::{
@@ -98,6 +99,12 @@ pub struct FourlimbParams {
     /// has changed; nothing to see or to automate.
     #[id = "revision"]
     pub revision: IntParam,
+    /// Whether the chart's section at the playhead sets the drummer.
+    #[id = "follow_chart"]
+    pub follow_chart: BoolParam,
+    /// The song with its chart. Written by the keeper's users and by loading a project, saved with the project.
+    #[persist = "song"]
+    pub song: Arc<SongKeeper>,
 }
 
 /// Where the revision begins again.
@@ -190,7 +197,7 @@ impl Default for FourlimbParams {
             moment,
             switch_at,
             fill_now,
-            follow_chart: _,
+            follow_chart,
         } = Settings::default();
         let take = i32::try_from(plan.take).unwrap_or(1);
         Self {
@@ -240,6 +247,8 @@ impl Default for FourlimbParams {
             )
             .hide()
             .non_automatable(),
+            follow_chart: switch("Follow chart", follow_chart),
+            song: Arc::new(SongKeeper::default()),
         }
     }
 }
@@ -276,8 +285,7 @@ impl FourlimbParams {
             },
             switch_at: chosen(SwitchAt::ALL, &self.switch_at),
             fill_now: self.fill_now.value(),
-            // The plugin keeps no chart yet.
-            follow_chart: false,
+            follow_chart: self.follow_chart.value(),
         }
     }
 

@@ -13,6 +13,7 @@ pub fn fill_in(state: &mut PluginState) {
     let defaults = FourlimbParams::default();
     field(state, "riff", &attacks::Saved::default());
     field(state, "seen", &seen::Saved::default());
+    field(state, "song", &Value::Null);
     for (id, param, _group) in defaults.param_map() {
         if state.params.contains_key(&id) {
             continue;

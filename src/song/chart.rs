@@ -6,7 +6,7 @@
 
 use super::setting::Change;
 use crate::groove::{
-    Hit, KickSource, Next, Play, SectionFill, Settings, Spot, Start, ends_in_fill,
+    Hit, KickSource, Next, Plan, Play, Request, SectionFill, Settings, Spot, Start, ends_in_fill,
 };
 use crate::time::{Bar, Ticks};
 
@@ -195,6 +195,24 @@ impl Chart {
         plan.take = section.take.unwrap_or(plan.take);
         plan.kick_source = section.kick_source.unwrap_or(plan.kick_source);
         (settings, until)
+    }
+
+    /// What is asked of the drummer for a bar with this plan, in its section's own time; and by how many ticks
+    /// its part is to be moved from there. `bpm` in quarter notes a minute.
+    pub fn request(
+        &self,
+        here: &Here,
+        bpm: f64,
+        plan: &Plan,
+        panel: &Settings,
+    ) -> (Request<'static>, Ticks) {
+        let own = self.own_bar(here);
+        let request = Request {
+            spot: Some(self.spot(here, panel)),
+            next: Some(self.next(here, panel)),
+            ..Request::new(own, bpm, plan)
+        };
+        (request, here.bar.start - own.start)
     }
 
     /// A bar in its section's own time, which owns what chance decides.

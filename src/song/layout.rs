@@ -11,7 +11,10 @@ use crate::time::{Bar, Meter, TICKS_PER_QUARTER, TempoMap, Ticks};
 /// How finely glides are sampled, in ticks: a thirty-second. Finer than a drummer strikes.
 const GLIDE_TICKS: Ticks = TICKS_PER_QUARTER / 8;
 /// Longest song that is accepted, in bars: about ten hours at 120 BPM in 4/4.
-const MAX_BARS: u32 = 20_000;
+pub(super) const MAX_BARS: u32 = 20_000;
+/// Greatest number that a section can be frozen to: its place in the longest song, or what stands in for
+/// that where it is taken.
+const MAX_NUMBER: u32 = 2 * MAX_BARS;
 
 /// Slowest tempo of a song, in quarter notes a minute: a MIDI file can't say less than 3.58, which is
 /// 16,777,215 microseconds a quarter (Standard MIDI Files 1.0).
@@ -84,8 +87,8 @@ impl<'a> Layout<'a> {
     pub(super) fn of(song: &SongFile, host: &'a [(Ticks, Meter)]) -> Result<Self, SongError> {
         let mut layout = Self::new(song, host)?;
         layout.lead_in(song)?;
-        for (i, section) in song.sections.iter().enumerate() {
-            layout.section(i, section)?;
+        for (i, (section, number)) in song.sections.iter().zip(song.numbers()).enumerate() {
+            layout.section(i, section, number)?;
         }
         for (&lane, points) in &song.automation {
             layout.lane(lane, points)?;
@@ -142,7 +145,7 @@ impl<'a> Layout<'a> {
         if self.host.is_empty() {
             self.meter(&place(0, first, "meter"), first)?;
         }
-        self.place_section(0, &Section::default())?;
+        self.place_section(0, &Section::default(), 0)?;
         self.add_bars(song.start_bar - 1);
         self.changes.extend(
             [(0, Play::Rest), (self.at, Play::Beat)].map(|(at, play)| Change {
@@ -186,17 +189,15 @@ impl<'a> Layout<'a> {
         }
     }
 
-    /// Puts a section into the chart; `number` counts them from 1, 0 is the lead-in.
-    fn place_section(&mut self, number: usize, section: &Section) -> Result<(), SongError> {
-        let place = |field: &str| place(number.saturating_sub(1), section, field);
+    /// Puts a section into the chart, with the number that its chances go by: 0 is the lead-in's.
+    fn place_section(&mut self, i: usize, section: &Section, number: u32) -> Result<(), SongError> {
+        let place = |field: &str| place(i, section, field);
         let own_take = section
             .take
             .map(|own| take(&place("take"), own))
             .transpose()?;
-        let number = u32::try_from(number).unwrap_or(0);
-        let frozen = section.frozen.unwrap_or(number);
-        if section.frozen.is_some() && !(1..=MAX_BARS).contains(&frozen) {
-            let problem = format!("use the number of a section, from 1 to {MAX_BARS}");
+        if section.frozen.is_some() && !(1..=MAX_NUMBER).contains(&number) {
+            let problem = format!("use the number of a section, from 1 to {MAX_NUMBER}");
             return Err(SongError::new(place("frozen"), problem));
         }
         self.sections.push(Placed {
@@ -213,7 +214,7 @@ impl<'a> Layout<'a> {
                 (SectionFill::from_name, SectionFill::NAMES),
             )?
             .unwrap_or(SectionFill::Auto),
-            number: frozen,
+            number,
             take: own_take,
             kick_source: named(
                 &place("kick_source"),
@@ -225,7 +226,7 @@ impl<'a> Layout<'a> {
         Ok(())
     }
 
-    fn section(&mut self, i: usize, section: &Section) -> Result<(), SongError> {
+    fn section(&mut self, i: usize, section: &Section, number: u32) -> Result<(), SongError> {
         let place = |field: &str| place(i, section, field);
         let bars = section.bars as usize;
         if bars == 0 || self.bars.len() + bars > MAX_BARS as usize {
@@ -240,7 +241,7 @@ impl<'a> Layout<'a> {
             }
             self.tempo.change(self.at, bpm);
         }
-        self.place_section(i + 1, section)?;
+        self.place_section(i, section, number)?;
         let from = self.at;
         self.add_bars(section.bars);
         let to = self.at;
@@ -273,6 +274,10 @@ impl<'a> Layout<'a> {
                 in_range(value).map_err(|problem| SongError::new(place(lane.id()), problem))?;
             }
             self.glide(lane, (from, a), (to, b));
+            // A section that says nothing of it goes on from where the ramp ends.
+            let end = lane.level(b);
+            self.changes
+                .extend((a != b).then_some(Change { at: to, to: end }));
         }
         Ok(())
     }

@@ -95,6 +95,12 @@ impl Timeline {
         self.markers.iter().map(|(at, name)| (*at, name.as_str()))
     }
 
+    /// The place of the section that a tick falls in, from 0; `None` before the first and after the song.
+    pub fn section_at(&self, tick: Ticks) -> Option<usize> {
+        let next = self.markers.partition_point(|(at, _)| *at <= tick);
+        next.checked_sub(1).filter(|_| tick < self.end())
+    }
+
     /// What the panel says at the start: the plugin's defaults, with the song's take and phrase; where the
     /// chart is followed its levels stand in the middle.
     pub fn start_settings(&self) -> Settings {
@@ -109,6 +115,19 @@ impl Timeline {
     /// Every change of the panel, in order of time; none where the chart is followed.
     pub fn changes(&self) -> &[Change] {
         &self.changes
+    }
+
+    /// The settings in force at a tick.
+    pub fn settings(&self, tick: Ticks) -> Settings {
+        if !self.chart.is_empty() {
+            return self.chart.settings(tick, &self.start);
+        }
+        let mut settings = self.start;
+        let due = self.changes.partition_point(|change| change.at <= tick);
+        self.changes[..due]
+            .iter()
+            .for_each(|change| change.apply(&mut settings));
+        settings
     }
 
     /// The guitar's attacks.

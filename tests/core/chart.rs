@@ -146,10 +146,12 @@ proptest! {
 
 #[test]
 fn sections_begin_and_end_as_the_chart_says() {
+    let hand = std::cell::Cell::new("auto");
     let of = |start: &str, fill: &str| {
         let sections = format!(
             r#"{{"name": "A", "bars": 7, "style": "rock", "intensity": 0.6, "fill_chance": 0.0, "fill": "{fill}"}},
-               {{"name": "B", "bars": 4, "style": "double-kick", "start": "{start}"}}"#
+               {{"name": "B", "bars": 4, "style": "double-kick", "hand": "{}", "start": "{start}"}}"#,
+            hand.get()
         );
         region::play(&song("", &sections))
     };
@@ -162,6 +164,12 @@ fn sections_begin_and_end_as_the_chart_says() {
     };
     assert!(struck(&of("crash", "none"), line).contains(&Piece::CrashLeft));
     assert!(struck(&of("china", "none"), line).contains(&Piece::China));
+    // A crash is a crash even where the hand rides the china, and the other way round.
+    hand.set("china");
+    assert!(struck(&of("crash", "none"), line).contains(&Piece::CrashLeft));
+    hand.set("crash");
+    assert!(struck(&of("china", "none"), line).contains(&Piece::China));
+    hand.set("auto");
     let nothing = struck(&of("nothing", "long"), line);
     assert!(
         !nothing

@@ -12,6 +12,7 @@ mod support;
 mod brute_force;
 mod chaos;
 mod chart;
+mod chart_edit;
 mod dynamics;
 mod export;
 mod export_parts;

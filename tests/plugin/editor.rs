@@ -1,6 +1,7 @@
 //! The editor by its accessible names: no window, no renderer, no host. The test stands in for
 //! the host: what the views ask for is what the next frame shows.
 
+mod chart;
 mod fills;
 mod played;
 mod sound;
@@ -198,6 +199,7 @@ fn a_double_click_on_any_name_goes_back_to_the_default() {
         Control::FillNow,
         Control::Preview,
         Control::PreviewLevel,
+        Control::FollowChart,
     ];
     let changes = Control::ALL.into_iter();
     for control in changes.filter(|control| !nameless.contains(control)) {
@@ -321,17 +323,6 @@ fn the_bar_follows_the_playhead_and_its_meter() {
 }
 
 #[test]
-fn a_fill_is_named_where_one_is() {
-    let mut values = Values::default();
-    values.set(Control::FillChance, 1.0);
-    let mut harness = editor_at(values, Playhead::default());
-    assert_eq!(harness.query_all_by_label_contains("fill: ").count(), 0);
-    harness.get_by_label("look at bar 4").click();
-    harness.run();
-    assert_eq!(harness.query_all_by_label_contains("fill: ").count(), 1);
-}
-
-#[test]
 fn every_limb_has_its_lane_in_words() {
     let harness = editor();
     for limb in Limb::ALL {
@@ -349,9 +340,10 @@ fn a_bar_is_composed_once_while_nothing_changes() {
     assert_eq!(harness.state().panel.bar().picture().composed(), before);
     let mut picture = Picture::default();
     let values = Values::default();
-    let bar = Snapshot::new(values, &Playhead::default()).bar(0);
+    let mut snapshot = Snapshot::new(values, &Playhead::default());
     for bpm in [120.0, 120.0, 180.0] {
-        picture.compose(bar, bpm, &values.settings, Call::default());
+        snapshot.bpm = bpm;
+        picture.compose(snapshot.bar(0), &snapshot);
     }
     assert_eq!(picture.composed(), 2);
 }
@@ -363,8 +355,8 @@ fn a_ghost_note_stays_one_at_any_intensity() {
         values.set(Control::Density, 1.0);
         values.set(Control::Intensity, intensity);
         let mut picture = Picture::default();
-        let bar = Snapshot::new(values, &Playhead::default()).bar(0);
-        picture.compose(bar, 120.0, &values.settings, Call::default());
+        let snapshot = Snapshot::new(values, &Playhead::default());
+        picture.compose(snapshot.bar(0), &snapshot);
         let ghosts = (0..picture.hits().len()).filter(|&i| picture.is_ghost(i));
         ghosts.map(|i| picture.hits()[i].tick).collect::<Vec<_>>()
     });
@@ -390,9 +382,10 @@ fn values_read_as_the_host_shows_them() {
         preview_level: params.preview_level.value(),
         listen: params.listen(),
         sensitivity: params.sensitivity.value(),
+        follows: false,
     };
     let loud = &params.preview_level;
-    let host: [(&str, String); 23] = [
+    let host: [(&str, String); 24] = [
         (params.style.name(), params.style.to_string()),
         (params.intensity.name(), params.intensity.to_string()),
         (params.hand.name(), params.hand.to_string()),
@@ -416,6 +409,7 @@ fn values_read_as_the_host_shows_them() {
         (params.listen.name(), params.listen.to_string()),
         ("Sensitivity", params.sensitivity.to_string()),
         (params.riff_grid.name(), params.riff_grid.to_string()),
+        (params.follow_chart.name(), params.follow_chart.to_string()),
     ];
     for (control, (name, shown)) in Control::ALL.into_iter().zip(host) {
         assert_eq!(text::name(control), name);

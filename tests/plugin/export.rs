@@ -2,6 +2,7 @@
 //! another take, and on the exact grid.
 
 use fourlimb::groove::vocabulary::VOCABULARY;
+use fourlimb::groove::{SectionFill, Start};
 use fourlimb::kit::{Note, NoteMap};
 use fourlimb::output::export::{Options, export};
 use fourlimb::output::{Region, RegionNote};
@@ -9,6 +10,7 @@ use fourlimb::song::{SongFile, Timeline};
 use proptest::prelude::*;
 use proptest::sample::select;
 use xtask::host::Host;
+use xtask::state;
 
 fn exported(song: &Timeline, list: &[(&str, &str)]) -> Region {
     let mut options = Options::default();
@@ -66,6 +68,14 @@ fn live(host: &mut Host, song: &Timeline) -> Region {
     xtask::session::play(host, song, 48_000.0, 512).unwrap()
 }
 
+/// A host whose plugin has the song in its state, and the song to be followed as a chart.
+fn charted(json: &str) -> (Host, Timeline) {
+    let mut host = super::host();
+    let song = SongFile::parse(json).unwrap();
+    state::set_field(&mut host, "song", &song).unwrap();
+    (host, Timeline::new(&song).unwrap())
+}
+
 #[test]
 fn the_demo_songs_export_is_what_is_recorded() {
     let song = Timeline::automated(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
@@ -78,6 +88,18 @@ fn the_demo_songs_export_is_what_is_recorded() {
     assert!(xtask::session::compare(&exact, &exported(&song, &[])).is_err());
 }
 
+/// The plugin follows the chart in its state; with the panel's levels elsewhere it plays otherwise.
+#[test]
+fn the_demo_songs_chart_is_played_as_it_is_exported() {
+    let (mut host, mut song) = charted(SongFile::DEMO);
+    let followed = live(&mut host, &song);
+    xtask::session::compare(&followed, &exported(&song, &[])).unwrap();
+    song.start_mut().moment.intensity = 0.35;
+    let softer = live(&mut host, &song);
+    xtask::session::compare(&softer, &exported(&song, &[])).unwrap();
+    assert!(xtask::session::compare(&softer, &followed).is_err());
+}
+
 prop_compose! {
     fn a_section()(
         bars in 1..=3_u32,
@@ -88,12 +110,16 @@ prop_compose! {
         from in 0.0..=1.0_f32,
         to in 0.0..=1.0_f32,
         density in 0.0..=1.0_f32,
+        start in select(Start::NAMES),
+        fill in select(SectionFill::NAMES),
+        take in 1..=999_u32,
     ) -> String {
         let style = VOCABULARY[style].name;
         format!(
             r#"{{"name": "S", "bars": {bars}, "meter": "{meter}", "bpm": {bpm},
                 "style": "{style}", "fill_chance": {chance}, "density": {density},
-                "intensity": {{"from": {from}, "to": {to}}}}}"#
+                "intensity": {{"from": {from}, "to": {to}}}, "start": "{start}", "fill": "{fill}",
+                "take": {take}}}"#
         )
     }
 }
@@ -114,12 +140,26 @@ proptest! {
         take in 1..=999_u32,
     ) {
         let json = |take: u32| format!(
-            r#"{{"fourlimb_song": 1, "title": "R", "take": {take}, "sections": [{}]}}"#,
+            r#"{{"fourlimb_song": 1, "title": "R", "start_bar": 2, "take": {take}, "sections": [{}]}}"#,
             sections.join(",")
         );
         let song = |take| Timeline::automated(&SongFile::parse(&json(take)).unwrap()).unwrap();
         let recorded = live(&mut super::host(), &song(take));
         let exported = exported(&song(1), &[("take", &take.to_string())]);
         prop_assert_eq!(apart(&recorded, &exported), Ok(()));
+    }
+
+    /// The same by the chart in the plugin's state.
+    #[test]
+    fn random_charts_are_played_as_they_are_exported(
+        sections in proptest::collection::vec(a_section(), 1..5),
+    ) {
+        let json = format!(
+            r#"{{"fourlimb_song": 1, "title": "R", "start_bar": 2, "sections": [{}]}}"#,
+            sections.join(",")
+        );
+        let (mut host, song) = charted(&json);
+        let recorded = live(&mut host, &song);
+        prop_assert_eq!(apart(&recorded, &exported(&song, &[])), Ok(()));
     }
 }

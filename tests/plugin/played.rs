@@ -6,7 +6,6 @@
     reason = "a host's arithmetic, on numbers that are small"
 )]
 
-use crate::state::{json_of, state_of};
 use crate::{QUARTER, RATE, host, rolling, set, standing};
 use fourlimb::output::played::Passage;
 use fourlimb::plugin::Fourlimb;
@@ -19,6 +18,7 @@ use nice_plug::prelude::*;
 use std::fs;
 use std::path::Path;
 use xtask::host::Transport as Said;
+use xtask::state::{json_of, state_of};
 
 /// The plugin with a host of the test's own around it, so that what it keeps is at hand; no
 /// allocation is allowed while it processes.
@@ -317,12 +317,12 @@ fn it_is_saved_and_no_file_is_overwritten() {
 
 /// The map that was seen, as the project has it.
 fn seen_of(state: &[u8]) -> serde_json::Value {
-    let json = json_of(state);
+    let json = json_of(state).unwrap();
     serde_json::from_str(json["fields"]["seen"].as_str().unwrap()).unwrap()
 }
 
 fn with_seen(state: &[u8], seen: &str) -> Vec<u8> {
-    let mut json = json_of(state);
+    let mut json = json_of(state).unwrap();
     json["fields"]["seen"] = seen.into();
     state_of(&json)
 }
@@ -373,7 +373,7 @@ fn the_hosts_map_is_saved_with_the_project() {
     other.load(&state).unwrap();
     assert_eq!(seen_of(&other.save().unwrap()), seen);
     // A state of before the map was saved leaves none behind.
-    let mut json = json_of(&state);
+    let mut json = json_of(&state).unwrap();
     json["fields"].as_object_mut().unwrap().remove("seen");
     other.load(&state_of(&json)).unwrap();
     assert_eq!(

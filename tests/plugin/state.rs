@@ -1,6 +1,7 @@
 //! Saved state: what comes back, what is made whole, what is refused.
 
 use super::{host, ons, roll, set};
+use xtask::state::{json_of, state_of};
 
 const SETTINGS: [(&str, &str); 10] = [
     ("Style", "gallop"),
@@ -14,19 +15,6 @@ const SETTINGS: [(&str, &str); 10] = [
     ("Take", "321"),
     ("Switch at", "count"),
 ];
-
-/// A state's JSON: the framework stores its length first, as 8 bytes, little-endian.
-pub(crate) fn json_of(state: &[u8]) -> serde_json::Value {
-    serde_json::from_slice(&state[8..]).unwrap()
-}
-
-/// The state of a JSON.
-pub(crate) fn state_of(json: &serde_json::Value) -> Vec<u8> {
-    let text = serde_json::to_vec(json).unwrap();
-    let mut state = (text.len() as u64).to_le_bytes().to_vec();
-    state.extend(text);
-    state
-}
 
 #[test]
 fn everything_comes_back() {
@@ -53,7 +41,7 @@ fn a_parameter_that_an_older_state_lacks_gets_its_default() {
     for (name, text) in SETTINGS {
         set(&mut host, name, text);
     }
-    let mut json = json_of(&host.save().unwrap());
+    let mut json = json_of(&host.save().unwrap()).unwrap();
     assert!(
         json["params"]
             .as_object_mut()

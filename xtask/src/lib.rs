@@ -11,6 +11,7 @@ pub mod riff;
 pub mod session;
 pub mod session_guitar;
 pub mod sound;
+pub mod state;
 pub mod test;
 
 use anyhow::Result;

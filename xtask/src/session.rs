@@ -3,8 +3,8 @@
 //! the engine, and writes the region, a chart and what it sounds like.
 
 use crate::host::{Automation, Guitar, Host, Sent, Transport};
-use crate::session_guitar;
 use crate::sound::Sound;
+use crate::{session_guitar, state};
 use anyhow::{Context, Result, bail, ensure};
 use clack_host::prelude::{ClapId, PluginEntry};
 use fourlimb::files::{self, Existing};
@@ -34,6 +34,10 @@ pub struct Args {
     /// Where to write the region, the chart and the sound.
     #[arg(long, default_value = "target/session", value_name = "DIR")]
     out: PathBuf,
+    /// Play it by automating the panel, without the chart. How a section starts and ends, its take and its kick
+    /// source have no parameter, and are left out.
+    #[arg(long)]
+    automate: bool,
     /// Use the bundle as it is, without building it.
     #[arg(long)]
     no_build: bool,
@@ -48,12 +52,15 @@ pub const CLAP_BUNDLE: &str = "target/bundled/Fourlimb.clap";
 /// Where the song can't be played, the plugin misbehaves, or plays anything but what the engine
 /// says.
 pub fn run(args: &Args) -> Result<()> {
-    let mut timeline = load_song(args.song.as_deref())?;
+    let (song, mut timeline) = load_song(args)?;
     if !args.no_build {
         crate::bundle(["fourlimb", "--release"].map(str::to_owned))?;
     }
     let entry = load_plugin(Path::new(CLAP_BUNDLE))?;
     let mut host = Host::new(&entry)?;
+    if !args.automate {
+        state::set_field(&mut host, "song", &song)?;
+    }
     let (rate, block) = (f64::from(args.sample_rate), args.block_size);
     let guitar = if timeline.riff().is_empty() {
         session_guitar::capture(&mut host, &mut timeline, rate, block)?
@@ -99,9 +106,16 @@ pub fn run(args: &Args) -> Result<()> {
     Ok(())
 }
 
-fn load_song(path: Option<&Path>) -> Result<Timeline> {
-    let lay_out = |song: SongFile| Timeline::automated(&song);
-    Ok(match path {
+fn load_song(args: &Args) -> Result<(SongFile, Timeline)> {
+    let lay_out = |song: SongFile| {
+        let timeline = if args.automate {
+            Timeline::automated(&song)?
+        } else {
+            Timeline::new(&song)?
+        };
+        Ok((song, timeline))
+    };
+    Ok(match &args.song {
         Some(path) => files::read_song(path, lay_out)?,
         None => SongFile::parse(SongFile::DEMO).and_then(lay_out)?,
     })
@@ -122,7 +136,8 @@ struct Cue {
 }
 
 /// Plays the song from start to end and returns what was recorded. `sample_rate` in Hz; blocks of
-/// `block_size` samples, cut where tempo or meter change.
+/// `block_size` samples, cut where tempo or meter change. Where the timeline follows the chart, the plugin
+/// has to have the song in its state.
 ///
 /// # Errors
 /// Where the plugin fails, or breaks the pairing of note-ons and note-offs.
@@ -311,6 +326,10 @@ fn start_values(host: &mut Host, settings: &Settings) -> Result<Vec<(ClapId, f64
         (
             "Riff grid",
             RiffGrid::name(settings.plan.riff_grid).to_owned(),
+        ),
+        (
+            "Follow chart",
+            ["off", "on"][usize::from(settings.follow_chart)].to_owned(),
         ),
     ] {
         let id = host.param(name)?.id;

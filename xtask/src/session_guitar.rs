@@ -3,8 +3,8 @@
 
 use crate::guitar::{Pick, Rig, Touch, play};
 use crate::host::Host;
-use crate::session;
-use anyhow::{Context, Result};
+use crate::{session, state};
+use anyhow::Result;
 use fourlimb::groove::vocabulary;
 use fourlimb::riff::Riff;
 use fourlimb::riff::attacks::Saved;
@@ -57,14 +57,10 @@ pub fn capture(
 
 /// Every stroke of the guitar: its tick, and how it is played.
 fn strokes(song: &Timeline) -> Vec<(Ticks, Pick)> {
-    let mut settings = song.start_settings();
-    let mut changes = song.changes().iter().peekable();
     let mut strokes = Vec::new();
     let mut turn = 0;
     for bar in song.bars() {
-        while let Some(change) = changes.next_if(|change| change.at <= bar.start) {
-            change.apply(&mut settings);
-        }
+        let settings = song.settings(bar.start);
         if !vocabulary::beat(settings.plan.style).follows_riff {
             turn = 0;
             continue;
@@ -112,12 +108,8 @@ fn score(strokes: &[(Ticks, Pick)], riff: &Riff) -> String {
 
 /// The riff in the plugin's state.
 fn saved(host: &mut Host) -> Result<Riff> {
-    let state = host.save()?;
-    let state: serde_json::Value = serde_json::from_slice(state.get(8..).unwrap_or_default())?;
-    let riff = state["fields"]["riff"]
-        .as_str()
-        .context("no riff in the state")?;
-    Ok(Riff::load(&serde_json::from_str::<Saved>(riff)?)?)
+    let riff = state::field(host, "riff")?;
+    Ok(Riff::load(&serde_json::from_value::<Saved>(riff)?)?)
 }
 
 /// Gives the plugin a riff, by its state.
@@ -125,11 +117,5 @@ fn saved(host: &mut Host) -> Result<Riff> {
 /// # Errors
 /// Where the state can't be saved or loaded.
 pub fn load(host: &mut Host, riff: &Riff) -> Result<()> {
-    let state = host.save()?;
-    let mut state: serde_json::Value = serde_json::from_slice(state.get(8..).unwrap_or_default())?;
-    state["fields"]["riff"] = serde_json::to_string(&riff.save())?.into();
-    let json = state.to_string();
-    let mut bytes = (json.len() as u64).to_le_bytes().to_vec();
-    bytes.extend(json.bytes());
-    host.load(&bytes)
+    state::set_field(host, "riff", &riff.save())
 }

@@ -1,0 +1,138 @@
+//! The row that loads, saves and exports.
+
+use super::SongAct;
+use super::section::combo;
+use crate::editor::text::chart as words;
+use crate::editor::theme;
+use crate::output::export::{Options, Tracks, What};
+use crate::output::smf::Format;
+use crate::song::SongFile;
+use egui::{Button, RichText, Role, TextEdit, Ui, WidgetInfo};
+use std::path::Path;
+
+/// A file to write: a song, or a MIDI file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Song,
+    Midi,
+}
+
+/// What the row remembers between frames.
+#[derive(Debug, Default)]
+pub struct FileRow {
+    path: String,
+    /// Only the chosen section is exported.
+    section_alone: bool,
+    options: Options,
+    busy: bool,
+    told: String,
+    /// What was last asked to be written.
+    asked: Option<(String, Kind)>,
+    /// What is there already, and is replaced where the same is asked once more.
+    in_the_way: Option<(String, Kind)>,
+}
+
+impl FileRow {
+    /// Tells whether a job is under way.
+    pub fn set_busy(&mut self, busy: bool) {
+        self.busy = busy;
+    }
+
+    /// Tells how a job ended.
+    pub fn tell(&mut self, said: String) {
+        self.told = said;
+    }
+
+    /// Tells that a file of that name is there.
+    pub fn tell_exists(&mut self, path: &Path) {
+        self.told = words::exists(path);
+        self.in_the_way = self.asked.take();
+    }
+
+    /// Shows the row; what can be saved and exported is the song, or its section at a place.
+    pub fn show(
+        &mut self,
+        ui: &mut Ui,
+        song: Option<&SongFile>,
+        place: usize,
+        acts: &mut Vec<SongAct>,
+    ) {
+        ui.horizontal(|ui| {
+            let path = TextEdit::singleline(&mut self.path).hint_text(words::PATH);
+            let field = ui.add(path.desired_width(theme::PATH_WIDTH));
+            field.widget_info(|| WidgetInfo::labeled(Role::TextInput, true, words::PATH));
+            let path = self.path.trim().trim_matches('"').to_owned();
+            let ready = !self.busy && !path.is_empty();
+            let button = |ui: &mut Ui, on: bool, (name, hint): (&str, &str)| {
+                let button = ui.add_enabled(on, Button::new(name));
+                button.on_hover_text(hint).clicked()
+            };
+            if button(ui, ready, words::LOAD) {
+                acts.push(SongAct::Load(path.clone()));
+            }
+            if button(ui, ready && song.is_some(), words::SAVE) {
+                let replace = self.replaces(&path, Kind::Song);
+                acts.push(SongAct::Save(path.clone(), replace));
+            }
+            if button(ui, ready && song.is_some(), words::EXPORT) {
+                let replace = self.replaces(&path, Kind::Midi);
+                let what = self.section_alone.then(|| (place + 1).to_string());
+                let options = Options {
+                    what: what.map_or(What::Whole, What::Section),
+                    ..self.options.clone()
+                };
+                acts.push(SongAct::Export(path, options, replace));
+            }
+        });
+        if song.is_some() {
+            ui.horizontal(|ui| self.choices(ui));
+        }
+        if self.busy {
+            ui.ctx().request_repaint();
+        }
+        let said = if self.busy { words::BUSY } else { &self.told };
+        if !said.is_empty() {
+            ui.label(RichText::new(said).color(theme::TEXT_QUIET));
+        }
+    }
+
+    /// What of the song is exported, and how.
+    fn choices(&mut self, ui: &mut Ui) {
+        let shown = words::WHAT[usize::from(self.section_alone)];
+        let label = ui.label(words::EXPORTED);
+        let (list, picked) = combo(ui, "what", shown, &words::WHAT, None);
+        list.labelled_by(label.id);
+        if let Some(i) = picked {
+            self.section_alone = i == 1;
+        }
+        let tracks = Tracks::name(self.options.tracks);
+        let label = ui.label(words::TRACKS);
+        let (list, picked) = combo(ui, "tracks", tracks, Tracks::NAMES, None);
+        list.labelled_by(label.id);
+        if let Some(i) = picked {
+            self.options.tracks = Tracks::ALL[i];
+        }
+        let mut exact = self.options.feel.is_some();
+        let box_ = ui.checkbox(&mut exact, words::EXACT.0);
+        if box_.on_hover_text(words::EXACT.1).changed() {
+            self.options.feel = exact.then_some(0.0);
+        }
+        let mut single = self.options.format == Format::Single;
+        let box_ = ui.checkbox(&mut single, words::SINGLE.0);
+        if box_.on_hover_text(words::SINGLE.1).changed() {
+            self.options.format = if single {
+                Format::Single
+            } else {
+                Format::Parallel
+            };
+        }
+    }
+
+    /// Whether a file that is there is to be replaced: where it was asked for twice.
+    fn replaces(&mut self, path: &str, kind: Kind) -> bool {
+        let asked = Some((path.to_owned(), kind));
+        let twice = self.in_the_way.take() == asked;
+        self.asked = asked;
+        twice
+    }
+}

@@ -1,0 +1,275 @@
+//! What one section says.
+
+use crate::editor::text::{self, chart as words};
+use crate::editor::{controls::Control, theme};
+use crate::groove::vocabulary::VOCABULARY;
+use crate::groove::{FillShape, Hand, HandRate, KickSource, Play, SectionFill, Start};
+use crate::plugin::bridge::desk::{MOST_COUNTS, UNITS};
+use crate::song::SongFile;
+use crate::song::file::{Level, Section};
+use crate::time::Meter;
+use crate::time::tempo::MAX_BPM;
+use egui::{ComboBox, DragValue, Grid, Response, TextEdit, Ui, WidgetText};
+
+/// Whether something was changed in a frame, and by which gesture.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Touch {
+    /// Nothing.
+    #[default]
+    None,
+    /// A change of its own.
+    Once,
+    /// A change of a gesture.
+    Gesture(u64),
+}
+
+impl Touch {
+    /// Heeds what may be dragged or typed in: all that belongs to one gesture.
+    pub fn heed(&mut self, response: &Response) {
+        if response.changed() {
+            let pressed = response
+                .ctx
+                .input(|input| input.pointer.press_start_time())
+                .unwrap_or_default();
+            *self = Self::Gesture(response.id.value() ^ pressed.to_bits());
+        }
+    }
+
+    /// Something was chosen or pressed: a change of its own.
+    pub fn once(&mut self) {
+        *self = Self::Once;
+    }
+}
+
+/// Shows the section at a place; `take` is the panel's.
+pub fn show(ui: &mut Ui, file: &mut SongFile, place: usize, take: u32, touch: &mut Touch) {
+    if takes(ui, &mut file.sections[place], take, touch) {
+        *file = file.frozen(place, file.sections[place].take.unwrap_or(take));
+    }
+    ui.add_space(theme::GAP);
+    let section = &mut file.sections[place];
+    Grid::new("section")
+        .num_columns(4)
+        .spacing([theme::GAP_WIDE, theme::GAP])
+        .show(ui, |ui| {
+            name_and_length(ui, section, touch);
+            meter_and_tempo(ui, section, touch);
+            let styles: Vec<_> = VOCABULARY.iter().map(|beat| beat.name).collect();
+            let of = |control| (text::name(control), text::hint(control));
+            pick(ui, of(Control::Style), &styles, &mut section.style, touch);
+            pick(ui, of(Control::Play), Play::NAMES, &mut section.play, touch);
+            ui.end_row();
+            pick(ui, of(Control::Hand), Hand::NAMES, &mut section.hand, touch);
+            pick(
+                ui,
+                of(Control::HandRate),
+                HandRate::NAMES,
+                &mut section.hand_rate,
+                touch,
+            );
+            ui.end_row();
+            level(ui, of(Control::Intensity), &mut section.intensity, touch);
+            level(ui, of(Control::Density), &mut section.density, touch);
+            ui.end_row();
+            level(ui, of(Control::Accent), &mut section.accent, touch);
+            level(ui, of(Control::FillChance), &mut section.fill_chance, touch);
+            ui.end_row();
+            pick(ui, words::START, Start::NAMES, &mut section.start, touch);
+            pick(
+                ui,
+                words::FILL,
+                SectionFill::NAMES,
+                &mut section.fill,
+                touch,
+            );
+            ui.end_row();
+            let shape = &mut section.fill_shape;
+            pick(ui, of(Control::FillShape), FillShape::NAMES, shape, touch);
+            feet(ui, section, touch);
+            ui.end_row();
+        });
+}
+
+/// The section's take and whether it is frozen; whether it is to be frozen now.
+fn takes(ui: &mut Ui, section: &mut Section, panel: u32, touch: &mut Touch) -> bool {
+    let mut freeze = false;
+    ui.horizontal(|ui| {
+        let mut own = section.take.is_some();
+        let checkbox = ui.checkbox(&mut own, words::TAKE.0);
+        if checkbox.on_hover_text(words::TAKE.1).changed() {
+            section.take = own.then_some(panel);
+            touch.once();
+        }
+        if let Some(take) = &mut section.take {
+            let number = DragValue::new(take).range(1..=999).speed(0.2);
+            touch.heed(&ui.add(number).on_hover_text(words::TAKE.1));
+        }
+        let keep = ui.button(words::KEEP_TAKE);
+        if keep.on_hover_text(words::KEEP_TAKE_HINT).clicked() {
+            section.take = Some(panel);
+            touch.once();
+        }
+        let mut frozen = section.frozen.is_some();
+        let checkbox = ui.checkbox(&mut frozen, words::FREEZE);
+        if checkbox.on_hover_text(words::FREEZE_HINT).changed() {
+            freeze = frozen;
+            section.frozen = None;
+            touch.once();
+        }
+    });
+    freeze
+}
+
+fn name_and_length(ui: &mut Ui, section: &mut Section, touch: &mut Touch) {
+    let label = ui.label(words::NAME.0);
+    let name = TextEdit::singleline(&mut section.name).desired_width(theme::PICK_WIDTH);
+    let name = ui.add(name).labelled_by(label.id);
+    touch.heed(&name.on_hover_text(words::NAME.1));
+    let label = ui.label(words::BARS.0);
+    let bars = DragValue::new(&mut section.bars).range(1..=999).speed(0.1);
+    let bars = ui.add(bars).labelled_by(label.id);
+    touch.heed(&bars.on_hover_text(words::BARS.1));
+    ui.end_row();
+}
+
+fn meter_and_tempo(ui: &mut Ui, section: &mut Section, touch: &mut Touch) {
+    let label = ui.label(words::METER.0);
+    let own = section
+        .meter
+        .as_deref()
+        .and_then(|m| m.parse::<Meter>().ok());
+    let (mut counts, mut unit): (u32, u32) =
+        own.map_or((4, 4), |m| (m.numerator().into(), m.denominator().into()));
+    ui.horizontal(|ui| {
+        let names = [words::HOST_METER, words::OWN_METER];
+        let chosen = names[usize::from(own.is_some())];
+        let choice = combo(ui, "meter", chosen, &names, None);
+        choice.0.labelled_by(label.id).on_hover_text(words::METER.1);
+        let mut is_own = own.is_some();
+        if let Some(i) = choice.1 {
+            is_own = i == 1;
+            touch.once();
+        }
+        if is_own {
+            let drag = DragValue::new(&mut counts)
+                .range(1..=MOST_COUNTS)
+                .speed(0.1);
+            touch.heed(&ui.add(drag).labelled_by(label.id));
+            ui.label("/");
+            let units = UNITS.map(|unit| unit.to_string());
+            let units: Vec<&str> = units.iter().map(String::as_str).collect();
+            let shown = unit.to_string();
+            let (list, picked) = combo(ui, "unit", &shown, &units, Some(theme::UNIT_WIDTH));
+            list.labelled_by(label.id);
+            if let Some(i) = picked {
+                unit = UNITS[i];
+                touch.once();
+            }
+            section.meter = Some(format!("{counts}/{unit}"));
+        } else {
+            section.meter = Some("host".to_owned());
+        }
+    });
+    let label = ui.label(words::TEMPO.0);
+    let mut bpm = section.bpm.unwrap_or_default();
+    let drag = DragValue::new(&mut bpm).range(0.0..=MAX_BPM).speed(0.5);
+    let drag = ui.add(drag.max_decimals(2).suffix(text::BPM));
+    let drag = drag.labelled_by(label.id).on_hover_text(words::TEMPO.1);
+    if drag.changed() {
+        // The slowest that a file can say; below it, none.
+        section.bpm = Some(bpm.max(4.0)).filter(|_| bpm > 0.0);
+    }
+    touch.heed(&drag);
+    ui.end_row();
+}
+
+/// A choice by name.
+fn pick(
+    ui: &mut Ui,
+    (name, hint): (&str, &str),
+    names: &[&str],
+    chosen: &mut Option<String>,
+    touch: &mut Touch,
+) {
+    let label = ui.label(name).on_hover_text(hint);
+    let shown = chosen.as_deref().unwrap_or("auto");
+    let (response, picked) = combo(ui, name, shown, names, Some(theme::PICK_WIDTH));
+    response.labelled_by(label.id).on_hover_text(hint);
+    if let Some(i) = picked {
+        *chosen = Some(names[i].to_owned());
+        touch.once();
+    }
+}
+
+/// What the feet follow, or the panel's.
+fn feet(ui: &mut Ui, section: &mut Section, touch: &mut Touch) {
+    let mut names = vec![words::OF_PANEL];
+    names.extend(KickSource::NAMES);
+    let mut chosen = Some(
+        section
+            .kick_source
+            .clone()
+            .unwrap_or_else(|| words::OF_PANEL.to_owned()),
+    );
+    pick(ui, words::FEET, &names, &mut chosen, touch);
+    section.kick_source = chosen.filter(|name| name != words::OF_PANEL);
+}
+
+/// A level: where it begins and where it ends. As long as both are the same they move together.
+fn level(ui: &mut Ui, (name, hint): (&str, &str), level: &mut Option<Level>, touch: &mut Touch) {
+    let label = ui.label(name).on_hover_text(hint);
+    let (from, to) = match *level {
+        Some(Level::Ramp { from, to }) => (from, to),
+        Some(Level::Steady(value)) => (value, value),
+        None => (0.0, 0.0),
+    };
+    let (mut first, mut last) = (from * 100.0, to * 100.0);
+    ui.horizontal(|ui| {
+        let drag = |ui: &mut Ui, value: &mut f32| {
+            let drag = DragValue::new(value).range(0.0..=100.0).speed(0.5);
+            let drag = ui.add(drag.max_decimals(0).suffix("%"));
+            drag.labelled_by(label.id).on_hover_text(words::LEVEL_HINT)
+        };
+        let begins = drag(ui, &mut first);
+        ui.label(words::TO);
+        let ends = drag(ui, &mut last);
+        if begins.changed() && from == to {
+            last = first;
+        }
+        if begins.changed() || ends.changed() {
+            let (from, to) = (first / 100.0, last / 100.0);
+            *level = Some(if from == to {
+                Level::Steady(from)
+            } else {
+                Level::Ramp { from, to }
+            });
+        }
+        touch.heed(&begins);
+        touch.heed(&ends);
+    });
+}
+
+/// A list that opens; the place of what was chosen in it.
+pub(super) fn combo(
+    ui: &mut Ui,
+    id: &str,
+    shown: impl Into<WidgetText>,
+    names: &[&str],
+    width: Option<f32>,
+) -> (Response, Option<usize>) {
+    let shown = shown.into();
+    let chosen = shown.text().to_owned();
+    let mut picked = None;
+    let list = ComboBox::from_id_salt(id)
+        .selected_text(shown)
+        .height(320.0);
+    let list = width.into_iter().fold(list, ComboBox::width);
+    let list = list.show_ui(ui, |ui| {
+        for (i, name) in names.iter().enumerate() {
+            if ui.selectable_label(*name == chosen, *name).clicked() {
+                picked = Some(i);
+            }
+        }
+    });
+    (list.response, picked)
+}

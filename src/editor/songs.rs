@@ -1,0 +1,129 @@
+//! Does what the chart's page asks for: the keeper changes, files go through the background.
+
+use super::chart::SongAct;
+use super::controls::{Control, Values};
+use super::panel::Panel;
+use super::{Run, text};
+use crate::files::Existing;
+use crate::groove::{KickSource, RiffGrid, Settings};
+use crate::plugin::Task;
+use crate::plugin::filing::{Job, Outcome};
+use crate::plugin::params::FourlimbParams;
+use crate::riff::Riff;
+use crate::song::{SongError, SongFile, Timeline};
+
+/// The controls that go with a song that is taken up.
+const OF_SONG: [Control; 8] = [
+    Control::Take,
+    Control::Phrase,
+    Control::KickSource,
+    Control::RiffGrid,
+    Control::Intensity,
+    Control::Density,
+    Control::Accent,
+    Control::FollowChart,
+];
+
+/// Does what was asked for since the last frame, and tells the page how it went. Returns the controls that a
+/// song brings along, with their values. Main thread.
+pub fn tend(panel: &mut Panel, params: &FourlimbParams, run: &Run) -> Vec<(Control, f32)> {
+    let mut brought = Vec::new();
+    for act in panel.take_song_acts() {
+        let done = match act {
+            SongAct::Change(song, gesture) => params.song.change(*song, gesture),
+            SongAct::Open(song) => open(params, *song).map(|values| brought = values),
+            act => {
+                other(params, run, act);
+                Ok(())
+            }
+        };
+        panel.chart.tell(done.err().map(|error| error.to_string()));
+    }
+    let filing = params.song.filing();
+    let files = &mut panel.chart.files;
+    files.set_busy(filing.is_busy());
+    match filing.take() {
+        None => {}
+        Some(Outcome::Written(said) | Outcome::Failed(said)) => files.tell(said),
+        Some(Outcome::Exists(path)) => files.tell_exists(&path),
+        Some(Outcome::Loaded(song)) => {
+            let said = text::chart::loaded(song.sections.len(), &song.title);
+            match open(params, *song) {
+                Ok(values) => {
+                    files.tell(said);
+                    brought = values;
+                }
+                Err(error) => files.tell(error.to_string()),
+            }
+        }
+    }
+    brought
+}
+
+fn other(params: &FourlimbParams, run: &Run, act: SongAct) {
+    let keeper = &params.song;
+    let song = || keeper.song();
+    let existing = |replace| [Existing::Keep, Existing::Replace][usize::from(replace)];
+    let job = match act {
+        SongAct::Clear => return keeper.clear(),
+        SongAct::Undo => return keeper.undo(),
+        SongAct::Redo => return keeper.redo(),
+        SongAct::Load(path) => Some(Job::Load(path.into())),
+        SongAct::Save(path, replace) => song().map(|song| Job::Save {
+            path: path.into(),
+            song: whole(params, &song.file),
+            existing: existing(replace),
+        }),
+        SongAct::Export(path, options, replace) => song().map(|song| Job::Export {
+            path: path.into(),
+            timeline: as_played(params, song.timeline.clone()),
+            options,
+            existing: existing(replace),
+        }),
+        SongAct::Change(..) | SongAct::Open(_) => None,
+    };
+    if let Some(job) = job {
+        run(Task::File(Box::new(job)));
+    }
+}
+
+/// Takes a song up: its chart, its riff where it has one, and what it says of the panel.
+fn open(params: &FourlimbParams, mut song: SongFile) -> Result<Vec<(Control, f32)>, SongError> {
+    let start = Timeline::new(&song)?.start_settings();
+    let riff = song.riff.take();
+    params.song.change(song, None)?;
+    if let Some(riff) = riff.and_then(|saved| Riff::load(&saved).ok()) {
+        params.riff.change(|kept| *kept = riff);
+    }
+    let values = Values {
+        settings: start,
+        ..Values::default()
+    };
+    Ok(OF_SONG
+        .map(|control| (control, values.get(control)))
+        .to_vec())
+}
+
+/// The song with what the panel and the riff say of it.
+fn whole(params: &FourlimbParams, song: &SongFile) -> SongFile {
+    let Settings { plan, .. } = params.settings();
+    let riff = params.riff.riff();
+    SongFile {
+        take: plan.take,
+        phrase_bars: u32::try_from(plan.phrase.bars()).unwrap_or(4),
+        kick_source: Some(KickSource::name(plan.kick_source).to_owned()),
+        riff_grid: Some(RiffGrid::name(plan.riff_grid).to_owned()),
+        riff: (!riff.is_empty()).then(|| riff.save()),
+        ..song.clone()
+    }
+}
+
+/// The song as the plugin plays it now.
+fn as_played(params: &FourlimbParams, mut timeline: Timeline) -> Timeline {
+    *timeline.start_mut() = Settings {
+        follow_chart: true,
+        ..params.settings()
+    };
+    timeline.set_riff(params.riff.riff());
+    timeline
+}

@@ -1,0 +1,187 @@
+//! The words of the chart's page.
+
+/// Opens and closes the page.
+pub const PAGE: &str = "Chart";
+/// Explains [`PAGE`].
+pub const PAGE_HINT: &str =
+    "The song's sections in order: make them, load and save them, export them.";
+/// By how much a level of the panel moves the chart's.
+pub fn moved(by: f32) -> String {
+    match (by * 100.0).round() {
+        0.0 => "as the chart".to_owned(),
+        percent => format!("chart {percent:+}%"),
+    }
+}
+
+/// The bar that is played, counted from 1, and its section.
+pub fn place(bar: usize, section: &str) -> String {
+    format!("bar {bar}: {section}")
+}
+
+/// Before there is a chart.
+pub const NONE: &str = "No chart yet. Follow chart has nothing to follow, and the panel plays.";
+/// Makes one.
+pub const NEW: &str = "New chart";
+/// Explains [`NEW`].
+pub const NEW_HINT: &str = "One section that plays what the panel plays now.";
+/// Shows the demo song.
+pub const DEMO: &str = "Demo song";
+/// Explains [`DEMO`].
+pub const DEMO_HINT: &str = "A song of our own with everything that a chart can say.";
+/// The song's title.
+pub const TITLE: &str = "Title";
+/// The bar at which the first section begins.
+pub const START_BAR: &str = "starts at bar ";
+/// Explains [`START_BAR`].
+pub const START_BAR_HINT: &str =
+    "The bar of the project at which the first section begins. The drummer rests before it.";
+/// Takes a change back.
+pub const UNDO: &str = "Undo change";
+/// Makes it again.
+pub const REDO: &str = "Redo change";
+/// Forgets the chart.
+pub const CLEAR: &str = "Clear chart";
+/// Explains [`CLEAR`].
+pub const CLEAR_HINT: &str = "Forget all sections. Undo change brings them back.";
+
+/// What is done with the list of sections: names and explanations.
+pub const LIST: [(&str, &str); 5] = [
+    ("Add", "Another section after this one, with what it says."),
+    (
+        "Copy",
+        "This section once more, note for note if it is frozen.",
+    ),
+    ("Up", "Play it earlier."),
+    ("Down", "Play it later."),
+    ("Remove", "Take it out. Undo change brings it back."),
+];
+
+/// Names of what a section says, and explanations.
+pub const NAME: (&str, &str) = (
+    "Name",
+    "Verse, chorus, breakdown: a marker in what is exported.",
+);
+/// Its length.
+pub const BARS: (&str, &str) = ("Bars", "How long it is.");
+/// Its meter.
+pub const METER: (&str, &str) = (
+    "Meter",
+    "Its own, or the one that the recording program has there.",
+);
+/// The choice to go by the host's meter.
+pub const HOST_METER: &str = "the program's";
+/// The choice of an own meter.
+pub const OWN_METER: &str = "its own";
+/// Its tempo.
+pub const TEMPO: (&str, &str) = (
+    "Tempo",
+    "For exports that go by the chart's tempo. While you play, the recording program's counts. 0: goes \
+     on as before.",
+);
+/// How it begins.
+pub const START: (&str, &str) = (
+    "Starts with",
+    "Auto is a crash where the intensity asks for one. A count-in is played in the bar before.",
+);
+/// How it ends.
+pub const FILL: (&str, &str) = (
+    "Fill into the next",
+    "What leads to the next section. Auto goes by the fill chance; a break is silence and one flam.",
+);
+/// What the feet follow.
+pub const FEET: (&str, &str) = ("Kick source", "What the feet follow in it.");
+/// The choice to go by the panel.
+pub const OF_PANEL: &str = "the panel's";
+/// Its take.
+pub const TAKE: (&str, &str) = (
+    "Its own take",
+    "Which of the drummer's takes it plays, whatever the panel says.",
+);
+/// Keeps the panel's take.
+pub const KEEP_TAKE: &str = "Keep the panel's take";
+/// Explains [`KEEP_TAKE`].
+pub const KEEP_TAKE_HINT: &str = "You like what you hear: the section keeps this take.";
+/// Freezes it.
+pub const FREEZE: &str = "Freeze";
+/// Explains [`FREEZE`].
+pub const FREEZE_HINT: &str = "Whatever comes, goes or changes around it, the section is played as it is \
+     now. Keeps its take, too.";
+/// Whatever levels say between their two ends.
+pub const TO: &str = "to";
+/// Explains the two ends of a level.
+pub const LEVEL_HINT: &str = "Where it begins, and where it ends if that is elsewhere.";
+
+/// Where the path of a song is typed.
+pub const PATH: &str = "path of a song file, or of the MIDI file to export";
+/// Reads a song.
+pub const LOAD: (&str, &str) = (
+    "Load song",
+    "Read a song file. Take, phrase and kick source of the panel go with it, and its levels to the \
+     middle. Undo change brings the last chart back.",
+);
+/// Writes a song.
+pub const SAVE: (&str, &str) = (
+    "Save song",
+    "Write the chart as a song file, with take, phrase and riff.",
+);
+/// Writes a MIDI file.
+pub const EXPORT: (&str, &str) = (
+    "Export MIDI",
+    "Write a MIDI file of the chart, as the panel and the riff have it now.",
+);
+/// What is exported: all of it, or the section that is chosen.
+pub const WHAT: [&str; 2] = ["whole song", "this section"];
+/// Before what is exported.
+pub const EXPORTED: &str = "Export the";
+/// Before how notes go onto tracks.
+pub const TRACKS: &str = "on tracks:";
+/// The exact grid.
+pub const EXACT: (&str, &str) = ("exact grid", "Without the drummer's small deviations.");
+/// In format 0.
+pub const SINGLE: (&str, &str) = (
+    "format 0",
+    "Everything in one track, for programs that can't read several.",
+);
+/// While a file is read or written.
+pub const BUSY: &str = "working…";
+
+/// After a file was in the way.
+pub fn exists(path: &std::path::Path) -> String {
+    format!(
+        "{} exists already. Press again to replace it, or choose another name.",
+        path.display()
+    )
+}
+
+/// After a song was loaded.
+pub fn loaded(sections: usize, title: &str) -> String {
+    format!("{title}: {sections} sections")
+}
+
+/// A saved chart that can't be read.
+pub fn unread(problem: &str) -> String {
+    format!(
+        "This project brought a chart that can't be read ({problem}). It stays in the project as it is \
+         until there is another chart."
+    )
+}
+
+/// That lanes stay where they are.
+pub fn lanes(names: &str) -> String {
+    format!("automation, at its bars: {names}")
+}
+
+/// Removes them.
+pub const DROP_LANES: (&str, &str) = (
+    "Remove automation",
+    "The sections alone say what is played. Undo change brings it back.",
+);
+
+/// The bars of a section in the song, from 1.
+pub fn bars(first: usize, last: usize) -> String {
+    if first == last {
+        first.to_string()
+    } else {
+        format!("{first}-{last}")
+    }
+}

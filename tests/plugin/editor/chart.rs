@@ -1,0 +1,263 @@
+//! The chart's page, with the keeper and the files behind it.
+
+use super::{Control, Harness, Panel, Playhead, Role, Snapshot, Values, text, theme};
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
+use fourlimb::editor::gestures::{Gestures, Step};
+use fourlimb::editor::songs;
+use fourlimb::editor::text::chart as words;
+use fourlimb::plugin::Task;
+use fourlimb::plugin::params::FourlimbParams;
+use fourlimb::plugin::song::{Saved, SongKeeper};
+use fourlimb::song::SongFile;
+use fourlimb::song::file::Section;
+use nice_plug::params::persist::PersistentField;
+use std::sync::Arc;
+
+/// Stands in for the host: values that are asked for are there in the next frame, files at once.
+struct Host {
+    panel: Panel,
+    values: Values,
+    gestures: Gestures,
+    params: FourlimbParams,
+}
+
+impl Host {
+    fn set(&mut self, step: Step) {
+        if let Step::Set(control, value) = step {
+            self.values.set(control, value);
+        }
+    }
+}
+
+fn page() -> Harness<'static, Host> {
+    let host = Host {
+        panel: Panel::default(),
+        values: Values::default(),
+        gestures: Gestures::default(),
+        params: FourlimbParams::default(),
+    };
+    let mut harness = Harness::builder()
+        .with_size(theme::WINDOW)
+        .with_step_dt(1.0 / 60.0)
+        .with_max_steps(60)
+        .with_context_setup(theme::apply)
+        .build_ui_state(
+            |ui, host: &mut Host| {
+                let snapshot = Snapshot::new(host.values, &Playhead::default());
+                let snapshot = snapshot.with_song(&host.params.song);
+                let mut intents = Vec::new();
+                host.panel.show(ui, &snapshot, &mut intents);
+                let keeper = host.params.song.clone();
+                let run: fourlimb::editor::Run = Box::new(move |task| match task {
+                    Task::File(job) => keeper.filing().run(&job),
+                    other => panic!("{other:?}"),
+                });
+                let mut brought = songs::tend(&mut host.panel, &host.params, &run);
+                // What a file gave is taken up in the frame after.
+                brought.extend(songs::tend(&mut host.panel, &host.params, &run));
+                for (control, value) in brought {
+                    host.values.set(control, value);
+                }
+                let mut gestures = host.gestures;
+                gestures.follow(&intents, false, |step| host.set(step));
+                host.gestures = gestures;
+            },
+            host,
+        );
+    harness.run();
+    press(&mut harness, words::PAGE);
+    harness
+}
+
+fn press(harness: &mut Harness<'_, Host>, label: &str) {
+    harness.get_by_role_and_label(Role::Button, label).click();
+    harness.run();
+}
+
+fn keeper(harness: &Harness<'_, Host>) -> Arc<SongKeeper> {
+    harness.state().params.song.clone()
+}
+
+fn sections(harness: &Harness<'_, Host>) -> Vec<Section> {
+    let song = keeper(harness).song();
+    song.map_or_else(Vec::new, |song| song.file.sections.clone())
+}
+
+fn says(harness: &Harness<'_, Host>, what: &str) -> bool {
+    harness.query_all_by_label_contains(what).next().is_some()
+}
+
+#[test]
+fn a_new_chart_plays_what_the_panel_plays() {
+    let mut harness = page();
+    harness.state_mut().values.set(Control::Style, 3.0);
+    harness.state_mut().values.set(Control::Intensity, 0.8);
+    harness.run();
+    press(&mut harness, words::NEW);
+    let [section] = &sections(&harness)[..] else {
+        panic!("one section")
+    };
+    assert_eq!(section.style.as_deref(), Some("snare on every count"));
+    let song = keeper(&harness).song().unwrap();
+    let values = harness.state().values;
+    assert!(values.settings.follow_chart);
+    let in_force = song.timeline.chart().settings(0, &values.settings);
+    assert!((in_force.moment.intensity - 0.8).abs() < 1e-6);
+    assert_eq!(in_force.plan.style, 3);
+}
+
+#[test]
+fn sections_are_added_copied_moved_and_removed() {
+    let mut harness = page();
+    press(&mut harness, words::NEW);
+    let names = |harness: &Harness<'_, Host>| -> Vec<String> {
+        let sections = sections(harness);
+        sections.into_iter().map(|section| section.name).collect()
+    };
+    let [add, copy, up, down, remove] = words::LIST.map(|(name, _)| name);
+    for (button, after) in [
+        (add, &["Verse", "Verse +"][..]),
+        (copy, &["Verse", "Verse +", "Verse +"]),
+        (up, &["Verse", "Verse +", "Verse +"]),
+        (up, &["Verse +", "Verse", "Verse +"]),
+        (down, &["Verse", "Verse +", "Verse +"]),
+        (remove, &["Verse", "Verse +"]),
+    ] {
+        press(&mut harness, button);
+        assert_eq!(names(&harness), after, "{button}");
+    }
+    press(&mut harness, words::UNDO);
+    assert_eq!(names(&harness).len(), 3);
+    press(&mut harness, words::REDO);
+    press(&mut harness, words::CLEAR);
+    assert!(sections(&harness).is_empty() && says(&harness, words::NONE));
+    press(&mut harness, words::UNDO);
+    assert_eq!(names(&harness), ["Verse", "Verse +"]);
+}
+
+#[test]
+fn a_section_says_what_is_chosen_for_it() {
+    let mut harness = page();
+    press(&mut harness, words::NEW);
+    let name = harness.get_by_role_and_label(Role::TextInput, words::NAME.0);
+    name.focus();
+    harness.run();
+    harness
+        .get_by_role_and_label(Role::TextInput, words::NAME.0)
+        .type_text("s");
+    harness.run();
+    assert_eq!(sections(&harness)[0].name.len(), "Verses".len());
+    harness
+        .get_by_role_and_label(Role::ComboBox, words::START.0)
+        .click();
+    harness.run();
+    harness.get_by_label("china").click();
+    harness.run();
+    assert_eq!(sections(&harness)[0].start.as_deref(), Some("china"));
+    // A count-in has no bar to be played in: it is refused in words, and nothing changes.
+    harness
+        .get_by_role_and_label(Role::ComboBox, words::START.0)
+        .click();
+    harness.run();
+    harness.get_by_label("count-in").click();
+    harness.run();
+    assert_eq!(sections(&harness)[0].start.as_deref(), Some("china"));
+    assert!(says(&harness, "start a bar later"));
+}
+
+#[test]
+fn a_take_is_kept_and_frozen() {
+    let mut harness = page();
+    press(&mut harness, words::NEW);
+    harness.state_mut().values.set(Control::Take, 41.0);
+    harness.run();
+    press(&mut harness, words::KEEP_TAKE);
+    assert_eq!(sections(&harness)[0].take, Some(41));
+    harness
+        .get_by_role_and_label(Role::CheckBox, words::FREEZE)
+        .click();
+    harness.run();
+    let section = &sections(&harness)[0];
+    assert_eq!((section.frozen, section.take), (Some(1), Some(41)));
+    harness
+        .get_by_role_and_label(Role::CheckBox, words::FREEZE)
+        .click();
+    harness.run();
+    assert_eq!(sections(&harness)[0].frozen, None);
+}
+
+#[test]
+fn a_song_goes_to_a_file_and_comes_back() {
+    let folder = tempfile::tempdir().unwrap();
+    let (json, midi) = (
+        folder.path().join("song.json"),
+        folder.path().join("song.mid"),
+    );
+    let mut harness = page();
+    press(&mut harness, words::DEMO);
+    let demo = SongFile::parse(SongFile::DEMO).unwrap();
+    assert_eq!(sections(&harness), demo.sections);
+    assert_eq!(harness.state().values.settings.plan.take, 7);
+    type_path(&mut harness, json.to_str().unwrap());
+    press(&mut harness, words::SAVE.0);
+    assert!(says(&harness, "14 sections, written to"));
+    press(&mut harness, words::CLEAR);
+    press(&mut harness, words::LOAD.0);
+    assert_eq!(sections(&harness), demo.sections);
+    assert!(says(&harness, "Cinder Mill: 14 sections"));
+
+    type_path(&mut harness, midi.to_str().unwrap());
+    press(&mut harness, words::EXPORT.0);
+    let first = std::fs::read(&midi).unwrap();
+    // A file that is there is replaced only by the same wish once more.
+    press(&mut harness, words::EXPORT.0);
+    assert!(says(&harness, "Press again"));
+    press(&mut harness, words::SAVE.0);
+    assert!(says(&harness, "Press again"));
+    assert_eq!(std::fs::read(&midi).unwrap(), first);
+    press(&mut harness, words::SAVE.0);
+    assert_ne!(std::fs::read(&midi).unwrap(), first);
+}
+
+fn type_path(harness: &mut Harness<'_, Host>, path: &str) {
+    let field = |harness: &mut Harness<'_, Host>, text: Option<&str>| {
+        let field = harness.get_by_role_and_label(Role::TextInput, words::PATH);
+        match text {
+            Some(text) => field.type_text(text),
+            None => field.focus(),
+        }
+        harness.run();
+    };
+    field(harness, None);
+    harness.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::A);
+    harness.run();
+    field(harness, Some(path));
+}
+
+/// While the chart is followed, what it says is shown and can't be set on the panel.
+#[test]
+fn the_panel_shows_what_the_chart_says() {
+    let mut harness = page();
+    press(&mut harness, words::DEMO);
+    press(&mut harness, words::PAGE);
+    let quarters = format!("{}: quarters", text::name(Control::HandRate));
+    let enabled = |harness: &Harness<'_, Host>, label: &str| {
+        let node = harness.get_by_label(label);
+        !node.accesskit_node().is_disabled()
+    };
+    assert!(!enabled(&harness, &quarters));
+    assert!(says(&harness, &words::moved(0.0)));
+    harness.state_mut().values.set(Control::FollowChart, 0.0);
+    harness.run();
+    assert!(enabled(&harness, &quarters));
+}
+
+#[test]
+fn a_chart_that_cannot_be_read_is_said_to_be_there() {
+    let mut harness = page();
+    let newer = serde_json::json!({"fourlimb_song": 99});
+    keeper(&harness).set(Saved(newer.clone()));
+    harness.run();
+    assert!(says(&harness, "version 99"));
+    assert_eq!(keeper(&harness).map(|saved: &Saved| saved.0.clone()), newer);
+}
