@@ -1,6 +1,6 @@
 //! The picture: a plain panel of the parameters and the current bar.
 //!
-//! - [`panel`]: the views in their places: [`head`], [`styles`], [`front`], [`riff`], [`bar`]
+//! - [`panel`]: the views in their places: [`head`], [`styles`], [`front`], [`riff`], [`played`], [`bar`]
 //! - [`chart`]: the chart's page, in place of the panel
 //! - [`songs`]: does what it asks for
 //! - [`controls`], [`snapshot`]: what views are given and what they ask for
@@ -20,6 +20,7 @@ pub mod head;
 mod marks;
 pub mod panel;
 pub mod picture;
+pub mod played;
 pub mod riff;
 pub mod snapshot;
 pub mod songs;
@@ -33,8 +34,8 @@ pub mod words;
 use crate::plugin::Task;
 use crate::plugin::bridge::EditorSide;
 use crate::plugin::bridge::desk::{Choice, Desk};
-use crate::plugin::load::Job;
 use crate::plugin::params::{FourlimbParams, REVISIONS};
+use crate::plugin::{load, save};
 use crate::riff::import::Place;
 use controls::{Control, Values, whole};
 use gestures::{Gestures, Step};
@@ -148,8 +149,8 @@ impl NiceEguiApp for App {
         self.panel.form.tell(loading.progress(), loading.outcome());
         if let Some((path, place_bar, track)) = self.panel.form.take() {
             let bar = snapshot.meter.bar_len();
-            (self.run)(Task::Load(Box::new(Job {
-                path: path.into(),
+            (self.run)(Task::Load(Box::new(load::Job {
+                path,
                 track,
                 place: Place {
                     at: (place_bar - 1) * bar,
@@ -158,6 +159,12 @@ impl NiceEguiApp for App {
                 bpm: snapshot.bpm,
                 sensitivity: values.sensitivity,
             })));
+        }
+        let saving = self.params.history.saving();
+        let busy = saving.progress().is_some();
+        self.panel.played.tell(busy, saving.outcome());
+        if let Some(path) = self.panel.played.take() {
+            (self.run)(Task::Save(save::Job { path }));
         }
         let loaded = songs::tend(&mut self.panel, &self.params, &self.run);
         let Some(context) = &self.context else {

@@ -6,6 +6,7 @@
 //! - [`gate`]: every note-on gets its note-off
 //! - [`Performer`]: all of these together, block by block; what the plugin runs
 //! - [`region`]: all of these together, offline; what an export is made of
+//! - [`tape`], [`played`]: what was played live, told by the audio thread and kept for a while
 //! - [`export`]: a song, some bars or a section as a file
 //! - [`smf`]: a region as a Standard MIDI File
 //! - [`smf_read`]: a Standard MIDI File from anywhere as strokes on the kit
@@ -17,14 +18,16 @@ pub mod export;
 pub mod gate;
 pub mod live;
 mod performer;
+pub mod played;
 pub mod region;
 pub mod sequencer;
 pub mod smf;
 pub mod smf_read;
+pub mod tape;
 pub mod text;
 
-pub use clock::HostTime;
-pub use gate::{NoteEvent, NoteSink};
+pub use clock::{HostTime, Span};
+pub use gate::{NoteEvent, NoteSink, Passing};
 pub use performer::{Guitar, Performer};
 pub use region::{Region, RegionNote};
 pub use sequencer::Sequencer;

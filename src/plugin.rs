@@ -10,18 +10,25 @@
 //! - [`filing`]: songs read, written and exported, in the background
 //! - [`keeper`], [`song`]: the riff and the song as they are saved and shown
 //! - [`handover`]: whole values to the audio thread
+//! - [`history`]: what was played, and the host's tempi and meters as seen
+//! - [`save`]: what was played to a file, in the background
+//! - [`collector`]: a thread that takes up what the audio thread tells
+//! - [`working`]: work in the background as the editor sees it
 //! - [`bridge`]: the only link between audio thread and editor
 
 pub mod bridge;
+pub mod collector;
 #[cfg(feature = "empty")]
 pub mod empty;
 pub mod filing;
 pub mod guitar;
 pub mod handover;
+pub mod history;
 pub mod keeper;
 pub mod load;
 mod own_time;
 pub mod params;
+pub mod save;
 pub mod song;
 pub mod sound;
 #[cfg(feature = "standalone")]
@@ -30,14 +37,17 @@ pub mod state;
 #[cfg(feature = "trace")]
 mod trace;
 pub mod transport;
+pub mod working;
 
 use crate::editor;
 use crate::groove::Hit;
-use crate::output::{Guitar, NoteEvent, NoteSink, Performer};
+use crate::output::{Guitar, NoteEvent, NoteSink, Passing, Performer, Span};
 use crate::song::Chart;
 use bridge::{AudioSide, EditorSide};
+use collector::Collector;
 use guitar::GuitarIn;
 use handover::Taker;
+use history::{AudioTape, History};
 use keeper::AudioRiff;
 use nice_plug::prelude::*;
 use own_time::OwnTime;
@@ -56,6 +66,10 @@ pub struct Fourlimb {
     guitar: GuitarIn,
     /// The audio thread's end of the kept riff.
     riff: AudioRiff,
+    /// The audio thread's end of what is kept of the playing.
+    tape: AudioTape,
+    /// From the first activation on.
+    collector: Option<Collector>,
     /// The audio thread's end of the kept song.
     charts: Taker<Chart>,
     /// Handed to the editor when it is made.
@@ -69,10 +83,13 @@ impl Default for Fourlimb {
         let (audio, editor) = bridge::bridge(editor::window());
         let params = FourlimbParams::default();
         let (riff, charts) = (params.riff.take_audio(), params.song.take_audio());
+        let tape = params.history.take_audio();
         Self {
-            // The keepers were made a line above, so their ends are there.
+            // The keepers were made above, so their ends are there.
             riff: riff.expect("a new keeper"),
             charts: charts.expect("a new keeper"),
+            tape: tape.expect("a new history"),
+            collector: None,
             params: Arc::new(params),
             guitar: GuitarIn::new(48_000.0),
             performer: Performer::new(48_000.0),
@@ -83,6 +100,13 @@ impl Default for Fourlimb {
             #[cfg(feature = "trace")]
             trace: trace::Trace::default(),
         }
+    }
+}
+
+impl Fourlimb {
+    /// What was played, and what was seen of the host's tempi and meters. Main thread.
+    pub fn history(&self) -> &Arc<History> {
+        &self.params.history
     }
 }
 
@@ -122,11 +146,11 @@ impl Plugin for Fourlimb {
     }
 
     fn task_executor(&mut self) -> TaskExecutor<Self> {
-        let (keeper, song) = (self.params.riff.clone(), self.params.song.clone());
+        let params = self.params.clone();
         Box::new(move |task| match task {
-            Task::TakeUp => keeper.take_up(),
-            Task::Load(job) => load::run(&job, &keeper),
-            Task::File(job) => song.filing().run(&job),
+            Task::Load(job) => load::run(&job, &params.riff),
+            Task::Save(job) => save::run(&job, &params.history),
+            Task::File(job) => params.song.filing().run(&job),
         })
     }
 
@@ -144,6 +168,14 @@ impl Plugin for Fourlimb {
             .set_sample_rate(f64::from(config.sample_rate));
         self.sound.activate(config.sample_rate);
         self.guitar = GuitarIn::new(f64::from(config.sample_rate));
+        // A scan makes instances that it never activates: they need no thread.
+        let (riff, history) = (self.params.riff.clone(), self.params.history.clone());
+        self.collector.get_or_insert_with(|| {
+            Collector::start(move || {
+                riff.take_up();
+                history.take_up();
+            })
+        });
         true
     }
 
@@ -193,14 +225,13 @@ impl Plugin for Fourlimb {
         let mut sink = HostSink {
             context,
             sound: heard.then_some(&mut self.sound),
+            tape: &mut self.tape,
             plugin: std::marker::PhantomData::<Self>,
         };
         performer.process_with(&host, &settings, &guitar, frames, bypassed, &mut sink);
+        self.tape.end_block(frames);
         let riff = &mut self.riff;
         performer.capture_mut().drain(|edit| riff.send(edit));
-        if riff.is_due() {
-            context.execute_background(Task::TakeUp);
-        }
         let level_db = self.params.preview_level.value();
         self.sound.render(buffer.as_slice(), heard, level_db);
         self.bridge.publish(&self.performer, &host);
@@ -216,18 +247,20 @@ impl Plugin for Fourlimb {
 /// What is done off the audio thread.
 #[derive(Debug, Clone)]
 pub enum Task {
-    /// Takes up what was captured, so that the queue does not fill while nobody looks.
-    TakeUp,
     /// Reads a riff from a file.
     Load(Box<load::Job>),
+    /// Writes what was played to a file.
+    Save(save::Job),
     /// Reads or writes a song.
     File(Box<filing::Job>),
 }
 
-/// Note events into the host's event list, and strokes to the preview where it is on.
+/// Note events into the host's event list and, once they are there, onto the tape; strokes to the preview
+/// where it is on.
 struct HostSink<'a, C, P> {
     context: &'a mut C,
     sound: Option<&'a mut PreviewSound>,
+    tape: &'a mut AudioTape,
     plugin: std::marker::PhantomData<P>,
 }
 
@@ -237,7 +270,7 @@ impl<P: Plugin, C: ProcessContext<P>> NoteSink for HostSink<'_, C, P> {
         let (timing, voice_id) = (event.sample, VoiceID::Wildcard);
         let channel = Channel::Number(event.note.channel);
         let key = Key::Number(event.note.key);
-        let event = if let Some(velocity) = event.velocity {
+        let host_event = if let Some(velocity) = event.velocity {
             PluginNoteEvent::<P>::NoteOn {
                 timing,
                 voice_id,
@@ -255,7 +288,15 @@ impl<P: Plugin, C: ProcessContext<P>> NoteSink for HostSink<'_, C, P> {
                 velocity: 64.0 / 127.0,
             }
         };
-        self.context.try_send_event(event).is_ok()
+        let sent = self.context.try_send_event(host_event).is_ok();
+        if sent {
+            self.tape.note(&event);
+        }
+        sent
+    }
+
+    fn passes(&mut self, span: &Span, passing: &Passing) {
+        self.tape.pass(span, passing);
     }
 
     fn struck(&mut self, sample: u32, hit: &Hit) {

@@ -3,11 +3,16 @@
 //! - [`Ticks`]: the unit of everything that is played, [`TICKS_PER_QUARTER`] to the quarter note
 //! - [`Meter`]: a time signature, its counts and its pulses
 //! - [`tempo`]: which tempi we accept, and conversion between ticks and seconds
+//! - [`spans`]: stretches of the timeline where something is known
+//! - [`seen`]: what was seen of a host's tempi and meters
 
 pub mod meter;
+pub mod seen;
+pub mod spans;
 pub mod tempo;
 
 pub use meter::{Bar, Count, Meter, MeterError, Pulse};
+pub use seen::SeenMap;
 pub use tempo::TempoMap;
 
 /// A position on, or a distance along, the song's timeline, in ticks. Position 0 is the start of

@@ -6,7 +6,7 @@ use super::controls::{Control, Intent};
 use super::riff::{self, Form, RiffAct};
 use super::snapshot::Snapshot;
 use super::styles::Styles;
-use super::{front, head, theme};
+use super::{front, head, played, theme};
 use egui::{CentralPanel, Frame, Margin, Panel as Side, Ui};
 
 /// Everything that the window shows, and what its views remember between frames.
@@ -22,6 +22,8 @@ pub struct Panel {
     song_acts: Vec<SongAct>,
     /// The file that a riff is read from.
     pub form: Form,
+    /// The file that what was played is written to.
+    pub played: played::Form,
 }
 
 impl Panel {
@@ -80,6 +82,12 @@ impl Panel {
             .exact_size(theme::RIFF_HEIGHT)
             .show(ui, |ui| riff::show(ui, snapshot, &mut self.form, intents));
         self.riff_act = self.riff_act.or(act.inner);
+        Side::top("played")
+            .frame(frame(theme::GROUND))
+            .resizable(false)
+            .show_separator_line(false)
+            .exact_size(theme::PLAYED_HEIGHT)
+            .show(ui, |ui| self.played.show(ui));
         CentralPanel::no_frame()
             .frame(frame(theme::GROUND))
             .show(ui, |ui| self.bar.show(ui, snapshot));

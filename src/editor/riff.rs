@@ -4,7 +4,8 @@ use super::controls::{Control, Intent};
 use super::snapshot::Snapshot;
 use super::{text, theme, widgets};
 use crate::time::{TICKS_PER_QUARTER, Ticks};
-use egui::{Button, DragValue, RichText, TextEdit, Ui};
+use egui::{Button, DragValue, RichText, Ui};
+use std::path::PathBuf;
 
 /// What the user wants done with the riff.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -64,10 +65,10 @@ impl Default for Form {
 
 impl Form {
     /// Path, bar and track, once, where the user wants a file read.
-    pub fn take(&mut self) -> Option<(String, i64, Option<usize>)> {
+    pub fn take(&mut self) -> Option<(PathBuf, i64, Option<usize>)> {
         let track = Some(self.track).filter(|track| *track > 0);
-        let path = self.path.trim().trim_matches('"').to_owned();
-        std::mem::take(&mut self.asked).then_some((path, self.bar, track))
+        let asked = std::mem::take(&mut self.asked);
+        asked.then(|| (widgets::typed_path(&self.path), self.bar, track))
     }
 
     /// Tells how the reading goes.
@@ -78,9 +79,7 @@ impl Form {
 
     fn show(&mut self, ui: &mut Ui) {
         ui.horizontal(|ui| {
-            let path = TextEdit::singleline(&mut self.path).hint_text(text::FILE);
-            let path = ui.add(path.desired_width(260.0));
-            path.on_hover_text(text::FILE_HINT);
+            widgets::path_field(ui, &mut self.path, text::FILE, text::FILE_HINT);
             let bar = DragValue::new(&mut self.bar).range(1..=9999);
             ui.add(bar.prefix(text::AT_BAR))
                 .on_hover_text(text::AT_BAR_HINT);

@@ -5,6 +5,8 @@ pub mod chart;
 
 use super::controls::Control;
 use crate::kit::Piece;
+use crate::output::export::What;
+use crate::plugin::save::Saved;
 
 /// The product.
 pub const NAME: &str = "Fourlimb";
@@ -230,6 +232,40 @@ pub fn loaded(outcome: Result<usize, String>) -> String {
         Ok(attacks) => format!("{attacks} attacks loaded"),
         Err(problem) => format!("This file gives no riff: {problem}"),
     }
+}
+
+/// Where the path of the file for what was played is typed.
+pub const KEEP_FILE: &str = "path of a new MIDI file";
+/// Explains [`KEEP_FILE`].
+pub const KEEP_FILE_HINT: &str = "Where to keep what was played: a file, or a folder to put it in. A \
+     file that is there already stays, and the new one gets a number.";
+/// Keeps what was played.
+pub const KEEP: &str = "Keep what was played";
+/// Explains [`KEEP`].
+pub const KEEP_HINT: &str = "Writes what was played last, from where the song last started to where it \
+     is or stopped, as a MIDI file; of a loop, the last whole round. Ten minutes are remembered.";
+
+/// What came of keeping what was played.
+pub fn kept(outcome: &Result<Saved, String>) -> String {
+    let Saved {
+        notes,
+        bars,
+        lost,
+        path,
+    } = match outcome {
+        Ok(saved) => saved,
+        Err(problem) => return format!("Not kept: {problem}"),
+    };
+    let notes = match notes {
+        1 => "1 note".to_owned(),
+        n => format!("{n} notes"),
+    };
+    let lost = match lost {
+        0 => String::new(),
+        n => format!(" ({n} came too fast and are missing: play it once more)"),
+    };
+    let (bars, path) = (What::Bars(bars.0, bars.1), path.display());
+    format!("kept {notes}, {bars}{lost}: {path}")
 }
 
 /// Forgets the riff.

@@ -53,9 +53,9 @@ pub const TOM: Color32 = Color32::from_rgb(0xda, 0x8f, 0xbd);
 pub const GHOST_OPACITY: f32 = 0.45;
 
 /// The size the editor opens with, in points.
-pub const WINDOW: Vec2 = vec2(960.0, 880.0);
+pub const WINDOW: Vec2 = vec2(960.0, 920.0);
 /// The least size at which nothing is cut off, in points.
-pub const WINDOW_LEAST: Vec2 = vec2(870.0, 822.0);
+pub const WINDOW_LEAST: Vec2 = vec2(870.0, 862.0);
 
 /// Around panels.
 pub const MARGIN: i8 = 12;
@@ -77,6 +77,10 @@ pub const FRONT_HEIGHT: f32 = 364.0;
 pub const BAR_HEIGHT: f32 = 292.0;
 /// Height of the riff's strip.
 pub const RIFF_HEIGHT: f32 = 132.0;
+/// Height of the row that keeps what was played.
+pub const PLAYED_HEIGHT: f32 = 40.0;
+/// Width of a field for a path.
+pub const PATH_NARROW: f32 = 260.0;
 /// Height of a level's bar, and of everything else that is pressed.
 pub const PRESS_HEIGHT: f32 = 22.0;
 /// Width of a level without its name above it.

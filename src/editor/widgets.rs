@@ -246,3 +246,15 @@ pub fn caption(ui: &Ui, at: egui::Pos2, anchor: Align2, text: &str, colour: egui
     let font = TextStyle::Small.resolve(ui.style());
     ui.painter().text(at, anchor, text, font, colour);
 }
+
+/// A field for the path of a file, with what stands in it while it is empty.
+pub fn path_field(ui: &mut Ui, path: &mut String, empty: &str, hint: &str) {
+    let field = egui::TextEdit::singleline(path).hint_text(empty);
+    ui.add(field.desired_width(theme::PATH_NARROW))
+        .on_hover_text(hint);
+}
+
+/// The path that was typed. Some programs copy paths in quotes.
+pub fn typed_path(typed: &str) -> std::path::PathBuf {
+    typed.trim().trim_matches('"').into()
+}

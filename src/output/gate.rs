@@ -1,8 +1,10 @@
 //! Note-offs: every note-on gets one, and a key that sounds is released before it is struck again.
 
+use super::clock::Span;
 use super::{NOTE_TICKS, RING_TICKS};
 use crate::groove::Hit;
 use crate::kit::Note;
+use crate::time::Bar;
 use arrayvec::ArrayVec;
 
 /// A note event inside a block.
@@ -16,6 +18,18 @@ pub struct NoteEvent {
     pub velocity: Option<u8>,
 }
 
+/// What holds while the playhead passes over a span.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Passing {
+    /// Quarter notes a minute.
+    pub bpm: f64,
+    /// The bar of the host that the span begins in.
+    pub bar: Bar,
+    /// Whether the host has said so. Inside a block that wrapped a loop, it has not yet: what stands here
+    /// is then what held where the loop ends.
+    pub said: bool,
+}
+
 /// Where note events go. Events come in non-decreasing order of `sample`.
 pub trait NoteSink {
     /// Takes an event; false where it could not (the host's buffer is full). A note-on that was not
@@ -26,6 +40,12 @@ pub trait NoteSink {
     /// or not its note is taken. `sample` as in [`NoteEvent`].
     fn struck(&mut self, sample: u32, hit: &Hit) {
         let _ = (sample, hit);
+    }
+
+    /// Hears which ticks the playhead passes, span by span, before the notes of the span are sent; what is
+    /// released at a jump comes before the span that jumped.
+    fn passes(&mut self, span: &Span, passing: &Passing) {
+        let _ = (span, passing);
     }
 }
 

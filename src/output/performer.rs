@@ -2,7 +2,7 @@
 
 use super::bars::BarGrid;
 use super::clock::{Clock, HostTime};
-use super::gate::{Gate, NoteSink};
+use super::gate::{Gate, NoteSink, Passing};
 use super::live::{Along, Live};
 use super::sequencer::Sequencer;
 use crate::groove::{Call, Hit, Settings};
@@ -176,6 +176,12 @@ impl Performer {
                 let jumped = span.jumped || *wrapped;
                 grid.update(span.from, host.meter, host.bar_quarters, jumped);
             }
+            let passing = Passing {
+                bpm,
+                bar: grid.bar_at(span.from),
+                said: first,
+            };
+            sink.passes(&span, &passing);
             *wrapped = !first;
             first = false;
             let here = sequencer.bar_at(span.from, settings, grid);

@@ -9,7 +9,7 @@
 
 use super::{Region, RegionNote};
 use crate::song::Timeline;
-use crate::time::{Bar, Meter, TICKS_PER_QUARTER, TempoMap, Ticks};
+use crate::time::{Bar, Meter, SeenMap, TICKS_PER_QUARTER, TempoMap, Ticks};
 use midly::num::{u4, u7, u15, u24, u28};
 use midly::{Header, MetaMessage, MidiMessage, Smf, Timing, Track, TrackEvent, TrackEventKind};
 use std::ops::Range;
@@ -73,6 +73,21 @@ impl Conductor {
             meters: within(&span, meters.into_iter()),
             markers: within(&span, markers.map(|(at, name)| (at, name.to_owned()))),
             end: span.end - span.start,
+        }
+    }
+
+    /// The same of a span of a host's song as it was seen. The span may begin before the song.
+    pub fn seen(span: Range<Ticks>, seen: &SeenMap) -> Self {
+        // What holds at the start of the song holds before it.
+        let earliest = |at: Ticks| if at == 0 { span.start.min(0) } else { at };
+        let tempo = seen.tempo();
+        let tempi = tempo.changes().map(|(at, bpm)| (earliest(at), bpm));
+        let meters = seen.meters().iter().map(|&(at, m)| (earliest(at), m));
+        Self {
+            tempi: within(&span, tempi),
+            meters: within(&span, meters),
+            end: span.end - span.start,
+            ..Self::default()
         }
     }
 }

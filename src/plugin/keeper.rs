@@ -19,8 +19,6 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 const QUEUE: usize = 16_384;
 /// Strokes weaker than this go where the strong ones alone are wanted. Judged.
 const WEAK: f32 = 0.5;
-/// So many waiting edits are worth waking somebody up.
-const ENOUGH: usize = 64;
 
 /// A riff on its way to the audio thread, with the number of its generation.
 #[derive(Debug)]
@@ -54,8 +52,6 @@ pub struct AudioRiff {
     riffs: Taker<Parcel>,
     edits: Producer<(u32, Edit)>,
     generation: u32,
-    /// Edits since somebody was last woken up.
-    untold: usize,
 }
 
 impl Default for Keeper {
@@ -66,7 +62,6 @@ impl Default for Keeper {
             riffs: taker,
             edits: producer,
             generation: 0,
-            untold: 0,
         };
         Self {
             kept: Mutex::new(Kept {
@@ -201,18 +196,7 @@ impl AudioRiff {
 
     /// Hands an edit on; false where the queue is full.
     pub fn send(&mut self, edit: Edit) -> bool {
-        let sent = self.edits.push((self.generation, edit)).is_ok();
-        self.untold += usize::from(sent);
-        sent
-    }
-
-    /// Whether enough edits wait to have them taken up; then counts anew.
-    pub fn is_due(&mut self) -> bool {
-        let due = self.untold >= ENOUGH;
-        if due {
-            self.untold = 0;
-        }
-        due
+        self.edits.push((self.generation, edit)).is_ok()
     }
 }
 

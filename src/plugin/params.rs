@@ -1,6 +1,7 @@
 //! The host's parameters. Ids, ranges and the order of choices are forever: hosts store automation
 //! as a fraction of the range (`tests/plugin/frozen.rs` holds the list).
 
+use super::history::History;
 use super::keeper::Keeper;
 use super::song::SongKeeper;
 use crate::groove::settings::SWINGS;
@@ -90,6 +91,10 @@ pub struct FourlimbParams {
     /// The riff. Written by the keeper's users and by loading a project, saved with the project.
     #[persist = "riff"]
     pub riff: Arc<Keeper>,
+    /// What was played, and what was seen of the host's tempi and meters. The latter is written by what the
+    /// audio thread tells and by loading a project, and saved with the project.
+    #[persist = "seen"]
+    pub history: Arc<History>,
     /// Counts the changes of what is saved beside the parameters, so that the host knows that the project
     /// has changed; nothing to see or to automate.
     #[id = "revision"]
@@ -231,6 +236,7 @@ impl Default for FourlimbParams {
             sensitivity: level("Sensitivity", SENSITIVITY),
             riff_grid: choice("Riff grid", owned(RiffGrid::NAMES), plan.riff_grid as usize),
             riff: Arc::new(Keeper::default()),
+            history: Arc::default(),
             revision: IntParam::new(
                 "Revision",
                 0,

@@ -2,7 +2,7 @@
 //! where states of other versions are made whole.
 
 use super::params::FourlimbParams;
-use crate::riff::attacks::Saved;
+use crate::{riff::attacks, time::seen};
 use nice_plug::prelude::*;
 use serde_json::{Value, json};
 
@@ -11,16 +11,9 @@ use serde_json::{Value, json};
 /// audio thread in some hosts' preset loads, where allocating is the framework's to answer for.
 pub fn fill_in(state: &mut PluginState) {
     let defaults = FourlimbParams::default();
-    if !state.fields.contains_key("riff")
-        && let Ok(empty) = serde_json::to_string(&Saved::default())
-    {
-        state.fields.insert("riff".to_owned(), empty);
-    }
-    let no_song = || Value::Null.to_string();
-    state
-        .fields
-        .entry("song".to_owned())
-        .or_insert_with(no_song);
+    field(state, "riff", &attacks::Saved::default());
+    field(state, "seen", &seen::Saved::default());
+    field(state, "song", &Value::Null);
     for (id, param, _group) in defaults.param_map() {
         if state.params.contains_key(&id) {
             continue;
@@ -29,6 +22,15 @@ pub fn fill_in(state: &mut PluginState) {
         if let Ok(value) = serde_json::from_value(saved_default(param)) {
             state.params.insert(id, value);
         }
+    }
+}
+
+/// Gives what is saved beside the parameters its default where a state does not mention it.
+fn field(state: &mut PluginState, id: &str, default: &impl serde::Serialize) {
+    if !state.fields.contains_key(id)
+        && let Ok(default) = serde_json::to_string(default)
+    {
+        state.fields.insert(id.to_owned(), default);
     }
 }
 

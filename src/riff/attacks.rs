@@ -1,12 +1,11 @@
 //! The riff as it is kept: attacks in order of time, and where on the timeline they are known.
 
 use crate::time::Ticks;
+use crate::time::spans::{MAX_SPANS, Spans};
 use serde::{Deserialize, Serialize};
 
 /// Most attacks in a riff: two hours of sixteenths at 130 BPM.
 pub const MAX_ATTACKS: usize = 65_536;
-/// Most stretches of the timeline that are known apart from each other; beyond, near ones join.
-const MAX_SPANS: usize = 256;
 /// The version of the saved form.
 pub const SCHEMA: u32 = 1;
 /// Strengths are saved in so many steps.
@@ -35,8 +34,7 @@ pub enum Edit {
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Riff {
     attacks: Vec<Attack>,
-    /// Apart and in order.
-    spans: Vec<(Ticks, Ticks)>,
+    spans: Spans,
     /// The stretch that goes on after its end.
     repeat: Option<(Ticks, Ticks)>,
 }
@@ -46,7 +44,7 @@ impl Riff {
     pub fn with_room() -> Self {
         Self {
             attacks: Vec::with_capacity(MAX_ATTACKS),
-            spans: Vec::with_capacity(MAX_SPANS + 1),
+            spans: Spans::with_room(),
             repeat: None,
         }
     }
@@ -64,7 +62,7 @@ impl Riff {
     /// Becomes a copy of another one. No allocation where it was made with room.
     pub fn copy_from(&mut self, other: &Self) {
         self.attacks.clone_from(&other.attacks);
-        self.spans.clone_from(&other.spans);
+        self.spans.copy_from(&other.spans);
         self.repeat = other.repeat;
     }
 
@@ -75,12 +73,13 @@ impl Riff {
 
     /// Whether nothing is known anywhere.
     pub fn is_empty(&self) -> bool {
-        self.spans.is_empty()
+        self.spans.as_slice().is_empty()
     }
 
     /// The first tick that is known and the first after the last.
     pub fn extent(&self) -> Option<(Ticks, Ticks)> {
-        Some((self.spans.first()?.0, self.spans.last()?.1))
+        let spans = self.spans.as_slice();
+        Some((spans.first()?.0, spans.last()?.1))
     }
 
     /// The whole bars from tick 0 that hold the attacks; the bar after the last one does not count.
@@ -129,20 +128,7 @@ impl Riff {
         }
         let (first, end) = (self.place(from), self.place(to));
         self.attacks.drain(first..end);
-        let first = self.spans.partition_point(|span| span.1 < from);
-        let end = self.spans.partition_point(|span| span.0 <= to);
-        let touched = &self.spans[first..end.max(first)];
-        let from = touched.first().map_or(from, |span| span.0.min(from));
-        let to = touched.last().map_or(to, |span| span.1.max(to));
-        self.spans.drain(first..end.max(first));
-        self.spans.insert(first, (from, to));
-        if self.spans.len() > MAX_SPANS {
-            let gap = |i: &usize| self.spans[i + 1].0 - self.spans[*i].1;
-            if let Some(i) = (0..self.spans.len() - 1).min_by_key(gap) {
-                let (_, to) = self.spans.remove(i + 1);
-                self.spans[i].1 = to;
-            }
-        }
+        self.spans.add(from, to);
     }
 
     /// Adds an attack; false where the riff is full. Two at one tick become the stronger one.
@@ -164,7 +150,7 @@ impl Riff {
 
     /// Lays another riff over this one: where that is known, it counts. Allocates.
     pub fn lay_over(&mut self, other: &Self) {
-        for &(from, to) in &other.spans {
+        for &(from, to) in other.spans.as_slice() {
             self.punch(from, to);
         }
         for attack in &other.attacks {
@@ -176,7 +162,7 @@ impl Riff {
     pub fn nudge(&mut self, by: Ticks) {
         self.attacks.iter_mut().for_each(|a| a.tick += by);
         let moved = |(from, to): (Ticks, Ticks)| (from + by, to + by);
-        self.spans.iter_mut().for_each(|span| *span = moved(*span));
+        self.spans.shift(by);
         self.repeat = self.repeat.map(moved);
     }
 
@@ -189,9 +175,7 @@ impl Riff {
     pub fn knows(&self, from: Ticks, to: Ticks) -> bool {
         let mut known = 0;
         self.pieces(from, to, |from, to, _| {
-            let first = self.spans.partition_point(|span| span.1 <= from);
-            let spans = self.spans[first..].iter().take_while(|span| span.0 < to);
-            known += spans.map(|s| s.1.min(to) - s.0.max(from)).sum::<Ticks>();
+            known += self.spans.covered(from, to);
         });
         known * 2 > to - from
     }
@@ -249,7 +233,7 @@ impl Riff {
         }
         Saved {
             schema: SCHEMA,
-            spans: self.spans.clone(),
+            spans: self.spans.as_slice().to_vec(),
             repeat: self.repeat,
             attacks: row,
         }

@@ -3,6 +3,7 @@
 
 mod chart;
 mod fills;
+mod played;
 mod sound;
 
 use egui::accesskit::Role;
@@ -319,17 +320,6 @@ fn the_bar_follows_the_playhead_and_its_meter() {
     }
     let hits = expected(&Values::default(), bar, 97.5);
     assert_eq!(strokes(&harness).len(), hits.len());
-}
-
-#[test]
-fn a_fill_is_named_where_one_is() {
-    let mut values = Values::default();
-    values.set(Control::FillChance, 1.0);
-    let mut harness = editor_at(values, Playhead::default());
-    assert_eq!(harness.query_all_by_label_contains("fill: ").count(), 0);
-    harness.get_by_label("look at bar 4").click();
-    harness.run();
-    assert_eq!(harness.query_all_by_label_contains("fill: ").count(), 1);
 }
 
 #[test]

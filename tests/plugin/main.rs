@@ -8,6 +8,7 @@ mod editor;
 mod export;
 mod frozen;
 mod notes;
+mod played;
 mod preview;
 mod riff;
 mod session;

@@ -69,3 +69,14 @@ fn fill_now_leaves_automation_alone() {
     harness.run();
     assert_eq!(harness.state().heard, []);
 }
+
+#[test]
+fn a_fill_is_named_where_one_is() {
+    let mut values = Values::default();
+    values.set(Control::FillChance, 1.0);
+    let mut harness = editor_at(values, Playhead::default());
+    assert_eq!(harness.query_all_by_label_contains("fill: ").count(), 0);
+    harness.get_by_label("look at bar 4").click();
+    harness.run();
+    assert_eq!(harness.query_all_by_label_contains("fill: ").count(), 1);
+}

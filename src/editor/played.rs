@@ -1,0 +1,57 @@
+//! Keeping what was played: where to, and what came of it.
+
+use super::{text, theme, widgets};
+use crate::plugin::save::Saved;
+use egui::{Button, RichText, Ui};
+use std::path::PathBuf;
+
+/// For so many frames after it was asked for, the outcome is waited for: two seconds at 60 a second.
+const PATIENCE: u32 = 120;
+
+/// The file that is written, as it is typed, and what came of the last one.
+#[derive(Debug, Default)]
+pub struct Form {
+    path: String,
+    asked: bool,
+    /// Frames that the outcome is still waited for.
+    waiting: u32,
+    busy: bool,
+    told: Option<Result<Saved, String>>,
+}
+
+impl Form {
+    /// The file, once, where the user wants it written.
+    pub fn take(&mut self) -> Option<PathBuf> {
+        let asked = std::mem::take(&mut self.asked);
+        asked.then(|| widgets::typed_path(&self.path))
+    }
+
+    /// Tells how the writing goes.
+    pub fn tell(&mut self, busy: bool, outcome: Option<Result<Saved, String>>) {
+        self.busy = busy;
+        self.told = outcome;
+    }
+
+    /// Shows the row. Main thread.
+    pub fn show(&mut self, ui: &mut Ui) {
+        ui.horizontal(|ui| {
+            widgets::path_field(ui, &mut self.path, text::KEEP_FILE, text::KEEP_FILE_HINT);
+            let ready = !self.busy && !self.path.trim().is_empty();
+            let button = ui.add_enabled(ready, Button::new(text::KEEP));
+            let button = button
+                .on_hover_text(text::KEEP_HINT)
+                .on_disabled_hover_text(text::KEEP_FILE_HINT);
+            if button.clicked() {
+                self.asked = true;
+                self.waiting = PATIENCE;
+            }
+            if self.waiting > 0 {
+                self.waiting -= 1;
+                ui.ctx().request_repaint();
+            }
+            let told = self.told.as_ref().map(text::kept).unwrap_or_default();
+            let told = egui::Label::new(RichText::new(told).color(theme::TEXT_QUIET));
+            ui.add(told.truncate());
+        });
+    }
+}
