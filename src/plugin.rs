@@ -13,6 +13,7 @@
 //! - [`history`]: what was played, and the host's tempi and meters as seen
 //! - [`save`]: what was played to a file, in the background
 //! - [`collector`]: a thread that takes up what the audio thread tells
+//! - [`worker`]: a thread for jobs that take a while
 //! - [`working`]: work in the background as the editor sees it
 //! - [`bridge`]: the only link between audio thread and editor
 
@@ -37,6 +38,7 @@ pub mod state;
 #[cfg(feature = "trace")]
 mod trace;
 pub mod transport;
+pub mod worker;
 pub mod working;
 
 use crate::editor;
@@ -52,8 +54,10 @@ use keeper::AudioRiff;
 use nice_plug::prelude::*;
 use own_time::OwnTime;
 use params::FourlimbParams;
+use song::SongKeeper;
 use sound::PreviewSound;
 use std::sync::Arc;
+use worker::Worker;
 
 /// The plugin.
 pub struct Fourlimb {
@@ -70,6 +74,7 @@ pub struct Fourlimb {
     tape: AudioTape,
     /// From the first activation on.
     collector: Option<Collector>,
+    worker: Arc<Worker<Task>>,
     /// The audio thread's end of the kept song.
     charts: Taker<Chart>,
     /// Handed to the editor when it is made.
@@ -81,7 +86,7 @@ pub struct Fourlimb {
 impl Default for Fourlimb {
     fn default() -> Self {
         let (audio, editor) = bridge::bridge(editor::window());
-        let params = FourlimbParams::default();
+        let params = Arc::new(FourlimbParams::default());
         let (riff, charts) = (params.riff.take_audio(), params.song.take_audio());
         let tape = params.history.take_audio();
         Self {
@@ -90,7 +95,8 @@ impl Default for Fourlimb {
             charts: charts.expect("a new keeper"),
             tape: tape.expect("a new history"),
             collector: None,
-            params: Arc::new(params),
+            worker: Arc::new(Worker::new(Task::on(params.clone()))),
+            params,
             guitar: GuitarIn::new(48_000.0),
             performer: Performer::new(48_000.0),
             sound: PreviewSound::new(),
@@ -107,6 +113,11 @@ impl Fourlimb {
     /// What was played, and what was seen of the host's tempi and meters. Main thread.
     pub fn history(&self) -> &Arc<History> {
         &self.params.history
+    }
+
+    /// The song. Main thread.
+    pub fn song(&self) -> &Arc<SongKeeper> {
+        &self.params.song
     }
 }
 
@@ -133,25 +144,18 @@ impl Plugin for Fourlimb {
     const SAMPLE_ACCURATE_AUTOMATION: bool = true;
 
     type SysExMessage = ();
-    type BackgroundTask = Task;
+    // Not the framework's: see the worker.
+    type BackgroundTask = ();
     type Editor = editor::PluginEditor;
 
     fn params(&self) -> Arc<dyn Params> {
         self.params.clone()
     }
 
-    fn editor(&mut self, executor: AsyncExecutor<Self>) -> Option<Self::Editor> {
-        let run = Box::new(move |task| executor.execute_background(task));
+    fn editor(&mut self, _executor: AsyncExecutor<Self>) -> Option<Self::Editor> {
+        let worker = self.worker.clone();
+        let run = Box::new(move |task| worker.send(task));
         editor::create(self.params.clone(), self.editor_side.take()?, run)
-    }
-
-    fn task_executor(&mut self) -> TaskExecutor<Self> {
-        let params = self.params.clone();
-        Box::new(move |task| match task {
-            Task::Load(job) => load::run(&job, &params.riff),
-            Task::Save(job) => save::run(&job, &params.history),
-            Task::File(job) => params.song.filing().run(&job),
-        })
     }
 
     fn filter_state(state: &mut PluginState) {
@@ -170,10 +174,14 @@ impl Plugin for Fourlimb {
         self.guitar = GuitarIn::new(f64::from(config.sample_rate));
         // A scan makes instances that it never activates: they need no thread.
         let (riff, history) = (self.params.riff.clone(), self.params.history.clone());
+        let song = self.params.song.clone();
         self.collector.get_or_insert_with(|| {
             Collector::start(move || {
                 riff.take_up();
-                history.take_up();
+                let seen = history.seen();
+                if !seen.is_empty() {
+                    song.hear_meters(seen.meters());
+                }
             })
         });
         true
@@ -253,6 +261,17 @@ pub enum Task {
     Save(save::Job),
     /// Reads or writes a song.
     File(Box<filing::Job>),
+}
+
+impl Task {
+    /// Does tasks on what an instance keeps.
+    fn on(params: Arc<FourlimbParams>) -> impl Fn(Self) + Send + Sync {
+        move |task| match task {
+            Self::Load(job) => load::run(&job, &params.riff),
+            Self::Save(job) => save::run(&job, &params.history),
+            Self::File(job) => params.song.filing().run(&job),
+        }
+    }
 }
 
 /// Note events into the host's event list and, once they are there, onto the tape; strokes to the preview

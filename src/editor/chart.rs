@@ -38,8 +38,21 @@ pub enum SongAct {
     Load(String),
     /// Write the song to a file, over one that is there if so wanted.
     Save(String, bool),
-    /// Write a MIDI file, over one that is there if so wanted.
-    Export(String, Options, bool),
+    /// Write a MIDI file.
+    Export(Export),
+}
+
+/// A MIDI file that is to be written.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Export {
+    /// Where to.
+    pub path: String,
+    /// What of the song, and how.
+    pub options: Options,
+    /// Whether a file that is there is replaced.
+    pub replace: bool,
+    /// Whether it has the host's tempi as far as they were seen; else the chart's.
+    pub host_tempo: bool,
 }
 
 /// What the page remembers between frames.

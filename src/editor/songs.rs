@@ -74,15 +74,16 @@ fn other(params: &FourlimbParams, run: &Run, act: SongAct) {
             song: whole(params, &song.file),
             existing: existing(replace),
         }),
-        SongAct::Export(path, options, replace) => song().map(|song| Job::Export {
-            path: path.into(),
-            timeline: as_played(params, song.timeline.clone()),
-            options,
-            existing: existing(replace),
+        SongAct::Export(export) => song().map(|song| Job::Export {
+            path: export.path.into(),
+            timeline: as_played(params, song.timeline.clone(), export.host_tempo),
+            options: export.options,
+            existing: existing(export.replace),
         }),
         SongAct::Change(..) | SongAct::Open(_) => None,
     };
     if let Some(job) = job {
+        keeper.filing().expect();
         run(Task::File(Box::new(job)));
     }
 }
@@ -118,8 +119,12 @@ fn whole(params: &FourlimbParams, song: &SongFile) -> SongFile {
     }
 }
 
-/// The song as the plugin plays it now.
-fn as_played(params: &FourlimbParams, mut timeline: Timeline) -> Timeline {
+/// The song as the plugin plays it now, at the host's tempi where they were seen and are wanted.
+fn as_played(params: &FourlimbParams, mut timeline: Timeline, host_tempo: bool) -> Timeline {
+    let seen = params.history.seen();
+    if host_tempo && !seen.is_empty() {
+        timeline.set_tempo(seen.tempo());
+    }
     *timeline.start_mut() = Settings {
         follow_chart: true,
         ..params.settings()

@@ -61,6 +61,11 @@ impl Filing {
         self.busy.load(Ordering::Relaxed)
     }
 
+    /// A job is on its way.
+    pub fn expect(&self) {
+        self.busy.store(true, Ordering::Relaxed);
+    }
+
     /// How the last job ended, once.
     pub fn take(&self) -> Option<Outcome> {
         let mut outcome = self.outcome.lock().unwrap_or_else(PoisonError::into_inner);
@@ -69,7 +74,7 @@ impl Filing {
 
     /// Does a job. Background thread.
     pub fn run(&self, job: &Job) {
-        self.busy.store(true, Ordering::Relaxed);
+        self.expect();
         let outcome = run(job).unwrap_or_else(|error| match error {
             FileError::Exists(path) => Outcome::Exists(path),
             error => Outcome::Failed(error.to_string()),

@@ -135,6 +135,11 @@ impl Timeline {
         &self.riff
     }
 
+    /// Gives the song other tempi.
+    pub fn set_tempo(&mut self, tempo: TempoMap) {
+        self.tempo = tempo;
+    }
+
     /// Gives the song another riff.
     pub fn set_riff(&mut self, riff: Riff) {
         self.riff = riff;

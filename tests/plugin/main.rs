@@ -6,6 +6,7 @@ mod allocations;
 mod automation;
 mod editor;
 mod export;
+mod followed;
 mod frozen;
 mod notes;
 mod played;

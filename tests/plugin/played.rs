@@ -40,8 +40,8 @@ impl ProcessContext<Fourlimb> for Context {
     fn plugin_api(&self) -> PluginApi {
         PluginApi::Clap
     }
-    fn execute_background(&self, _task: fourlimb::plugin::Task) {}
-    fn execute_gui(&self, _task: fourlimb::plugin::Task) {}
+    fn execute_background(&self, _task: ()) {}
+    fn execute_gui(&self, _task: ()) {}
     fn transport(&self) -> &Transport {
         &self.transport
     }

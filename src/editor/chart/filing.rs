@@ -1,7 +1,7 @@
 //! The row that loads, saves and exports.
 
-use super::SongAct;
 use super::section::combo;
+use super::{Export, SongAct};
 use crate::editor::text::chart as words;
 use crate::editor::theme;
 use crate::output::export::{Options, Tracks, What};
@@ -24,6 +24,8 @@ pub struct FileRow {
     /// Only the chosen section is exported.
     section_alone: bool,
     options: Options,
+    /// Exports have the chart's tempi, not the host's.
+    chart_tempo: bool,
     busy: bool,
     told: String,
     /// What was last asked to be written.
@@ -81,7 +83,12 @@ impl FileRow {
                     what: what.map_or(What::Whole, What::Section),
                     ..self.options.clone()
                 };
-                acts.push(SongAct::Export(path, options, replace));
+                acts.push(SongAct::Export(Export {
+                    path,
+                    options,
+                    replace,
+                    host_tempo: !self.chart_tempo,
+                }));
             }
         });
         if song.is_some() {
@@ -112,6 +119,8 @@ impl FileRow {
         if let Some(i) = picked {
             self.options.tracks = Tracks::ALL[i];
         }
+        let tempo = ui.checkbox(&mut self.chart_tempo, words::CHART_TEMPO.0);
+        tempo.on_hover_text(words::CHART_TEMPO.1);
         let mut exact = self.options.feel.is_some();
         let box_ = ui.checkbox(&mut exact, words::EXACT.0);
         if box_.on_hover_text(words::EXACT.1).changed() {

@@ -135,6 +135,11 @@ pub const WHAT: [&str; 2] = ["whole song", "this section"];
 pub const EXPORTED: &str = "Export the";
 /// Before how notes go onto tracks.
 pub const TRACKS: &str = "on tracks:";
+/// The tempo of an export.
+pub const CHART_TEMPO: (&str, &str) = (
+    "chart's tempo",
+    "Without it, the recording program's as far as it was seen while it played, the chart's before that.",
+);
 /// The exact grid.
 pub const EXACT: (&str, &str) = ("exact grid", "Without the drummer's small deviations.");
 /// In format 0.

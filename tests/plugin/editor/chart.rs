@@ -234,6 +234,52 @@ fn type_path(harness: &mut Harness<'_, Host>, path: &str) {
     field(harness, Some(path));
 }
 
+/// The microseconds of the first quarter note in a MIDI file.
+fn tempo(path: &std::path::Path) -> u32 {
+    let bytes = std::fs::read(path).unwrap();
+    let smf = midly::Smf::parse(&bytes).unwrap();
+    let mut tempi = smf
+        .tracks
+        .iter()
+        .flatten()
+        .filter_map(|event| match event.kind {
+            midly::TrackEventKind::Meta(midly::MetaMessage::Tempo(micros)) => Some(micros.as_int()),
+            _ => None,
+        });
+    tempi.next().unwrap()
+}
+
+/// An export has the host's tempo once it was seen, or the chart's if so wanted.
+#[test]
+fn an_export_has_the_tempo_that_is_wanted() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut harness = page();
+    press(&mut harness, words::NEW);
+    let export = |harness: &mut Harness<'_, Host>, name: &str| {
+        let path = folder.path().join(name);
+        type_path(harness, path.to_str().unwrap());
+        press(harness, words::EXPORT.0);
+        tempo(&path)
+    };
+    assert_eq!(export(&mut harness, "before.mid"), 500_000);
+    let mut seen = fourlimb::time::SeenMap::default();
+    assert!(seen.pass(&fourlimb::time::seen::Stretch {
+        from: 0,
+        to: 4 * 3840,
+        bpm: 150.0,
+        bar: fourlimb::time::Bar {
+            start: 0,
+            meter: fourlimb::time::Meter::FOUR_FOUR,
+        },
+    }));
+    harness.state().params.history.set(seen.save());
+    assert_eq!(export(&mut harness, "host.mid"), 400_000);
+    let choice = harness.get_by_role_and_label(Role::CheckBox, words::CHART_TEMPO.0);
+    choice.click();
+    harness.run();
+    assert_eq!(export(&mut harness, "chart.mid"), 500_000);
+}
+
 /// While the chart is followed, what it says is shown and can't be set on the panel.
 #[test]
 fn the_panel_shows_what_the_chart_says() {
