@@ -3,10 +3,12 @@
 //! - [`mod@file`]: the song file, JSON with a version, as read and checked
 //! - [`Timeline`]: the song laid out in ticks: bars, tempi, markers, and every change of a setting
 //! - [`chart`]: the song as the drummer follows it
+//! - [`locked`]: sections that were edited by hand, and are played as they are
 
 pub mod chart;
 pub mod file;
 mod layout;
+pub mod locked;
 mod setting;
 mod timeline;
 

@@ -2,6 +2,7 @@
 
 use super::chart::Placed;
 use super::file::{Lane, Level, Point, PointValue, Section, SongError, SongFile};
+use super::locked::{lay, within_bounds};
 use super::setting::{Change, Setting, choice, in_range, unknown};
 use crate::groove::{Hit, KickSource, Phrase, Play, RiffGrid, SectionFill, Settings, Start};
 use crate::riff::Riff;
@@ -34,12 +35,8 @@ pub(super) fn follow(song: &SongFile, settings: &mut Settings) -> Result<Riff, S
 }
 
 /// The place of a section's field, for people: its number in the file, and its name.
-fn place(i: usize, section: &Section, field: &str) -> String {
-    let name = match section.name.as_str() {
-        "" => String::new(),
-        name => format!(" (\"{name}\")"),
-    };
-    format!("sections[{i}].{field}{name}")
+pub(super) fn place(i: usize, section: &Section, field: &str) -> String {
+    format!("sections[{i}].{field}{}", super::file::named(&section.name))
 }
 
 /// A take that can be played.
@@ -70,8 +67,12 @@ pub(super) struct Layout<'a> {
     pub(super) start: Settings,
     pub(super) changes: Vec<Change>,
     pub(super) sections: Vec<Placed>,
-    /// The notes of locked sections.
+    /// The notes of locked sections, in order of section.
     pub(super) hits: Vec<Hit>,
+    /// Where these are played and nothing else: from a tick up to another, in order.
+    pub(super) edited: Vec<(Ticks, Ticks)>,
+    /// What is odd, though it can be played.
+    pub(super) warnings: Vec<SongError>,
     /// The meter that sections go on with; `None` for the host's.
     meter: Option<Meter>,
     /// The host's meters, in order.
@@ -83,6 +84,7 @@ impl<'a> Layout<'a> {
     /// Lays out sections and lanes.
     pub(super) fn of(song: &SongFile, host: &'a [(Ticks, Meter)]) -> Result<Self, SongError> {
         let mut layout = Self::new(song, host)?;
+        within_bounds(song)?;
         layout.lead_in(song)?;
         for (i, section) in song.sections.iter().enumerate() {
             layout.section(i, section)?;
@@ -118,6 +120,8 @@ impl<'a> Layout<'a> {
             changes: Vec::new(),
             sections: Vec::new(),
             hits: Vec::new(),
+            edited: Vec::new(),
+            warnings: Vec::new(),
             meter: None,
             host,
             at: 0,
@@ -220,7 +224,7 @@ impl<'a> Layout<'a> {
                 section.kick_source.as_ref(),
                 (KickSource::from_name, KickSource::NAMES),
             )?,
-            locked: false,
+            locked: section.locked.is_some(),
         });
         Ok(())
     }
@@ -245,6 +249,19 @@ impl<'a> Layout<'a> {
         self.add_bars(section.bars);
         let to = self.at;
         self.markers.push((from, section.name.clone()));
+        if let Some(rows) = &section.locked {
+            let laid = lay(rows, (from, to), place)?;
+            if laid.beyond > 0 {
+                let problem = format!(
+                    "{} of its strokes lie beyond its last bar and are not played: make it longer, \
+                     or lock it again",
+                    laid.beyond
+                );
+                self.warnings.push(SongError::new(place("locked"), problem));
+            }
+            self.hits.extend(laid.hits);
+            self.edited.push((laid.from, to));
+        }
         for (lane, name) in [
             (Lane::Style, &section.style),
             (Lane::Hand, &section.hand),

@@ -20,6 +20,7 @@ mod fills;
 mod general_midi;
 mod goldens;
 mod latching;
+mod locked;
 mod onset;
 mod phrases;
 mod playable;
