@@ -11,6 +11,7 @@ mod layout;
 pub mod locked;
 mod setting;
 mod timeline;
+mod write;
 
 pub use chart::Chart;
 pub use file::{SongError, SongFile};

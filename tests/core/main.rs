@@ -36,5 +36,6 @@ mod smf;
 mod smf_read;
 mod smf_readers;
 mod song_file;
+mod song_text;
 mod table;
 mod traces;
