@@ -19,6 +19,7 @@ mod feel;
 mod fills;
 mod general_midi;
 mod goldens;
+mod hand_edit;
 mod latching;
 mod locked;
 mod onset;
