@@ -166,10 +166,9 @@ pub fn export_song(
         return Err(FileError::SongItself(out.to_owned()));
     }
     write(out, &exported.bytes, existing)?;
-    let warnings = timeline.warnings().iter();
-    let warnings: String = warnings.map(|warning| format!("{warning}\n")).collect();
-    let out = out.display();
-    Ok(format!("{warnings}{exported}, written to {out}"))
+    let warnings = timeline.warnings().iter().map(ToString::to_string);
+    let written = format!("{exported}, written to {}", out.display());
+    Ok(warnings.chain([written]).collect::<Vec<_>>().join("\n"))
 }
 
 #[cfg(test)]

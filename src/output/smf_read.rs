@@ -6,6 +6,7 @@
 
 use crate::kit::general_midi::PERCUSSION_CHANNEL;
 use crate::kit::{KeyMap, Piece};
+use crate::riff::import::has_no_frames;
 use crate::time::tempo::DEFAULT_BPM;
 use crate::time::{Bar, Meter, TICKS_PER_QUARTER, TempoMap, Ticks};
 use midly::{Format, MetaMessage, MidiMessage, Timing, TrackEventKind};
@@ -145,6 +146,9 @@ struct Contents {
 /// # Errors
 /// [`ReadError`] where it can't be read whole.
 pub fn read(bytes: &[u8], map: &KeyMap) -> Result<Read, ReadError> {
+    if has_no_frames(bytes) {
+        return Err(ReadError::Frames);
+    }
     let not_midi = |error: midly::Error| ReadError::NotMidi(error.to_string());
     let (header, tracks) = midly::parse(bytes).map_err(not_midi)?;
     if header.format == Format::Sequential {

@@ -1,6 +1,7 @@
 //! A recording of the guitar, WAV or FLAC, as attacks in seconds.
 
 use super::onset::Detector;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use symphonia::core::audio::SampleBuffer;
 use symphonia::core::codecs::DecoderOptions;
 use symphonia::core::errors::Error;
@@ -47,6 +48,20 @@ pub enum SoundError {
 /// # Errors
 /// [`SoundError`].
 pub fn listen(
+    file: Vec<u8>,
+    sensitivity: f32,
+    progress: impl FnMut(f32) -> bool,
+) -> Result<Vec<Heard>, SoundError> {
+    // Some damaged files make the decoder panic (symphonia 0.5: a WAV file of 0 Hz), and a host would go
+    // down with it. What it was at is dropped here, so nothing half done is seen.
+    let listening = AssertUnwindSafe(|| decode(file, sensitivity, progress));
+    catch_unwind(listening).unwrap_or_else(|_| {
+        let problem = "it makes no sense to the decoder".to_owned();
+        Err(SoundError::Damaged(problem))
+    })
+}
+
+fn decode(
     file: Vec<u8>,
     sensitivity: f32,
     mut progress: impl FnMut(f32) -> bool,

@@ -11,6 +11,9 @@ use crate::time::{Bar, Meter, TICKS_PER_QUARTER, TempoMap, Ticks};
 
 /// How finely glides are sampled, in ticks: a thirty-second. Finer than a drummer strikes.
 const GLIDE_TICKS: Ticks = TICKS_PER_QUARTER / 8;
+/// Most steps of a glide: what is shorter than 128 bars of 4/4 has no more anyway. Judged: a step of a 4096th
+/// of the whole range is less than one of a velocity.
+const GLIDE_STEPS: Ticks = 4096;
 /// Longest song that is accepted, in bars: about ten hours at 120 BPM in 4/4.
 const MAX_BARS: u32 = 20_000;
 
@@ -370,6 +373,8 @@ impl<'a> Layout<'a> {
     /// Changes a level in small steps from one point to just before another.
     fn glide(&mut self, lane: Lane, from: (Ticks, f32), to: (Ticks, f32)) {
         let mut at = from.0;
+        let finest = GLIDE_TICKS * GLIDE_STEPS;
+        let step = GLIDE_TICKS * ((to.0 - from.0 + finest - 1) / finest).max(1);
         while at < to.0 {
             let share = (at - from.0) as f64 / (to.0 - from.0) as f64;
             #[expect(clippy::cast_possible_truncation)]
@@ -381,7 +386,7 @@ impl<'a> Layout<'a> {
             if from.1 == to.1 {
                 break;
             }
-            at += GLIDE_TICKS;
+            at += step;
         }
     }
 }

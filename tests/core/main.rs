@@ -20,6 +20,7 @@ mod fills;
 mod general_midi;
 mod goldens;
 mod hand_edit;
+mod hostile;
 mod latching;
 mod locked;
 mod onset;
