@@ -11,8 +11,11 @@ use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::TempoMap;
 use std::fmt::Display;
 
-/// Every target by name, which is that of the folder of its seeds too.
-pub const TARGETS: [(&str, fn(&[u8])); 4] = [
+/// A target: its name, which is that of the folder of its seeds too, and its body.
+pub type Target = (&'static str, fn(&[u8]));
+
+/// Every target.
+pub const TARGETS: [Target; 4] = [
     ("song", song),
     ("hand_edit", hand_edit),
     ("riff_midi", riff_midi),
@@ -27,7 +30,7 @@ const MOST_PACKETS: usize = 32;
 
 const MAP: NoteMap = NoteMap::GENERAL_MIDI;
 
-/// An error has something to say, and on a page, whatever came in.
+/// An error has something to say, whatever came in.
 fn told(error: &impl Display) {
     let text = error.to_string();
     assert!(!text.trim().is_empty(), "an error without words");
@@ -47,6 +50,7 @@ pub fn song(bytes: &[u8]) {
         Err(error) => return told(&error),
     };
     assert!(Timeline::automated(&song).is_ok());
+    timeline.warnings().iter().for_each(told);
     assert_eq!(SongFile::parse(&song.to_text()).as_ref(), Ok(&song));
     if timeline.bars().len() <= MOST_BARS {
         let options = Options {
