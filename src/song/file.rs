@@ -246,7 +246,7 @@ impl SongFile {
             }
         }
         let reader = &mut serde_json::Deserializer::from_str(json);
-        serde_path_to_error::deserialize(reader).map_err(|error| {
+        let song = serde_path_to_error::deserialize(&mut *reader).map_err(|error| {
             let inner = error.inner();
             if inner.is_syntax() || inner.is_eof() {
                 return no_json(&format!("the text is not JSON ({inner})"));
@@ -256,7 +256,11 @@ impl SongFile {
                 place => format!("{place}{}", section_name(json, error.path())),
             };
             SongError::new(place, inner.to_string())
-        })
+        })?;
+        // What follows would be lost when the song is written again.
+        let end = reader.end();
+        end.map_err(|error| no_json(&format!("something follows the song ({error})")))?;
+        Ok(song)
     }
 }
 
