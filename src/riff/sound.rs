@@ -1,6 +1,7 @@
 //! A recording of the guitar, WAV or FLAC, as attacks in seconds.
 
 use super::onset::Detector;
+use super::plain::plain;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use symphonia::core::audio::SampleBuffer;
 use symphonia::core::codecs::DecoderOptions;
@@ -52,7 +53,7 @@ pub fn listen(
     sensitivity: f32,
     progress: impl FnMut(f32) -> bool,
 ) -> Result<Vec<Heard>, SoundError> {
-    // Some damaged files make the decoder panic (symphonia 0.5: a WAV file of 0 Hz), and a host would go
+    // Some damaged files make the decoder panic (symphonia 0.5, as at a sample rate of 0 Hz), and a host would go
     // down with it. What it was at is dropped here, so nothing half done is seen.
     let listening = AssertUnwindSafe(|| decode(file, sensitivity, progress));
     catch_unwind(listening).unwrap_or_else(|_| {
@@ -67,7 +68,7 @@ fn decode(
     mut progress: impl FnMut(f32) -> bool,
 ) -> Result<Vec<Heard>, SoundError> {
     let source = MediaSourceStream::new(
-        Box::new(std::io::Cursor::new(file)),
+        Box::new(std::io::Cursor::new(plain(file)?)),
         MediaSourceStreamOptions::default(),
     );
     let unknown = |error: Error| SoundError::Unknown(error.to_string());
