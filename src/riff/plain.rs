@@ -2,7 +2,7 @@
 //! themselves how large they are, and a decoder that believes a damaged one asks for gigabytes.
 //!
 //! RIFF WAVE: chunks of a name, a size (32 bits, little end first) and so many bytes, padded to even. FLAC (RFC
-//! 9639): `fLaC`, blocks of a type, a size (24 bits, big end first) and so many bytes, then frames. ID3v2: ten
+//! 9639): `fLaC`, blocks of a type, a size (24 bits, big end first) and so many bytes, then frames. A tag in front (ID3): ten
 //! bytes, of which the last four say the size in seven bits each.
 
 use super::sound::SoundError;
@@ -52,7 +52,7 @@ fn flac(sound: &[u8]) -> Result<Parts, SoundError> {
     let mut info = None;
     while let Some(&[kind, a, b, c]) = sound.get(at..at + 4).and_then(|head| head.first_chunk()) {
         let size = u32::from_be_bytes([0, a, b, c]) as usize;
-        if kind & 0x7F == 0 && size == STREAM_INFO {
+        if kind % 0x80 == 0 && size == STREAM_INFO {
             info = info.or(sound.get(at + 4..at + 4 + size));
         }
         at += 4 + size;

@@ -257,6 +257,7 @@ impl Limbs {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use Limb::{LeadFoot, LeadHand, OtherFoot, OtherHand};
 
     fn row(tick: Ticks, piece: Piece) -> Row {
         Row {
@@ -279,7 +280,6 @@ mod tests {
         ];
         let laid = lay(&rows, (3840, 7680), str::to_owned).unwrap();
         let limbs: Vec<_> = laid.hits.iter().map(|hit| hit.limb).collect();
-        use Limb::{LeadFoot, LeadHand, OtherFoot, OtherHand};
         let expected = [LeadFoot, OtherHand, LeadHand, OtherFoot, LeadFoot, LeadFoot];
         assert_eq!(limbs, expected);
     }

@@ -93,7 +93,8 @@ impl<'a> Node<'a> {
     fn lay(&self, column: usize, text: &mut String) {
         let song = column == 0;
         let line = self.line();
-        if !song && !self.has_list() && column + line.len() <= WIDTH {
+        let fits = !self.has_list() && column + line.len() <= WIDTH;
+        if matches!(self, Self::Word(_)) || fits && !song {
             text.push_str(&line);
             return;
         }

@@ -24,9 +24,14 @@ fn levels() -> impl Strategy<Value = Option<Level>> {
     ])
 }
 
-/// Names with quotes, backslashes, brackets, line breaks and letters beyond ASCII.
+/// Names longer than a line, and with quotes, backslashes, brackets, line breaks and letters beyond ASCII.
 fn names() -> impl Strategy<Value = String> {
-    prop_oneof!["[a-z ]{0,9}", r#"["\\\[\]{},:\n\t ]{0,9}"#, any::<String>()]
+    prop_oneof![
+        "[a-z ]{0,9}",
+        r#"["\\\[\]{},:\n\t ]{0,9}"#,
+        any::<String>(),
+        "[a-z\"]{100,130}"
+    ]
 }
 
 fn sections() -> impl Strategy<Value = Section> {
