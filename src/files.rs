@@ -148,7 +148,7 @@ pub fn read_song<T>(
 }
 
 /// Exports a song file as a MIDI file, with the keys of General MIDI. Returns a line that says what
-/// was written.
+/// was written, after one for each thing that is odd about the song.
 ///
 /// # Errors
 /// [`FileError`], and nothing has been written.
@@ -166,7 +166,9 @@ pub fn export_song(
         return Err(FileError::SongItself(out.to_owned()));
     }
     write(out, &exported.bytes, existing)?;
-    Ok(format!("{exported}, written to {}", out.display()))
+    let warnings = timeline.warnings().iter().map(ToString::to_string);
+    let written = format!("{exported}, written to {}", out.display());
+    Ok(warnings.chain([written]).collect::<Vec<_>>().join("\n"))
 }
 
 #[cfg(test)]

@@ -7,15 +7,18 @@
 //! - [`Performer`]: all of these together, block by block; what the plugin runs
 //! - [`region`]: all of these together, offline; what an export is made of
 //! - [`tape`], [`played`]: what was played live, told by the audio thread and kept for a while
+//! - [`hand_edit`]: a section that was edited by hand in a recording program
 //! - [`export`]: a song, some bars or a section as a file
 //! - [`smf`]: a region as a Standard MIDI File
 //! - [`smf_read`]: a Standard MIDI File from anywhere as strokes on the kit
+//! - [`verdict`]: whether two hands and two feet can play some strokes, in words
 //! - [`text`]: bars as text that a drummer can read
 
 pub mod bars;
 pub mod clock;
 pub mod export;
 pub mod gate;
+pub mod hand_edit;
 pub mod live;
 mod performer;
 pub mod played;
@@ -25,6 +28,7 @@ pub mod smf;
 pub mod smf_read;
 pub mod tape;
 pub mod text;
+pub mod verdict;
 
 pub use clock::{HostTime, Span};
 pub use gate::{NoteEvent, NoteSink, Passing};

@@ -10,6 +10,7 @@ pub mod attacks;
 pub mod capture;
 pub mod import;
 pub mod onset;
+mod plain;
 pub mod sound;
 
 pub use attacks::{Attack, Edit, Riff};

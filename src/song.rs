@@ -4,13 +4,16 @@
 //! - `edit`: what people do to its sections
 //! - [`Timeline`]: the song laid out in ticks: bars, tempi, markers, and every change of a setting
 //! - [`chart`]: the song as the drummer follows it
+//! - [`locked`]: sections that were edited by hand, and are played as they are
 
 pub mod chart;
 mod edit;
 pub mod file;
 mod layout;
+pub mod locked;
 mod setting;
 mod timeline;
+mod write;
 
 pub use chart::Chart;
 pub use file::{SongError, SongFile};

@@ -20,6 +20,7 @@ use egui::{
 };
 use filing::FileRow;
 use section::Touch;
+use std::path::PathBuf;
 
 /// What the user wants done with the song.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,18 +36,22 @@ pub enum SongAct {
     /// Make it again.
     Redo,
     /// Read a song file.
-    Load(String),
+    Load(PathBuf),
     /// Write the song to a file, over one that is there if so wanted.
-    Save(String, bool),
+    Save(PathBuf, bool),
     /// Write a MIDI file.
     Export(Export),
+    /// Lock the section at a place with a MIDI file.
+    Lock(PathBuf, usize),
+    /// Unlock it; its strokes go to a MIDI file.
+    Unlock(PathBuf, usize),
 }
 
 /// A MIDI file that is to be written.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Export {
     /// Where to.
-    pub path: String,
+    pub path: PathBuf,
     /// What of the song, and how.
     pub options: Options,
     /// Whether a file that is there is replaced.
@@ -99,6 +104,9 @@ impl ChartPage {
         self.files.show(ui, Some(&song.file), self.chosen, acts);
         if let Some(trouble) = &self.trouble {
             ui.label(RichText::new(trouble).color(theme::FILL_TEXT));
+        }
+        for warning in song.timeline.warnings() {
+            ui.label(RichText::new(warning.to_string()).color(theme::FILL_TEXT));
         }
         lanes(ui, &mut file, &mut touch);
         ui.add_space(theme::GAP);
@@ -278,12 +286,16 @@ fn after(section: &Section) -> Section {
         fill: None,
         take: None,
         frozen: None,
+        locked: None,
         ..section.clone()
     }
 }
 
 /// What a section plays, in a few words.
 fn summary(section: &Section) -> String {
+    if section.locked.is_some() {
+        return words::LOCKED.to_owned();
+    }
     match section.play.as_deref() {
         Some("beat") | None => section.style.clone().unwrap_or_default(),
         Some(other) => other.to_owned(),

@@ -78,17 +78,9 @@ impl Picture {
         self.composed += 1;
         self.hits.clear();
         self.ghosts.clear();
-        self.fill = None;
-        self.riding = None;
-        self.thinned = 0;
         self.settings = asked.settings(bar.start);
-        match asked.here() {
-            Some((song, here)) if here.locked => {
-                let edited = song.timeline.chart().locked(bar.start, bar.end());
-                self.hits.extend_from_slice(edited);
-            }
-            _ => self.play(&asked),
-        }
+        self.play(&asked);
+        self.lay_edited_over(&asked);
         self.asked = Some(asked);
     }
 
@@ -120,6 +112,25 @@ impl Picture {
         self.fill = part.fill();
         self.thinned = part.thinned();
         self.riding = Some(HandCymbal::piece(cymbal));
+    }
+
+    /// Puts the strokes that were edited by hand in place of the drummer's.
+    fn lay_edited_over(&mut self, asked: &Asked) {
+        let Some((song, here)) = asked.here() else {
+            return;
+        };
+        let chart = song.timeline.chart();
+        let edited = chart.locked(here.bar.start, here.bar.end());
+        let mut drummers = self.hits.iter().map(|hit| !chart.edited(hit.tick).0);
+        self.ghosts.retain(|_| drummers.next().unwrap_or(true));
+        self.hits.retain(|hit| !chart.edited(hit.tick).0);
+        self.hits.extend_from_slice(edited);
+        self.ghosts.resize(self.hits.len(), false);
+        if here.locked {
+            self.fill = None;
+            self.riding = None;
+            self.thinned = 0;
+        }
     }
 
     /// The settings in force where the bar begins: the panel's, or what the chart makes of them.

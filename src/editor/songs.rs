@@ -46,6 +46,10 @@ pub fn tend(panel: &mut Panel, params: &FourlimbParams, run: &Run) -> Vec<(Contr
         None => {}
         Some(Outcome::Written(said) | Outcome::Failed(said)) => files.tell(said),
         Some(Outcome::Exists(path)) => files.tell_exists(&path),
+        Some(Outcome::Changed(song, said)) => {
+            let changed = params.song.change(*song, None);
+            files.tell(changed.map_or_else(|error| error.to_string(), |()| said));
+        }
         Some(Outcome::Loaded(song)) => {
             let said = text::chart::loaded(song.sections.len(), &song.title);
             match open(params, *song) {
@@ -68,17 +72,29 @@ fn other(params: &FourlimbParams, run: &Run, act: SongAct) {
         SongAct::Clear => return keeper.clear(),
         SongAct::Undo => return keeper.undo(),
         SongAct::Redo => return keeper.redo(),
-        SongAct::Load(path) => Some(Job::Load(path.into())),
+        SongAct::Load(path) => Some(Job::Load(path)),
         SongAct::Save(path, replace) => song().map(|song| Job::Save {
-            path: path.into(),
-            song: whole(params, &song.file),
+            path,
+            song: Box::new(whole(params, &song.file)),
             existing: existing(replace),
         }),
         SongAct::Export(export) => song().map(|song| Job::Export {
-            path: export.path.into(),
-            timeline: as_played(params, song.timeline.clone(), export.host_tempo),
+            path: export.path,
+            timeline: Box::new(as_played(params, song.timeline.clone(), export.host_tempo)),
             options: export.options,
             existing: existing(export.replace),
+        }),
+        SongAct::Lock(path, section) => song().map(|song| Job::Lock {
+            path,
+            song: Box::new(song.file.clone()),
+            timeline: Box::new(as_played(params, song.timeline.clone(), true)),
+            section,
+        }),
+        SongAct::Unlock(path, section) => song().map(|song| Job::Unlock {
+            path,
+            song: Box::new(song.file.clone()),
+            timeline: Box::new(as_played(params, song.timeline.clone(), true)),
+            section,
         }),
         SongAct::Change(..) | SongAct::Open(_) => None,
     };

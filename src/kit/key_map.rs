@@ -81,8 +81,7 @@ impl KeyMap {
             serde_json::from_str(json).map_err(|error| KeyMapError::Json(error.to_string()))?;
         let mut pieces = [None; 128];
         for (name, keys) in named {
-            let piece = Piece::ALL.into_iter().find(|piece| piece.name() == name);
-            let piece = piece.ok_or_else(|| KeyMapError::Piece(name.clone()))?;
+            let piece = Piece::from_name(&name).ok_or_else(|| KeyMapError::Piece(name.clone()))?;
             let keys = match keys {
                 Keys::One(key) => vec![key],
                 Keys::Several(keys) => keys,

@@ -68,6 +68,11 @@ impl Piece {
         Self::Sticks,
     ];
 
+    /// The piece of a name.
+    pub fn from_name(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|piece| piece.name() == name)
+    }
+
     /// Its name, in the trade's words.
     pub fn name(self) -> &'static str {
         match self {

@@ -8,7 +8,7 @@ mod options;
 mod sections;
 
 pub use options::{CommandOption, OPTIONS, Options, Tracks, What};
-pub use sections::{NamedSection, sections};
+pub use sections::{NamedSection, bars_of, number_of, sections};
 
 use super::RegionNote;
 use super::region;

@@ -1,9 +1,9 @@
 //! Clock, bars, sequencer and gate together, block by block.
 
 use super::bars::BarGrid;
-use super::clock::{Clock, HostTime};
+use super::clock::{Clock, HostTime, Span};
 use super::gate::{Gate, NoteSink, Passing};
-use super::live::{Along, Live};
+use super::live::{Along, Edited, Live};
 use super::sequencer::Sequencer;
 use crate::groove::{Call, Hit, Settings};
 use crate::kit::NoteMap;
@@ -220,6 +220,7 @@ impl Performer {
                 turn: here.end(),
                 after: sequencer.settings_at(here.end(), settings),
                 follows,
+                edited: edited(sequencer, &span, settings),
                 sample_rate,
                 bpm,
             };
@@ -245,4 +246,17 @@ impl Performer {
         gate.end_block(frames, sink);
         *playhead = end.map(|tick| (sequencer.bar_at(tick, settings, grid), tick));
     }
+}
+
+/// Where a locked section is played in a span.
+fn edited(sequencer: &Sequencer, span: &Span, settings: &Settings) -> Edited {
+    let (mut stretches, mut at) = (Edited::new(), span.from);
+    while at < span.to {
+        let (is_edited, until) = sequencer.edited(at, settings);
+        if is_edited && stretches.try_push((at, until)).is_err() {
+            break;
+        }
+        at = until;
+    }
+    stretches
 }

@@ -44,6 +44,8 @@ struct Now {
     /// The bar's place in the chart, where it is followed.
     here: Option<Here>,
     settings: Settings,
+    /// Whether the notes of a locked section are played, and nothing else.
+    edited: bool,
     /// The first tick at which to ask again.
     until: Ticks,
 }
@@ -139,6 +141,16 @@ impl Sequencer {
         settings.follow_chart.then(|| self.chart.at(tick))?
     }
 
+    /// Whether the notes of a locked section are played at a tick, and nothing else, and the first tick
+    /// after it at which that may differ.
+    pub fn edited(&self, tick: Ticks, settings: &Settings) -> (bool, Ticks) {
+        if settings.follow_chart {
+            self.chart.edited(tick)
+        } else {
+            (false, Ticks::MAX)
+        }
+    }
+
     fn now(&self, tick: Ticks, panel: &Settings, grid: &BarGrid) -> Now {
         let here = self.here(tick, panel);
         let (settings, until) = if panel.follow_chart && !self.chart.is_empty() {
@@ -146,12 +158,14 @@ impl Sequencer {
         } else {
             (*panel, Ticks::MAX)
         };
+        let (edited, turn) = self.edited(tick, panel);
         let bar = here.map_or_else(|| grid.bar_at(tick), |here| here.bar);
         Now {
             bar,
             here,
             settings,
-            until: until.min(bar.end()),
+            edited,
+            until: until.min(bar.end()).min(turn),
         }
     }
 
@@ -210,7 +224,7 @@ impl Sequencer {
             let now = self.now(at, panel, grid);
             let (bar, settings) = (now.bar, &now.settings);
             let mut until = to.min(now.until);
-            if now.here.is_some_and(|here| here.locked) {
+            if now.edited {
                 self.restart();
                 let edited = self.chart.locked(at, until);
                 edited.iter().copied().for_each(&mut hit);

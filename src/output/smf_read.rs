@@ -6,6 +6,7 @@
 
 use crate::kit::general_midi::PERCUSSION_CHANNEL;
 use crate::kit::{KeyMap, Piece};
+use crate::riff::import::has_no_frames;
 use crate::time::tempo::DEFAULT_BPM;
 use crate::time::{Bar, Meter, TICKS_PER_QUARTER, TempoMap, Ticks};
 use midly::{Format, MetaMessage, MidiMessage, Timing, TrackEventKind};
@@ -54,8 +55,8 @@ pub struct ReadNote {
 pub struct Read {
     /// The notes that sound a piece, in order of time.
     pub notes: Vec<ReadNote>,
-    /// Keys without a piece, and how many notes each has.
-    pub unknown: BTreeMap<u8, usize>,
+    /// Notes on keys without a piece, in order of time: where, in ticks, and which key.
+    pub unknown: Vec<(Ticks, u8)>,
     /// Notes on channels other than the drums', which are not read.
     pub elsewhere: usize,
     /// The tempi.
@@ -82,6 +83,40 @@ impl Read {
         }
         let meter = Meter::FOUR_FOUR;
         (1, Bar { start: 0, meter })
+    }
+
+    /// A bar by its number, from 1, and the first tick after it: its end, or where a new meter cuts it
+    /// short.
+    pub fn numbered(&self, number: i64) -> (Bar, Ticks) {
+        let mut before = (number - 1).max(0);
+        let mut last = (0, Meter::FOUR_FOUR);
+        for (i, &(from, meter)) in self.meters.iter().enumerate() {
+            last = (from, meter);
+            let Some(&(until, _)) = self.meters.get(i + 1) else {
+                break;
+            };
+            let len = meter.bar_len();
+            let bars = (until - from + len - 1) / len;
+            if before < bars {
+                let start = from + before * len;
+                let bar = Bar { start, meter };
+                return (bar, bar.end().min(until));
+            }
+            before -= bars;
+        }
+        let (from, meter) = last;
+        let start = from + before * meter.bar_len();
+        let bar = Bar { start, meter };
+        (bar, bar.end())
+    }
+
+    /// Keys without a piece, and how many notes each has.
+    pub fn unknown_keys(&self) -> BTreeMap<u8, usize> {
+        let mut keys = BTreeMap::new();
+        for (_, key) in &self.unknown {
+            *keys.entry(*key).or_insert(0) += 1;
+        }
+        keys
     }
 }
 
@@ -111,6 +146,9 @@ struct Contents {
 /// # Errors
 /// [`ReadError`] where it can't be read whole.
 pub fn read(bytes: &[u8], map: &KeyMap) -> Result<Read, ReadError> {
+    if has_no_frames(bytes) {
+        return Err(ReadError::Frames);
+    }
     let not_midi = |error: midly::Error| ReadError::NotMidi(error.to_string());
     let (header, tracks) = midly::parse(bytes).map_err(not_midi)?;
     if header.format == Format::Sequential {
@@ -216,11 +254,11 @@ impl Contents {
             .retain(|n| !percussion || n.channel == PERCUSSION_CHANNEL);
         let elsewhere = all - self.notes.len();
         self.notes.sort_by_key(|note| note.at);
-        let mut unknown = BTreeMap::new();
+        let mut unknown = Vec::new();
         let mut notes = Vec::with_capacity(self.notes.len());
         for raw in &self.notes {
             let Some(piece) = map.piece(raw.key) else {
-                *unknown.entry(raw.key).or_insert(0) += 1;
+                unknown.push((ours(raw.at), raw.key));
                 continue;
             };
             let tick = ours(raw.at);

@@ -2,9 +2,11 @@
 
 use crate::files::{self, Existing, FileError};
 use crate::kit::NoteMap;
-use crate::output::export::{Options, export};
-use crate::song::{SongFile, Timeline};
-use std::path::PathBuf;
+use crate::output::export::{ExportError, NamedSection, Options, export, sections};
+use crate::output::hand_edit::{EditError, Reading, Unknown, bring_back, strokes, to_midi};
+use crate::output::smf::SmfError;
+use crate::song::{SongError, SongFile, Timeline};
+use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Mutex, PoisonError};
 
@@ -18,16 +20,38 @@ pub enum Job {
         /// Where to.
         path: PathBuf,
         /// The song.
-        song: SongFile,
+        song: Box<SongFile>,
         /// What happens to a file that is there.
         existing: Existing,
+    },
+    /// Lock a section of a song with a MIDI file that was edited by hand.
+    Lock {
+        /// The MIDI file.
+        path: PathBuf,
+        /// The song, and the same as it is to be played.
+        song: Box<SongFile>,
+        /// The same.
+        timeline: Box<Timeline>,
+        /// The section, by its place from 0.
+        section: usize,
+    },
+    /// Unlock a section of a song; its strokes go to a MIDI file, which must be new.
+    Unlock {
+        /// The MIDI file.
+        path: PathBuf,
+        /// The song.
+        song: Box<SongFile>,
+        /// The same, laid out.
+        timeline: Box<Timeline>,
+        /// The section, by its place from 0.
+        section: usize,
     },
     /// Export a song as a MIDI file.
     Export {
         /// Where to.
         path: PathBuf,
         /// The song, as it is to be played.
-        timeline: Timeline,
+        timeline: Box<Timeline>,
         /// What of it, and how.
         options: Options,
         /// What happens to a file that is there.
@@ -40,6 +64,8 @@ pub enum Job {
 pub enum Outcome {
     /// A song was read; it makes sense.
     Loaded(Box<SongFile>),
+    /// The song was changed: says how.
+    Changed(Box<SongFile>, String),
     /// A file was written: says what and where.
     Written(String),
     /// A file of that name is there already, and stayed.
@@ -76,7 +102,7 @@ impl Filing {
     pub fn run(&self, job: &Job) {
         self.expect();
         let outcome = run(job).unwrap_or_else(|error| match error {
-            FileError::Exists(path) => Outcome::Exists(path),
+            FilingError::File(FileError::Exists(path)) => Outcome::Exists(path),
             error => Outcome::Failed(error.to_string()),
         });
         let mut place = self.outcome.lock().unwrap_or_else(PoisonError::into_inner);
@@ -85,7 +111,78 @@ impl Filing {
     }
 }
 
-fn run(job: &Job) -> Result<Outcome, FileError> {
+/// A job that can't be done. Each message says what to do.
+#[derive(Debug, thiserror::Error)]
+enum FilingError {
+    #[error(transparent)]
+    File(#[from] FileError),
+    #[error("{path} can't be {1}: {2}", path = .0.display())]
+    Edit(PathBuf, String, EditError),
+    #[error(transparent)]
+    Song(#[from] SongError),
+    #[error(transparent)]
+    Export(#[from] ExportError),
+    #[error(transparent)]
+    Smf(#[from] SmfError),
+    #[error("there is no such section any more: choose one")]
+    NoSection,
+    #[error("{0} is not locked")]
+    NotLocked(String),
+}
+
+/// A section of a song by its place from 0.
+fn named(timeline: &Timeline, section: usize) -> Result<NamedSection, FilingError> {
+    let found = sections(timeline).into_iter().nth(section);
+    found.ok_or(FilingError::NoSection)
+}
+
+fn lock(
+    path: &Path,
+    mut song: SongFile,
+    timeline: &Timeline,
+    section: usize,
+) -> Result<Outcome, FilingError> {
+    let named = named(timeline, section)?;
+    let reading = Reading {
+        map: None,
+        bars: None,
+        // The file stays, and what was left out is told.
+        unknown: Unknown::LeaveOut,
+        player: timeline.start_settings().plan.player,
+    };
+    let bytes = std::fs::read(path).map_err(|error| FileError::Read(path.to_owned(), error))?;
+    let back = bring_back(&bytes, timeline, &named, &reading)
+        .map_err(|error| FilingError::Edit(path.to_owned(), named.label.clone(), error))?;
+    let said = format!(
+        "{} is locked with {}\n{back}",
+        named.label,
+        strokes(back.rows.len())
+    );
+    song.lock(section, back.rows)?;
+    Ok(Outcome::Changed(Box::new(song), said.trim_end().to_owned()))
+}
+
+fn unlock(
+    path: &Path,
+    mut song: SongFile,
+    timeline: &Timeline,
+    section: usize,
+) -> Result<Outcome, FilingError> {
+    let named = named(timeline, section)?;
+    let rows = song.unlock(section);
+    let rows = rows.ok_or_else(|| FilingError::NotLocked(named.label.clone()))?;
+    let (bytes, _) = to_midi(&rows, timeline, &named, &NoteMap::GENERAL_MIDI)?;
+    files::write(path, &bytes, Existing::Keep)?;
+    let said = format!(
+        "{} is the drummer's again; {} that it was locked with: {}",
+        named.label,
+        strokes(rows.len()),
+        path.display()
+    );
+    Ok(Outcome::Changed(Box::new(song), said))
+}
+
+fn run(job: &Job) -> Result<Outcome, FilingError> {
     match job {
         Job::Load(path) => {
             let lay_out = |song: SongFile| Timeline::new(&song).map(|_| song);
@@ -97,15 +194,25 @@ fn run(job: &Job) -> Result<Outcome, FileError> {
             song,
             existing,
         } => {
-            // Names and numbers alone: nothing in a song can't be said in JSON.
-            let text = serde_json::to_string_pretty(song).unwrap_or_default();
-            files::write(path, text.as_bytes(), *existing)?;
+            files::write(path, song.to_text().as_bytes(), *existing)?;
             let sections = song.sections.len();
             Ok(Outcome::Written(format!(
                 "{sections} sections, written to {}",
                 path.display()
             )))
         }
+        Job::Lock {
+            path,
+            song,
+            timeline,
+            section,
+        } => lock(path, SongFile::clone(song), timeline, *section),
+        Job::Unlock {
+            path,
+            song,
+            timeline,
+            section,
+        } => unlock(path, SongFile::clone(song), timeline, *section),
         Job::Export {
             path,
             timeline,
@@ -126,6 +233,57 @@ fn run(job: &Job) -> Result<Outcome, FileError> {
 mod tests {
     use super::*;
 
+    /// A section that was exported comes back locked, and goes to a file of its own when it is unlocked; never
+    /// over another one.
+    #[test]
+    fn a_section_is_locked_and_let_go() {
+        let folder = tempfile::tempdir().unwrap();
+        let [riff, kept] = ["riff.mid", "kept.mid"].map(|name| folder.path().join(name));
+        let plain = SongFile::parse(SongFile::DEMO).unwrap();
+        let timeline = Box::new(Timeline::new(&plain).unwrap());
+        let mut options = Options::default();
+        options.set("section", "Riff").unwrap();
+        let end = |job: Job| {
+            let filing = Filing::default();
+            filing.run(&job);
+            filing.take().unwrap()
+        };
+        end(Job::Export {
+            path: riff.clone(),
+            timeline: timeline.clone(),
+            options,
+            existing: Existing::Keep,
+        });
+        let lock = |path: &Path, section| Job::Lock {
+            path: path.to_owned(),
+            song: Box::new(plain.clone()),
+            timeline: timeline.clone(),
+            section,
+        };
+        let Outcome::Changed(locked, said) = end(lock(&riff, 2)) else {
+            panic!("it is not locked");
+        };
+        assert!(said.starts_with("Riff is locked with "), "{said}");
+        assert!(locked.sections[2].locked.is_some());
+        let Outcome::Failed(why) = end(lock(&riff, 7)) else {
+            panic!("a bar of 4/4 is none of 7/8");
+        };
+        assert!(why.contains("riff.mid can't be Turn"), "{why}");
+        assert!(matches!(end(lock(&riff, 99)), Outcome::Failed(_)));
+        let unlock = |path: &Path| Job::Unlock {
+            path: path.to_owned(),
+            song: locked.clone(),
+            timeline: timeline.clone(),
+            section: 2,
+        };
+        assert_eq!(end(unlock(&riff)), Outcome::Exists(riff.clone()));
+        let Outcome::Changed(free, _) = end(unlock(&kept)) else {
+            panic!("it is not unlocked");
+        };
+        assert_eq!(*free, plain);
+        assert!(matches!(end(lock(&kept, 2)), Outcome::Changed(again, _) if again == locked));
+    }
+
     #[test]
     fn a_song_goes_out_and_comes_back_and_no_file_is_lost() {
         let folder = tempfile::tempdir().unwrap();
@@ -141,7 +299,7 @@ mod tests {
         };
         let save = |existing| Job::Save {
             path: path.clone(),
-            song: song.clone(),
+            song: Box::new(song.clone()),
             existing,
         };
         assert!(matches!(end(save(Existing::Keep)), Outcome::Written(_)));
@@ -151,7 +309,7 @@ mod tests {
         assert_eq!(loaded, Outcome::Loaded(Box::new(song.clone())));
         let export = Job::Export {
             path: path.clone(),
-            timeline: Timeline::new(&song).unwrap(),
+            timeline: Box::new(Timeline::new(&song).unwrap()),
             options: Options::default(),
             existing: Existing::Keep,
         };

@@ -277,7 +277,7 @@ impl Riff {
 }
 
 /// Ticks beyond are no place in a song.
-const FARTHEST: Ticks = 1 << 40;
+pub(super) const FARTHEST: Ticks = 1 << 40;
 
 /// The saved form: plain numbers, so that it can be read by anyone.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -1,6 +1,6 @@
 //! A riff from a file: the notes of a MIDI track, or a recording of the guitar.
 
-use super::attacks::{Attack, Riff};
+use super::attacks::{Attack, FARTHEST, Riff};
 use super::sound::{SoundError, listen};
 use crate::time::{TICKS_PER_QUARTER, TempoMap, Ticks};
 use midly::{MetaMessage, MidiMessage, Smf, Timing, TrackEventKind};
@@ -41,6 +41,9 @@ pub enum ImportError {
     /// Several tracks could be meant.
     #[error("several tracks have notes, choose one of them: {0}")]
     Which(String),
+    /// Beyond any song.
+    #[error("its notes go on for longer than any song: export the guitar of one song")]
+    TooLong,
     /// Nothing to follow.
     #[error("no stroke was found in it")]
     Empty,
@@ -54,11 +57,21 @@ pub fn is_midi(file: &[u8]) -> bool {
     file.starts_with(b"MThd")
 }
 
+/// Whether the header of a MIDI file says -128 film frames a second, which are none. The reader of MIDI files
+/// (midly 0.5) turns the sign of that byte before it looks, which stops a program that checks its sums.
+pub(crate) fn has_no_frames(file: &[u8]) -> bool {
+    let mut places = file.windows(13);
+    places.any(|header| header.starts_with(b"MThd") && header[12] == 0x80)
+}
+
 /// The tracks of a MIDI file, in order, as they are numbered from 1.
 ///
 /// # Errors
 /// Where it can't be read.
 pub fn tracks(file: &[u8]) -> Result<Vec<Track>, ImportError> {
+    if has_no_frames(file) {
+        return Err(ImportError::Frames);
+    }
     let smf = Smf::parse(file).map_err(|error| ImportError::Midi(error.to_string()))?;
     let track = |events: &midly::Track| {
         let name = events.iter().find_map(|event| match event.kind {
@@ -151,6 +164,9 @@ fn placed(attacks: Vec<Attack>, place: Place) -> Result<Riff, ImportError> {
     let last = attacks.last().ok_or(ImportError::Empty)?.tick;
     let bars = (last - place.at).div_euclid(place.bar) + 1;
     let end = place.at + bars * place.bar;
+    if end >= FARTHEST {
+        return Err(ImportError::TooLong);
+    }
     Ok(Riff::new(attacks, place.at, end))
 }
 

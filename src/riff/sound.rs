@@ -1,6 +1,8 @@
 //! A recording of the guitar, WAV or FLAC, as attacks in seconds.
 
 use super::onset::Detector;
+use super::plain::plain;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use symphonia::core::audio::SampleBuffer;
 use symphonia::core::codecs::DecoderOptions;
 use symphonia::core::errors::Error;
@@ -49,10 +51,24 @@ pub enum SoundError {
 pub fn listen(
     file: Vec<u8>,
     sensitivity: f32,
+    progress: impl FnMut(f32) -> bool,
+) -> Result<Vec<Heard>, SoundError> {
+    // Some damaged files make the decoder panic (symphonia 0.5, as at a sample rate of 0 Hz), and a host would go
+    // down with it. What it was at is dropped here, so nothing half done is seen.
+    let listening = AssertUnwindSafe(|| decode(file, sensitivity, progress));
+    catch_unwind(listening).unwrap_or_else(|_| {
+        let problem = "it makes no sense to the decoder".to_owned();
+        Err(SoundError::Damaged(problem))
+    })
+}
+
+fn decode(
+    file: Vec<u8>,
+    sensitivity: f32,
     mut progress: impl FnMut(f32) -> bool,
 ) -> Result<Vec<Heard>, SoundError> {
     let source = MediaSourceStream::new(
-        Box::new(std::io::Cursor::new(file)),
+        Box::new(std::io::Cursor::new(plain(file)?)),
         MediaSourceStreamOptions::default(),
     );
     let unknown = |error: Error| SoundError::Unknown(error.to_string());

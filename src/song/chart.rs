@@ -64,18 +64,22 @@ pub struct Chart {
     bars: Vec<Bar>,
     sections: Vec<Placed>,
     cues: Vec<Cue>,
-    /// The notes of locked sections, in order.
+    /// The notes of locked sections, in order of time.
     hits: Vec<Hit>,
+    /// Where these are played and nothing else, in order and apart: from a tick up to, not including,
+    /// another.
+    edited: Vec<(Ticks, Ticks)>,
 }
 
 impl Chart {
-    /// Compiles a chart; bars follow each other without gap, changes are in order. Allocates.
+    /// Compiles a chart; bars follow each other without gap, changes are in order. The notes of locked
+    /// sections come with where they are played, one stretch a section, in order. Allocates.
     pub(super) fn new(
         bars: Vec<Bar>,
         sections: Vec<Placed>,
         start: &Settings,
         changes: &[Change],
-        hits: Vec<Hit>,
+        (mut hits, stretches): (Vec<Hit>, Vec<(Ticks, Ticks)>),
     ) -> Self {
         let first = bars.first().map_or(0, |bar| bar.start);
         let mut cues = vec![Cue {
@@ -95,11 +99,22 @@ impl Chart {
                 });
             }
         }
+        hits.sort_by_key(|hit| (hit.tick, hit.piece));
+        // Of neighbours that were cut from one recording both may have an early stroke on the 1.
+        hits.dedup_by_key(|hit| (hit.tick, hit.piece));
+        let mut edited: Vec<(Ticks, Ticks)> = Vec::with_capacity(stretches.len());
+        for (from, to) in stretches {
+            match edited.last_mut() {
+                Some(last) if from <= last.1 => last.1 = to,
+                _ => edited.push((from, to)),
+            }
+        }
         let mut chart = Self {
             bars,
             sections,
             cues,
             hits,
+            edited,
         };
         chart.count_in();
         chart
@@ -274,6 +289,17 @@ impl Chart {
                 spot: Some(self.spot(&next, panel)),
             },
             _ => after,
+        }
+    }
+
+    /// Whether the notes of a locked section are played at a tick, and nothing else, and the first tick
+    /// after it at which that may differ.
+    pub fn edited(&self, tick: Ticks) -> (bool, Ticks) {
+        let next = self.edited.partition_point(|(_, to)| *to <= tick);
+        match self.edited.get(next) {
+            Some(&(from, to)) if from <= tick => (true, to),
+            Some(&(from, _)) => (false, from),
+            None => (false, Ticks::MAX),
         }
     }
 

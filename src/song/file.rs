@@ -1,7 +1,9 @@
 //! The song file: JSON, versioned, documented in `docs/song-file.md`.
 
+use super::locked::Row;
 use crate::riff::attacks::Saved;
 use serde::{Deserialize, Serialize};
+use serde_path_to_error::Segment;
 use std::collections::BTreeMap;
 
 /// The version of the song file that this program writes, and the latest that it reads.
@@ -99,6 +101,10 @@ pub struct Section {
     /// comes or goes before it changes it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub frozen: Option<u32>,
+    /// It is played as it was edited by hand: these strokes, and nothing else. At most
+    /// [`super::locked::MAX_ROWS`], in any order.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub locked: Option<Vec<Row>>,
 }
 
 /// A level that stays, or one that ramps over the section.
@@ -240,16 +246,41 @@ impl SongFile {
             }
         }
         let reader = &mut serde_json::Deserializer::from_str(json);
-        serde_path_to_error::deserialize(reader).map_err(|error| {
+        let song = serde_path_to_error::deserialize(&mut *reader).map_err(|error| {
             let inner = error.inner();
             if inner.is_syntax() || inner.is_eof() {
                 return no_json(&format!("the text is not JSON ({inner})"));
             }
             let place = match error.path().to_string() {
                 place if place == "." => "song file".to_owned(),
-                place => place,
+                place => format!("{place}{}", section_name(json, error.path())),
             };
             SongError::new(place, inner.to_string())
-        })
+        })?;
+        // What follows would be lost when the song is written again.
+        let end = reader.end();
+        end.map_err(|error| no_json(&format!("something follows the song ({error})")))?;
+        Ok(song)
+    }
+}
+
+/// The name of the section that a path leads into, for people: ` ("Verse")`; nothing where there is none.
+fn section_name(json: &str, path: &serde_path_to_error::Path) -> String {
+    let mut segments = path.iter();
+    let (Some(Segment::Map { key }), Some(Segment::Seq { index })) =
+        (segments.next(), segments.next())
+    else {
+        return String::new();
+    };
+    let json: serde_json::Value = serde_json::from_str(json).unwrap_or_default();
+    let name = json[key][index]["name"].as_str();
+    named(name.unwrap_or_default())
+}
+
+/// A section's name behind its place, for people: ` ("Verse")`; nothing where it has none.
+pub(super) fn named(name: &str) -> String {
+    match name {
+        "" => String::new(),
+        name => format!(" (\"{name}\")"),
     }
 }

@@ -2,6 +2,7 @@
 
 use super::chart::Placed;
 use super::file::{Lane, Level, Point, PointValue, Section, SongError, SongFile};
+use super::locked::{lay, within_bounds};
 use super::setting::{Change, Setting, choice, in_range, unknown};
 use crate::groove::{Hit, KickSource, Phrase, Play, RiffGrid, SectionFill, Settings, Start};
 use crate::riff::Riff;
@@ -10,6 +11,9 @@ use crate::time::{Bar, Meter, TICKS_PER_QUARTER, TempoMap, Ticks};
 
 /// How finely glides are sampled, in ticks: a thirty-second. Finer than a drummer strikes.
 const GLIDE_TICKS: Ticks = TICKS_PER_QUARTER / 8;
+/// Most steps of a glide: what is shorter than 128 bars of 4/4 has no more anyway. Judged: a step of a 4096th
+/// of the whole range is less than one of a velocity.
+const GLIDE_STEPS: Ticks = 4096;
 /// Longest song that is accepted, in bars: about ten hours at 120 BPM in 4/4.
 pub(super) const MAX_BARS: u32 = 20_000;
 /// Greatest number that a section can be frozen to: its place in the longest song, or what stands in for
@@ -37,12 +41,8 @@ pub(super) fn follow(song: &SongFile, settings: &mut Settings) -> Result<Riff, S
 }
 
 /// The place of a section's field, for people: its number in the file, and its name.
-fn place(i: usize, section: &Section, field: &str) -> String {
-    let name = match section.name.as_str() {
-        "" => String::new(),
-        name => format!(" (\"{name}\")"),
-    };
-    format!("sections[{i}].{field}{name}")
+pub(super) fn place(i: usize, section: &Section, field: &str) -> String {
+    format!("sections[{i}].{field}{}", super::file::named(&section.name))
 }
 
 /// A take that can be played.
@@ -73,8 +73,12 @@ pub(super) struct Layout<'a> {
     pub(super) start: Settings,
     pub(super) changes: Vec<Change>,
     pub(super) sections: Vec<Placed>,
-    /// The notes of locked sections.
+    /// The notes of locked sections, in order of section.
     pub(super) hits: Vec<Hit>,
+    /// Where these are played and nothing else: from a tick up to another, in order.
+    pub(super) edited: Vec<(Ticks, Ticks)>,
+    /// What is odd, though it can be played.
+    pub(super) warnings: Vec<SongError>,
     /// The meter that sections go on with; `None` for the host's.
     meter: Option<Meter>,
     /// The host's meters, in order.
@@ -86,6 +90,7 @@ impl<'a> Layout<'a> {
     /// Lays out sections and lanes.
     pub(super) fn of(song: &SongFile, host: &'a [(Ticks, Meter)]) -> Result<Self, SongError> {
         let mut layout = Self::new(song, host)?;
+        within_bounds(song)?;
         layout.lead_in(song)?;
         for (i, (section, number)) in song.sections.iter().zip(song.numbers()).enumerate() {
             layout.section(i, section, number)?;
@@ -121,6 +126,8 @@ impl<'a> Layout<'a> {
             changes: Vec::new(),
             sections: Vec::new(),
             hits: Vec::new(),
+            edited: Vec::new(),
+            warnings: Vec::new(),
             meter: None,
             host,
             at: 0,
@@ -221,7 +228,7 @@ impl<'a> Layout<'a> {
                 section.kick_source.as_ref(),
                 (KickSource::from_name, KickSource::NAMES),
             )?,
-            locked: false,
+            locked: section.locked.is_some(),
         });
         Ok(())
     }
@@ -246,6 +253,19 @@ impl<'a> Layout<'a> {
         self.add_bars(section.bars);
         let to = self.at;
         self.markers.push((from, section.name.clone()));
+        if let Some(rows) = &section.locked {
+            let laid = lay(rows, (from, to), place)?;
+            if laid.beyond > 0 {
+                let problem = format!(
+                    "{} of its strokes lie beyond its last bar and are not played: make it longer, \
+                     or lock it again",
+                    laid.beyond
+                );
+                self.warnings.push(SongError::new(place("locked"), problem));
+            }
+            self.hits.extend(laid.hits);
+            self.edited.push((laid.from, to));
+        }
         for (lane, name) in [
             (Lane::Style, &section.style),
             (Lane::Hand, &section.hand),
@@ -358,6 +378,8 @@ impl<'a> Layout<'a> {
     /// Changes a level in small steps from one point to just before another.
     fn glide(&mut self, lane: Lane, from: (Ticks, f32), to: (Ticks, f32)) {
         let mut at = from.0;
+        let finest = GLIDE_TICKS * GLIDE_STEPS;
+        let step = GLIDE_TICKS * ((to.0 - from.0 + finest - 1) / finest).max(1);
         while at < to.0 {
             let share = (at - from.0) as f64 / (to.0 - from.0) as f64;
             #[expect(clippy::cast_possible_truncation)]
@@ -369,7 +391,7 @@ impl<'a> Layout<'a> {
             if from.1 == to.1 {
                 break;
             }
-            at += GLIDE_TICKS;
+            at += step;
         }
     }
 }

@@ -19,6 +19,7 @@ pub struct Timeline {
     changes: Vec<Change>,
     chart: Chart,
     riff: Riff,
+    warnings: Vec<SongError>,
 }
 
 impl Timeline {
@@ -42,7 +43,10 @@ impl Timeline {
             std::mem::take(&mut layout.sections),
             &layout.start,
             &layout.changes,
-            std::mem::take(&mut layout.hits),
+            (
+                std::mem::take(&mut layout.hits),
+                std::mem::take(&mut layout.edited),
+            ),
         );
         layout.changes.clear();
         layout.start.follow_chart = true;
@@ -72,12 +76,18 @@ impl Timeline {
             start: layout.start,
             changes: layout.changes,
             chart,
+            warnings: layout.warnings,
         })
     }
 
     /// The song's title.
     pub fn title(&self) -> &str {
         &self.title
+    }
+
+    /// What is odd about the song, though it can be played: where, and what to do.
+    pub fn warnings(&self) -> &[SongError] {
+        &self.warnings
     }
 
     /// Every bar, in order, from tick 0.

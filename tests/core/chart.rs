@@ -2,8 +2,8 @@
 //! playing began.
 
 use fourlimb::groove::{Hit, Settings, vocabulary};
-use fourlimb::kit::Piece;
-use fourlimb::output::{HostTime, NoteEvent, Performer, region};
+use fourlimb::kit::{NoteMap, Piece};
+use fourlimb::output::{HostTime, NoteEvent, Performer, Region, region};
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::{Meter, Ticks};
 use proptest::prelude::*;
@@ -18,7 +18,7 @@ fn song(fields: &str, sections: &str) -> Timeline {
     Timeline::new(&SongFile::parse(&json).unwrap()).unwrap()
 }
 
-fn from(hits: &[Hit], from: Ticks, to: Ticks) -> Vec<(Ticks, Piece, u8)> {
+pub fn from(hits: &[Hit], from: Ticks, to: Ticks) -> Vec<(Ticks, Piece, u8)> {
     let inside = |hit: &&Hit| (from..to).contains(&hit.tick);
     hits.iter()
         .filter(inside)
@@ -31,7 +31,7 @@ fn struck(hits: &[Hit], tick: Ticks) -> Vec<Piece> {
     on.map(|hit| hit.piece).collect()
 }
 
-const BAR: Ticks = 3840;
+pub const BAR: Ticks = 3840;
 
 /// Sections of several meters, as a song has them.
 fn charts() -> impl Strategy<Value = Timeline> {
@@ -125,23 +125,32 @@ proptest! {
         block in select(vec![64, 333, 1024, 4096]),
         bar in 0..20_usize,
     ) {
-        let region = fourlimb::output::Region::render(&song, &fourlimb::kit::NoteMap::GENERAL_MIDI);
-        let exported: Vec<_> =
-            region.notes.iter().map(|note| (note.tick, note.note.key, note.velocity)).collect();
-        let panel = song.start_settings();
-        let mut whole = live(&song, &panel, 0, block);
-        // Of two strokes on one key at once an export keeps the last.
-        let mut kept = std::collections::BTreeMap::new();
-        for note in whole.drain(..) {
-            kept.insert((note.1, note.0), note);
-        }
-        let whole: Vec<_> = kept.into_values().collect();
-        prop_assert_eq!(near(&whole, &exported), Ok(()));
-        let from = song.bars()[bar % song.bars().len()].start;
-        let later = live(&song, &panel, from, 512);
-        let rest: Vec<_> = live(&song, &panel, 0, 512).into_iter().filter(|n| n.0 >= from).collect();
-        prop_assert_eq!(near(&later, &rest), Ok(()));
+        prop_assert_eq!(live_is_export(&song, block, bar), Ok(()));
     }
+}
+
+/// Whether a song is played live, in blocks of a size, as it is exported, and from a bar on as from the start.
+pub fn live_is_export(song: &Timeline, block: u32, bar: usize) -> Result<(), String> {
+    let region = Region::render(song, &NoteMap::GENERAL_MIDI);
+    let exported: Vec<_> = region
+        .notes
+        .iter()
+        .map(|note| (note.tick, note.note.key, note.velocity))
+        .collect();
+    let panel = song.start_settings();
+    let mut whole = live(song, &panel, 0, block);
+    // Of two strokes on one key at once an export keeps the last.
+    let mut kept = std::collections::BTreeMap::new();
+    for note in whole.drain(..) {
+        kept.insert((note.1, note.0), note);
+    }
+    let whole: Vec<_> = kept.into_values().collect();
+    near(&whole, &exported)?;
+    let from = song.bars()[bar % song.bars().len()].start;
+    let later = live(song, &panel, from, 512);
+    let mut rest = live(song, &panel, 0, 512);
+    rest.retain(|note| note.0 >= from);
+    near(&later, &rest)
 }
 
 #[test]

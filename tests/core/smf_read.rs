@@ -75,7 +75,7 @@ fn format_0_with_running_status_tempo_and_a_hanging_note() {
         notes,
         [(0, 240, Piece::Kick, 0.0), (960, 960, Piece::Snare, 0.5)]
     );
-    assert_eq!(back.unknown.into_iter().collect::<Vec<_>>(), [(56, 1)]);
+    assert_eq!(back.unknown, [(1920, 56)]);
     assert_eq!(back.tempo.seconds(1920.0), 1.5);
 }
 

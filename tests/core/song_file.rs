@@ -161,6 +161,8 @@ fn what_is_no_song_at_all_says_so() {
         );
         assert!(error.contains("JSON"), "{text}: {error}");
     }
+    let error = load(&format!("{}, 1]", with_section("\"bpm\": 99"))).unwrap_err();
+    assert!(error.contains("something follows the song"), "{error}");
     // Some editors write a byte order mark.
     assert_eq!(
         load(&format!("\u{feff}{}", with_section("\"bpm\": 99"))).err(),

@@ -117,7 +117,7 @@ const LONG: [(&str, &str); 1] = [("src/groove/vocabulary.rs", "one entry a beat:
 
 #[test]
 fn files_can_be_held_in_the_head() {
-    for folder in ["src", "xtask/src", "tests"] {
+    for folder in ["src", "xtask/src", "fuzz/src", "tests"] {
         for (path, text) in sources(folder) {
             let listed = LONG.iter().any(|(name, _)| path.ends_with(name));
             let lines = text.lines().count();
@@ -132,7 +132,7 @@ fn files_can_be_held_in_the_head() {
 
 #[test]
 fn every_file_says_what_it_is_for() {
-    for folder in ["src", "xtask/src", "tests"] {
+    for folder in ["src", "xtask/src", "fuzz/src", "tests"] {
         for (path, text) in sources(folder) {
             assert!(
                 text.starts_with("//! "),

@@ -3,10 +3,10 @@
 
 use anyhow::{Context, Result, bail};
 use fourlimb::groove::Player;
-use fourlimb::groove::playable::{Change, Problem, Struck, TOLERANCE_S, Why, problems};
-use fourlimb::kit::{KeyMap, Piece};
+use fourlimb::groove::playable::Struck;
+use fourlimb::kit::KeyMap;
 use fourlimb::output::smf_read::{Read, read};
-use fourlimb::time::Ticks;
+use fourlimb::output::verdict::judge;
 use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -30,10 +30,7 @@ pub struct Args {
 /// Where a file can't be read, or the region can't be played.
 pub fn run(args: &Args) -> Result<()> {
     let player = Player::from_name(&args.player).context("no such player")?;
-    let map = match &args.map {
-        Some(path) => load_map(path)?,
-        None => KeyMap::GENERAL_MIDI,
-    };
+    let map = load_map(args.map.as_deref())?;
     let file = args.file.display();
     let bytes = fs::read(&args.file).with_context(|| format!("could not read {file}"))?;
     let region = read(&bytes, &map).with_context(|| format!("{file} can't be checked"))?;
@@ -53,7 +50,14 @@ pub fn run(args: &Args) -> Result<()> {
     Ok(())
 }
 
-fn load_map(path: &Path) -> Result<KeyMap> {
+/// The map of a file; General MIDI where there is none.
+///
+/// # Errors
+/// Where it can't be read or used.
+pub fn load_map(path: Option<&Path>) -> Result<KeyMap> {
+    let Some(path) = path else {
+        return Ok(KeyMap::GENERAL_MIDI);
+    };
     let name = path.display();
     let json =
         fs::read_to_string(path).with_context(|| format!("could not read the map {name}"))?;
@@ -76,7 +80,7 @@ pub fn report(region: &Read, player: Player) -> (String, usize) {
             "{doubled} notes double a stroke of the same piece and count with it"
         );
     }
-    for (key, count) in &region.unknown {
+    for (key, count) in region.unknown_keys() {
         let _ = writeln!(
             text,
             "key {key} is no piece of the kit: its {count} notes are not checked"
@@ -89,51 +93,9 @@ pub fn report(region: &Read, player: Player) -> (String, usize) {
             region.elsewhere
         );
     }
-    let found = problems(&strokes, &player.limits());
-    let mut groups: Vec<Group> = Vec::new();
-    for problem in &found {
-        let it = strokes[problem.stroke];
-        let (bar, _) = region.bar(it.tick);
-        let same = |g: &&mut Group| {
-            (g.bar, g.piece, g.why, g.change) == (bar, it.piece, problem.why, problem.change)
-        };
-        let count = count(region, it.tick);
-        if let Some(group) = groups.iter_mut().find(same) {
-            group.counts.push(count);
-        } else {
-            groups.push(Group {
-                bar,
-                piece: it.piece,
-                why: problem.why,
-                change: problem.change,
-                counts: vec![count],
-                beside: beside(region, &strokes, problem),
-            });
-        }
-    }
-    for group in &groups {
-        let _ = writeln!(
-            text,
-            "bar {}, count {}: {}: {} ({}). Nearest: {}.",
-            group.bar,
-            group.counts.join(", "),
-            group.piece.name(),
-            group.why,
-            group.beside,
-            group.change.words(group.piece),
-        );
-    }
-    (text, found.len())
-}
-
-/// Problems of one kind in one bar.
-struct Group {
-    bar: i64,
-    piece: Piece,
-    why: Why,
-    change: Change,
-    counts: Vec<String>,
-    beside: String,
+    let verdict = judge(&strokes, player, |tick| region.bar(tick));
+    let _ = write!(text, "{verdict}");
+    (text, verdict.problems)
 }
 
 /// The strokes of a region: notes of one piece on one tick are one stroke, as where two keys are
@@ -154,54 +116,12 @@ fn strokes(region: &Read) -> Vec<Struck> {
     strokes
 }
 
-/// What is in the way of a stroke, in words.
-fn beside(region: &Read, strokes: &[Struck], problem: &Problem) -> String {
-    let it = strokes[problem.stroke];
-    let mut others = problem.in_the_way.clone();
-    others.sort_by(|&a, &b| strokes[a].seconds.total_cmp(&strokes[b].seconds));
-    let words = others.into_iter().map(|i| {
-        let other = strokes[i];
-        let ms = (it.seconds - other.seconds) * 1000.0;
-        let name = other.piece.name();
-        if ms.abs() < TOLERANCE_S * 1000.0 {
-            return format!("{name} at once");
-        }
-        let side = if ms > 0.0 { "after" } else { "before" };
-        let count = count(region, other.tick);
-        format!("{:.0} ms {side} the {name} on {count}", ms.abs())
-    });
-    words.collect::<Vec<_>>().join(", ")
-}
-
-/// A tick as a drummer says it: the count, and `e`, `&`, `a` for the sixteenths of a quarter, or
-/// the note of the group and its second half; ticks beyond that.
-fn count(region: &Read, tick: Ticks) -> String {
-    let (_, bar) = region.bar(tick);
-    let at = tick - bar.start;
-    let counts = bar.meter.counts();
-    let i = counts.iter().rposition(|c| c.start <= at).unwrap_or(0);
-    let (number, rest) = (i + 1, at - counts[i].start);
-    let parts: &[&str] = match counts[i].units {
-        3 => &["", "&", ".2", ".2&", ".3", ".3&"],
-        _ => &["", "e", "&", "a"],
-    };
-    let step = counts[i].len / Ticks::try_from(parts.len()).unwrap_or(1);
-    let nearest = usize::try_from((rest + step / 2) / step).unwrap_or(0);
-    let nearest = nearest.min(parts.len() - 1);
-    let off = rest - step * Ticks::try_from(nearest).unwrap_or(0);
-    if off == 0 {
-        format!("{number}{}", parts[nearest])
-    } else {
-        format!("{number}{} {off:+} ticks", parts[nearest])
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use fourlimb::kit::Piece;
     use fourlimb::output::smf_read::ReadNote;
-    use fourlimb::time::{Meter, TempoMap};
-    use std::collections::BTreeMap;
+    use fourlimb::time::{Meter, TempoMap, Ticks};
 
     fn region(notes: &[(Ticks, Piece)]) -> Read {
         let tempo = TempoMap::constant(120.0);
@@ -214,7 +134,7 @@ mod tests {
         };
         Read {
             notes: notes.iter().map(note).collect(),
-            unknown: BTreeMap::from([(56, 3)]),
+            unknown: vec![(0, 56); 3],
             elsewhere: 0,
             tempo: tempo.clone(),
             meters: vec![(0, Meter::FOUR_FOUR)],

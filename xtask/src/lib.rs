@@ -5,6 +5,7 @@ pub mod export;
 pub mod guitar;
 pub mod host;
 pub mod install;
+pub mod lock;
 pub mod onsets;
 pub mod real_host;
 pub mod riff;

@@ -2,7 +2,7 @@
 
 use anyhow::Result;
 use clap::{Parser, Subcommand};
-use xtask::{bundle, check, export, install, onsets, real_host, riff, session, test};
+use xtask::{bundle, check, export, install, lock, onsets, real_host, riff, session, test};
 
 #[derive(Parser)]
 #[command(name = "cargo xtask", about = "Fourlimb's own commands")]
@@ -26,6 +26,8 @@ enum Command {
     Check(check::Args),
     /// Write a song, some of its bars or a section as a MIDI file.
     Export(export::Args),
+    /// Bring a section back that was edited by hand, to be played as it is; or unlock it.
+    Lock(lock::Args),
     /// Say where a recorded guitar is struck.
     Onsets(onsets::Args),
     /// Make a MIDI file or a recording of the guitar the riff of a song file.
@@ -44,6 +46,7 @@ fn main() -> Result<()> {
         Command::Session(args) => session::run(&args),
         Command::Check(args) => check::run(&args),
         Command::Export(args) => export::run(&args),
+        Command::Lock(args) => lock::run(&args),
         Command::Onsets(args) => onsets::run(&args),
         Command::Riff(args) => riff::run(&args),
         Command::Install(args) => install::run(&args),

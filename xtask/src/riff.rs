@@ -73,8 +73,7 @@ fn read(args: &Args, timeline: &Timeline) -> Result<Riff> {
 }
 
 fn write(path: &Path, song: &SongFile) -> Result<()> {
-    let json = serde_json::to_string(song)?;
-    files::write(path, json.as_bytes(), Existing::Replace)?;
+    files::write(path, song.to_text().as_bytes(), Existing::Replace)?;
     println!("Song: {}", path.display());
     Ok(())
 }

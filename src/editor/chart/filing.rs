@@ -3,12 +3,12 @@
 use super::section::combo;
 use super::{Export, SongAct};
 use crate::editor::text::chart as words;
-use crate::editor::theme;
+use crate::editor::{theme, widgets};
 use crate::output::export::{Options, Tracks, What};
 use crate::output::smf::Format;
 use crate::song::SongFile;
 use egui::{Button, RichText, Role, TextEdit, Ui, WidgetInfo};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// A file to write: a song, or a MIDI file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -29,9 +29,9 @@ pub struct FileRow {
     busy: bool,
     told: String,
     /// What was last asked to be written.
-    asked: Option<(String, Kind)>,
+    asked: Option<(PathBuf, Kind)>,
     /// What is there already, and is replaced where the same is asked once more.
-    in_the_way: Option<(String, Kind)>,
+    in_the_way: Option<(PathBuf, Kind)>,
 }
 
 impl FileRow {
@@ -63,8 +63,8 @@ impl FileRow {
             let path = TextEdit::singleline(&mut self.path).hint_text(words::PATH);
             let field = ui.add(path.desired_width(theme::PATH_WIDTH));
             field.widget_info(|| WidgetInfo::labeled(Role::TextInput, true, words::PATH));
-            let path = self.path.trim().trim_matches('"').to_owned();
-            let ready = !self.busy && !path.is_empty();
+            let ready = !self.busy && !self.path.trim().is_empty();
+            let path = widgets::typed_path(&self.path);
             let button = |ui: &mut Ui, on: bool, (name, hint): (&str, &str)| {
                 let button = ui.add_enabled(on, Button::new(name));
                 button.on_hover_text(hint).clicked()
@@ -84,11 +84,19 @@ impl FileRow {
                     ..self.options.clone()
                 };
                 acts.push(SongAct::Export(Export {
-                    path,
+                    path: path.clone(),
                     options,
                     replace,
                     host_tempo: !self.chart_tempo,
                 }));
+            }
+            let section = song.and_then(|song| song.sections.get(place));
+            let locked = section.is_some_and(|section| section.locked.is_some());
+            if button(ui, ready && section.is_some(), words::LOCK) {
+                acts.push(SongAct::Lock(path.clone(), place));
+            }
+            if button(ui, ready && locked, words::UNLOCK) {
+                acts.push(SongAct::Unlock(path, place));
             }
         });
         if song.is_some() {
@@ -138,7 +146,7 @@ impl FileRow {
     }
 
     /// Whether a file that is there is to be replaced: where it was asked for twice.
-    fn replaces(&mut self, path: &str, kind: Kind) -> bool {
+    fn replaces(&mut self, path: &Path, kind: Kind) -> bool {
         let asked = Some((path.to_owned(), kind));
         let twice = self.in_the_way.take() == asked;
         self.asked = asked;

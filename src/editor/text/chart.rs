@@ -129,6 +129,20 @@ pub const EXPORT: (&str, &str) = (
     "Export MIDI",
     "Write a MIDI file of the chart, as the panel and the riff have it now.",
 );
+/// Locks the chosen section.
+pub const LOCK: (&str, &str) = (
+    "Lock section",
+    "Read a MIDI file that you edited by hand: the chosen section plays it as it is, stroke by stroke. Undo \
+     change brings back what it played.",
+);
+/// Unlocks it.
+pub const UNLOCK: (&str, &str) = (
+    "Unlock section",
+    "The drummer plays the section again. Your strokes are written to a new MIDI file, so that nothing is \
+     lost.",
+);
+/// In place of a beat, where a section is locked.
+pub const LOCKED: &str = "edited by hand";
 /// What is exported: all of it, or the section that is chosen.
 pub const WHAT: [&str; 2] = ["whole song", "this section"];
 /// Before what is exported.

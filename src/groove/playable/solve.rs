@@ -35,6 +35,10 @@ struct Link {
 /// come to.
 const MOST_STATES: usize = 4096;
 
+/// Most choices that are remembered, unless 16 states a stroke are more: 64 MB. What is to be judged may be a
+/// damaged file, with thousands of strokes at once. Judged.
+const MOST_LINKS: usize = 1 << 22;
+
 /// The limb (0 or 1) of each of `n` strokes; `None` for those left out.
 ///
 /// `may` says whether a limb can take a stroke after its last, and whether as the second of one
@@ -46,6 +50,7 @@ pub(super) fn solve(
     forgotten: impl Fn(usize, usize) -> bool,
     cost: impl Fn(usize) -> u64,
 ) -> Vec<Option<usize>> {
+    let most = (MOST_LINKS / n.max(1)).clamp(16, MOST_STATES);
     let mut links: Vec<Link> = Vec::new();
     let mut ways: BTreeMap<State, Way> = BTreeMap::new();
     let none = usize::MAX;
@@ -80,9 +85,9 @@ pub(super) fn solve(
             offer(state, way.cost + cost(stroke), None);
         }
         let mut kept: Vec<_> = next.into_iter().collect();
-        if kept.len() > MOST_STATES {
+        if kept.len() > most {
             kept.sort_by_key(|(_, (cost, _))| *cost);
-            kept.truncate(MOST_STATES);
+            kept.truncate(most);
         }
         ways.clear();
         for (state, (cost, link)) in kept {

@@ -2,7 +2,7 @@
 
 use super::ExportError;
 use crate::song::Timeline;
-use crate::time::Ticks;
+use crate::time::{Bar, Ticks};
 use std::ops::Range;
 
 /// A section of a song.
@@ -50,8 +50,24 @@ fn label(names: &[&str], i: usize) -> String {
     counted
 }
 
-/// The section that a text means: by label, by label in capitals or not, by number.
+/// The bars of a section.
+pub fn bars_of<'a>(song: &'a Timeline, section: &NamedSection) -> &'a [Bar] {
+    let bars = song.bars();
+    let at = |tick: Ticks| bars.partition_point(|bar| bar.start < tick);
+    &bars[at(section.span.start)..at(section.span.end)]
+}
+
+/// The section that a text means.
 pub(super) fn find(song: &Timeline, text: &str) -> Result<NamedSection, ExportError> {
+    Ok(sections(song).swap_remove(number_of(song, text)?))
+}
+
+/// The place in the song, from 0, of the section that a text means: by label, by label in capitals or not,
+/// by number from 1.
+///
+/// # Errors
+/// [`ExportError`] names the sections that there are.
+pub fn number_of(song: &Timeline, text: &str) -> Result<usize, ExportError> {
     let text = text.trim();
     let sections = sections(song);
     let lower = text.to_lowercase();
@@ -69,7 +85,7 @@ pub(super) fn find(song: &Timeline, text: &str) -> Result<NamedSection, ExportEr
         })
         .or_else(|| number.ok()?.checked_sub(1).filter(|i| *i < sections.len()));
     if let Some(i) = found {
-        return Ok(sections[i].clone());
+        return Ok(i);
     }
     let name = text.to_owned();
     let named: Vec<_> = song

@@ -1,0 +1,146 @@
+//! Whatever comes from outside: each target takes any bytes, and neither panics nor hangs. The test
+//! `tests/core/hostile.rs` takes these bodies in as they are, so that plain `cargo test` runs every seed too.
+
+use fourlimb::groove::Player;
+use fourlimb::kit::{KeyMap, NoteMap};
+use fourlimb::output::export::{Options, Tracks, bars_of, export, sections};
+use fourlimb::output::hand_edit::{Unknown, as_played, from_midi, to_midi, verdict};
+use fourlimb::output::{region, smf_read};
+use fourlimb::riff::import::{self, Place};
+use fourlimb::song::{SongFile, Timeline};
+use fourlimb::time::TempoMap;
+use std::fmt::Display;
+
+/// A target: its name, which is that of the folder of its seeds too, and its body.
+pub type Target = (&'static str, fn(&[u8]));
+
+/// Every target.
+pub const TARGETS: [Target; 4] = [
+    ("song", song),
+    ("hand_edit", hand_edit),
+    ("riff_midi", riff_midi),
+    ("riff_sound", riff_sound),
+];
+
+/// Songs of more bars are laid out, but not played: that takes a while, and more of the same finds nothing.
+const MOST_BARS: usize = 12;
+
+/// Packets of a recording that are listened to.
+const MOST_PACKETS: usize = 32;
+
+const MAP: NoteMap = NoteMap::GENERAL_MIDI;
+
+/// An error has something to say, whatever came in.
+fn told(error: &impl Display) {
+    let text = error.to_string();
+    assert!(!text.trim().is_empty(), "an error without words");
+}
+
+/// A song file: read, laid out both ways, written, exported.
+pub fn song(bytes: &[u8]) {
+    let Ok(text) = std::str::from_utf8(bytes) else {
+        return;
+    };
+    let song = match SongFile::parse(text) {
+        Ok(song) => song,
+        Err(error) => return told(&error),
+    };
+    let timeline = match Timeline::new(&song) {
+        Ok(timeline) => timeline,
+        Err(error) => return told(&error),
+    };
+    assert!(Timeline::automated(&song).is_ok());
+    timeline.warnings().iter().for_each(told);
+    assert_eq!(SongFile::parse(&song.to_text()).as_ref(), Ok(&song));
+    if timeline.bars().len() <= MOST_BARS {
+        let options = Options {
+            tracks: Tracks::Limbs,
+            ..Options::default()
+        };
+        if let Err(error) = export(&timeline, &options, &MAP) {
+            told(&error);
+        }
+    }
+}
+
+/// The song into which edited sections come.
+const HOME: &str = r#"{"fourlimb_song": 1, "title": "Home", "sections": [
+    {"name": "A", "bars": 2, "bpm": 180}, {"name": "B", "bars": 1, "meter": "7/8"}, {"name": "C", "bars": 1, "meter": "4/4"}]}"#;
+
+/// A MIDI file: read, locked into a section, judged, played, exported, and read again.
+pub fn hand_edit(bytes: &[u8]) {
+    if let Err(error) = smf_read::read(bytes, &KeyMap::GENERAL_MIDI) {
+        return told(&error);
+    }
+    let home = SongFile::parse(HOME).unwrap_or_else(|error| panic!("{error}"));
+    for (section, chosen) in [(0, None), (0, Some((2, 3))), (1, None), (2, Some((1, 1)))] {
+        lock(bytes, home.clone(), section, chosen);
+    }
+}
+
+fn lock(bytes: &[u8], mut home: SongFile, number: usize, chosen: Option<(u32, u32)>) {
+    let Ok(timeline) = Timeline::new(&home) else {
+        return;
+    };
+    let section = &sections(&timeline)[number];
+    let bars = bars_of(&timeline, section);
+    let read = from_midi(
+        bytes,
+        &KeyMap::GENERAL_MIDI,
+        bars,
+        chosen,
+        Unknown::LeaveOut,
+    );
+    let (mut rows, report) = match read {
+        Ok(read) => read,
+        Err(error) => return told(&error),
+    };
+    let _ = report.to_string();
+    as_played(
+        &mut rows,
+        &region::play(&timeline),
+        section.span.start,
+        &MAP,
+    );
+    rows.dedup_by_key(|row| (row.tick, row.piece));
+    let _ = verdict(&rows, &timeline, section, Player::Everyday).to_string();
+    if let Err(error) = home.lock(number, rows.clone()) {
+        return told(&error);
+    }
+    song(home.to_text().as_bytes());
+    match to_midi(&rows, &timeline, section, &MAP) {
+        Ok((bytes, _)) => assert!(smf_read::read(&bytes, &KeyMap::GENERAL_MIDI).is_ok()),
+        Err(error) => told(&error),
+    }
+}
+
+const PLACE: Place = Place {
+    at: 3840,
+    bar: 3840,
+};
+
+/// A guitar as a MIDI file.
+pub fn riff_midi(bytes: &[u8]) {
+    if let Err(error) = import::tracks(bytes) {
+        told(&error);
+    }
+    for track in [None, Some(0), Some(1), Some(2), Some(usize::MAX)] {
+        match import::from_midi(bytes, track, PLACE) {
+            Ok(riff) => assert!(fourlimb::riff::Riff::load(&riff.save()).is_ok()),
+            Err(error) => told(&error),
+        }
+    }
+}
+
+/// A guitar as a recording.
+pub fn riff_sound(bytes: &[u8]) {
+    let mut packets = 0;
+    let go_on = |_| {
+        packets += 1;
+        packets < MOST_PACKETS
+    };
+    let tempo = TempoMap::constant(120.0);
+    if let Err(error) = import::from_sound(bytes.to_vec(), 0.5, &tempo, PLACE, go_on) {
+        told(&error);
+    }
+}

@@ -1,0 +1,394 @@
+//! A section that was exported, edited by hand in a recording program, and comes back as a MIDI file: its
+//! notes as the rows of a locked section, and the way out again.
+
+use super::export::{NamedSection, bars_of};
+use super::smf::{self, Conductor, DRUMS, Format, NoteTrack, SmfError};
+use super::smf_read::{Read, ReadError, ReadNote, read};
+use super::verdict::{Verdict, judge};
+use super::{NOTE_TICKS, RING_TICKS, Region, RegionNote, region};
+use crate::groove::playable::Struck;
+use crate::groove::{Hit, Player};
+use crate::kit::{KeyMap, NoteMap};
+use crate::song::Timeline;
+use crate::song::locked::{EARLY, Row};
+use crate::time::{Bar, Meter, Ticks};
+use std::collections::BTreeMap;
+use std::fmt::{self, Write as _};
+
+/// A note of this length rings, in ticks: two quarters, half of what an ending's last hit has. Judged.
+const RINGS_FROM: Ticks = RING_TICKS / 2;
+
+/// A file that can't be a section. Each message says what to do.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum EditError {
+    /// It can't be read.
+    #[error(transparent)]
+    Read(#[from] ReadError),
+    /// No note on a piece of the kit.
+    #[error(
+        "it has no note on a piece of the kit there: choose other bars, or name its keys in a map \
+         (docs/check.md)"
+    )]
+    Empty,
+    /// The whole file has more bars than the section.
+    #[error(
+        "its notes are in bars {first}-{last}, and the section has {bars}: choose as many of them, as in \
+         {first}-{example}", example = first + bars - 1
+    )]
+    TooLong {
+        /// The first bar with a note, counted from 1.
+        first: i64,
+        /// The last.
+        last: i64,
+        /// The bars of the section.
+        bars: i64,
+    },
+    /// The bars that were chosen are more or fewer than the section's.
+    #[error("bars {from}-{to} are not the {bars} of the section: choose {from}-{example}", example = i64::from(*from) + bars - 1)]
+    Bars {
+        /// The first that was chosen, counted from 1.
+        from: u32,
+        /// The last.
+        to: u32,
+        /// The bars of the section.
+        bars: i64,
+    },
+    /// A bar has another meter, or is cut short.
+    #[error(
+        "bar {bar} of the file is in {file}, and that bar of the section in {section}: export it with the \
+         song's time signatures, or choose other bars"
+    )]
+    Meter {
+        /// The bar of the file, counted from 1.
+        bar: i64,
+        /// Its meter there.
+        file: String,
+        /// The section's.
+        section: Meter,
+    },
+    /// Keys that are no piece of the kit.
+    #[error(
+        "{}: name them in a map (docs/check.md), or leave them out", keys(.0)
+    )]
+    Unknown(BTreeMap<u8, usize>),
+}
+
+/// What happens to notes on keys that are no piece of the kit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unknown {
+    /// The file is refused.
+    Refuse,
+    /// They are left out and counted.
+    LeaveOut,
+}
+
+/// What was read, and what was not.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Report {
+    /// Notes that double a louder one of the same piece at the same tick, as where keys are layered.
+    pub doubled: usize,
+    /// Keys that are no piece of the kit, and how many notes each has in these bars.
+    pub unknown: BTreeMap<u8, usize>,
+    /// Notes in other bars of the file.
+    pub outside: usize,
+    /// Notes on channels other than the drums'.
+    pub elsewhere: usize,
+}
+
+impl fmt::Display for Report {
+    /// A line for each thing that was not read as it stands.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.doubled > 0 {
+            writeln!(
+                f,
+                "{} notes double a stroke of the same piece and count with it",
+                self.doubled
+            )?;
+        }
+        if !self.unknown.is_empty() {
+            writeln!(f, "{}: left out", keys(&self.unknown))?;
+        }
+        if self.outside > 0 {
+            writeln!(
+                f,
+                "{} notes in other bars of the file are left out",
+                self.outside
+            )?;
+        }
+        if self.elsewhere > 0 {
+            writeln!(
+                f,
+                "{} notes on other channels than 10 are left out",
+                self.elsewhere
+            )?;
+        }
+        Ok(())
+    }
+}
+
+/// How a file is to be read as a section.
+#[derive(Debug, Clone)]
+pub struct Reading<'a> {
+    /// Which key sounds which piece; General MIDI where `None`, and pieces that share a key there are told
+    /// apart by what the section plays.
+    pub map: Option<&'a KeyMap>,
+    /// The bars of the file, as for [`from_midi`].
+    pub bars: Option<(u32, u32)>,
+    /// What happens to notes on keys that are no piece of the kit.
+    pub unknown: Unknown,
+    /// Who is to play it.
+    pub player: Player,
+}
+
+/// A section that came back.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BroughtBack {
+    /// Its strokes.
+    pub rows: Vec<Row>,
+    /// What was not read as it stands.
+    pub report: Report,
+    /// Whether it can be played.
+    pub verdict: Verdict,
+    /// By whom.
+    pub player: Player,
+}
+
+impl fmt::Display for BroughtBack {
+    /// What is to be said of it, a line each.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}{}", self.report, self.verdict)?;
+        let who = format!("two hands and two feet ({})", self.player.name());
+        match self.verdict.problems {
+            0 => writeln!(f, "It can be played by {who}."),
+            n => writeln!(
+                f,
+                "{} can't be played by {who}; locked all the same",
+                strokes(n)
+            ),
+        }
+    }
+}
+
+/// A number of strokes, in words.
+pub fn strokes(count: usize) -> String {
+    format!("{count} stroke{}", if count == 1 { "" } else { "s" })
+}
+
+/// Reads a MIDI file as the strokes of a section of a song, and judges them.
+///
+/// # Errors
+/// [`EditError`] says what does not fit.
+pub fn bring_back(
+    bytes: &[u8],
+    song: &Timeline,
+    section: &NamedSection,
+    reading: &Reading,
+) -> Result<BroughtBack, EditError> {
+    let map = reading.map.unwrap_or(&KeyMap::GENERAL_MIDI);
+    let bars = bars_of(song, section);
+    let (mut rows, report) = from_midi(bytes, map, bars, reading.bars, reading.unknown)?;
+    if reading.map.is_none() {
+        let hits = region::play(song);
+        as_played(&mut rows, &hits, section.span.start, &NoteMap::GENERAL_MIDI);
+    }
+    let verdict = verdict(&rows, song, section, reading.player);
+    Ok(BroughtBack {
+        rows,
+        report,
+        verdict,
+        player: reading.player,
+    })
+}
+
+/// Keys and how many notes they have, in words.
+fn keys(unknown: &BTreeMap<u8, usize>) -> String {
+    let mut text = String::from("no piece of the kit has ");
+    for (i, (key, count)) in unknown.iter().enumerate() {
+        let comma = if i == 0 { "" } else { ", " };
+        let notes = if *count == 1 { "note" } else { "notes" };
+        let _ = write!(text, "{comma}key {key} ({count} {notes})");
+    }
+    text
+}
+
+/// Reads a MIDI file as the strokes of a section whose bars are given; `chosen` are the bars of the file,
+/// first and last, counted from 1, the whole file where there are none. Its tempi are not heeded. A note less
+/// than [`EARLY`] before the first bar belongs to it.
+///
+/// # Errors
+/// [`EditError`] says what does not fit.
+pub fn from_midi(
+    bytes: &[u8],
+    map: &KeyMap,
+    section: &[Bar],
+    chosen: Option<(u32, u32)>,
+    unknown: Unknown,
+) -> Result<(Vec<Row>, Report), EditError> {
+    let file = read(bytes, map)?;
+    let first = first_bar(&file, section, chosen)?;
+    let (start, end) = fit(&file, section, first)?;
+    let is_inside = |tick: Ticks| tick > start - EARLY && tick < end;
+    let mut keys = BTreeMap::new();
+    for (_, key) in file.unknown.iter().filter(|(tick, _)| is_inside(*tick)) {
+        *keys.entry(*key).or_insert(0) += 1;
+    }
+    if unknown == Unknown::Refuse && !keys.is_empty() {
+        return Err(EditError::Unknown(keys));
+    }
+    let inside = file.notes.iter().filter(|note| is_inside(note.tick));
+    let mut rows: Vec<_> = inside.map(|note| row(note, start)).collect();
+    if rows.is_empty() {
+        return Err(EditError::Empty);
+    }
+    let all = rows.len();
+    rows.sort_by_key(|row| (row.tick, row.piece, std::cmp::Reverse(row.velocity)));
+    rows.dedup_by_key(|row| (row.tick, row.piece));
+    let report = Report {
+        doubled: all - rows.len(),
+        unknown: keys,
+        outside: file.notes.len() - all,
+        elsewhere: file.elsewhere,
+    };
+    Ok((rows, report))
+}
+
+fn row(note: &ReadNote, start: Ticks) -> Row {
+    Row {
+        tick: note.tick - start,
+        piece: note.piece,
+        velocity: note.velocity,
+        rings: note.length >= RINGS_FROM,
+    }
+}
+
+/// The bar of the file with which the section begins, counted from 1.
+fn first_bar(file: &Read, section: &[Bar], chosen: Option<(u32, u32)>) -> Result<i64, EditError> {
+    let bars = i64::try_from(section.len()).unwrap_or(i64::MAX);
+    if let Some((from, to)) = chosen {
+        let fits = from > 0 && i64::from(to) - i64::from(from) + 1 == bars;
+        return if fits {
+            Ok(i64::from(from))
+        } else {
+            let from = from.max(1);
+            Err(EditError::Bars { from, to, bars })
+        };
+    }
+    let ticks = || {
+        let unknown = file.unknown.iter().map(|(tick, _)| *tick);
+        file.notes.iter().map(|note| note.tick).chain(unknown)
+    };
+    let number = |tick: Option<Ticks>| file.bar(tick.unwrap_or(0)).0;
+    let (first, last) = (number(ticks().min()), number(ticks().max()));
+    if last > bars {
+        return Err(EditError::TooLong { first, last, bars });
+    }
+    Ok(1)
+}
+
+/// Where the bars from `first` on lie in the file, in ticks, if they are as those of the section.
+fn fit(file: &Read, section: &[Bar], first: i64) -> Result<(Ticks, Ticks), EditError> {
+    let start = file.numbered(first).0.start;
+    let mut end = start;
+    for (number, bar) in (first..).zip(section) {
+        let (here, until) = file.numbered(number);
+        let is_whole = until == here.end();
+        if here.meter != bar.meter || !is_whole {
+            let cut = if is_whole {
+                ""
+            } else {
+                ", cut short by the next"
+            };
+            return Err(EditError::Meter {
+                bar: number,
+                file: format!("{}{cut}", here.meter),
+                section: bar.meter,
+            });
+        }
+        end = until;
+    }
+    Ok((start, end))
+}
+
+/// Where pieces share a key, as the loose and the open hi-hat of General MIDI, rows that were read from it
+/// become the piece that the section plays nearest to them on that key, no further off than [`EARLY`].
+/// `hits` are those of the song, in order; `start` is the first tick of the section.
+pub fn as_played(rows: &mut [Row], hits: &[Hit], start: Ticks, map: &NoteMap) {
+    for row in rows {
+        let tick = start + row.tick;
+        let from = hits.partition_point(|hit| hit.tick <= tick - EARLY);
+        let near = hits[from..]
+            .iter()
+            .take_while(|hit| hit.tick < tick + EARLY);
+        let same = near.filter(|hit| map.note(hit.piece) == map.note(row.piece));
+        if let Some(hit) = same.min_by_key(|hit| (hit.tick - tick).abs()) {
+            row.piece = hit.piece;
+        }
+    }
+}
+
+/// Whether two hands and two feet can play rows where their section stands, by the song's tempo, its bars
+/// counted as the song's.
+pub fn verdict(rows: &[Row], song: &Timeline, section: &NamedSection, player: Player) -> Verdict {
+    let struck = |row: &Row| {
+        let tick = (section.span.start + row.tick).max(0);
+        Struck {
+            tick,
+            seconds: song.tempo().seconds(tick as f64),
+            piece: row.piece,
+        }
+    };
+    let mut strokes: Vec<_> = rows.iter().map(struck).collect();
+    strokes.sort_by_key(|struck| struck.tick);
+    let bars = song.bars();
+    judge(&strokes, player, |tick| {
+        let next = bars.partition_point(|bar| bar.start <= tick).max(1);
+        let bar = bars.get(next - 1).copied();
+        let none = Bar {
+            start: 0,
+            meter: Meter::FOUR_FOUR,
+        };
+        (i64::try_from(next).unwrap_or(i64::MAX), bar.unwrap_or(none))
+    })
+}
+
+/// The rows of a section as a MIDI file, those beyond its end too. The file begins with the section, or a bar
+/// before it where a row is early: the second value says so.
+///
+/// # Errors
+/// [`SmfError`] where a position can't be said in the format.
+pub fn to_midi(
+    rows: &[Row],
+    song: &Timeline,
+    section: &NamedSection,
+    map: &NoteMap,
+) -> Result<(Vec<u8>, bool), SmfError> {
+    let early = rows.iter().any(|row| row.tick < 0);
+    let bar = bars_of(song, section).first();
+    let lead = bar.filter(|_| early).map_or(0, |bar| bar.meter.bar_len());
+    let span = section.span.clone();
+    let mut conductor = Conductor::cut(span, song.tempo(), song.bars(), song.markers());
+    conductor.title = format!("{}: {}", song.title(), section.label);
+    conductor.end += lead;
+    // Tempo and meter of the section hold in the bar before too.
+    let later = |at: &mut Ticks| *at += if *at > 0 { lead } else { 0 };
+    conductor.tempi.iter_mut().for_each(|(at, _)| later(at));
+    conductor.meters.iter_mut().for_each(|(at, _)| later(at));
+    conductor.markers.iter_mut().for_each(|(at, _)| *at += lead);
+    let note = |row: &Row| RegionNote {
+        tick: row.tick + lead,
+        length: if row.rings { RING_TICKS } else { NOTE_TICKS },
+        note: map.note(row.piece),
+        velocity: row.velocity,
+    };
+    let mut region = Region {
+        notes: rows.iter().map(note).collect(),
+        end: conductor.end,
+    };
+    region.unlap();
+    let track = NoteTrack {
+        name: DRUMS.to_owned(),
+        notes: region.notes,
+    };
+    let bytes = smf::write_tracks(&conductor, &[track], Format::Parallel)?;
+    Ok((bytes, early))
+}
