@@ -7,10 +7,11 @@ use super::{Run, text};
 use crate::files::Existing;
 use crate::groove::{KickSource, RiffGrid, Settings};
 use crate::plugin::Task;
-use crate::plugin::filing::{Job, Outcome};
+use crate::plugin::filing::{HandEdit, Job, Outcome};
 use crate::plugin::params::FourlimbParams;
 use crate::riff::Riff;
 use crate::song::{SongError, SongFile, Timeline};
+use std::path::PathBuf;
 
 /// The controls that go with a song that is taken up.
 const OF_SONG: [Control; 8] = [
@@ -84,24 +85,24 @@ fn other(params: &FourlimbParams, run: &Run, act: SongAct) {
             options: export.options,
             existing: existing(export.replace),
         }),
-        SongAct::Lock(path, section) => song().map(|song| Job::Lock {
-            path,
-            song: Box::new(song.file.clone()),
-            timeline: Box::new(as_played(params, song.timeline.clone(), true)),
-            section,
-        }),
-        SongAct::Unlock(path, section) => song().map(|song| Job::Unlock {
-            path,
-            song: Box::new(song.file.clone()),
-            timeline: Box::new(as_played(params, song.timeline.clone(), true)),
-            section,
-        }),
+        SongAct::Lock(path, section) => hand_edit(params, path, section).map(Job::Lock),
+        SongAct::Unlock(path, section) => hand_edit(params, path, section).map(Job::Unlock),
         SongAct::Change(..) | SongAct::Open(_) => None,
     };
     if let Some(job) = job {
         keeper.filing().expect();
         run(Task::File(Box::new(job)));
     }
+}
+
+fn hand_edit(params: &FourlimbParams, path: PathBuf, section: usize) -> Option<HandEdit> {
+    let song = params.song.song()?;
+    Some(HandEdit {
+        path,
+        song: Box::new(song.file.clone()),
+        timeline: Box::new(as_played(params, song.timeline.clone(), true)),
+        section,
+    })
 }
 
 /// Takes a song up: its chart, its riff where it has one, and what it says of the panel.

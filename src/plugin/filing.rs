@@ -6,7 +6,7 @@ use crate::output::export::{ExportError, NamedSection, Options, export, sections
 use crate::output::hand_edit::{EditError, Reading, Unknown, bring_back, strokes, to_midi};
 use crate::output::smf::SmfError;
 use crate::song::{SongError, SongFile, Timeline};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Mutex, PoisonError};
 
@@ -24,28 +24,10 @@ pub enum Job {
         /// What happens to a file that is there.
         existing: Existing,
     },
-    /// Lock a section of a song with a MIDI file that was edited by hand.
-    Lock {
-        /// The MIDI file.
-        path: PathBuf,
-        /// The song, and the same as it is to be played.
-        song: Box<SongFile>,
-        /// The same.
-        timeline: Box<Timeline>,
-        /// The section, by its place from 0.
-        section: usize,
-    },
-    /// Unlock a section of a song; its strokes go to a MIDI file, which must be new.
-    Unlock {
-        /// The MIDI file.
-        path: PathBuf,
-        /// The song.
-        song: Box<SongFile>,
-        /// The same, laid out.
-        timeline: Box<Timeline>,
-        /// The section, by its place from 0.
-        section: usize,
-    },
+    /// Lock a section with a MIDI file that was edited by hand.
+    Lock(HandEdit),
+    /// Unlock a section; its strokes go to a MIDI file, which must be new.
+    Unlock(HandEdit),
     /// Export a song as a MIDI file.
     Export {
         /// Where to.
@@ -57,6 +39,19 @@ pub enum Job {
         /// What happens to a file that is there.
         existing: Existing,
     },
+}
+
+/// A section that is edited by hand.
+#[derive(Debug, Clone)]
+pub struct HandEdit {
+    /// The MIDI file.
+    pub path: PathBuf,
+    /// The song.
+    pub song: Box<SongFile>,
+    /// The same, laid out as it is played.
+    pub timeline: Box<Timeline>,
+    /// The section, by its place from 0.
+    pub section: usize,
 }
 
 /// How a job ended.
@@ -136,13 +131,14 @@ fn named(timeline: &Timeline, section: usize) -> Result<NamedSection, FilingErro
     found.ok_or(FilingError::NoSection)
 }
 
-fn lock(
-    path: &Path,
-    mut song: SongFile,
-    timeline: &Timeline,
-    section: usize,
-) -> Result<Outcome, FilingError> {
-    let named = named(timeline, section)?;
+fn lock(edit: &HandEdit) -> Result<Outcome, FilingError> {
+    let HandEdit {
+        path,
+        song,
+        timeline,
+        section,
+    } = edit;
+    let named = named(timeline, *section)?;
     let reading = Reading {
         map: None,
         bars: None,
@@ -150,36 +146,33 @@ fn lock(
         unknown: Unknown::LeaveOut,
         player: timeline.start_settings().plan.player,
     };
-    let bytes = std::fs::read(path).map_err(|error| FileError::Read(path.to_owned(), error))?;
+    let bytes = std::fs::read(path).map_err(|error| FileError::Read(path.clone(), error))?;
     let back = bring_back(&bytes, timeline, &named, &reading)
-        .map_err(|error| FilingError::Edit(path.to_owned(), named.label.clone(), error))?;
+        .map_err(|error| FilingError::Edit(path.clone(), named.label.clone(), error))?;
     let said = format!(
         "{} is locked with {}\n{back}",
         named.label,
         strokes(back.rows.len())
     );
-    song.lock(section, back.rows)?;
-    Ok(Outcome::Changed(Box::new(song), said.trim_end().to_owned()))
+    let mut song = song.clone();
+    song.lock(*section, back.rows)?;
+    Ok(Outcome::Changed(song, said.trim_end().to_owned()))
 }
 
-fn unlock(
-    path: &Path,
-    mut song: SongFile,
-    timeline: &Timeline,
-    section: usize,
-) -> Result<Outcome, FilingError> {
-    let named = named(timeline, section)?;
-    let rows = song.unlock(section);
+fn unlock(edit: &HandEdit) -> Result<Outcome, FilingError> {
+    let named = named(&edit.timeline, edit.section)?;
+    let mut song = edit.song.clone();
+    let rows = song.unlock(edit.section);
     let rows = rows.ok_or_else(|| FilingError::NotLocked(named.label.clone()))?;
-    let (bytes, _) = to_midi(&rows, timeline, &named, &NoteMap::GENERAL_MIDI)?;
-    files::write(path, &bytes, Existing::Keep)?;
+    let (bytes, _) = to_midi(&rows, &edit.timeline, &named, &NoteMap::GENERAL_MIDI)?;
+    files::write(&edit.path, &bytes, Existing::Keep)?;
     let said = format!(
         "{} is the drummer's again; {} that it was locked with: {}",
         named.label,
         strokes(rows.len()),
-        path.display()
+        edit.path.display()
     );
-    Ok(Outcome::Changed(Box::new(song), said))
+    Ok(Outcome::Changed(song, said))
 }
 
 fn run(job: &Job) -> Result<Outcome, FilingError> {
@@ -201,18 +194,8 @@ fn run(job: &Job) -> Result<Outcome, FilingError> {
                 path.display()
             )))
         }
-        Job::Lock {
-            path,
-            song,
-            timeline,
-            section,
-        } => lock(path, SongFile::clone(song), timeline, *section),
-        Job::Unlock {
-            path,
-            song,
-            timeline,
-            section,
-        } => unlock(path, SongFile::clone(song), timeline, *section),
+        Job::Lock(edit) => lock(edit),
+        Job::Unlock(edit) => unlock(edit),
         Job::Export {
             path,
             timeline,
@@ -232,6 +215,7 @@ fn run(job: &Job) -> Result<Outcome, FilingError> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::path::Path;
 
     /// A section that was exported comes back locked, and goes to a file of its own when it is unlocked; never
     /// over another one.
@@ -254,12 +238,13 @@ mod tests {
             options,
             existing: Existing::Keep,
         });
-        let lock = |path: &Path, section| Job::Lock {
+        let edit = |path: &Path, song: &SongFile, section| HandEdit {
             path: path.to_owned(),
-            song: Box::new(plain.clone()),
+            song: Box::new(song.clone()),
             timeline: timeline.clone(),
             section,
         };
+        let lock = |path: &Path, section| Job::Lock(edit(path, &plain, section));
         let Outcome::Changed(locked, said) = end(lock(&riff, 2)) else {
             panic!("it is not locked");
         };
@@ -270,12 +255,7 @@ mod tests {
         };
         assert!(why.contains("riff.mid can't be Turn"), "{why}");
         assert!(matches!(end(lock(&riff, 99)), Outcome::Failed(_)));
-        let unlock = |path: &Path| Job::Unlock {
-            path: path.to_owned(),
-            song: locked.clone(),
-            timeline: timeline.clone(),
-            section: 2,
-        };
+        let unlock = |path: &Path| Job::Unlock(edit(path, &locked, 2));
         assert_eq!(end(unlock(&riff)), Outcome::Exists(riff.clone()));
         let Outcome::Changed(free, _) = end(unlock(&kept)) else {
             panic!("it is not unlocked");
