@@ -199,7 +199,7 @@ impl NiceEguiApp for App {
 /// Shows the stand-alone's strip and does what it asks for.
 fn standalone(ui: &mut egui::Ui, desk: &Desk, values: &Values) {
     let frame = egui::Frame::NONE
-        .fill(theme::SUNK)
+        .fill(theme::of(ui).sunk)
         .inner_margin(egui::Margin::symmetric(theme::MARGIN, theme::MARGIN / 2));
     let mut asks = Vec::new();
     egui::Panel::top("transport")

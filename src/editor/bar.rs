@@ -2,6 +2,7 @@
 
 use super::picture::Picture;
 use super::snapshot::Snapshot;
+use super::theme::Palette;
 use super::widgets::caption;
 use super::{marks, text, theme, words};
 use crate::groove::{Hit, Limb};
@@ -50,8 +51,11 @@ impl BarView {
         }
         if let Some(progress) = snapshot.progress() {
             let x = stage.x_at(progress);
-            ui.painter()
-                .vline(x, stage.lanes.y_range(), Stroke::new(1.5, theme::PLAYHEAD));
+            ui.painter().vline(
+                x,
+                stage.lanes.y_range(),
+                Stroke::new(1.5, theme::of(ui).playhead),
+            );
         }
     }
 
@@ -65,17 +69,17 @@ impl BarView {
         let beat = self.picture.settings().plan.beat();
         ui.label(RichText::new(beat.name).strong());
         if let Some(piece) = self.picture.riding() {
-            ui.label(RichText::new(text::riding(piece)).color(theme::TEXT_QUIET));
+            ui.label(RichText::new(text::riding(piece)).color(theme::of(ui).text_quiet));
         }
         let thinned = self.picture.thinned();
         if thinned > 0 {
-            ui.label(RichText::new(text::thinned(thinned)).color(theme::FILL_TEXT));
+            ui.label(RichText::new(text::thinned(thinned)).color(theme::of(ui).fill_text));
         }
         if snapshot.at.is_some() {
             return;
         }
         ui.add_space(theme::GAP_WIDE);
-        ui.label(RichText::new(text::LOOK_AT).color(theme::TEXT_QUIET))
+        ui.label(RichText::new(text::LOOK_AT).color(theme::of(ui).text_quiet))
             .on_hover_text(text::LOOK_AT_HINT);
         ui.spacing_mut().item_spacing.x = 2.0;
         for bar in 0..settings.plan.phrase.bars() {
@@ -96,7 +100,7 @@ impl BarView {
     /// Lanes, counts, units and fill: what the strokes stand on.
     fn ground(&self, ui: &Ui, stage: &Stage) {
         let painter = ui.painter();
-        painter.rect_filled(stage.lanes, theme::CORNER, theme::SUNK);
+        painter.rect_filled(stage.lanes, theme::CORNER, theme::of(ui).sunk);
         if let Some(fill) = self.picture.fill() {
             let name = fill.to_string();
             let mut area = stage.lanes;
@@ -104,7 +108,7 @@ impl BarView {
             if fill.end < stage.bar.end() {
                 area.set_right(stage.x(fill.end) - theme::LANE_INSET * 0.8);
             }
-            painter.rect_filled(area, theme::CORNER, theme::FILL);
+            painter.rect_filled(area, theme::CORNER, theme::of(ui).fill);
             ui.interact(area, ui.scope_id().with("fill"), Sense::hover())
                 .widget_info(|| WidgetInfo::labeled(Role::Image, true, text::fill(&name)));
             // On the heading's line: the counts' own is theirs.
@@ -114,23 +118,33 @@ impl BarView {
                 at,
                 Align2::RIGHT_CENTER,
                 &text::fill(&name),
-                theme::FILL_TEXT,
+                theme::of(ui).fill_text,
             );
         }
         for (i, count) in stage.bar.meter.counts().into_iter().enumerate() {
             for unit in 1..Ticks::from(count.units) {
                 let x = stage.x(stage.bar.start + count.start + unit * count.unit());
-                painter.vline(x, stage.lanes.y_range(), Stroke::new(1.0, theme::UNIT_LINE));
+                painter.vline(
+                    x,
+                    stage.lanes.y_range(),
+                    Stroke::new(1.0, theme::of(ui).unit_line),
+                );
             }
             let x = stage.x(stage.bar.start + count.start);
             painter.vline(
                 x,
                 stage.lanes.y_range(),
-                Stroke::new(1.0, theme::COUNT_LINE),
+                Stroke::new(1.0, theme::of(ui).count_line),
             );
             let at = pos2(x, stage.top + theme::COUNT_HEIGHT * 0.5);
             let number = (i + 1).to_string();
-            caption(ui, at, Align2::CENTER_CENTER, &number, theme::TEXT_QUIET);
+            caption(
+                ui,
+                at,
+                Align2::CENTER_CENTER,
+                &number,
+                theme::of(ui).text_quiet,
+            );
         }
     }
 
@@ -141,31 +155,37 @@ impl BarView {
             .widget_info(|| WidgetInfo::labeled(Role::Image, true, words::lane(bar, limb, hits)));
         let floor = lane.bottom() - theme::LANE_FOOT;
         let at = pos2(stage.names, floor - theme::LANE_FOOT * 0.4);
-        caption(ui, at, Align2::LEFT_CENTER, limb.name(), theme::TEXT);
-        ui.painter()
-            .hline(lane.x_range(), floor, Stroke::new(1.0, theme::LANE_LINE));
+        caption(ui, at, Align2::LEFT_CENTER, limb.name(), theme::of(ui).text);
+        ui.painter().hline(
+            lane.x_range(),
+            floor,
+            Stroke::new(1.0, theme::of(ui).lane_line),
+        );
         let room = floor - lane.top() - theme::MARK * 2.5;
         let mut named = None;
         let mut free_from = f32::NEG_INFINITY;
         for (i, hit) in hits.iter().enumerate().filter(|(_, hit)| hit.limb == limb) {
             let x = stage.x(hit.tick);
             let height = f32::from(hit.velocity) / 127.0 * room;
-            let colour = shade(hit, resting || self.picture.is_ghost(i));
+            let colour = shade(theme::of(ui), hit, resting || self.picture.is_ghost(i));
             let head = pos2(x, floor - height);
             ui.painter().vline(
                 x,
                 head.y..=floor,
                 Stroke::new(2.0, colour.gamma_multiply(0.6)),
             );
-            marks::paint(ui.painter(), hit.piece, head, theme::MARK, colour);
+            let ground = theme::of(ui).sunk;
+            marks::paint(ui.painter(), hit.piece, (head, theme::MARK), colour, ground);
             if named != Some(hit.piece) && x > free_from {
                 let at = pos2(x - theme::MARK, floor + 1.0);
                 let name = text::short(hit.piece);
-                let galley =
-                    ui.painter()
-                        .layout_no_wrap(name.to_owned(), theme::tiny(), theme::TEXT_QUIET);
+                let galley = ui.painter().layout_no_wrap(
+                    name.to_owned(),
+                    theme::tiny(),
+                    theme::of(ui).text_quiet,
+                );
                 free_from = at.x + galley.size().x + theme::GAP;
-                ui.painter().galley(at, galley, theme::TEXT_QUIET);
+                ui.painter().galley(at, galley, theme::of(ui).text_quiet);
                 named = Some(hit.piece);
             }
             let touch = Rect::from_x_y_ranges(
@@ -183,10 +203,10 @@ impl BarView {
     }
 }
 
-fn shade(hit: &Hit, faint: bool) -> Color32 {
-    let colour = marks::colour(hit.piece);
+fn shade(palette: &Palette, hit: &Hit, faint: bool) -> Color32 {
+    let colour = marks::colour(palette, hit.piece);
     if faint {
-        colour.gamma_multiply(theme::GHOST_OPACITY)
+        colour.gamma_multiply(palette.ghost_opacity)
     } else {
         colour
     }

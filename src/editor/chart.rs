@@ -103,10 +103,10 @@ impl ChartPage {
         top(ui, snapshot, &mut file, &mut touch, acts);
         self.files.show(ui, Some(&song.file), self.chosen, acts);
         if let Some(trouble) = &self.trouble {
-            ui.label(RichText::new(trouble).color(theme::FILL_TEXT));
+            ui.label(RichText::new(trouble).color(theme::of(ui).fill_text));
         }
         for warning in song.timeline.warnings() {
-            ui.label(RichText::new(warning.to_string()).color(theme::FILL_TEXT));
+            ui.label(RichText::new(warning.to_string()).color(theme::of(ui).fill_text));
         }
         lanes(ui, &mut file, &mut touch);
         ui.add_space(theme::GAP);
@@ -221,12 +221,12 @@ impl ChartPage {
                     RichText::new(format!("{}  {}", words::bars(bar, last), section.name));
                 bar = last + 1;
                 if playing == Some(i) {
-                    name = name.color(theme::FILL_TEXT);
+                    name = name.color(theme::of(ui).fill_text);
                 }
                 let row = Button::new(name)
                     .right_text(
                         RichText::new(summary(section))
-                            .color(theme::TEXT_QUIET)
+                            .color(theme::of(ui).text_quiet)
                             .small(),
                     )
                     .selected(i == self.chosen)
@@ -322,7 +322,7 @@ fn lanes(ui: &mut Ui, file: &mut SongFile, touch: &mut Touch) {
     ui.horizontal(|ui| {
         let names: Vec<_> = file.automation.keys().map(|lane| lane.id()).collect();
         let said = words::lanes(&names.join(", "));
-        ui.label(RichText::new(said).color(theme::TEXT_QUIET).small());
+        ui.label(RichText::new(said).color(theme::of(ui).text_quiet).small());
         let (name, hint) = words::DROP_LANES;
         if ui.button(name).on_hover_text(hint).clicked() {
             file.automation.clear();

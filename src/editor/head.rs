@@ -17,7 +17,7 @@ pub fn show(ui: &mut Ui, snapshot: &Snapshot, chart: &mut bool, intents: &mut Ve
             |(bar, tick)| place(snapshot, bar, tick),
         );
         for fact in [text::tempo(snapshot.bpm), snapshot.meter.to_string(), song] {
-            ui.label(RichText::new(fact).color(theme::TEXT_QUIET));
+            ui.label(RichText::new(fact).color(theme::of(ui).text_quiet));
             ui.add_space(theme::GAP);
         }
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {

@@ -2,26 +2,32 @@
 //!
 //! Drums are filled and cymbals are drawn in lines, as noteheads and crosses are on paper.
 
-use super::theme;
+use super::theme::Palette;
 use crate::kit::Piece;
 use egui::{Color32, Painter, Pos2, Shape, Stroke, Vec2, vec2};
 
 /// The colour of a piece's kind.
-pub(super) fn colour(piece: Piece) -> Color32 {
+pub(super) fn colour(palette: &Palette, piece: Piece) -> Color32 {
     match piece {
-        Piece::Kick => theme::KICK,
-        Piece::Snare | Piece::SideStick | Piece::Sticks => theme::SNARE,
+        Piece::Kick => palette.kick,
+        Piece::Snare | Piece::SideStick | Piece::Sticks => palette.snare,
         Piece::HiHatClosed | Piece::HiHatLoose | Piece::HiHatOpen | Piece::HiHatFoot => {
-            theme::HI_HAT
+            palette.hi_hat
         }
-        Piece::Ride | Piece::RideBell => theme::RIDE,
-        Piece::CrashLeft | Piece::CrashRight | Piece::China | Piece::Splash => theme::CRASH,
-        Piece::RackHigh | Piece::RackLow | Piece::FloorHigh | Piece::FloorLow => theme::TOM,
+        Piece::Ride | Piece::RideBell => palette.ride,
+        Piece::CrashLeft | Piece::CrashRight | Piece::China | Piece::Splash => palette.crash,
+        Piece::RackHigh | Piece::RackLow | Piece::FloorHigh | Piece::FloorLow => palette.tom,
     }
 }
 
-/// Paints a piece's mark around `at`, `half` points to every side.
-pub(super) fn paint(painter: &Painter, piece: Piece, at: Pos2, half: f32, colour: Color32) {
+/// Paints a piece's mark around `at`, `half` points to every side, hollow ones in the colour of the `ground`.
+pub(super) fn paint(
+    painter: &Painter,
+    piece: Piece,
+    (at, half): (Pos2, f32),
+    colour: Color32,
+    ground: Color32,
+) {
     let line = Stroke::new(1.8, colour);
     let thin = Stroke::new(1.3, colour);
     let corner = |x: f32, y: f32| at + vec2(x, y) * half;
@@ -32,7 +38,7 @@ pub(super) fn paint(painter: &Painter, piece: Piece, at: Pos2, half: f32, colour
     };
     let polygon = |corners: &[Vec2], filled: bool| {
         let points = corners.iter().map(|c| at + *c * half).collect();
-        let fill = if filled { colour } else { theme::SUNK };
+        let fill = if filled { colour } else { ground };
         painter.add(Shape::convex_polygon(points, fill, line));
     };
     let diamond = [
@@ -57,7 +63,7 @@ pub(super) fn paint(painter: &Painter, piece: Piece, at: Pos2, half: f32, colour
             painter.circle_filled(at, half, colour);
         }
         Piece::SideStick => {
-            painter.circle(at, half, theme::SUNK, line);
+            painter.circle(at, half, ground, line);
         }
         Piece::Sticks => {
             painter.line_segment([corner(-0.9, 0.9), corner(0.6, -1.0)], line);

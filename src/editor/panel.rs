@@ -40,26 +40,26 @@ impl Panel {
                 .inner_margin(Margin::same(theme::MARGIN))
         };
         Side::top("head")
-            .frame(frame(theme::RAISED))
+            .frame(frame(theme::of(ui).raised))
             .show_separator_line(false)
             .show(ui, |ui| {
                 head::show(ui, snapshot, &mut self.chart_open, intents);
             });
         if self.chart_open {
             Side::bottom("bar")
-                .frame(frame(theme::GROUND))
+                .frame(frame(theme::of(ui).ground))
                 .resizable(false)
                 .show_separator_line(false)
                 .exact_size(theme::BAR_HEIGHT)
                 .show(ui, |ui| self.bar.show(ui, snapshot));
-            let page = CentralPanel::no_frame().frame(frame(theme::GROUND));
+            let page = CentralPanel::no_frame().frame(frame(theme::of(ui).ground));
             page.show(ui, |ui| {
                 self.chart.show(ui, snapshot, intents, &mut self.song_acts);
             });
             return;
         }
         Side::left("styles")
-            .frame(frame(theme::GROUND))
+            .frame(frame(theme::of(ui).ground))
             .resizable(false)
             .show_separator_line(false)
             .exact_size(theme::LIST_WIDTH)
@@ -70,26 +70,26 @@ impl Panel {
                 });
             });
         Side::top("front")
-            .frame(frame(theme::GROUND))
+            .frame(frame(theme::of(ui).ground))
             .resizable(false)
             .show_separator_line(false)
             .exact_size(theme::FRONT_HEIGHT)
             .show(ui, |ui| front::show(ui, &snapshot.values, intents));
         let act = Side::top("riff")
-            .frame(frame(theme::GROUND))
+            .frame(frame(theme::of(ui).ground))
             .resizable(false)
             .show_separator_line(false)
             .exact_size(theme::RIFF_HEIGHT)
             .show(ui, |ui| riff::show(ui, snapshot, &mut self.form, intents));
         self.riff_act = self.riff_act.or(act.inner);
         Side::top("played")
-            .frame(frame(theme::GROUND))
+            .frame(frame(theme::of(ui).ground))
             .resizable(false)
             .show_separator_line(false)
             .exact_size(theme::PLAYED_HEIGHT)
             .show(ui, |ui| self.played.show(ui));
         CentralPanel::no_frame()
-            .frame(frame(theme::GROUND))
+            .frame(frame(theme::of(ui).ground))
             .show(ui, |ui| self.bar.show(ui, snapshot));
     }
 

@@ -50,7 +50,7 @@ impl Form {
                 ui.ctx().request_repaint();
             }
             let told = self.told.as_ref().map(text::kept).unwrap_or_default();
-            let told = egui::Label::new(RichText::new(told).color(theme::TEXT_QUIET));
+            let told = egui::Label::new(RichText::new(told).color(theme::of(ui).text_quiet));
             ui.add(told.truncate());
         });
     }

@@ -96,7 +96,7 @@ impl Form {
             if self.progress.is_some() {
                 ui.ctx().request_repaint();
             }
-            ui.label(RichText::new(said).color(theme::TEXT_QUIET));
+            ui.label(RichText::new(said).color(theme::of(ui).text_quiet));
         });
     }
 }
@@ -117,7 +117,9 @@ pub fn show(
         widgets::list(grid, Control::RiffGrid, values, intents);
     });
     ui.horizontal(|ui| {
-        ui.label(RichText::new(text::riff(facts.attacks, facts.known)).color(theme::TEXT_QUIET));
+        ui.label(
+            RichText::new(text::riff(facts.attacks, facts.known)).color(theme::of(ui).text_quiet),
+        );
         let mut button = |ui: &mut Ui, (name, hint): (&str, &str), on: bool, does: RiffAct| {
             let button = ui.add_enabled(on, Button::new(name)).on_hover_text(hint);
             if button.clicked() {

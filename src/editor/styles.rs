@@ -34,7 +34,7 @@ impl Styles {
             .max_height(height)
             .auto_shrink([false, false])
             .show(ui, |ui| self.entries(ui, slot, intents));
-        ui.label(RichText::new(about).small().color(theme::TEXT_QUIET));
+        ui.label(RichText::new(about).small().color(theme::of(ui).text_quiet));
     }
 
     fn entries(&mut self, ui: &mut Ui, slot: u8, intents: &mut Vec<Intent>) {

@@ -5,52 +5,115 @@
 
 use egui::{Color32, CornerRadius, FontFamily, FontId, Margin, Stroke, TextStyle, Vec2, vec2};
 
-/// Behind everything.
-pub const GROUND: Color32 = Color32::from_rgb(0x1b, 0x1d, 0x21);
-/// Behind the head and other raised areas.
-pub const RAISED: Color32 = Color32::from_rgb(0x24, 0x27, 0x2c);
-/// The empty part of a level, fields that are typed into, the lanes.
-pub const SUNK: Color32 = Color32::from_rgb(0x13, 0x14, 0x17);
-/// Buttons at rest.
-pub const BUTTON: Color32 = Color32::from_rgb(0x33, 0x37, 0x3e);
-/// Buttons under the pointer.
-pub const BUTTON_HOVER: Color32 = Color32::from_rgb(0x42, 0x47, 0x50);
-/// What is chosen, and the filled part of a level.
-pub const CHOSEN: Color32 = Color32::from_rgb(0x2f, 0x62, 0x86);
-/// Text that is read first.
-pub const TEXT: Color32 = Color32::from_rgb(0xe8, 0xe9, 0xeb);
-/// Text that explains.
-pub const TEXT_QUIET: Color32 = Color32::from_rgb(0xa9, 0xae, 0xb6);
-/// Lines on the counts of the bar.
-pub const COUNT_LINE: Color32 = Color32::from_rgb(0x5a, 0x60, 0x6a);
-/// Lines on the units between the counts.
-pub const UNIT_LINE: Color32 = Color32::from_rgb(0x2c, 0x2f, 0x35);
-/// The line that a lane's strokes stand on.
-pub const LANE_LINE: Color32 = Color32::from_rgb(0x45, 0x4a, 0x53);
-/// Where the drummer is.
-pub const PLAYHEAD: Color32 = Color32::from_rgb(0xff, 0xff, 0xff);
-/// Behind a fill. Translucent, so that the lines below stay visible.
-pub const FILL: Color32 = Color32::from_rgba_premultiplied(0x24, 0x20, 0x0c, 0x30);
-/// The name of a fill.
-pub const FILL_TEXT: Color32 = Color32::from_rgb(0xf0, 0xe4, 0x42);
-/// A switched-on bypass.
-pub const BYPASSED: Color32 = Color32::from_rgb(0x96, 0x4b, 0x00);
+/// The colours of a theme.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Palette {
+    /// Behind everything.
+    pub ground: Color32,
+    /// Behind the head and other raised areas.
+    pub raised: Color32,
+    /// The empty part of a level, fields that are typed into, the lanes.
+    pub sunk: Color32,
+    /// Buttons at rest.
+    pub button: Color32,
+    /// Buttons under the pointer.
+    pub button_hover: Color32,
+    /// What is chosen, and the filled part of a level.
+    pub chosen: Color32,
+    /// Text that is read first.
+    pub text: Color32,
+    /// Text that explains.
+    pub text_quiet: Color32,
+    /// Lines on the counts of the bar.
+    pub count_line: Color32,
+    /// Lines on the units between the counts.
+    pub unit_line: Color32,
+    /// The line that a lane's strokes stand on.
+    pub lane_line: Color32,
+    /// Where the drummer is.
+    pub playhead: Color32,
+    /// Behind a fill. Translucent, so that the lines below stay visible.
+    pub fill: Color32,
+    /// The name of a fill.
+    pub fill_text: Color32,
+    /// A switched-on bypass.
+    pub bypassed: Color32,
+    /// Kick drum.
+    pub kick: Color32,
+    /// Snare and side stick.
+    pub snare: Color32,
+    /// Hi-hat, by hand or foot.
+    pub hi_hat: Color32,
+    /// Ride, bow and bell.
+    pub ride: Color32,
+    /// Crash, china and splash.
+    pub crash: Color32,
+    /// Toms.
+    pub tom: Color32,
+    /// How visible a ghost note is, 0..=1.
+    pub ghost_opacity: f32,
+}
 
-/// Kick drum.
-pub const KICK: Color32 = Color32::from_rgb(0xe8, 0x74, 0x2c);
-/// Snare and side stick.
-pub const SNARE: Color32 = Color32::from_rgb(0x56, 0xb4, 0xe9);
-/// Hi-hat, by hand or foot.
-pub const HI_HAT: Color32 = Color32::from_rgb(0xf0, 0xe4, 0x42);
-/// Ride, bow and bell.
-pub const RIDE: Color32 = Color32::from_rgb(0x1f, 0xbc, 0x8c);
-/// Crash, china and splash.
-pub const CRASH: Color32 = Color32::from_rgb(0xf5, 0xf5, 0xf5);
-/// Toms.
-pub const TOM: Color32 = Color32::from_rgb(0xda, 0x8f, 0xbd);
+/// Light text on dark ground.
+pub const DARK: Palette = Palette {
+    ground: Color32::from_rgb(0x1b, 0x1d, 0x21),
+    raised: Color32::from_rgb(0x24, 0x27, 0x2c),
+    sunk: Color32::from_rgb(0x13, 0x14, 0x17),
+    button: Color32::from_rgb(0x33, 0x37, 0x3e),
+    button_hover: Color32::from_rgb(0x42, 0x47, 0x50),
+    chosen: Color32::from_rgb(0x2f, 0x62, 0x86),
+    text: Color32::from_rgb(0xe8, 0xe9, 0xeb),
+    text_quiet: Color32::from_rgb(0xa9, 0xae, 0xb6),
+    count_line: Color32::from_rgb(0x5a, 0x60, 0x6a),
+    unit_line: Color32::from_rgb(0x2c, 0x2f, 0x35),
+    lane_line: Color32::from_rgb(0x45, 0x4a, 0x53),
+    playhead: Color32::from_rgb(0xff, 0xff, 0xff),
+    fill: Color32::from_rgba_premultiplied(0x24, 0x20, 0x0c, 0x30),
+    fill_text: Color32::from_rgb(0xf0, 0xe4, 0x42),
+    bypassed: Color32::from_rgb(0x96, 0x4b, 0x00),
+    kick: Color32::from_rgb(0xe8, 0x74, 0x2c),
+    snare: Color32::from_rgb(0x56, 0xb4, 0xe9),
+    hi_hat: Color32::from_rgb(0xf0, 0xe4, 0x42),
+    ride: Color32::from_rgb(0x1f, 0xbc, 0x8c),
+    crash: Color32::from_rgb(0xf5, 0xf5, 0xf5),
+    tom: Color32::from_rgb(0xda, 0x8f, 0xbd),
+    ghost_opacity: 0.45,
+};
 
-/// How visible a ghost note is, 0..=1.
-pub const GHOST_OPACITY: f32 = 0.45;
+/// Dark text on light ground: the same hues, darkened to be read on it.
+pub const LIGHT: Palette = Palette {
+    ground: Color32::from_rgb(0xf4, 0xf4, 0xf2),
+    raised: Color32::from_rgb(0xe6, 0xe7, 0xe8),
+    sunk: Color32::from_rgb(0xff, 0xff, 0xff),
+    button: Color32::from_rgb(0xd3, 0xd6, 0xda),
+    button_hover: Color32::from_rgb(0xc4, 0xc9, 0xcf),
+    chosen: Color32::from_rgb(0x9c, 0xc8, 0xe8),
+    text: Color32::from_rgb(0x16, 0x18, 0x1c),
+    text_quiet: Color32::from_rgb(0x4f, 0x55, 0x5e),
+    count_line: Color32::from_rgb(0x9a, 0xa0, 0xa8),
+    unit_line: Color32::from_rgb(0xe0, 0xe2, 0xe5),
+    lane_line: Color32::from_rgb(0xb4, 0xb9, 0xc0),
+    playhead: Color32::from_rgb(0x00, 0x00, 0x00),
+    fill: Color32::from_rgba_premultiplied(0x38, 0x2c, 0x00, 0x38),
+    fill_text: Color32::from_rgb(0x7a, 0x52, 0x00),
+    bypassed: Color32::from_rgb(0xf0, 0xa8, 0x5c),
+    kick: Color32::from_rgb(0xc0, 0x4a, 0x00),
+    snare: Color32::from_rgb(0x00, 0x6a, 0xa8),
+    hi_hat: Color32::from_rgb(0x85, 0x6a, 0x00),
+    ride: Color32::from_rgb(0x00, 0x75, 0x56),
+    crash: Color32::from_rgb(0x1b, 0x1d, 0x21),
+    tom: Color32::from_rgb(0xa5, 0x35, 0x73),
+    ghost_opacity: 0.5,
+};
+
+/// The colours in use.
+pub fn of(ui: &egui::Ui) -> &'static Palette {
+    palette(ui.visuals().dark_mode)
+}
+
+fn palette(dark: bool) -> &'static Palette {
+    if dark { &DARK } else { &LIGHT }
+}
 
 /// The size the editor opens with, in points.
 pub const WINDOW: Vec2 = vec2(960.0, 920.0);
@@ -121,48 +184,53 @@ pub fn tiny() -> FontId {
 /// Sets colours, spacing and type sizes. Main thread; cheap, as it runs while a window opens.
 pub fn apply(ctx: &egui::Context) {
     ctx.set_theme(egui::Theme::Dark);
-    ctx.all_styles_mut(|style| {
-        let sizes = [
-            (TextStyle::Heading, TYPE_TITLE),
-            (TextStyle::Body, TYPE_BODY),
-            (TextStyle::Button, TYPE_BODY),
-            (TextStyle::Small, TYPE_SMALL),
-        ];
-        for (name, size) in sizes {
-            style
-                .text_styles
-                .insert(name, FontId::new(size, FontFamily::Proportional));
-        }
-        style.spacing.item_spacing = vec2(GAP, GAP);
-        style.spacing.button_padding = vec2(8.0, 3.0);
-        style.spacing.interact_size.y = PRESS_HEIGHT;
-        style.spacing.menu_margin = Margin::same(6);
-        style.interaction.selectable_labels = false;
+    for theme in [egui::Theme::Dark, egui::Theme::Light] {
+        ctx.style_mut_of(theme, |style| set(style, theme));
+    }
+}
 
-        let visuals = &mut style.visuals;
-        *visuals = egui::Visuals::dark();
-        visuals.panel_fill = GROUND;
-        visuals.window_fill = RAISED;
-        visuals.extreme_bg_color = SUNK;
-        visuals.override_text_color = Some(TEXT);
-        visuals.weak_text_color = Some(TEXT_QUIET);
-        visuals.selection.bg_fill = CHOSEN;
-        visuals.selection.stroke = Stroke::new(1.0, TEXT);
-        let widgets = &mut visuals.widgets;
-        let states = [
-            (&mut widgets.inactive, BUTTON),
-            (&mut widgets.hovered, BUTTON_HOVER),
-            (&mut widgets.active, CHOSEN),
-            (&mut widgets.open, BUTTON_HOVER),
-        ];
-        for (state, fill) in states {
-            state.bg_fill = fill;
-            state.weak_bg_fill = fill;
-            state.bg_stroke = Stroke::NONE;
-            state.fg_stroke = Stroke::new(1.0, TEXT);
-            state.corner_radius = CornerRadius::same(CORNER);
-            state.expansion = 0.0;
-        }
-        widgets.noninteractive.bg_stroke = Stroke::new(1.0, UNIT_LINE);
-    });
+fn set(style: &mut egui::Style, theme: egui::Theme) {
+    let sizes = [
+        (TextStyle::Heading, TYPE_TITLE),
+        (TextStyle::Body, TYPE_BODY),
+        (TextStyle::Button, TYPE_BODY),
+        (TextStyle::Small, TYPE_SMALL),
+    ];
+    for (name, size) in sizes {
+        style
+            .text_styles
+            .insert(name, FontId::new(size, FontFamily::Proportional));
+    }
+    style.spacing.item_spacing = vec2(GAP, GAP);
+    style.spacing.button_padding = vec2(8.0, 3.0);
+    style.spacing.interact_size.y = PRESS_HEIGHT;
+    style.spacing.menu_margin = Margin::same(6);
+    style.interaction.selectable_labels = false;
+
+    let palette = palette(theme == egui::Theme::Dark);
+    let visuals = &mut style.visuals;
+    *visuals = theme.default_visuals();
+    visuals.panel_fill = palette.ground;
+    visuals.window_fill = palette.raised;
+    visuals.extreme_bg_color = palette.sunk;
+    visuals.override_text_color = Some(palette.text);
+    visuals.weak_text_color = Some(palette.text_quiet);
+    visuals.selection.bg_fill = palette.chosen;
+    visuals.selection.stroke = Stroke::new(1.0, palette.text);
+    let widgets = &mut visuals.widgets;
+    let states = [
+        (&mut widgets.inactive, palette.button),
+        (&mut widgets.hovered, palette.button_hover),
+        (&mut widgets.active, palette.chosen),
+        (&mut widgets.open, palette.button_hover),
+    ];
+    for (state, fill) in states {
+        state.bg_fill = fill;
+        state.weak_bg_fill = fill;
+        state.bg_stroke = Stroke::NONE;
+        state.fg_stroke = Stroke::new(1.0, palette.text);
+        state.corner_radius = CornerRadius::same(CORNER);
+        state.expansion = 0.0;
+    }
+    widgets.noninteractive.bg_stroke = Stroke::new(1.0, palette.unit_line);
 }

@@ -43,7 +43,7 @@ pub fn show(ui: &mut Ui, wishes: Wishes, devices: &Devices, asks: &mut Vec<Ask>)
         });
     });
     if let Some(trouble) = &devices.trouble {
-        ui.label(RichText::new(trouble).color(theme::FILL_TEXT));
+        ui.label(RichText::new(trouble).color(theme::of(ui).fill_text));
     }
     if new != wishes {
         asks.push(Ask::Set(new.sane()));
@@ -147,7 +147,7 @@ fn named(response: &Response, name: &'static str) {
 fn device(ui: &mut Ui, devices: &Devices, asks: &mut Vec<Ask>) {
     if devices.sounds.is_empty() && devices.ports.is_empty() {
         if devices.trouble.is_none() {
-            ui.label(RichText::new(text::through(&devices.way)).color(theme::TEXT_QUIET))
+            ui.label(RichText::new(text::through(&devices.way)).color(theme::of(ui).text_quiet))
                 .on_hover_text(text::DEVICES_HINT);
         }
         return;

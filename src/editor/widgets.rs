@@ -39,7 +39,7 @@ fn enabled_level(ui: &mut Ui, control: Control, values: &Values, intents: &mut V
         .horizontal(|ui| {
             let label = name(ui, control, intents);
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                ui.label(RichText::new(values.words(control)).color(theme::TEXT_QUIET));
+                ui.label(RichText::new(values.words(control)).color(theme::of(ui).text_quiet));
             });
             label
         })
@@ -56,7 +56,7 @@ pub fn narrow_level(
     width: f32,
     intents: &mut Vec<Intent>,
 ) {
-    let label = ui.label(RichText::new(values.text(control)).color(theme::TEXT_QUIET));
+    let label = ui.label(RichText::new(values.text(control)).color(theme::of(ui).text_quiet));
     let bar = dragged_bar(ui, control, values, width, intents);
     bar.widget_info(|| {
         let value = f64::from(values.get(control)) * control.scale();
@@ -89,16 +89,16 @@ fn dragged_bar(
     }
     let shown = wished.unwrap_or(old).clamp(0.0, 1.0);
     let painter = ui.painter();
-    painter.rect_filled(rect, theme::CORNER, theme::SUNK);
+    painter.rect_filled(rect, theme::CORNER, theme::of(ui).sunk);
     let mut filled = rect;
     filled.set_width(rect.width() * shown);
-    painter.rect_filled(filled, theme::CORNER, theme::CHOSEN);
+    painter.rect_filled(filled, theme::CORNER, theme::of(ui).chosen);
     let x = (rect.left() + rect.width() * shown).clamp(rect.left() + 1.0, rect.right() - 1.0);
     let grip = Rect::from_center_size(egui::pos2(x, rect.center().y), vec2(2.0, rect.height()));
     let grip_colour = if bar.hovered() || bar.has_focus() {
-        theme::TEXT
+        theme::of(ui).text
     } else {
-        theme::TEXT_QUIET
+        theme::of(ui).text_quiet
     };
     painter.rect_filled(grip, 0.0, grip_colour);
     let scale = control.scale();
@@ -187,7 +187,7 @@ pub fn switch(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<
     let on = values.get(control) >= 0.5;
     let mut button = Button::new(text::name(control)).selected(on);
     if on && control == Control::Bypass {
-        button = button.fill(theme::BYPASSED);
+        button = button.fill(theme::of(ui).bypassed);
     }
     let button = ui.add(button).on_hover_text(text::hint(control));
     if button.clicked() {

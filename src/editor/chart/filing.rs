@@ -107,7 +107,7 @@ impl FileRow {
         }
         let said = if self.busy { words::BUSY } else { &self.told };
         if !said.is_empty() {
-            ui.label(RichText::new(said).color(theme::TEXT_QUIET));
+            ui.label(RichText::new(said).color(theme::of(ui).text_quiet));
         }
     }
 
