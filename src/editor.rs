@@ -125,6 +125,7 @@ impl NiceEguiApp for App {
         self.gestures.overlay(&mut values);
         let mut snapshot = Snapshot::new(values, &self.side.playhead());
         snapshot.riff = self.params.riff.facts();
+        snapshot.can = self.params.can();
         let snapshot = snapshot.with_song(&self.params.song);
         let mut intents = Vec::new();
         ResizableWindow::new("window")
@@ -140,7 +141,7 @@ impl NiceEguiApp for App {
             self.params.riff.act(act, bar);
         }
         // What is saved beside the parameters has changed: the host learns it from a parameter.
-        let changes = (snapshot.riff.changes, snapshot.song_facts.changes);
+        let changes = (snapshot.riff.changes, self.params.song.changes());
         let changed = self
             .changes
             .replace(changes)

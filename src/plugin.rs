@@ -8,6 +8,7 @@
 //! - [`guitar`]: notes and side-chain as strokes of the guitar
 //! - [`load`]: a riff from a file, in the background
 //! - [`filing`]: songs read, written and exported, in the background
+//! - [`undo`]: changes of both, to be taken back
 //! - [`keeper`], [`song`]: the riff and the song as they are saved and shown
 //! - [`handover`]: whole values to the audio thread
 //! - [`history`]: what was played, and the host's tempi and meters as seen
@@ -38,6 +39,7 @@ pub mod state;
 #[cfg(feature = "trace")]
 mod trace;
 pub mod transport;
+pub mod undo;
 pub mod worker;
 pub mod working;
 

@@ -303,10 +303,9 @@ fn summary(section: &Section) -> String {
 }
 
 fn undo(ui: &mut Ui, snapshot: &Snapshot, acts: &mut Vec<SongAct>) {
-    let facts = snapshot.song_facts;
     for (name, can, act) in [
-        (words::UNDO, facts.can_undo, SongAct::Undo),
-        (words::REDO, facts.can_redo, SongAct::Redo),
+        (words::UNDO, snapshot.can.undo, SongAct::Undo),
+        (words::REDO, snapshot.can.redo, SongAct::Redo),
     ] {
         if ui.add_enabled(can, Button::new(name)).clicked() {
             acts.push(act);

@@ -4,7 +4,8 @@ use super::controls::Values;
 use super::riff::RiffFacts;
 use crate::groove::Call;
 use crate::plugin::bridge::Playhead;
-use crate::plugin::song::{Held, Song, SongFacts, SongKeeper};
+use crate::plugin::params::Can;
+use crate::plugin::song::{Held, Song, SongKeeper};
 use crate::time::{Bar, Meter, Ticks, tempo};
 use std::sync::Arc;
 
@@ -26,8 +27,8 @@ pub struct Snapshot {
     pub riff: RiffFacts,
     /// The song, where there is one that makes sense.
     pub song: Option<Arc<Song>>,
-    /// What can be done about it.
-    pub song_facts: SongFacts,
+    /// Whether a change of riff or song can be taken back or made again.
+    pub can: Can,
     /// Why the song that a project brought can't be read, where it can't.
     pub unread: Option<String>,
 }
@@ -47,7 +48,7 @@ impl Snapshot {
             call: playhead.at.map(|_| playhead.call).unwrap_or_default(),
             riff: RiffFacts::default(),
             song: None,
-            song_facts: SongFacts::default(),
+            can: Can::default(),
             unread: None,
         }
     }
@@ -55,7 +56,6 @@ impl Snapshot {
     /// The same, with what is known of the song.
     #[must_use]
     pub fn with_song(mut self, keeper: &SongKeeper) -> Self {
-        self.song_facts = keeper.facts();
         match keeper.held() {
             Held::Song(song) => self.song = Some(song),
             Held::Unread(_, problem) => self.unread = Some(problem.to_string()),

@@ -7,6 +7,7 @@
 
 use super::handover::{Giver, Taker, handover};
 use super::load::Loading;
+use super::undo::{Turns, Undo};
 use crate::editor::riff::{RiffAct, RiffFacts};
 use crate::riff::attacks::Saved;
 use crate::riff::{Edit, Riff};
@@ -17,6 +18,8 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// Edits that can wait: half an hour of sixteenths at 130 BPM while nobody takes them up.
 const QUEUE: usize = 16_384;
+/// How many changes can be taken back. Judged.
+const UNDO: usize = 20;
 /// Strokes weaker than this go where the strong ones alone are wanted. Judged.
 const WEAK: f32 = 0.5;
 
@@ -31,7 +34,7 @@ struct Parcel {
 struct Kept {
     riff: Riff,
     /// What the last change by the user replaced.
-    before: Option<Riff>,
+    undo: Undo<Riff>,
     /// How often the user has changed it; loading a project is no change.
     changes: u32,
     generation: u32,
@@ -66,7 +69,7 @@ impl Default for Keeper {
         Self {
             kept: Mutex::new(Kept {
                 riff: Riff::default(),
-                before: None,
+                undo: Undo::new(UNDO),
                 changes: 0,
                 generation: 0,
                 edits: consumer,
@@ -103,7 +106,7 @@ impl Keeper {
         RiffFacts {
             attacks: kept.riff.attacks().len(),
             known: !kept.riff.is_empty(),
-            can_undo: kept.before.is_some(),
+            can_undo: kept.undo.turns().undo.is_some(),
             repeats: kept.riff.repeat().is_some(),
             changes: kept.changes,
         }
@@ -130,18 +133,30 @@ impl Keeper {
         let mut riff = kept.riff.clone();
         change(&mut riff);
         let before = std::mem::replace(&mut kept.riff, riff);
-        kept.before = Some(before);
+        kept.undo.replaced(before, None);
         kept.changes = kept.changes.wrapping_add(1);
         self.send(&mut kept);
     }
 
-    /// Takes the last change by the user back; doing it twice brings the change again. Any thread but
-    /// the audio thread.
+    /// Takes the last change by the user back. Any thread but the audio thread.
     pub fn undo(&self) {
+        self.turn(Undo::undo);
+    }
+
+    /// Makes the change again that was last taken back. Any thread but the audio thread.
+    pub fn redo(&self) {
+        self.turn(Undo::redo);
+    }
+
+    /// Which changes come next.
+    pub fn turns(&self) -> Turns {
+        self.lock().undo.turns()
+    }
+
+    fn turn(&self, turn: impl FnOnce(&mut Undo<Riff>, &mut Riff) -> bool) {
         let mut kept = self.lock();
-        if let Some(before) = kept.before.take() {
-            let after = std::mem::replace(&mut kept.riff, before);
-            kept.before = Some(after);
+        let Kept { undo, riff, .. } = &mut *kept;
+        if turn(undo, riff) {
             kept.changes = kept.changes.wrapping_add(1);
             self.send(&mut kept);
         }
@@ -211,7 +226,7 @@ impl PersistentField<'_, Saved> for Arc<Keeper> {
             return;
         }
         kept.riff = riff;
-        kept.before = None;
+        kept.undo.forget();
         self.send(&mut kept);
     }
 

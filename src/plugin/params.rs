@@ -107,6 +107,15 @@ pub struct FourlimbParams {
     pub song: Arc<SongKeeper>,
 }
 
+/// Whether there is a change to take back, and one to make again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Can {
+    /// Whether one can be taken back.
+    pub undo: bool,
+    /// Whether one can be made again.
+    pub redo: bool,
+}
+
 /// Where the revision begins again.
 pub const REVISIONS: i32 = 65_535;
 
@@ -286,6 +295,35 @@ impl FourlimbParams {
             switch_at: chosen(SwitchAt::ALL, &self.switch_at),
             fill_now: self.fill_now.value(),
             follow_chart: self.follow_chart.value(),
+        }
+    }
+
+    /// What undo and redo would do next. Any thread but the audio thread.
+    pub fn can(&self) -> Can {
+        let (riff, song) = (self.riff.turns(), self.song.turns());
+        Can {
+            undo: riff.undoes_before(song) || song.undoes_before(riff),
+            redo: riff.redoes_before(song) || song.redoes_before(riff),
+        }
+    }
+
+    /// Takes the last change of riff or song back. Any thread but the audio thread.
+    pub fn undo(&self) {
+        if self.riff.turns().undoes_before(self.song.turns()) {
+            self.riff.undo();
+        } else {
+            self.song.undo();
+        }
+    }
+
+    /// Makes the change of riff or song again that was last taken back, unless something else was changed
+    /// since. Any thread but the audio thread.
+    pub fn redo(&self) {
+        let (riff, song) = (self.riff.turns(), self.song.turns());
+        if riff.redoes_before(song) {
+            self.riff.redo();
+        } else if song.redoes_before(riff) {
+            self.song.redo();
         }
     }
 

@@ -3,12 +3,12 @@
 
 use super::filing::Filing;
 use super::handover::{Giver, Taker, handover};
+use super::undo::{Turns, Undo};
 use crate::song::{Chart, SongError, SongFile, Timeline};
 use crate::time::{Meter, Ticks};
 use nice_plug::params::persist::PersistentField;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
-use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// How many changes can be taken back. Judged.
@@ -62,13 +62,9 @@ impl Held {
     }
 }
 
-#[derive(Default)]
 struct Kept {
     held: Held,
-    before: VecDeque<Held>,
-    after: Vec<Held>,
-    /// What the last change was a part of.
-    gesture: Option<u64>,
+    undo: Undo<Held>,
     /// How often it was changed; loading a project is no change.
     changes: u32,
     /// The host's meters as they are known.
@@ -88,23 +84,17 @@ impl Default for SongKeeper {
     fn default() -> Self {
         let (giver, taker) = handover();
         Self {
-            kept: Mutex::default(),
+            kept: Mutex::new(Kept {
+                held: Held::Nothing,
+                undo: Undo::new(UNDO),
+                changes: 0,
+                meters: Vec::new(),
+            }),
             charts: giver,
             audio: Mutex::new(Some(taker)),
             filing: Filing::default(),
         }
     }
-}
-
-/// What can be done about the song, and how often it was changed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct SongFacts {
-    /// Whether a change can be taken back.
-    pub can_undo: bool,
-    /// Whether one that was taken back can be made again.
-    pub can_redo: bool,
-    /// How often it was changed; loading a project is no change.
-    pub changes: u32,
 }
 
 impl SongKeeper {
@@ -132,14 +122,14 @@ impl SongKeeper {
         }
     }
 
-    /// What can be done about it.
-    pub fn facts(&self) -> SongFacts {
-        let kept = self.lock();
-        SongFacts {
-            can_undo: !kept.before.is_empty(),
-            can_redo: !kept.after.is_empty(),
-            changes: kept.changes,
-        }
+    /// How often it was changed; loading a project is no change.
+    pub fn changes(&self) -> u32 {
+        self.lock().changes
+    }
+
+    /// Which changes come next.
+    pub fn turns(&self) -> Turns {
+        self.lock().undo.turns()
     }
 
     /// Puts another song in place; can be undone. Changes of one `gesture`, one after the other, are undone
@@ -162,20 +152,18 @@ impl SongKeeper {
 
     /// Takes the last change back.
     pub fn undo(&self) {
-        let mut kept = self.lock();
-        if let Some(held) = kept.before.pop_back() {
-            let after = std::mem::replace(&mut kept.held, held);
-            kept.after.push(after);
-            self.changed(&mut kept);
-        }
+        self.turn(Undo::undo);
     }
 
     /// Makes the change again that was last taken back.
     pub fn redo(&self) {
+        self.turn(Undo::redo);
+    }
+
+    fn turn(&self, turn: impl FnOnce(&mut Undo<Held>, &mut Held) -> bool) {
         let mut kept = self.lock();
-        if let Some(held) = kept.after.pop() {
-            let before = std::mem::replace(&mut kept.held, held);
-            kept.before.push_back(before);
+        let Kept { undo, held, .. } = &mut *kept;
+        if turn(undo, held) {
             self.changed(&mut kept);
         }
     }
@@ -198,19 +186,11 @@ impl SongKeeper {
             return;
         }
         let before = std::mem::replace(&mut kept.held, held);
-        if gesture.is_none() || kept.gesture != gesture {
-            kept.before.push_back(before);
-            if kept.before.len() > UNDO {
-                kept.before.pop_front();
-            }
-        }
-        kept.after.clear();
+        kept.undo.replaced(before, gesture);
         self.changed(kept);
-        kept.gesture = gesture;
     }
 
     fn changed(&self, kept: &mut Kept) {
-        kept.gesture = None;
         kept.changes = kept.changes.wrapping_add(1);
         self.lay_out(kept);
     }
@@ -255,9 +235,7 @@ impl PersistentField<'_, Saved> for Arc<SongKeeper> {
         let held = read(saved, &kept.meters);
         if !kept.held.is(&held) {
             kept.held = held;
-            kept.before.clear();
-            kept.after.clear();
-            kept.gesture = None;
+            kept.undo.forget();
             self.lay_out(&mut kept);
         }
     }
@@ -294,7 +272,7 @@ mod tests {
             keeper.change(song(bars), gesture).unwrap();
         }
         let mut seen = Vec::new();
-        while keeper.facts().can_undo {
+        while keeper.turns().undo.is_some() {
             keeper.undo();
             seen.push(bars(&keeper));
         }
@@ -304,7 +282,7 @@ mod tests {
         assert_eq!(bars(&keeper), 3);
         // The gesture is over: one more change of its own kind is another one.
         keeper.change(song(9), Some(7)).unwrap();
-        assert!(!keeper.facts().can_redo);
+        assert_eq!(keeper.turns().redo, None);
         keeper.undo();
         assert_eq!(bars(&keeper), 3);
     }
@@ -313,10 +291,11 @@ mod tests {
     fn nonsense_changes_nothing() {
         let keeper = SongKeeper::default();
         keeper.change(song(2), None).unwrap();
-        let facts = keeper.facts();
+        let facts = (keeper.turns(), keeper.changes());
         let error = keeper.change(song(0), None).unwrap_err();
         assert!(error.to_string().contains("sections[0].bars"), "{error}");
-        assert_eq!((bars(&keeper), keeper.facts()), (2, facts));
+        assert_eq!((keeper.turns(), keeper.changes()), facts);
+        assert_eq!(bars(&keeper), 2);
     }
 
     #[test]

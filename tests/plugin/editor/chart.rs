@@ -43,7 +43,8 @@ fn page() -> Harness<'static, Host> {
         .with_context_setup(theme::apply)
         .build_ui_state(
             |ui, host: &mut Host| {
-                let snapshot = Snapshot::new(host.values, &Playhead::default());
+                let mut snapshot = Snapshot::new(host.values, &Playhead::default());
+                snapshot.can = host.params.can();
                 let snapshot = snapshot.with_song(&host.params.song);
                 let mut intents = Vec::new();
                 host.panel.show(ui, &snapshot, &mut intents);
