@@ -7,6 +7,7 @@
 //! - [`gestures`]: from what they ask for to what a host wants to hear
 //! - [`picture`], [`words`], `marks`: the bar composed, in words, and as shapes
 //! - [`transport`]: the stand-alone's strip
+//! - [`looks`]: zoom, theme and size of the window, and the keys of the whole window
 //! - [`theme`], [`text`]: every colour, size and word
 //!
 //! Views take what they show and return what the user wants; only this root talks to parameters.
@@ -17,6 +18,7 @@ pub mod controls;
 pub mod front;
 pub mod gestures;
 pub mod head;
+pub mod looks;
 mod marks;
 pub mod panel;
 pub mod picture;
@@ -39,6 +41,7 @@ use crate::plugin::{load, save};
 use crate::riff::import::Place;
 use controls::{Control, Values, whole};
 use gestures::{Gestures, Step};
+use head::Turn;
 use nice_plug::context::gui::GuiContext;
 use nice_plug::editor::dpi::LogicalSize;
 use nice_plug::prelude::{BoolParam, FloatParam, IntParam, ParamSetter, ResizeHint};
@@ -64,6 +67,8 @@ pub struct App {
     run: Run,
     /// The changes of riff and song that the host knows of.
     changes: Option<(u32, u32)>,
+    /// The window was just opened, and is to become as large as it was.
+    restore: bool,
 }
 
 /// Has something done in the background.
@@ -94,6 +99,7 @@ pub fn create(params: Arc<FourlimbParams>, side: EditorSide, run: Run) -> Option
             panel: Panel::default(),
             run,
             changes: None,
+            restore: false,
         },
     )
 }
@@ -108,6 +114,8 @@ impl NiceEguiApp for App {
         _frame: &mut Frame,
     ) -> Result<(), baseview::HandlerError> {
         theme::apply(&ctx);
+        looks::open(&ctx);
+        self.restore = true;
         self.context = Some(context);
         Ok(())
     }
@@ -128,6 +136,7 @@ impl NiceEguiApp for App {
         snapshot.can = self.params.can();
         let snapshot = snapshot.with_song(&self.params.song);
         let mut intents = Vec::new();
+        self.panel.look = looks::follow(ui, &self.params.view, &mut self.restore);
         ResizableWindow::new("window")
             .min_size(theme::WINDOW_LEAST)
             .show(ui, |ui| {
@@ -136,6 +145,12 @@ impl NiceEguiApp for App {
                 }
                 self.panel.show(ui, &snapshot, &mut intents);
             });
+        looks::keep(ui, &self.params.view, self.panel.look);
+        match self.panel.take_turn().or_else(|| looks::turn(ui)) {
+            Some(Turn::Undo) => self.params.undo(),
+            Some(Turn::Redo) => self.params.redo(),
+            None => {}
+        }
         if let Some(act) = self.panel.take_riff_act() {
             let bar = snapshot.meter.bar_len();
             self.params.riff.act(act, bar);

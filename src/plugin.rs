@@ -8,6 +8,7 @@
 //! - [`guitar`]: notes and side-chain as strokes of the guitar
 //! - [`load`]: a riff from a file, in the background
 //! - [`filing`]: songs read, written and exported, in the background
+//! - [`view`]: how the editor is looked at
 //! - [`undo`]: changes of both, to be taken back
 //! - [`keeper`], [`song`]: the riff and the song as they are saved and shown
 //! - [`handover`]: whole values to the audio thread
@@ -40,6 +41,7 @@ pub mod state;
 mod trace;
 pub mod transport;
 pub mod undo;
+pub mod view;
 pub mod worker;
 pub mod working;
 

@@ -21,8 +21,6 @@ pub fn show(ui: &mut Ui, values: &Values, intents: &mut Vec<Intent>) {
             left.add_space(theme::GAP);
         }
         fills(left, values, intents);
-        left.add_space(theme::GAP);
-        widgets::row(left, Control::Player, values, intents);
         widgets::list(right, Control::Hand, values, intents);
         right.add_space(theme::GAP);
         widgets::row(right, Control::HandRate, values, intents);
@@ -31,13 +29,6 @@ pub fn show(ui: &mut Ui, values: &Values, intents: &mut Vec<Intent>) {
             widgets::row(left, Control::Phrase, values, intents);
             widgets::row(right, Control::SwitchAt, values, intents);
         });
-        right.add_space(theme::GAP);
-        right.spacing_mut().item_spacing.x = theme::GAP_WIDE;
-        right.columns_const(|[left, right]| {
-            widgets::level(left, Control::Feel, values, intents);
-            widgets::level(right, Control::Swing, values, intents);
-        });
-        right.spacing_mut().item_spacing.x = theme::GAP;
         right.add_space(theme::GAP);
         take(right, values, intents);
         right.add_space(theme::GAP);

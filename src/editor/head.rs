@@ -1,40 +1,114 @@
-//! The head: who we are, where the song is, the preview, and bypass.
+//! The head: who we are, what the host says, undo, how it is looked at; and below it what is of the drummer
+//! as a person, and the preview.
 
 use super::controls::{Control, Intent};
 use super::snapshot::Snapshot;
-use super::text::{self, chart as words};
-use super::{theme, widgets};
+use super::{text, theme, widgets};
+use crate::plugin::view::{Look, ZOOMS};
 use crate::time::{Bar, Ticks};
-use egui::{Align, Button, Layout, RichText, Role, Ui, WidgetInfo};
+use egui::{Align, Button, ComboBox, Layout, RichText, Role, Ui, WidgetInfo};
 
-/// Shows the head; `chart` is whether the chart's page is open.
-pub fn show(ui: &mut Ui, snapshot: &Snapshot, chart: &mut bool, intents: &mut Vec<Intent>) {
+/// A turn of the changes of riff and song.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Turn {
+    /// Take the last one back.
+    Undo,
+    /// Make it again.
+    Redo,
+}
+
+/// Shows the head. What is wanted of the look is changed in it; returns what is wanted of the changes.
+pub fn show(
+    ui: &mut Ui,
+    snapshot: &Snapshot,
+    thinned: usize,
+    look: &mut Look,
+    chart: &mut bool,
+    intents: &mut Vec<Intent>,
+) -> Option<Turn> {
+    let mut turn = None;
     ui.horizontal(|ui| {
-        ui.heading(RichText::new(text::NAME).strong());
+        facts(ui, snapshot, thinned);
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            zoom_and_theme(ui, look);
+            ui.add_space(theme::GAP_WIDE);
+            turn = turns(ui, snapshot);
+        });
+    });
+    ui.horizontal(|ui| {
+        widgets::switch(ui, Control::FollowChart, &snapshot.values, intents);
+        let page = Button::new(text::chart::PAGE).selected(*chart);
+        let page = ui.add(page).on_hover_text(text::chart::PAGE_HINT);
+        *chart ^= page.clicked();
+        let open = *chart;
+        page.widget_info(|| WidgetInfo::selected(Role::Button, true, open, text::chart::PAGE));
         ui.add_space(theme::GAP_WIDE);
-        let song = snapshot.at.map_or_else(
-            || text::STOPPED.to_owned(),
-            |(bar, tick)| place(snapshot, bar, tick),
-        );
-        for fact in [text::tempo(snapshot.bpm), snapshot.meter.to_string(), song] {
-            ui.label(RichText::new(fact).color(theme::of(ui).text_quiet));
-            ui.add_space(theme::GAP);
+        widgets::inline_list(ui, Control::Player, &snapshot.values, intents);
+        for control in [Control::Feel, Control::Swing] {
+            ui.add_space(theme::GAP_WIDE);
+            widgets::name(ui, control, intents);
+            widgets::narrow_level(ui, control, &snapshot.values, theme::NARROW_LEVEL, intents);
         }
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             widgets::switch(ui, Control::Bypass, &snapshot.values, intents);
-            ui.add_space(theme::GAP);
+            ui.add_space(theme::GAP_WIDE);
             let (control, width) = (Control::PreviewLevel, theme::NARROW_LEVEL);
             widgets::narrow_level(ui, control, &snapshot.values, width, intents);
             widgets::switch(ui, Control::Preview, &snapshot.values, intents);
-            ui.add_space(theme::GAP);
-            let page = Button::new(words::PAGE).selected(*chart);
-            let page = ui.add(page).on_hover_text(words::PAGE_HINT);
-            *chart ^= page.clicked();
-            let open = *chart;
-            page.widget_info(|| WidgetInfo::selected(Role::Button, true, open, words::PAGE));
-            widgets::switch(ui, Control::FollowChart, &snapshot.values, intents);
         });
     });
+    turn
+}
+
+/// The name, and what the host and the player say.
+fn facts(ui: &mut Ui, snapshot: &Snapshot, thinned: usize) {
+    ui.heading(RichText::new(text::NAME).strong());
+    ui.add_space(theme::GAP_WIDE);
+    let song = snapshot.at.map_or_else(
+        || text::STOPPED.to_owned(),
+        |(bar, tick)| place(snapshot, bar, tick),
+    );
+    for fact in [text::tempo(snapshot.bpm), snapshot.meter.to_string(), song] {
+        ui.label(RichText::new(fact).color(theme::of(ui).text_quiet));
+        ui.add_space(theme::GAP);
+    }
+    if thinned > 0 {
+        ui.label(RichText::new(text::thinned(thinned)).color(theme::of(ui).fill_text));
+    }
+}
+
+fn turns(ui: &mut Ui, snapshot: &Snapshot) -> Option<Turn> {
+    let mut turn = None;
+    // From right to left.
+    for (name, hint, can, does) in [
+        (text::REDO, text::REDO_HINT, snapshot.can.redo, Turn::Redo),
+        (text::UNDO, text::UNDO_HINT, snapshot.can.undo, Turn::Undo),
+    ] {
+        let button = ui.add_enabled(can, Button::new(name));
+        if button.on_hover_text(hint).clicked() {
+            turn = Some(does);
+        }
+    }
+    turn
+}
+
+fn zoom_and_theme(ui: &mut Ui, look: &mut Look) {
+    let theme = ui.button(text::theme(look.light));
+    if theme.on_hover_text(text::THEME_HINT).clicked() {
+        look.light = !look.light;
+    }
+    let list = ComboBox::from_id_salt("zoom")
+        .selected_text(text::zoom(look.zoom))
+        .width(theme::ZOOM_WIDTH)
+        .show_ui(ui, |ui| {
+            for zoom in ZOOMS {
+                ui.selectable_value(&mut look.zoom, zoom, text::zoom(zoom));
+            }
+        });
+    let label = ui.label(RichText::new(text::ZOOM).color(theme::of(ui).text_quiet));
+    list.response
+        .labelled_by(label.id)
+        .on_hover_text(text::ZOOM_HINT);
 }
 
 /// The bar that is played, and its section where the chart is followed.
@@ -47,7 +121,7 @@ fn place(snapshot: &Snapshot, bar: Bar, tick: Ticks) -> String {
     let section = timeline.section_at(tick);
     let name = section.and_then(|i| timeline.markers().nth(i));
     match name {
-        Some((_, name)) => words::place(number, name),
+        Some((_, name)) => text::chart::place(number, name),
         None => text::bar(bar.index() + 1),
     }
 }

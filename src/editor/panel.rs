@@ -3,10 +3,12 @@
 use super::bar::BarView;
 use super::chart::{ChartPage, SongAct};
 use super::controls::{Control, Intent};
+use super::head::Turn;
 use super::riff::{self, Form, RiffAct};
 use super::snapshot::Snapshot;
 use super::styles::Styles;
 use super::{front, head, played, theme};
+use crate::plugin::view::Look;
 use egui::{CentralPanel, Frame, Margin, Panel as Side, Ui};
 
 /// Everything that the window shows, and what its views remember between frames.
@@ -20,6 +22,9 @@ pub struct Panel {
     /// The chart's page.
     pub chart: ChartPage,
     song_acts: Vec<SongAct>,
+    turn: Option<Turn>,
+    /// How the editor is looked at; what is wanted of it is changed here.
+    pub look: Look,
     /// The file that a riff is read from.
     pub form: Form,
     /// The file that what was played is written to.
@@ -43,7 +48,10 @@ impl Panel {
             .frame(frame(theme::of(ui).raised))
             .show_separator_line(false)
             .show(ui, |ui| {
-                head::show(ui, snapshot, &mut self.chart_open, intents);
+                let thinned = self.bar.picture().thinned();
+                let open = &mut self.chart_open;
+                let turn = head::show(ui, snapshot, thinned, &mut self.look, open, intents);
+                self.turn = self.turn.or(turn);
             });
         if self.chart_open {
             Side::bottom("bar")
@@ -96,6 +104,11 @@ impl Panel {
     /// What the user wants done with the riff, once.
     pub fn take_riff_act(&mut self) -> Option<RiffAct> {
         self.riff_act.take()
+    }
+
+    /// What the user wants done with the changes of riff and song, once.
+    pub fn take_turn(&mut self) -> Option<Turn> {
+        self.turn.take()
     }
 
     /// What the user wants done with the song, once.

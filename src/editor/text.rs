@@ -34,6 +34,32 @@ pub const NOT_BYPASSED: &str = "Not Bypassed";
 pub const ON: &str = "on";
 /// A switch that is off.
 pub const OFF: &str = "off";
+/// Takes back the last change.
+pub const UNDO: &str = "Undo";
+/// Explains [`UNDO`].
+pub const UNDO_HINT: &str = "Take the last change of song or riff back (Ctrl+Z). Parameters are the recording program's to undo.";
+/// Makes it again.
+pub const REDO: &str = "Redo";
+/// Explains [`REDO`].
+pub const REDO_HINT: &str = "Make the change again that was last taken back (Ctrl+Shift+Z).";
+/// How large everything is drawn.
+pub const ZOOM: &str = "Zoom";
+/// Explains [`ZOOM`].
+pub const ZOOM_HINT: &str =
+    "How large everything is drawn (Ctrl and plus, minus or 0). The window grows along.";
+/// Explains the theme.
+pub const THEME_HINT: &str = "Light or dark ground.";
+
+/// A zoom, in percent.
+pub fn zoom(percent: u16) -> String {
+    format!("{percent}%")
+}
+
+/// The theme that is changed to.
+pub fn theme(light: bool) -> &'static str {
+    if light { "Dark" } else { "Light" }
+}
+
 /// Ends every control's explanation.
 pub const RESET_HINT: &str = "Double-click the name for the default.";
 

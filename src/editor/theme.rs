@@ -148,6 +148,10 @@ pub const PATH_NARROW: f32 = 260.0;
 pub const PRESS_HEIGHT: f32 = 22.0;
 /// Width of a level without its name above it.
 pub const NARROW_LEVEL: f32 = 90.0;
+/// Width of the list of zooms.
+pub const ZOOM_WIDTH: f32 = 60.0;
+/// Width of a list beside its name.
+pub const INLINE_WIDTH: f32 = 96.0;
 /// Width of the button that starts and stops.
 pub const ROLL_WIDTH: f32 = 64.0;
 /// Width of the list of note values.

@@ -224,10 +224,27 @@ pub fn list(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<In
 
 fn enabled_list(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
     let label = name(ui, control, intents);
+    let width = ui.available_width();
+    choices(ui, control, values, width, intents).labelled_by(label.id);
+}
+
+/// A list beside its name.
+pub fn inline_list(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
+    let label = name(ui, control, intents);
+    choices(ui, control, values, theme::INLINE_WIDTH, intents).labelled_by(label.id);
+}
+
+fn choices(
+    ui: &mut Ui,
+    control: Control,
+    values: &Values,
+    width: f32,
+    intents: &mut Vec<Intent>,
+) -> Response {
     let chosen = usize::from(whole(values.get(control)));
     egui::ComboBox::from_id_salt(text::name(control))
         .selected_text(values.text(control))
-        .width(ui.available_width())
+        .width(width)
         .height(320.0)
         .show_ui(ui, |ui| {
             for (i, choice) in control.choices().iter().enumerate() {
@@ -237,8 +254,7 @@ fn enabled_list(ui: &mut Ui, control: Control, values: &Values, intents: &mut Ve
             }
         })
         .response
-        .labelled_by(label.id)
-        .on_hover_text(text::hint(control));
+        .on_hover_text(text::hint(control))
 }
 
 /// Text over a picture, in the small type.

@@ -4,6 +4,7 @@
 use super::history::History;
 use super::keeper::Keeper;
 use super::song::SongKeeper;
+use super::view::View;
 use crate::groove::settings::SWINGS;
 use crate::groove::vocabulary::{self, STYLE_SLOTS, VOCABULARY};
 use crate::groove::{
@@ -105,6 +106,9 @@ pub struct FourlimbParams {
     /// The song with its chart. Written by the keeper's users and by loading a project, saved with the project.
     #[persist = "song"]
     pub song: Arc<SongKeeper>,
+    /// How the editor is looked at. Written by the editor and by loading a project.
+    #[persist = "view"]
+    pub view: Arc<View>,
 }
 
 /// Whether there is a change to take back, and one to make again.
@@ -258,6 +262,7 @@ impl Default for FourlimbParams {
             .non_automatable(),
             follow_chart: switch("Follow chart", follow_chart),
             song: Arc::new(SongKeeper::default()),
+            view: Arc::new(View::default()),
         }
     }
 }

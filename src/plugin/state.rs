@@ -2,6 +2,7 @@
 //! where states of other versions are made whole.
 
 use super::params::FourlimbParams;
+use super::view::Look;
 use crate::{riff::attacks, time::seen};
 use nice_plug::prelude::*;
 use serde_json::{Value, json};
@@ -14,6 +15,7 @@ pub fn fill_in(state: &mut PluginState) {
     field(state, "riff", &attacks::Saved::default());
     field(state, "seen", &seen::Saved::default());
     field(state, "song", &Value::Null);
+    field(state, "view", &Look::default());
     for (id, param, _group) in defaults.param_map() {
         if state.params.contains_key(&id) {
             continue;
