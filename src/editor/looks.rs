@@ -1,8 +1,9 @@
 //! Zoom, theme and size of the window, and the keys that count wherever the pointer is.
 
 use super::head::Turn;
+use super::theme;
 use crate::plugin::view::{Look, View, ZOOMS};
-use egui::{Context, Key, KeyboardShortcut, Modifiers, Theme, Ui, ViewportCommand};
+use egui::{Context, Key, KeyboardShortcut, Modifiers, Ui, ViewportCommand};
 
 /// Sizes that differ by less are one, in points: windows lie on whole pixels.
 const SAME: f32 = 1.5;
@@ -20,14 +21,7 @@ pub fn follow(ui: &Ui, view: &View, restore: &mut bool) -> Look {
     if (ui.ctx().zoom_factor() - zoom).abs() > 1e-3 {
         ui.ctx().set_zoom_factor(zoom);
     }
-    let theme = if look.light {
-        Theme::Light
-    } else {
-        Theme::Dark
-    };
-    if ui.ctx().theme() != theme {
-        ui.ctx().set_theme(theme);
-    }
+    theme::choose(ui.ctx(), look.light);
     if std::mem::take(restore)
         && let Some((width, height)) = look.size
     {

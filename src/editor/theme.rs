@@ -193,6 +193,18 @@ pub fn apply(ctx: &egui::Context) {
     }
 }
 
+/// Chooses the light theme or the dark one.
+pub fn choose(ctx: &egui::Context, light: bool) {
+    let theme = if light {
+        egui::Theme::Light
+    } else {
+        egui::Theme::Dark
+    };
+    if ctx.theme() != theme {
+        ctx.set_theme(theme);
+    }
+}
+
 fn set(style: &mut egui::Style, theme: egui::Theme) {
     let sizes = [
         (TextStyle::Heading, TYPE_TITLE),

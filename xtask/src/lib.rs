@@ -11,6 +11,8 @@ pub mod real_host;
 pub mod riff;
 pub mod session;
 pub mod session_guitar;
+#[cfg(feature = "shots")]
+pub mod shots;
 pub mod sound;
 pub mod state;
 pub mod test;

@@ -36,8 +36,30 @@ enum Command {
     Install(install::Args),
     /// Record the built VST3 in a real recording program and compare.
     RealHost(real_host::Args),
+    /// Write pictures of the editor in all its states.
+    Shots {
+        /// Where to.
+        #[arg(long, default_value = "target/shots", value_name = "DIR")]
+        out: std::path::PathBuf,
+    },
     /// Run every check: format, lints, tests, bundle, session.
     Test(test::Args),
+}
+
+/// Pictures need a renderer, which is heavy to build: it is built when they are asked for.
+#[cfg(not(feature = "shots"))]
+fn shots(out: &std::path::Path) -> Result<()> {
+    let out = out.to_string_lossy();
+    let features = ["run", "--package", "xtask", "--features", "shots", "--"];
+    test::cargo(
+        "pictures",
+        &[&features[..], &["shots", "--out", &out]].concat(),
+    )
+}
+
+#[cfg(feature = "shots")]
+fn shots(out: &std::path::Path) -> Result<()> {
+    xtask::shots::run(out)
 }
 
 fn main() -> Result<()> {
@@ -51,6 +73,7 @@ fn main() -> Result<()> {
         Command::Riff(args) => riff::run(&args),
         Command::Install(args) => install::run(&args),
         Command::RealHost(args) => real_host::run(&args),
+        Command::Shots { out } => shots(&out),
         Command::Test(args) => test::run(&args),
     }
 }

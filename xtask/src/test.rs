@@ -76,6 +76,22 @@ pub fn run(args: &Args) -> Result<()> {
         skipped
             .push("stand-alone: needs Debian's pkg-config, libasound2-dev and libjack-jackd2-dev");
     }
+    if renderer_found() {
+        let pictures = [
+            "test",
+            "--package",
+            "xtask",
+            "--features",
+            "shots",
+            "--lib",
+            "shots",
+        ];
+        cargo("pictures", &pictures)?;
+    } else {
+        skipped.push(
+            "pictures: no Vulkan renderer is installed (Debian's package `mesa-vulkan-drivers`)",
+        );
+    }
     println!("\nAll checks passed.");
     for what in skipped {
         println!("Skipped {what}.");
@@ -83,7 +99,11 @@ pub fn run(args: &Args) -> Result<()> {
     Ok(())
 }
 
-fn cargo(what: &str, args: &[&str]) -> Result<()> {
+/// Runs cargo for a check.
+///
+/// # Errors
+/// Where it can't be run, or fails.
+pub fn cargo(what: &str, args: &[&str]) -> Result<()> {
     println!("\n== {what}: cargo {}", args.join(" "));
     let program = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
     let mut command = Command::new(program);
@@ -100,6 +120,12 @@ fn cargo(what: &str, args: &[&str]) -> Result<()> {
         bail!("{what} failed: cargo {}", args.join(" "));
     }
     Ok(())
+}
+
+/// Whether there is a Vulkan driver, which draws without a window.
+fn renderer_found() -> bool {
+    let drivers = std::fs::read_dir("/usr/share/vulkan/icd.d");
+    drivers.is_ok_and(|mut drivers| drivers.next().is_some())
 }
 
 fn standalone_libraries_found() -> bool {
