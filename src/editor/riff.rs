@@ -14,8 +14,6 @@ pub enum RiffAct {
     Clear,
     /// Keep its strong strokes alone.
     Thin,
-    /// Take the last change back.
-    Undo,
     /// Move it by so many ticks.
     Nudge(Ticks),
     /// Go on after its end, or not.
@@ -29,8 +27,6 @@ pub struct RiffFacts {
     pub attacks: usize,
     /// Whether it is known anywhere.
     pub known: bool,
-    /// Whether there is a change to take back.
-    pub can_undo: bool,
     /// Whether it goes on after its end.
     pub repeats: bool,
     /// How often the user has changed it.
@@ -134,8 +130,6 @@ pub fn show(
         button(ui, (name, hint), facts.known, RiffAct::Thin);
         let (name, hint) = (text::CLEAR_RIFF, text::CLEAR_RIFF_HINT);
         button(ui, (name, hint), facts.known, RiffAct::Clear);
-        let (name, hint) = (text::UNDO_RIFF, text::UNDO_RIFF_HINT);
-        button(ui, (name, hint), facts.can_undo, RiffAct::Undo);
         let mut repeats = facts.repeats;
         let repeat = ui.add_enabled(facts.known, egui::Checkbox::new(&mut repeats, text::REPEAT));
         if repeat.on_hover_text(text::REPEAT_HINT).changed() {

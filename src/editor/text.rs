@@ -303,11 +303,6 @@ pub const THIN_RIFF: &str = "Strong only";
 /// Explains [`THIN_RIFF`].
 pub const THIN_RIFF_HINT: &str =
     "Leave out the strokes that are less than half as strong as can be. Undo brings them back.";
-/// Takes the last change of the riff back.
-pub const UNDO_RIFF: &str = "Undo";
-/// Explains [`UNDO_RIFF`].
-pub const UNDO_RIFF_HINT: &str =
-    "Take the last change of the riff back; once more brings it again.";
 /// Moves the riff.
 pub const NUDGE: [(&str, &str); 2] = [
     ("Earlier", "Move the riff a 64th note earlier."),

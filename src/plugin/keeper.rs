@@ -106,7 +106,6 @@ impl Keeper {
         RiffFacts {
             attacks: kept.riff.attacks().len(),
             known: !kept.riff.is_empty(),
-            can_undo: kept.undo.turns().undo.is_some(),
             repeats: kept.riff.repeat().is_some(),
             changes: kept.changes,
         }
@@ -117,7 +116,6 @@ impl Keeper {
     pub fn act(&self, act: RiffAct, bar: Ticks) {
         match act {
             RiffAct::Clear => self.change(Riff::clear),
-            RiffAct::Undo => self.undo(),
             RiffAct::Thin => self.change(|riff| riff.thin(WEAK)),
             RiffAct::Nudge(by) => self.change(|riff| riff.nudge(by)),
             RiffAct::Repeat(repeats) => self.change(|riff| {

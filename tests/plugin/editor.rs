@@ -3,6 +3,7 @@
 
 mod chart;
 mod fills;
+mod looks;
 mod played;
 mod sound;
 

@@ -246,7 +246,7 @@ fn the_strip_clears_moves_and_undoes() {
     keeper.act(RiffAct::Clear, 3840);
     assert!(receive(&mut played));
     assert!(played.is_empty() && !keeper.facts().known);
-    keeper.act(RiffAct::Undo, 3840);
+    keeper.undo();
     assert!(receive(&mut played));
     assert_eq!(played.attacks()[0].tick, 540);
     assert_eq!(played.repeat(), Some((0, 3840)));

@@ -2,6 +2,7 @@
 //! compared with those in `tests/shots`.
 
 use anyhow::{Context, Result};
+use egui::UiBuilder;
 use egui_kittest::Harness;
 use fourlimb::editor::controls::{Control, Values};
 use fourlimb::editor::panel::Panel;
@@ -148,18 +149,19 @@ fn harness(set: fn(&mut Stage)) -> Harness<'static, Stage> {
     };
     set(&mut stage);
     let zoom = f32::from(stage.look.zoom) / 100.0;
-    let light = stage.look.light;
     let mut harness = Harness::builder()
         .with_size(theme::WINDOW)
         .with_pixels_per_point(zoom)
         .with_max_steps(60)
-        .with_context_setup(move |ctx| {
-            theme::apply(ctx);
-            theme::choose(ctx, light);
-        })
+        .with_context_setup(theme::apply)
         .wgpu()
         .build_ui_state(
             |ui, stage: &mut Stage| {
+                theme::choose(ui.ctx(), stage.look.light);
+                // All of the picture, without the margin that a panel has.
+                let rect = ui.ctx().content_rect();
+                let ui = &mut ui.new_child(UiBuilder::new().max_rect(rect));
+                ui.set_clip_rect(rect);
                 let mut snapshot = Snapshot::new(stage.values, &stage.playhead);
                 snapshot.riff = stage.params.riff.facts();
                 let snapshot = snapshot.with_song(&stage.params.song);

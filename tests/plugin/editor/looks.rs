@@ -1,0 +1,131 @@
+//! Zoom and theme by pointer and keys, and undo of riff and song together.
+
+use super::{Harness, Panel, Playhead, Role, Snapshot, Values, text, theme};
+use egui::{Key, Modifiers};
+use egui_kittest::kittest::Queryable as _;
+use fourlimb::editor::head::Turn;
+use fourlimb::editor::looks;
+use fourlimb::editor::riff::RiffAct;
+use fourlimb::plugin::params::FourlimbParams;
+use fourlimb::riff::{Attack, Riff};
+use fourlimb::song::SongFile;
+use fourlimb::song::file::Section;
+
+#[derive(Default)]
+struct Host {
+    panel: Panel,
+    params: FourlimbParams,
+    restore: bool,
+}
+
+fn window() -> Harness<'static, Host> {
+    let mut harness = Harness::builder()
+        .with_size(theme::WINDOW)
+        .with_max_steps(60)
+        .with_context_setup(|ctx| {
+            theme::apply(ctx);
+            looks::open(ctx);
+        })
+        .build_ui_state(
+            |ui, host: &mut Host| {
+                let mut snapshot = Snapshot::new(Values::default(), &Playhead::default());
+                snapshot.riff = host.params.riff.facts();
+                snapshot.can = host.params.can();
+                host.panel.look = looks::follow(ui, &host.params.view, &mut host.restore);
+                host.panel.show(ui, &snapshot, &mut Vec::new());
+                looks::keep(ui, &host.params.view, host.panel.look);
+                match host.panel.take_turn().or_else(|| looks::turn(ui)) {
+                    Some(Turn::Undo) => host.params.undo(),
+                    Some(Turn::Redo) => host.params.redo(),
+                    None => {}
+                }
+            },
+            Host::default(),
+        );
+    harness.run();
+    harness
+}
+
+fn press(harness: &mut Harness<'_, Host>, modifiers: Modifiers, key: Key) {
+    harness.key_press_modifiers(modifiers, key);
+    harness.run();
+}
+
+#[test]
+fn zoom_goes_in_steps_by_keys_and_by_its_list() {
+    let mut harness = window();
+    let zoom = |harness: &Harness<'_, Host>| harness.state().params.view.look().zoom;
+    for (key, percent) in [
+        (Key::Plus, 110),
+        (Key::Plus, 125),
+        (Key::Minus, 110),
+        (Key::Num0, 100),
+        (Key::Minus, 90),
+        (Key::Minus, 75),
+        (Key::Minus, 75),
+    ] {
+        press(&mut harness, Modifiers::COMMAND, key);
+        assert_eq!(zoom(&harness), percent, "{key:?}");
+    }
+    let drawn = harness.ctx.zoom_factor();
+    assert!((drawn - 0.75).abs() < 1e-6);
+    harness
+        .get_by_role_and_label(Role::ComboBox, text::ZOOM)
+        .click();
+    harness.run();
+    harness.get_by_label(&text::zoom(150)).click();
+    harness.run();
+    assert_eq!(zoom(&harness), 150);
+}
+
+#[test]
+fn the_theme_changes_and_is_kept() {
+    let mut harness = window();
+    for light in [true, false] {
+        harness.get_by_label(text::theme(!light)).click();
+        harness.run();
+        assert_eq!(harness.state().params.view.look().light, light);
+        assert_eq!(harness.ctx.theme() == egui::Theme::Light, light);
+    }
+}
+
+#[test]
+fn a_cleared_riff_and_a_new_song_are_undone_in_their_order() {
+    let mut harness = window();
+    let attack = Attack {
+        tick: 0,
+        strength: 1.0,
+    };
+    {
+        let params = &harness.state().params;
+        params
+            .riff
+            .change(|riff| *riff = Riff::new([attack], 0, 3840));
+        let section = Section::of("Verse", 4, &params.settings());
+        params
+            .song
+            .change(SongFile::of("T", section), None)
+            .unwrap();
+        params.riff.act(RiffAct::Clear, 3840);
+    }
+    harness.run();
+    let state = |harness: &Harness<'_, Host>| {
+        let params = &harness.state().params;
+        (params.riff.facts().attacks, params.song.song().is_some())
+    };
+    assert_eq!(state(&harness), (0, true));
+    harness.get_by_label(text::UNDO).click();
+    harness.run();
+    assert_eq!(state(&harness), (1, true));
+    press(&mut harness, Modifiers::COMMAND, Key::Z);
+    assert_eq!(state(&harness), (1, false));
+    press(&mut harness, Modifiers::COMMAND, Key::Z);
+    assert_eq!(state(&harness), (0, false));
+    for after in [(1, false), (1, true)] {
+        press(&mut harness, Modifiers::COMMAND | Modifiers::SHIFT, Key::Z);
+        assert_eq!(state(&harness), after);
+    }
+    press(&mut harness, Modifiers::COMMAND, Key::Y);
+    assert_eq!(state(&harness), (0, true));
+    assert!(!harness.state().params.can().redo);
+}
