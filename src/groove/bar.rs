@@ -195,6 +195,7 @@ fn draft(
     part.own = beat.lead.cymbal;
     part.fill = None;
     part.thinned = 0;
+    part.dropped.clear();
     part.next_kick = None;
     if phrases::instead(ctx, part) {
         return;

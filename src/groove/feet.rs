@@ -24,7 +24,7 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Pa
         .layout
         .resolve(ctx.of_cycle(beat.kick).unwrap_or_default());
     let gap = ctx.ticks(ctx.limits.feet_s);
-    part.thinned += thin(&mut kicks, gap, &ctx.layout.counts, ctx.layout.bar_len);
+    part.thin((&mut kicks, gap), &ctx.layout, Limb::LeadFoot, KICK);
     if let Some(needs) = opens
         && kicks.first().is_none_or(|&first| first >= gap)
     {
@@ -76,10 +76,12 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
         let is_extra = |s: &&Stroke| s.voice == KICK && s.rank > 0.0;
         let extra = part.strokes.iter().rfind(is_extra);
         let gone = extra.map_or(kicks[kicks.len() - 1], |s| s.tick - start);
-        part.thinned += 1;
         kicks.retain(|tick| *tick != gone);
-        part.strokes
-            .retain(|s| s.voice != KICK || s.tick - start != gone);
+        let is_gone = |s: &Stroke| s.voice == KICK && s.tick - start == gone;
+        if let Some(i) = part.strokes.iter().position(is_gone) {
+            part.drop_stroke(part.strokes[i]);
+        }
+        part.strokes.retain(|s| !is_gone(s));
         feet = alternate(&kicks, close, foot_gap, next, late);
     }
     let strokes = part.strokes.iter_mut().filter(|s| s.voice == KICK);

@@ -99,13 +99,9 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Pa
             } else {
                 ctx.ticks(ctx.limits.rebound_s)
             };
-            part.thinned += thin(
-                &mut snare,
-                snare_gap,
-                &ctx.layout.counts,
-                ctx.layout.bar_len,
-            );
-            part.thinned += thin(&mut steps, hand_gap, &ctx.layout.counts, ctx.layout.bar_len);
+            part.thin((&mut snare, snare_gap), &ctx.layout, Limb::OtherHand, struck);
+            let ridden = Voice::HandCymbal;
+            part.thin((&mut steps, hand_gap), &ctx.layout, Limb::LeadHand, ridden);
             for &tick in &snare {
                 part.push_stroke(Stroke {
                     tick,

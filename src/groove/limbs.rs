@@ -57,8 +57,8 @@ pub(super) fn settle(ctx: &Context, ahead: &Ahead, call: &Call, part: &mut Part)
             Some(later) if importance(ctx, part, later) < importance(ctx, part, earlier) => later,
             _ => earlier,
         };
-        part.strokes.remove(weaker);
-        part.thinned += 1;
+        let gone = part.strokes.remove(weaker);
+        part.drop_stroke(gone);
     }
     drop_lone_graces(part);
 }

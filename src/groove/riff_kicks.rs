@@ -123,7 +123,16 @@ pub(super) fn follow(ctx: &Context, beat: &Beat, riff: Option<&[Attack]>, part: 
         part.next_kick = Some(next.map_or(bar_len + MARGIN, |wish| wish.at));
     }
     wishes.retain(|wish| (0..bar_len).contains(&wish.at));
-    part.thinned += wishes.iter().filter(|wish| !wish.stays).count();
+    for wish in wishes.iter().filter(|wish| !wish.stays) {
+        let tick = ctx.bar.start + wish.at;
+        part.drop_stroke(Stroke {
+            tick,
+            sounds: tick,
+            limb: Limb::LeadFoot,
+            voice: Voice::Piece(Piece::Kick),
+            ..Stroke::EMPTY
+        });
+    }
     let own = part.strokes.len();
     for wish in wishes.iter().filter(|wish| wish.stays) {
         let tick = ctx.bar.start + wish.at;

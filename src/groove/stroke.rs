@@ -3,6 +3,8 @@
 use super::cymbal::HandCymbal;
 use super::dynamics;
 use super::fills::{Fill, Workbench};
+use super::limits::thin;
+use super::roles::{Layout, TickList};
 use super::settings::Moment;
 use crate::kit::Piece;
 use crate::time::{Bar, Meter, Ticks};
@@ -127,6 +129,8 @@ pub struct Hit {
 /// Most strokes in a bar: the sixteenths of 32/2 with four limbs, and room for fills. A part never
 /// grows beyond, so composing never allocates.
 pub const MAX_STROKES: usize = 1280;
+/// Most strokes that a part names of those that were taken away. Judged: a bar of them.
+pub const MAX_DROPPED: usize = 256;
 
 /// Most strokes that can be late at one tick: those of a quarter of a count with four limbs, and
 /// some.
@@ -140,6 +144,8 @@ pub struct Part {
     pub(super) own: HandCymbal,
     pub(super) fill: Option<Fill>,
     pub(super) thinned: usize,
+    /// The first of those that were taken away.
+    pub(super) dropped: Vec<Stroke>,
     /// Whether the hi-hat foot has kicks to play, so that the hi-hat can't be held shut.
     pub(super) loose: bool,
     /// Where the lead foot is next due after the bar, in ticks from its start, where the riff says
@@ -161,6 +167,7 @@ impl Part {
             own: HandCymbal::HiHatClosed,
             fill: None,
             thinned: 0,
+            dropped: Vec::with_capacity(MAX_DROPPED),
             loose: false,
             next_kick: None,
             bench: Workbench::new(),
@@ -186,6 +193,11 @@ impl Part {
     /// strokes that no hand could reach.
     pub fn thinned(&self) -> usize {
         self.thinned
+    }
+
+    /// The strokes that the limits took away, the first [`MAX_DROPPED`] of them, in no order.
+    pub fn dropped(&self) -> &[Stroke] {
+        &self.dropped
     }
 
     /// The hand cymbal at a moment of this part.
@@ -235,7 +247,7 @@ impl Part {
     /// Moves the whole part by so many ticks.
     pub fn shift(&mut self, by: Ticks) {
         self.bar.start += by;
-        for stroke in &mut self.strokes {
+        for stroke in self.strokes.iter_mut().chain(&mut self.dropped) {
             stroke.tick += by;
             stroke.sounds += by;
         }
@@ -303,6 +315,38 @@ impl Part {
                 tick,
                 sounds: tick,
                 ..stroke
+            });
+        }
+    }
+
+    /// Counts a stroke, at its tick on the timeline, that the limits took away.
+    pub(super) fn drop_stroke(&mut self, stroke: Stroke) {
+        self.thinned += 1;
+        if self.dropped.len() < MAX_DROPPED {
+            self.dropped.push(stroke);
+        }
+    }
+
+    /// Thins a figure of a limb, in ticks from the start of the bar, as [`limits::thin`](super::limits::thin)
+    /// does, and counts what was taken away.
+    pub(super) fn thin(
+        &mut self,
+        (figure, gap): (&mut TickList, Ticks),
+        layout: &Layout,
+        limb: Limb,
+        voice: Voice,
+    ) {
+        let before = figure.clone();
+        thin(figure, gap, &layout.counts, layout.bar_len);
+        let gone = before.iter().filter(|tick| !figure.contains(tick));
+        for &at in gone {
+            let tick = self.bar.start + at;
+            self.drop_stroke(Stroke {
+                tick,
+                sounds: tick,
+                limb,
+                voice,
+                ..Stroke::EMPTY
             });
         }
     }

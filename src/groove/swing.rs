@@ -78,7 +78,7 @@ fn drop_hurried(gaps: &Gaps, part: &mut Part) {
         let gap = gaps.between(Some(&stroke), next, end - stroke.tick);
         if !comes || next.map_or(end, |next| next.sounds) - stroke.sounds < gap {
             part.strokes.remove(i);
-            part.thinned += 1;
+            part.drop_stroke(stroke);
         }
     }
 }
