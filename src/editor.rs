@@ -1,6 +1,6 @@
 //! The picture: a plain panel of the parameters and the current bar.
 //!
-//! - [`panel`]: the views in their places: [`head`], [`styles`], [`front`], [`riff`], [`played`], [`bar`]
+//! - [`panel`]: the views in their places: [`head`], [`styles`], [`front`], [`riff`], [`played`], [`lanes`]
 //! - [`chart`]: the chart's page, in place of the panel
 //! - [`songs`]: does what it asks for
 //! - [`controls`], [`snapshot`]: what views are given and what they ask for
@@ -12,12 +12,12 @@
 //!
 //! Views take what they show and return what the user wants; only this root talks to parameters.
 
-pub mod bar;
 pub mod chart;
 pub mod controls;
 pub mod front;
 pub mod gestures;
 pub mod head;
+pub mod lanes;
 pub mod looks;
 mod marks;
 pub mod panel;
@@ -132,9 +132,10 @@ impl NiceEguiApp for App {
         };
         self.gestures.overlay(&mut values);
         let mut snapshot = Snapshot::new(values, &self.side.playhead());
-        snapshot.riff = self.params.riff.facts();
         snapshot.can = self.params.can();
-        let snapshot = snapshot.with_song(&self.params.song);
+        let snapshot = snapshot
+            .with_riff(&self.params.riff)
+            .with_song(&self.params.song);
         let mut intents = Vec::new();
         self.panel.look = looks::follow(ui, &self.params.view, &mut self.restore);
         ResizableWindow::new("window")

@@ -43,6 +43,6 @@ pub use fills::Fill;
 pub use limits::{Limits, Player};
 pub use phrases::ends_in_fill;
 pub use riff_kicks::{KickSource, RiffGrid};
-pub use section::{SectionFill, Spot, Start};
+pub use section::{SectionFill, Spot, Start, place_in_phrase};
 pub use settings::{FillShape, Hand, HandRate, Moment, Phrase, Plan, Play, Settings, SwitchAt};
 pub use stroke::{Hit, Limb, Part, Stroke, Voice};

@@ -1,9 +1,9 @@
 //! The views in their places.
 
-use super::bar::BarView;
 use super::chart::{ChartPage, SongAct};
 use super::controls::{Control, Intent};
 use super::head::Turn;
+use super::lanes::Lanes;
 use super::riff::{self, Form, RiffAct};
 use super::snapshot::Snapshot;
 use super::styles::Styles;
@@ -15,7 +15,7 @@ use egui::{CentralPanel, Frame, Margin, Panel as Side, Ui};
 #[derive(Debug, Default)]
 pub struct Panel {
     styles: Styles,
-    bar: BarView,
+    lanes: Lanes,
     riff_act: Option<RiffAct>,
     /// Whether the chart's page is open in place of the panel.
     chart_open: bool,
@@ -37,8 +37,8 @@ impl Panel {
         let first = snapshot
             .followed()
             .and_then(|_| self.chart.first_bar(snapshot));
-        self.bar.look_from(first.unwrap_or(0));
-        let snapshot = &snapshot.clone().at_bar(self.bar.looks_at());
+        self.lanes.look_from(first.unwrap_or(0));
+        let snapshot = &snapshot.clone().at_bar(self.lanes.looks_at());
         let frame = |fill| {
             Frame::NONE
                 .fill(fill)
@@ -48,18 +48,18 @@ impl Panel {
             .frame(frame(theme::of(ui).raised))
             .show_separator_line(false)
             .show(ui, |ui| {
-                let thinned = self.bar.picture().thinned();
+                let thinned = self.lanes.thinned();
                 let open = &mut self.chart_open;
                 let turn = head::show(ui, snapshot, thinned, &mut self.look, open, intents);
                 self.turn = self.turn.or(turn);
             });
+        Side::bottom("lanes")
+            .frame(frame(theme::of(ui).ground))
+            .resizable(false)
+            .show_separator_line(false)
+            .exact_size(theme::LANES_HEIGHT)
+            .show(ui, |ui| self.lanes.show(ui, snapshot));
         if self.chart_open {
-            Side::bottom("bar")
-                .frame(frame(theme::of(ui).ground))
-                .resizable(false)
-                .show_separator_line(false)
-                .exact_size(theme::BAR_HEIGHT)
-                .show(ui, |ui| self.bar.show(ui, snapshot));
             let page = CentralPanel::no_frame().frame(frame(theme::of(ui).ground));
             page.show(ui, |ui| {
                 self.chart.show(ui, snapshot, intents, &mut self.song_acts);
@@ -90,15 +90,9 @@ impl Panel {
             .exact_size(theme::RIFF_HEIGHT)
             .show(ui, |ui| riff::show(ui, snapshot, &mut self.form, intents));
         self.riff_act = self.riff_act.or(act.inner);
-        Side::top("played")
-            .frame(frame(theme::of(ui).ground))
-            .resizable(false)
-            .show_separator_line(false)
-            .exact_size(theme::PLAYED_HEIGHT)
-            .show(ui, |ui| self.played.show(ui));
         CentralPanel::no_frame()
             .frame(frame(theme::of(ui).ground))
-            .show(ui, |ui| self.bar.show(ui, snapshot));
+            .show(ui, |ui| self.played.show(ui));
     }
 
     /// What the user wants done with the riff, once.
@@ -116,8 +110,8 @@ impl Panel {
         std::mem::take(&mut self.song_acts)
     }
 
-    /// The view of the bar.
-    pub fn bar(&self) -> &BarView {
-        &self.bar
+    /// The view of the phrase.
+    pub fn lanes(&self) -> &Lanes {
+        &self.lanes
     }
 }

@@ -6,6 +6,7 @@ use crate::groove::{
 };
 use crate::kit::Piece;
 use crate::plugin::song::Song;
+use crate::riff::{Around, Riff};
 use crate::song::chart::Here;
 use crate::time::Bar;
 use std::sync::Arc;
@@ -18,6 +19,7 @@ struct Asked {
     panel: Settings,
     call: Call,
     song: Option<Arc<Song>>,
+    riff: Arc<Riff>,
 }
 
 impl Asked {
@@ -25,7 +27,10 @@ impl Asked {
     fn is(&self, other: &Self) -> bool {
         let at = |song: &Option<Arc<Song>>| song.as_ref().map(Arc::as_ptr);
         let see = |asked: &Self| (asked.bar, asked.bpm, asked.panel, asked.call);
-        see(self) == see(other) && at(&self.song) == at(&other.song)
+        see(self) == see(other)
+            && at(&self.song) == at(&other.song)
+            && (Arc::ptr_eq(&self.riff, &other.riff)
+                || self.riff.is_empty() && other.riff.is_empty())
     }
 
     /// The bar's place in the chart, where one is followed.
@@ -53,9 +58,12 @@ pub struct Picture {
     settings: Settings,
     /// Made at the first bar: a plugin whose editor never opens needs no room for it.
     part: Option<Part>,
+    around: Option<Around>,
     hits: Vec<Hit>,
     /// Which of the hits are ghost notes.
     ghosts: Vec<bool>,
+    /// What the player's limits took away.
+    dropped: Vec<Hit>,
     fill: Option<Fill>,
     riding: Option<Piece>,
     thinned: usize,
@@ -65,11 +73,18 @@ pub struct Picture {
 impl Picture {
     /// Composes a bar as it is played now, unless it is the one that is here. Main thread.
     pub fn compose(&mut self, bar: Bar, snapshot: &Snapshot) {
+        // What was called is the affair of the bar that is played.
+        let is_played = snapshot.at.is_none_or(|(played, _)| played == bar);
         let asked = Asked {
             bar,
             bpm: snapshot.bpm,
             panel: snapshot.values.settings,
-            call: snapshot.call,
+            call: if is_played {
+                snapshot.call
+            } else {
+                Call::default()
+            },
+            riff: snapshot.attacks.clone(),
             song: snapshot.followed().cloned(),
         };
         if self.asked.as_ref().is_some_and(|last| last.is(&asked)) {
@@ -78,6 +93,7 @@ impl Picture {
         self.composed += 1;
         self.hits.clear();
         self.ghosts.clear();
+        self.dropped.clear();
         self.settings = asked.settings(bar.start);
         self.play(&asked);
         self.lay_edited_over(&asked);
@@ -93,8 +109,11 @@ impl Picture {
             }
             None => (Request::new(asked.bar, asked.bpm, &plan), 0),
         };
+        let around = self.around.get_or_insert_default();
+        around.latch(&asked.riff, asked.bar, -home);
         let request = Request {
             call: asked.call,
+            riff: around.attacks(),
             ..request
         };
         let part = self.part.get_or_insert_with(Part::new);
@@ -109,6 +128,9 @@ impl Picture {
                 self.ghosts.push(is_ghost(stroke));
             }
         }
+        let beyond = |stroke| Part::perform(stroke, &moment, cymbal);
+        self.dropped
+            .extend(part.dropped().iter().filter_map(beyond));
         self.fill = part.fill();
         self.thinned = part.thinned();
         self.riding = Some(HandCymbal::piece(cymbal));
@@ -130,6 +152,7 @@ impl Picture {
             self.fill = None;
             self.riding = None;
             self.thinned = 0;
+            self.dropped.clear();
         }
     }
 
@@ -146,6 +169,23 @@ impl Picture {
     /// Whether the hit at this place is a ghost note.
     pub fn is_ghost(&self, index: usize) -> bool {
         self.ghosts.get(index).copied().unwrap_or(false)
+    }
+
+    /// The bar that it shows.
+    pub fn bar(&self) -> Option<Bar> {
+        Some(self.asked.as_ref()?.bar)
+    }
+
+    /// The strokes that the player's limits took away.
+    pub fn dropped(&self) -> &[Hit] {
+        &self.dropped
+    }
+
+    /// Whether the bar's feet follow the riff.
+    pub fn follows_riff(&self) -> bool {
+        let plan = &self.settings.plan;
+        let known = self.around.as_ref().is_some_and(Around::is_known);
+        known && plan.kick_source.heeds_riff(plan.beat())
     }
 
     /// How many strokes the player's limits took away.

@@ -4,8 +4,10 @@ use super::controls::Values;
 use super::riff::RiffFacts;
 use crate::groove::Call;
 use crate::plugin::bridge::Playhead;
+use crate::plugin::keeper::Keeper;
 use crate::plugin::params::Can;
 use crate::plugin::song::{Held, Song, SongKeeper};
+use crate::riff::Riff;
 use crate::time::{Bar, Meter, Ticks, tempo};
 use std::sync::Arc;
 
@@ -25,6 +27,8 @@ pub struct Snapshot {
     pub call: Call,
     /// What is known of the riff.
     pub riff: RiffFacts,
+    /// The riff.
+    pub attacks: Arc<Riff>,
     /// The song, where there is one that makes sense.
     pub song: Option<Arc<Song>>,
     /// Whether a change of riff or song can be taken back or made again.
@@ -47,10 +51,19 @@ impl Snapshot {
             meter: meter.unwrap_or(Meter::FOUR_FOUR),
             call: playhead.at.map(|_| playhead.call).unwrap_or_default(),
             riff: RiffFacts::default(),
+            attacks: Arc::default(),
             song: None,
             can: Can::default(),
             unread: None,
         }
+    }
+
+    /// The same, with what is known of the riff.
+    #[must_use]
+    pub fn with_riff(mut self, keeper: &Keeper) -> Self {
+        self.riff = keeper.facts();
+        self.attacks = keeper.shown();
+        self
     }
 
     /// The same, with what is known of the song.

@@ -21,11 +21,43 @@ pub const NEXT_TAKE_HINT: &str = "The same song played once more: other small de
      same style.";
 /// While the transport stands.
 pub const STOPPED: &str = "stopped";
-/// Before the buttons that choose a bar of the phrase to look at.
-pub const LOOK_AT: &str = "look at bar";
-/// Explains them.
-pub const LOOK_AT_HINT: &str = "While the transport stands: which bar of the first phrase to \
-     look at. A fill, if there is one, is in the last.";
+/// Looks at the phrase before.
+pub const EARLIER_PHRASE: (&str, &str) = (
+    "earlier phrase",
+    "While the transport stands: look at the phrase before.",
+);
+/// Looks at the phrase after.
+pub const LATER_PHRASE: (&str, &str) = (
+    "later phrase",
+    "While the transport stands: look at the phrase after. A fill, if there is one, is in a phrase's last bar.",
+);
+
+/// The bars on show, counted from 1.
+pub fn bars(first: i64, last: i64) -> String {
+    if first == last {
+        bar(first)
+    } else {
+        format!("bars {first}-{last}")
+    }
+}
+
+/// The name of the riff's strip.
+pub const GUITAR: &str = "guitar";
+/// Explains it.
+pub const GUITAR_HINT: &str =
+    "What is known of the guitar here. Strokes with a head are kicked along with.";
+/// Where nothing is known of it.
+pub const NO_GUITAR: &str = "no riff here: choose what to listen to, or load one";
+
+/// What the riff's strip shows, in words.
+pub fn guitar(bars: usize, followed: usize) -> String {
+    match (bars, followed) {
+        (0, _) => "guitar: no riff in these bars".to_owned(),
+        (_, 1) => "guitar: the feet follow 1 stroke".to_owned(),
+        (_, n) => format!("guitar: the feet follow {n} strokes"),
+    }
+}
+
 /// Bypass, switched on.
 pub const BYPASSED: &str = "Bypassed";
 /// Bypass, switched off.

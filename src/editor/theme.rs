@@ -135,9 +135,9 @@ pub const PICK_WIDTH: f32 = 150.0;
 /// Width of the field for a song's file.
 pub const PATH_WIDTH: f32 = 420.0;
 /// Height of the front panel.
-pub const FRONT_HEIGHT: f32 = 364.0;
-/// Height of the bar below the chart.
-pub const BAR_HEIGHT: f32 = 292.0;
+pub const FRONT_HEIGHT: f32 = 306.0;
+/// Height of the phrase at the bottom.
+pub const LANES_HEIGHT: f32 = 340.0;
 /// Height of the riff's strip.
 pub const RIFF_HEIGHT: f32 = 132.0;
 /// Height of the row that keeps what was played.
@@ -162,6 +162,10 @@ pub const DEVICE_WIDTH: f32 = 150.0;
 pub const LANE_NAME_WIDTH: f32 = 84.0;
 /// Height of the row of counts above the lanes.
 pub const COUNT_HEIGHT: f32 = 20.0;
+/// Height of the riff's strip under the lanes.
+pub const GUITAR_HEIGHT: f32 = 30.0;
+/// Counts narrower than this have neither number nor units, in points.
+pub const COUNT_LEAST: f32 = 44.0;
 /// Room below a lane's line for the names of the pieces.
 pub const LANE_FOOT: f32 = 15.0;
 /// From a lane's left edge to the first stroke, so that its mark is not cut.

@@ -44,6 +44,20 @@ pub fn stroke_of_limb(bar: Bar, hit: &Hit) -> String {
     format!("{}: {}", hit.limb.name(), stroke(bar, hit))
 }
 
+/// The same with the number of its bar: "bar 3, other hand: snare on 2, velocity 118".
+pub fn in_bar(number: i64, what: &str) -> String {
+    format!("bar {number}, {what}")
+}
+
+/// A stroke that the player's limits took away: "beyond this player: kick on 2 e".
+pub fn beyond(bar: Bar, hit: &Hit) -> String {
+    format!(
+        "beyond this player: {} on {}",
+        hit.piece.name(),
+        place(bar, hit.grid)
+    )
+}
+
 /// What a limb does in a bar: "lead hand: crash right on 1; ride on 2, 3, 4".
 pub fn lane(bar: Bar, limb: Limb, hits: &[Hit]) -> String {
     let mut text = limb.name().to_owned();

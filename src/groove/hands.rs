@@ -2,7 +2,6 @@
 
 use super::bar::Context;
 use super::beat::{Beat, Feel, Figure, Hands};
-use super::limits::thin;
 use super::roles::{On, Role, Sub, TickList};
 use super::settings::HandRate;
 use super::stroke::{Limb, Part, Stroke, Voice};
@@ -99,7 +98,12 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Pa
             } else {
                 ctx.ticks(ctx.limits.rebound_s)
             };
-            part.thin((&mut snare, snare_gap), &ctx.layout, Limb::OtherHand, struck);
+            part.thin(
+                (&mut snare, snare_gap),
+                &ctx.layout,
+                Limb::OtherHand,
+                struck,
+            );
             let ridden = Voice::HandCymbal;
             part.thin((&mut steps, hand_gap), &ctx.layout, Limb::LeadHand, ridden);
             for &tick in &snare {

@@ -62,6 +62,13 @@ pub struct Spot {
     pub led: bool,
 }
 
+/// Where a bar stands in its phrase, and how many bars that has. The bar is the `index`th of the song, from 0,
+/// or where there is a chart, of its section's own time.
+pub fn place_in_phrase(index: i64, spot: Option<&Spot>, plan: &Plan) -> (i64, i64) {
+    let InPhrase { index, bars, .. } = InPhrase::new(index, spot, plan);
+    (index, bars)
+}
+
 /// Where a bar stands in its phrase.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct InPhrase {

@@ -4,11 +4,10 @@
 //! tick and started anew there with the same settings, it goes on with the same hits.
 
 use super::bars::BarGrid;
-use crate::groove::riff_kicks::MARGIN;
 use crate::groove::{
     self, Call, Hand, HandCymbal, Hit, Moment, Part, Plan, Request, Settings, SwitchAt,
 };
-use crate::riff::{Attack, Riff};
+use crate::riff::{Around, Riff};
 use crate::song::Chart;
 use crate::song::chart::Here;
 use crate::time::{Bar, TICKS_PER_QUARTER, Ticks};
@@ -55,40 +54,10 @@ struct Now {
 struct Guitar {
     riff: Riff,
     /// The riff's attacks around the bar in hand.
-    attacks: Vec<Attack>,
-    /// Whether the riff is known in the bar in hand.
-    known: bool,
+    around: Around,
     /// The guitar is played along with as it comes in: the riff stays out of new bars.
     live: bool,
 }
-
-impl Guitar {
-    /// Takes up what the riff has for a bar.
-    fn latch(&mut self, bar: Bar) {
-        self.known = self.live || self.riff.knows(bar.start, bar.end());
-        if self.live {
-            self.attacks.clear();
-        } else if self.known {
-            let (from, to) = (bar.start - MARGIN, bar.end() + MARGIN);
-            self.riff.gather(from, to, &mut self.attacks);
-        }
-    }
-
-    /// Moves the attacks in hand by so many ticks.
-    fn shift(&mut self, by: Ticks) {
-        for attack in &mut self.attacks {
-            attack.tick += by;
-        }
-    }
-
-    /// The attacks around the bar in hand, where they are known.
-    fn attacks(&self) -> Option<&[Attack]> {
-        self.known.then_some(&*self.attacks)
-    }
-}
-
-/// Most attacks around one bar; more no feet can play.
-const MAX_ATTACKS: usize = 8192;
 
 impl Sequencer {
     /// A sequencer before its first bar.
@@ -103,8 +72,7 @@ impl Sequencer {
             held: false,
             guitar: Guitar {
                 riff: Riff::with_room(),
-                attacks: Vec::with_capacity(MAX_ATTACKS),
-                known: false,
+                around: Around::default(),
                 live: false,
             },
             chart: Chart::default(),
@@ -186,7 +154,7 @@ impl Sequencer {
 
     /// Whether the riff is in the part of the bar in hand.
     pub fn follows_riff(&self) -> bool {
-        self.guitar.known && !self.guitar.live
+        self.guitar.around.is_known() && !self.guitar.live
     }
 
     /// The part of the bar that was last played from.
@@ -275,10 +243,12 @@ impl Sequencer {
             lands,
         };
         self.called = false;
-        self.guitar.latch(bar);
-        if let Some(here) = now.here {
-            self.guitar
-                .shift(self.chart.own_bar(&here).start - bar.start);
+        let Guitar { riff, around, live } = &mut self.guitar;
+        if *live {
+            around.latch_live();
+        } else {
+            let own = now.here.map_or(bar, |here| self.chart.own_bar(&here));
+            around.latch(riff, bar, own.start - bar.start);
         }
         self.compose(None, settings.plan, now, panel);
     }
@@ -299,7 +269,7 @@ impl Sequencer {
         };
         let request = Request {
             call: *call,
-            riff: guitar.attacks(),
+            riff: guitar.around.attacks(),
             ..request
         };
         let anew = |part: &mut Part| {

@@ -33,6 +33,8 @@ struct Parcel {
 /// The kept copy.
 struct Kept {
     riff: Riff,
+    /// The same to be looked at, until it changes.
+    shown: Option<Arc<Riff>>,
     /// What the last change by the user replaced.
     undo: Undo<Riff>,
     /// How often the user has changed it; loading a project is no change.
@@ -69,6 +71,7 @@ impl Default for Keeper {
         Self {
             kept: Mutex::new(Kept {
                 riff: Riff::default(),
+                shown: None,
                 undo: Undo::new(UNDO),
                 changes: 0,
                 generation: 0,
@@ -93,6 +96,13 @@ impl Keeper {
     /// The riff as it is now. Any thread but the audio thread.
     pub fn riff(&self) -> Riff {
         self.lock().riff.clone()
+    }
+
+    /// The riff to be looked at: the same one as long as it does not change. Any thread but the audio thread.
+    pub fn shown(&self) -> Arc<Riff> {
+        let mut kept = self.lock();
+        let Kept { riff, shown, .. } = &mut *kept;
+        shown.get_or_insert_with(|| Arc::new(riff.clone())).clone()
     }
 
     /// How the loading of a file goes.
@@ -170,6 +180,7 @@ impl Keeper {
         let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
         let Kept {
             riff,
+            shown,
             generation,
             edits,
             ..
@@ -178,6 +189,7 @@ impl Keeper {
             // Edits of a riff that was replaced since are void.
             if of == *generation {
                 riff.apply(edit);
+                *shown = None;
             }
         }
         kept
@@ -185,6 +197,7 @@ impl Keeper {
 
     fn send(&self, kept: &mut Kept) {
         kept.generation = kept.generation.wrapping_add(1);
+        kept.shown = None;
         let mut riff = Riff::with_room();
         riff.copy_from(&kept.riff);
         self.riffs.give(Parcel {

@@ -162,9 +162,9 @@ fn harness(set: fn(&mut Stage)) -> Harness<'static, Stage> {
                 let rect = ui.ctx().content_rect();
                 let ui = &mut ui.new_child(UiBuilder::new().max_rect(rect));
                 ui.set_clip_rect(rect);
-                let mut snapshot = Snapshot::new(stage.values, &stage.playhead);
-                snapshot.riff = stage.params.riff.facts();
-                let snapshot = snapshot.with_song(&stage.params.song);
+                let snapshot = Snapshot::new(stage.values, &stage.playhead)
+                    .with_riff(&stage.params.riff)
+                    .with_song(&stage.params.song);
                 stage.panel.look = stage.look;
                 stage.panel.show(ui, &snapshot, &mut Vec::new());
             },

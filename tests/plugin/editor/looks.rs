@@ -29,7 +29,6 @@ fn window() -> Harness<'static, Host> {
         .build_ui_state(
             |ui, host: &mut Host| {
                 let mut snapshot = Snapshot::new(Values::default(), &Playhead::default());
-                snapshot.riff = host.params.riff.facts();
                 snapshot.can = host.params.can();
                 host.panel.look = looks::follow(ui, &host.params.view, &mut host.restore);
                 host.panel.show(ui, &snapshot, &mut Vec::new());

@@ -1,0 +1,182 @@
+//! The marks of a lane.
+
+use super::stage::Stage;
+use crate::editor::picture::Picture;
+use crate::editor::snapshot::Snapshot;
+use crate::editor::theme::Palette;
+use crate::editor::widgets::caption;
+use crate::editor::{marks, text, theme, words};
+use crate::groove::{Hit, Limb};
+use crate::time::tempo::ticks_per_second;
+use crate::time::{Bar, Ticks};
+use egui::{Align2, Color32, Pos2, Rect, Role, Sense, Stroke, Ui, WidgetInfo, pos2};
+
+/// How long a stroke stays lit, in seconds. Judged: as long as a flash is seen.
+const LIT_S: f64 = 0.18;
+/// From which velocity on a stroke is drawn large: General MIDI's samples change about there. Judged.
+const ACCENT: u8 = 112;
+
+/// Shows a limb's lane; `now` is where the playhead is.
+pub(super) fn show(
+    ui: &Ui,
+    stage: &Stage,
+    (index, limb): (usize, Limb),
+    pictures: &[Picture],
+    now: Option<Ticks>,
+    snapshot: &Snapshot,
+) {
+    let (lane, palette) = (stage.lane(index), theme::of(ui));
+    let floor = lane.bottom() - theme::LANE_FOOT;
+    let at = pos2(stage.names, floor - theme::LANE_FOOT * 0.4);
+    caption(ui, at, Align2::LEFT_CENTER, limb.name(), palette.text);
+    let line = Stroke::new(1.0, palette.lane_line);
+    ui.painter().hline(lane.x_range(), floor, line);
+    let drawn = Drawn {
+        room: floor - lane.top() - theme::MARK * 2.5,
+        floor,
+        resting: snapshot.values.bypass,
+        lit: LIT_S * ticks_per_second(snapshot.bpm),
+        now,
+    };
+    let mut names = Names {
+        right: lane.right(),
+        ..Names::default()
+    };
+    for (picture, bar) in pictures.iter().zip(stage.bars) {
+        let span = stage.span(bar.start, bar.end());
+        let area = Rect::from_x_y_ranges(span.x_range(), lane.y_range());
+        let id = ui.scope_id().with(("lane", index, bar.start));
+        ui.interact(area, id, Sense::hover()).widget_info(|| {
+            let lane = words::lane(*bar, limb, picture.hits());
+            WidgetInfo::labeled(Role::Image, true, words::in_bar(stage.number(*bar), &lane))
+        });
+        for hit in picture.dropped().iter().filter(|hit| hit.limb == limb) {
+            drawn.dropped(ui, stage, *bar, hit);
+        }
+        let hits = picture.hits().iter().enumerate();
+        for (i, hit) in hits.filter(|(_, hit)| hit.limb == limb) {
+            drawn.stroke(ui, stage, *bar, hit, picture.is_ghost(i));
+            names.tell(ui, pos2(stage.x(hit.tick) - theme::MARK, floor + 1.0), hit);
+        }
+    }
+}
+
+/// The names of pieces below a lane: where one changes, and there is room.
+#[derive(Default)]
+struct Names {
+    named: Option<crate::kit::Piece>,
+    free_from: f32,
+    right: f32,
+}
+
+impl Names {
+    fn tell(&mut self, ui: &Ui, at: Pos2, hit: &Hit) {
+        if self.named == Some(hit.piece) || at.x <= self.free_from {
+            return;
+        }
+        let quiet = theme::of(ui).text_quiet;
+        let name = text::short(hit.piece).to_owned();
+        let galley = ui.painter().layout_no_wrap(name, theme::tiny(), quiet);
+        // The last one ends where the lane does.
+        let x = at.x.min(self.right - galley.size().x);
+        self.free_from = x + galley.size().x + theme::GAP;
+        ui.painter().galley(pos2(x, at.y), galley, quiet);
+        self.named = Some(hit.piece);
+    }
+}
+
+/// How the strokes of a lane are drawn.
+struct Drawn {
+    /// How high the loudest stands.
+    room: f32,
+    floor: f32,
+    resting: bool,
+    /// How long one stays lit, in ticks.
+    lit: f64,
+    now: Option<Ticks>,
+}
+
+impl Drawn {
+    fn stroke(&self, ui: &Ui, stage: &Stage, bar: Bar, hit: &Hit, ghost: bool) {
+        let palette = theme::of(ui);
+        let x = stage.x(hit.tick);
+        let height = f32::from(hit.velocity) / 127.0 * self.room;
+        let colour = shade(palette, hit, self.resting || ghost);
+        let head = pos2(x, self.floor - height);
+        let size = if hit.velocity >= ACCENT {
+            theme::MARK * 1.25
+        } else {
+            theme::MARK
+        };
+        let glow = self.glow(hit.tick);
+        if glow > 0.0 {
+            let light = palette.playhead.gamma_multiply(glow * 0.35);
+            ui.painter().circle_filled(head, size * 2.2, light);
+        }
+        let stem = Stroke::new(2.0, colour.gamma_multiply(0.6));
+        ui.painter().vline(x, head.y..=self.floor, stem);
+        marks::paint(ui.painter(), hit.piece, (head, size), colour, palette.sunk);
+        let touch = Rect::from_x_y_ranges(
+            x - theme::MARK..=x + theme::MARK,
+            head.y - theme::MARK..=self.floor,
+        );
+        let id = ui
+            .scope_id()
+            .with(("stroke", hit.limb, hit.tick, hit.piece));
+        let mark = ui.interact(touch, id, Sense::hover());
+        mark.widget_info(|| {
+            let stroke = words::stroke_of_limb(bar, hit);
+            let stroke = words::in_bar(stage.number(bar), &stroke);
+            WidgetInfo::labeled(Role::GraphicsSymbol, true, stroke)
+        });
+        mark.on_hover_ui_at_pointer(|ui| {
+            ui.label(words::stroke(bar, hit));
+        });
+    }
+
+    /// How bright a stroke is lit, 0..=1: as it sounds, then fading.
+    fn glow(&self, tick: Ticks) -> f32 {
+        let Some(since) = self.now.map(|now| (now - tick) as f64) else {
+            return 0.0;
+        };
+        if self.resting || !(0.0..self.lit).contains(&since) {
+            return 0.0;
+        }
+        #[expect(clippy::cast_possible_truncation)]
+        let glow = (1.0 - since / self.lit) as f32;
+        glow
+    }
+
+    /// A stroke that is beyond the player: struck out, on the line.
+    fn dropped(&self, ui: &Ui, stage: &Stage, bar: Bar, hit: &Hit) {
+        let colour = theme::of(ui).fill_text;
+        let at = pos2(stage.x(hit.tick), self.floor - theme::MARK * 1.4);
+        let line = Stroke::new(1.2, colour);
+        let half = egui::vec2(theme::MARK, theme::MARK) * 0.7;
+        ui.painter().circle_stroke(at, theme::MARK * 0.7, line);
+        let (from, to) = (
+            at + egui::vec2(-half.x, half.y) * 1.5,
+            at + egui::vec2(half.x, -half.y) * 1.5,
+        );
+        ui.painter().line_segment([from, to], line);
+        let touch = Rect::from_center_size(at, half * 3.0);
+        let id = ui
+            .scope_id()
+            .with(("dropped", hit.limb, hit.tick, hit.piece));
+        let said = words::beyond(bar, hit);
+        let mark = ui.interact(touch, id, Sense::hover());
+        mark.widget_info(|| WidgetInfo::labeled(Role::GraphicsSymbol, true, said.clone()));
+        mark.on_hover_ui_at_pointer(|ui| {
+            ui.label(&said);
+        });
+    }
+}
+
+fn shade(palette: &Palette, hit: &Hit, faint: bool) -> Color32 {
+    let colour = marks::colour(palette, hit.piece);
+    if faint {
+        colour.gamma_multiply(palette.ghost_opacity)
+    } else {
+        colour
+    }
+}
