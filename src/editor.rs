@@ -1,8 +1,8 @@
 //! The picture: a plain panel of the parameters and the current bar.
 //!
 //! - [`panel`]: the views in their places: [`head`], [`styles`], [`front`], [`riff`], [`played`], [`lanes`]
-//! - [`chart`]: the chart's page, in place of the panel
-//! - [`songs`]: does what it asks for
+//! - [`strip`]: the song strip; [`chart`]: what its sections say
+//! - [`songs`]: does what they ask for
 //! - [`controls`], [`snapshot`]: what views are given and what they ask for
 //! - [`gestures`]: from what they ask for to what a host wants to hear
 //! - [`picture`], [`words`], `marks`: the bar composed, in words, and as shapes
@@ -26,6 +26,7 @@ pub mod played;
 pub mod riff;
 pub mod snapshot;
 pub mod songs;
+pub mod strip;
 pub mod styles;
 pub mod text;
 pub mod theme;

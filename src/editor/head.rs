@@ -6,7 +6,7 @@ use super::snapshot::Snapshot;
 use super::{text, theme, widgets};
 use crate::plugin::view::{Look, ZOOMS};
 use crate::time::{Bar, Ticks};
-use egui::{Align, Button, ComboBox, Layout, RichText, Role, Ui, WidgetInfo};
+use egui::{Align, Button, ComboBox, Layout, RichText, Ui};
 
 /// A turn of the changes of riff and song.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -23,7 +23,6 @@ pub fn show(
     snapshot: &Snapshot,
     thinned: usize,
     look: &mut Look,
-    chart: &mut bool,
     intents: &mut Vec<Intent>,
 ) -> Option<Turn> {
     let mut turn = None;
@@ -37,11 +36,6 @@ pub fn show(
     });
     ui.horizontal(|ui| {
         widgets::switch(ui, Control::FollowChart, &snapshot.values, intents);
-        let page = Button::new(text::chart::PAGE).selected(*chart);
-        let page = ui.add(page).on_hover_text(text::chart::PAGE_HINT);
-        *chart ^= page.clicked();
-        let open = *chart;
-        page.widget_info(|| WidgetInfo::selected(Role::Button, true, open, text::chart::PAGE));
         ui.add_space(theme::GAP_WIDE);
         widgets::inline_list(ui, Control::Player, &snapshot.values, intents);
         for control in [Control::Feel, Control::Swing] {

@@ -13,7 +13,7 @@ use super::picture::Picture;
 use super::snapshot::Snapshot;
 use super::widgets::caption;
 use super::{text, theme};
-use crate::groove::{Limb, place_in_phrase};
+use crate::groove::{Limb, Play, place_in_phrase};
 use crate::time::tempo::ticks_per_second;
 use crate::time::{Bar, Ticks};
 use egui::{Align2, Button, RichText, Role, Sense, Stroke, Ui, WidgetInfo, pos2};
@@ -119,8 +119,12 @@ impl Lanes {
     fn heading(&mut self, ui: &mut Ui, snapshot: &Snapshot, (number, bars): (i64, usize)) {
         let quiet = theme::of(ui).text_quiet;
         let first = self.pictures().first();
-        if let Some(beat) = first.map(|picture| picture.settings().plan.beat()) {
-            ui.label(RichText::new(beat.name).strong());
+        if let Some(plan) = first.map(|picture| picture.settings().plan) {
+            let plays = match plan.play {
+                Play::Beat => plan.beat().name,
+                other => Play::name(other),
+            };
+            ui.label(RichText::new(plays).strong());
         }
         if let Some(piece) = first.and_then(Picture::riding) {
             ui.label(RichText::new(text::riding(piece)).color(quiet));

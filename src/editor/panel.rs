@@ -6,6 +6,7 @@ use super::head::Turn;
 use super::lanes::Lanes;
 use super::riff::{self, Form, RiffAct};
 use super::snapshot::Snapshot;
+use super::strip::Strip;
 use super::styles::Styles;
 use super::{front, head, played, theme};
 use crate::plugin::view::Look;
@@ -17,9 +18,8 @@ pub struct Panel {
     styles: Styles,
     lanes: Lanes,
     riff_act: Option<RiffAct>,
-    /// Whether the chart's page is open in place of the panel.
-    chart_open: bool,
-    /// The chart's page.
+    strip: Strip,
+    /// What the song's sections say.
     pub chart: ChartPage,
     song_acts: Vec<SongAct>,
     turn: Option<Turn>,
@@ -36,7 +36,7 @@ impl Panel {
     pub fn show(&mut self, ui: &mut Ui, snapshot: &Snapshot, intents: &mut Vec<Intent>) {
         let first = snapshot
             .followed()
-            .and_then(|_| self.chart.first_bar(snapshot));
+            .and_then(|_| self.strip.first_bar(snapshot));
         self.lanes.look_from(first.unwrap_or(0));
         let snapshot = &snapshot.clone().at_bar(self.lanes.looks_at());
         let frame = |fill| {
@@ -49,9 +49,18 @@ impl Panel {
             .show_separator_line(false)
             .show(ui, |ui| {
                 let thinned = self.lanes.thinned();
-                let open = &mut self.chart_open;
-                let turn = head::show(ui, snapshot, thinned, &mut self.look, open, intents);
+                let turn = head::show(ui, snapshot, thinned, &mut self.look, intents);
                 self.turn = self.turn.or(turn);
+            });
+        Side::top("strip")
+            .frame(frame(theme::of(ui).ground))
+            .show_separator_line(false)
+            .show(ui, |ui| {
+                let acts = &mut self.song_acts;
+                match &snapshot.song {
+                    Some(song) => self.strip.show(ui, song, snapshot, acts),
+                    None => self.chart.empty(ui, snapshot, intents, acts),
+                }
             });
         Side::bottom("lanes")
             .frame(frame(theme::of(ui).ground))
@@ -59,10 +68,11 @@ impl Panel {
             .show_separator_line(false)
             .exact_size(theme::LANES_HEIGHT)
             .show(ui, |ui| self.lanes.show(ui, snapshot));
-        if self.chart_open {
+        if let Some(song) = snapshot.song.as_ref().filter(|_| self.strip.open) {
+            let (place, take) = (self.strip.chosen, snapshot.values.settings.plan.take);
             let page = CentralPanel::no_frame().frame(frame(theme::of(ui).ground));
             page.show(ui, |ui| {
-                self.chart.show(ui, snapshot, intents, &mut self.song_acts);
+                self.chart.show(ui, song, place, take, &mut self.song_acts);
             });
             return;
         }
@@ -77,22 +87,21 @@ impl Panel {
                     self.styles.show(ui, values, intents);
                 });
             });
-        Side::top("front")
+        let act = Side::right("riff")
             .frame(frame(theme::of(ui).ground))
             .resizable(false)
             .show_separator_line(false)
-            .exact_size(theme::FRONT_HEIGHT)
-            .show(ui, |ui| front::show(ui, &snapshot.values, intents));
-        let act = Side::top("riff")
-            .frame(frame(theme::of(ui).ground))
-            .resizable(false)
-            .show_separator_line(false)
-            .exact_size(theme::RIFF_HEIGHT)
-            .show(ui, |ui| riff::show(ui, snapshot, &mut self.form, intents));
+            .exact_size(theme::RIFF_WIDTH)
+            .show(ui, |ui| {
+                let act = riff::show(ui, snapshot, &mut self.form, intents);
+                ui.add_space(theme::GAP_WIDE);
+                self.played.show(ui);
+                act
+            });
         self.riff_act = self.riff_act.or(act.inner);
         CentralPanel::no_frame()
             .frame(frame(theme::of(ui).ground))
-            .show(ui, |ui| self.played.show(ui));
+            .show(ui, |ui| front::show(ui, &snapshot.values, intents));
     }
 
     /// What the user wants done with the riff, once.

@@ -122,7 +122,7 @@ impl Picture {
         let cymbal = part.cymbal(&moment);
         for stroke in part.strokes() {
             // Auto leaves its cymbal in mid-bar for a clear change alone, as a ramp may bring.
-            let now = asked.settings(stroke.tick).moment;
+            let now = asked.settings(stroke.sounds).moment;
             if let Some(hit) = Part::perform(stroke, &now, part.cymbal_after(Some(cymbal), &now)) {
                 self.hits.push(hit);
                 self.ghosts.push(is_ghost(stroke));

@@ -34,8 +34,8 @@ impl Form {
 
     /// Shows the row. Main thread.
     pub fn show(&mut self, ui: &mut Ui) {
+        widgets::path_field(ui, &mut self.path, text::KEEP_FILE, text::KEEP_FILE_HINT);
         ui.horizontal(|ui| {
-            widgets::path_field(ui, &mut self.path, text::KEEP_FILE, text::KEEP_FILE_HINT);
             let ready = !self.busy && !self.path.trim().is_empty();
             let button = ui.add_enabled(ready, Button::new(text::KEEP));
             let button = button

@@ -4,7 +4,7 @@ use super::controls::{Control, Intent};
 use super::snapshot::Snapshot;
 use super::{text, theme, widgets};
 use crate::time::{TICKS_PER_QUARTER, Ticks};
-use egui::{Button, DragValue, RichText, Ui};
+use egui::{Button, DragValue, Label, RichText, Ui};
 use std::path::PathBuf;
 
 /// What the user wants done with the riff.
@@ -74,8 +74,8 @@ impl Form {
     }
 
     fn show(&mut self, ui: &mut Ui) {
+        widgets::path_field(ui, &mut self.path, text::FILE, text::FILE_HINT);
         ui.horizontal(|ui| {
-            widgets::path_field(ui, &mut self.path, text::FILE, text::FILE_HINT);
             let bar = DragValue::new(&mut self.bar).range(1..=9999);
             ui.add(bar.prefix(text::AT_BAR))
                 .on_hover_text(text::AT_BAR_HINT);
@@ -92,7 +92,8 @@ impl Form {
             if self.progress.is_some() {
                 ui.ctx().request_repaint();
             }
-            ui.label(RichText::new(said).color(theme::of(ui).text_quiet));
+            let said = RichText::new(said).color(theme::of(ui).text_quiet);
+            ui.add(Label::new(said).truncate());
         });
     }
 }
@@ -106,13 +107,13 @@ pub fn show(
 ) -> Option<RiffAct> {
     let (values, facts) = (&snapshot.values, snapshot.riff);
     let mut act = None;
-    ui.columns_const(|[source, listen, sensitivity, grid]| {
-        widgets::row(source, Control::KickSource, values, intents);
-        widgets::row(listen, Control::Listen, values, intents);
+    widgets::row(ui, Control::KickSource, values, intents);
+    widgets::row(ui, Control::Listen, values, intents);
+    ui.columns_const(|[sensitivity, grid]| {
         widgets::level(sensitivity, Control::Sensitivity, values, intents);
         widgets::list(grid, Control::RiffGrid, values, intents);
     });
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         ui.label(
             RichText::new(text::riff(facts.attacks, facts.known)).color(theme::of(ui).text_quiet),
         );

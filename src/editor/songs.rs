@@ -71,8 +71,6 @@ fn other(params: &FourlimbParams, run: &Run, act: SongAct) {
     let existing = |replace| [Existing::Keep, Existing::Replace][usize::from(replace)];
     let job = match act {
         SongAct::Clear => return keeper.clear(),
-        SongAct::Undo => return params.undo(),
-        SongAct::Redo => return params.redo(),
         SongAct::Load(path) => Some(Job::Load(path)),
         SongAct::Save(path, replace) => song().map(|song| Job::Save {
             path,

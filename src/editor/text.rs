@@ -41,6 +41,44 @@ pub fn bars(first: i64, last: i64) -> String {
     }
 }
 
+/// Looks at the song more closely.
+pub const CLOSER: (&str, &str) = ("+", "Look at the song more closely.");
+/// Looks at more of it.
+pub const FARTHER: (&str, &str) = ("-", "Look at more of the song.");
+/// Changes a section's name.
+pub const RENAME: &str = "Rename";
+/// Explains a section's block.
+pub const STRIP_HINT: &str = "Click to choose, once more to see what it says. Drag to carry it elsewhere, its right edge \
+     to lengthen it, the ends of its line for the intensity. Double-click to rename. Keys: arrows, Enter, F2, \
+     Delete, Ctrl+D, Alt and arrows.";
+/// Explains a block's right edge.
+pub const LENGTH_HINT: &str = "Drag to lengthen or shorten the section.";
+/// Explains the ends of the intensity.
+pub const RAMP_HINT: &str = "Intensity: drag up or down. With shift both ends go.";
+
+/// A section's right edge.
+pub fn length_of(section: &str) -> String {
+    format!("{section}: length")
+}
+
+/// An end of a section's intensity.
+pub fn ramp_of(section: &str, end: bool) -> String {
+    let which = if end { "last" } else { "first" };
+    format!("{section}: {which} intensity")
+}
+
+/// A section in words: name, bars, what it plays; intensity; how it starts and ends.
+pub fn section(
+    (name, bars, plays): (&str, &str, &str),
+    (from, to): (f32, f32),
+    (start, fill): (&str, &str),
+) -> String {
+    let (from, to) = (from * 100.0, to * 100.0);
+    format!(
+        "{name}, bars {bars}: {plays}, intensity {from:.0}% to {to:.0}%, starts: {start}, fill into the next: {fill}"
+    )
+}
+
 /// The name of the riff's strip.
 pub const GUITAR: &str = "guitar";
 /// Explains it.

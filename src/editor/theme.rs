@@ -116,9 +116,9 @@ fn palette(dark: bool) -> &'static Palette {
 }
 
 /// The size the editor opens with, in points.
-pub const WINDOW: Vec2 = vec2(960.0, 920.0);
+pub const WINDOW: Vec2 = vec2(1180.0, 880.0);
 /// The least size at which nothing is cut off, in points.
-pub const WINDOW_LEAST: Vec2 = vec2(870.0, 862.0);
+pub const WINDOW_LEAST: Vec2 = vec2(1170.0, 860.0);
 
 /// Around panels.
 pub const MARGIN: i8 = 12;
@@ -127,23 +127,21 @@ pub const GAP: f32 = 6.0;
 /// Between groups.
 pub const GAP_WIDE: f32 = 14.0;
 /// Width of the list of styles.
-pub const LIST_WIDTH: f32 = 220.0;
-/// Width of the list of sections.
-pub const SECTIONS_WIDTH: f32 = 330.0;
+pub const LIST_WIDTH: f32 = 204.0;
+/// Height of a section's block.
+pub const BLOCK_HEIGHT: f32 = 64.0;
+/// Height of what is written in a block.
+pub const BLOCK_TEXT: f32 = 30.0;
+/// Least width of the field in which a section's name is typed.
+pub const RENAME_LEAST: f32 = 110.0;
 /// Width of a choice or a name of a section.
 pub const PICK_WIDTH: f32 = 150.0;
 /// Width of the field for a song's file.
 pub const PATH_WIDTH: f32 = 420.0;
-/// Height of the front panel.
-pub const FRONT_HEIGHT: f32 = 306.0;
 /// Height of the phrase at the bottom.
 pub const LANES_HEIGHT: f32 = 340.0;
-/// Height of the riff's strip.
-pub const RIFF_HEIGHT: f32 = 132.0;
-/// Height of the row that keeps what was played.
-pub const PLAYED_HEIGHT: f32 = 40.0;
-/// Width of a field for a path.
-pub const PATH_NARROW: f32 = 260.0;
+/// Width of what is of the riff.
+pub const RIFF_WIDTH: f32 = 330.0;
 /// Height of a level's bar, and of everything else that is pressed.
 pub const PRESS_HEIGHT: f32 = 22.0;
 /// Width of a level without its name above it.
@@ -183,6 +181,11 @@ pub const TYPE_BODY: f32 = 14.0;
 pub const TYPE_SMALL: f32 = 12.0;
 /// Type size of the names of pieces below their strokes.
 pub const TYPE_TINY: f32 = 10.5;
+
+/// The type of what is written in a block.
+pub fn small() -> FontId {
+    FontId::proportional(TYPE_SMALL)
+}
 
 /// The type of the names of pieces below their strokes.
 pub fn tiny() -> FontId {

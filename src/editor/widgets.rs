@@ -266,7 +266,7 @@ pub fn caption(ui: &Ui, at: egui::Pos2, anchor: Align2, text: &str, colour: egui
 /// A field for the path of a file, with what stands in it while it is empty.
 pub fn path_field(ui: &mut Ui, path: &mut String, empty: &str, hint: &str) {
     let field = egui::TextEdit::singleline(path).hint_text(empty);
-    ui.add(field.desired_width(theme::PATH_NARROW))
+    ui.add(field.desired_width(f32::INFINITY))
         .on_hover_text(hint);
 }
 

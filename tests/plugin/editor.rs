@@ -3,9 +3,11 @@
 
 mod chart;
 mod fills;
+mod lanes;
 mod looks;
 mod played;
 mod sound;
+mod strip;
 
 use egui::accesskit::Role;
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
@@ -128,7 +130,8 @@ fn the_list_of_styles_shows_real_beats_alone() {
 fn searching_leaves_the_styles_that_have_the_words() {
     let mut harness = editor();
     let search = |harness: &Harness<'_, Host>, act: &dyn Fn(egui_kittest::Node<'_>)| {
-        act(harness.get_all_by_role(Role::TextInput).next().unwrap());
+        let name = text::name(Control::Style);
+        act(harness.get_by_role_and_label(Role::TextInput, name));
     };
     search(&harness, &|field| field.click());
     harness.run();
@@ -281,107 +284,6 @@ fn another_take_is_the_next_and_the_last_is_followed_by_the_first() {
         harness.run();
         assert_eq!(harness.state().values.settings.plan.take, take);
     }
-}
-
-#[test]
-fn the_lanes_show_a_mark_for_every_hit_of_every_style() {
-    for (slot, beat) in VOCABULARY.iter().enumerate() {
-        let mut values = Values::default();
-        values.set(Control::Style, slot as f32);
-        values.set(Control::Density, 1.0);
-        let harness = editor_at(values, Playhead::default());
-        let bar = Bar {
-            start: 0,
-            meter: Meter::FOUR_FOUR,
-        };
-        let mut shown = strokes(&harness);
-        shown.retain(|label| !label.starts_with("beyond"));
-        shown.sort();
-        assert_eq!(shown, expected(&values, bar, 120.0), "{}", beat.name);
-    }
-}
-
-#[test]
-fn the_bar_follows_a_setting_while_the_transport_stands() {
-    let mut harness = editor();
-    harness.state_mut().values.set(Control::Density, 0.0);
-    harness.run();
-    let core = strokes(&harness).len();
-    harness.state_mut().values.set(Control::Density, 1.0);
-    harness.run();
-    assert!(strokes(&harness).len() > core);
-}
-
-#[test]
-fn the_bar_follows_the_playhead_and_its_meter() {
-    let meter = Meter::new(7, 8).unwrap();
-    let bar = Bar {
-        start: 3 * meter.bar_len(),
-        meter,
-    };
-    let playhead = Playhead {
-        at: Some((bar, bar.start + 480)),
-        bpm: 97.5,
-        meter: Some((7, 8)),
-        call: Call::default(),
-    };
-    let harness = editor_at(Values::default(), playhead);
-    for fact in ["97.5 BPM", "7/8", "bar 4"] {
-        assert!(harness.query_by_label(fact).is_some(), "{fact}");
-    }
-    // The first phrase, of which it is the last bar.
-    let first = Bar { start: 0, meter };
-    let shown = strokes(&harness);
-    assert_eq!(shown.len(), expected(&Values::default(), first, 97.5).len());
-}
-
-#[test]
-fn every_limb_has_its_lane_in_words() {
-    let harness = editor();
-    for limb in Limb::ALL {
-        let lanes = harness.query_all_by_role(Role::Image);
-        let mut labels = lanes.filter_map(|lane| lane.accesskit_node().label());
-        let start = words::in_bar(1, limb.name());
-        assert!(labels.any(|label| label.starts_with(&start)));
-    }
-}
-
-/// How many bars were composed so far.
-fn composed(harness: &Harness<'_, Host>) -> u64 {
-    let pictures = harness.state().panel.lanes().pictures().iter();
-    pictures.map(Picture::composed).sum()
-}
-
-#[test]
-fn a_bar_is_composed_once_while_nothing_changes() {
-    let mut harness = editor();
-    let before = composed(&harness);
-    harness.run_steps(20);
-    assert_eq!(composed(&harness), before);
-    let mut picture = Picture::default();
-    let values = Values::default();
-    let mut snapshot = Snapshot::new(values, &Playhead::default());
-    for bpm in [120.0, 120.0, 180.0] {
-        snapshot.bpm = bpm;
-        picture.compose(snapshot.bar(0), &snapshot);
-    }
-    assert_eq!(picture.composed(), 2);
-}
-
-#[test]
-fn a_ghost_note_stays_one_at_any_intensity() {
-    let ghosts = [0.0, 0.5, 1.0].map(|intensity| {
-        let mut values = Values::default();
-        values.set(Control::Density, 1.0);
-        values.set(Control::Intensity, intensity);
-        let mut picture = Picture::default();
-        let snapshot = Snapshot::new(values, &Playhead::default());
-        picture.compose(snapshot.bar(0), &snapshot);
-        let ghosts = (0..picture.hits().len()).filter(|&i| picture.is_ghost(i));
-        ghosts.map(|i| picture.hits()[i].tick).collect::<Vec<_>>()
-    });
-    assert!(!ghosts[0].is_empty());
-    assert!(ghosts.iter().all(|these| *these == ghosts[0]));
 }
 
 #[test]

@@ -27,11 +27,7 @@ impl Touch {
     /// Heeds what may be dragged or typed in: all that belongs to one gesture.
     pub fn heed(&mut self, response: &Response) {
         if response.changed() {
-            let pressed = response
-                .ctx
-                .input(|input| input.pointer.press_start_time())
-                .unwrap_or_default();
-            *self = Self::Gesture(response.id.value() ^ pressed.to_bits());
+            *self = Self::Gesture(gesture(response));
         }
     }
 
@@ -39,6 +35,12 @@ impl Touch {
     pub fn once(&mut self) {
         *self = Self::Once;
     }
+}
+
+/// What makes the changes of one drag, or of one typing, one.
+pub(crate) fn gesture(response: &Response) -> u64 {
+    let pressed = response.ctx.input(|input| input.pointer.press_start_time());
+    response.id.value() ^ pressed.unwrap_or_default().to_bits()
 }
 
 /// Shows the section at a place; `take` is the panel's.

@@ -1,10 +1,10 @@
 //! The words of the chart's page.
 
 /// Opens and closes the page.
-pub const PAGE: &str = "Chart";
+pub const PAGE: &str = "Section";
 /// Explains [`PAGE`].
 pub const PAGE_HINT: &str =
-    "The song's sections in order: make them, load and save them, export them.";
+    "What the chosen section says, and the song's files: load, save, export, edit by hand.";
 /// By how much a level of the panel moves the chart's.
 pub fn moved(by: f32) -> String {
     match (by * 100.0).round() {
@@ -35,14 +35,10 @@ pub const START_BAR: &str = "starts at bar ";
 /// Explains [`START_BAR`].
 pub const START_BAR_HINT: &str =
     "The bar of the project at which the first section begins. The drummer rests before it.";
-/// Takes a change back.
-pub const UNDO: &str = "Undo change";
-/// Makes it again.
-pub const REDO: &str = "Redo change";
 /// Forgets the chart.
 pub const CLEAR: &str = "Clear chart";
 /// Explains [`CLEAR`].
-pub const CLEAR_HINT: &str = "Forget all sections. Undo change brings them back.";
+pub const CLEAR_HINT: &str = "Forget all sections. Undo brings them back.";
 
 /// What is done with the list of sections: names and explanations.
 pub const LIST: [(&str, &str); 5] = [
@@ -53,7 +49,7 @@ pub const LIST: [(&str, &str); 5] = [
     ),
     ("Up", "Play it earlier."),
     ("Down", "Play it later."),
-    ("Remove", "Take it out. Undo change brings it back."),
+    ("Remove", "Take it out. Undo brings it back."),
 ];
 
 /// Names of what a section says, and explanations.
@@ -117,7 +113,7 @@ pub const PATH: &str = "path of a song file, or of the MIDI file to export";
 pub const LOAD: (&str, &str) = (
     "Load song",
     "Read a song file. Take, phrase and kick source of the panel go with it, and its levels to the \
-     middle. Undo change brings the last chart back.",
+     middle. Undo brings the last chart back.",
 );
 /// Writes a song.
 pub const SAVE: (&str, &str) = (
@@ -132,8 +128,7 @@ pub const EXPORT: (&str, &str) = (
 /// Locks the chosen section.
 pub const LOCK: (&str, &str) = (
     "Lock section",
-    "Read a MIDI file that you edited by hand: the chosen section plays it as it is, stroke by stroke. Undo \
-     change brings back what it played.",
+    "Read a MIDI file that you edited by hand: the chosen section plays it as it is, stroke by stroke. Undo brings back what it played.",
 );
 /// Unlocks it.
 pub const UNLOCK: (&str, &str) = (
@@ -143,6 +138,8 @@ pub const UNLOCK: (&str, &str) = (
 );
 /// In place of a beat, where a section is locked.
 pub const LOCKED: &str = "edited by hand";
+/// Behind what a frozen section plays.
+pub const FROZEN: &str = ", frozen";
 /// What is exported: all of it, or the section that is chosen.
 pub const WHAT: [&str; 2] = ["whole song", "this section"];
 /// Before what is exported.
@@ -193,7 +190,7 @@ pub fn lanes(names: &str) -> String {
 /// Removes them.
 pub const DROP_LANES: (&str, &str) = (
     "Remove automation",
-    "The sections alone say what is played. Undo change brings it back.",
+    "The sections alone say what is played. Undo brings it back.",
 );
 
 /// The bars of a section in the song, from 1.

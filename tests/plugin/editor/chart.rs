@@ -3,6 +3,7 @@
 use super::{Control, Harness, Panel, Playhead, Role, Snapshot, Values, text, theme};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use fourlimb::editor::gestures::{Gestures, Step};
+use fourlimb::editor::head::Turn;
 use fourlimb::editor::songs;
 use fourlimb::editor::text::chart as words;
 use fourlimb::plugin::Task;
@@ -14,11 +15,11 @@ use nice_plug::params::persist::PersistentField;
 use std::sync::Arc;
 
 /// Stands in for the host: values that are asked for are there in the next frame, files at once.
-struct Host {
+pub(super) struct Host {
     panel: Panel,
     values: Values,
     gestures: Gestures,
-    params: FourlimbParams,
+    pub(super) params: FourlimbParams,
 }
 
 impl Host {
@@ -29,7 +30,7 @@ impl Host {
     }
 }
 
-fn page() -> Harness<'static, Host> {
+pub(super) fn page() -> Harness<'static, Host> {
     let host = Host {
         panel: Panel::default(),
         values: Values::default(),
@@ -66,20 +67,37 @@ fn page() -> Harness<'static, Host> {
             host,
         );
     harness.run();
-    press(&mut harness, words::PAGE);
     harness
 }
 
-fn press(harness: &mut Harness<'_, Host>, label: &str) {
+/// Opens what the chosen section says.
+pub(super) fn open(harness: &mut Harness<'_, Host>) {
+    harness.get_by_label(words::PAGE).click();
+    harness.run();
+}
+
+/// A step of the changes, as the window's root takes it.
+pub(super) fn turn(harness: &mut Harness<'_, Host>, label: &str) {
+    press(harness, label);
+    let turn = harness.state_mut().panel.take_turn();
+    match turn {
+        Some(Turn::Undo) => harness.state().params.undo(),
+        Some(Turn::Redo) => harness.state().params.redo(),
+        None => panic!("{label} asks for nothing"),
+    }
+    harness.run();
+}
+
+pub(super) fn press(harness: &mut Harness<'_, Host>, label: &str) {
     harness.get_by_role_and_label(Role::Button, label).click();
     harness.run();
 }
 
-fn keeper(harness: &Harness<'_, Host>) -> Arc<SongKeeper> {
+pub(super) fn keeper(harness: &Harness<'_, Host>) -> Arc<SongKeeper> {
     harness.state().params.song.clone()
 }
 
-fn sections(harness: &Harness<'_, Host>) -> Vec<Section> {
+pub(super) fn sections(harness: &Harness<'_, Host>) -> Vec<Section> {
     let song = keeper(harness).song();
     song.map_or_else(Vec::new, |song| song.file.sections.clone())
 }
@@ -127,12 +145,13 @@ fn sections_are_added_copied_moved_and_removed() {
         press(&mut harness, button);
         assert_eq!(names(&harness), after, "{button}");
     }
-    press(&mut harness, words::UNDO);
+    turn(&mut harness, text::UNDO);
     assert_eq!(names(&harness).len(), 3);
-    press(&mut harness, words::REDO);
+    turn(&mut harness, text::REDO);
+    open(&mut harness);
     press(&mut harness, words::CLEAR);
     assert!(sections(&harness).is_empty() && says(&harness, words::NONE));
-    press(&mut harness, words::UNDO);
+    turn(&mut harness, text::UNDO);
     assert_eq!(names(&harness), ["Verse", "Verse +"]);
 }
 
@@ -140,6 +159,7 @@ fn sections_are_added_copied_moved_and_removed() {
 fn a_section_says_what_is_chosen_for_it() {
     let mut harness = page();
     press(&mut harness, words::NEW);
+    open(&mut harness);
     let name = harness.get_by_role_and_label(Role::TextInput, words::NAME.0);
     name.focus();
     harness.run();
@@ -170,6 +190,7 @@ fn a_section_says_what_is_chosen_for_it() {
 fn a_take_is_kept_and_frozen() {
     let mut harness = page();
     press(&mut harness, words::NEW);
+    open(&mut harness);
     harness.state_mut().values.set(Control::Take, 41.0);
     harness.run();
     press(&mut harness, words::KEEP_TAKE);
@@ -196,6 +217,7 @@ fn a_song_goes_to_a_file_and_comes_back() {
     );
     let mut harness = page();
     press(&mut harness, words::DEMO);
+    open(&mut harness);
     let demo = SongFile::parse(SongFile::DEMO).unwrap();
     assert_eq!(sections(&harness), demo.sections);
     assert_eq!(harness.state().values.settings.plan.take, 7);
@@ -256,6 +278,7 @@ fn an_export_has_the_tempo_that_is_wanted() {
     let folder = tempfile::tempdir().unwrap();
     let mut harness = page();
     press(&mut harness, words::NEW);
+    open(&mut harness);
     let export = |harness: &mut Harness<'_, Host>, name: &str| {
         let path = folder.path().join(name);
         type_path(harness, path.to_str().unwrap());
@@ -286,7 +309,6 @@ fn an_export_has_the_tempo_that_is_wanted() {
 fn the_panel_shows_what_the_chart_says() {
     let mut harness = page();
     press(&mut harness, words::DEMO);
-    press(&mut harness, words::PAGE);
     let quarters = format!("{}: quarters", text::name(Control::HandRate));
     let enabled = |harness: &Harness<'_, Host>, label: &str| {
         let node = harness.get_by_label(label);

@@ -1,0 +1,305 @@
+//! One section, as it is drawn and touched.
+
+use super::shape::{Edit, ends, level};
+use crate::editor::chart::section::gesture;
+use crate::editor::text::chart as words;
+use crate::editor::{marks, text, theme};
+use crate::kit::Piece;
+use crate::song::file::{Level, Section};
+use egui::{
+    Align2, Id, Key, Modifiers, PointerButton, Rect, Response, Role, Sense, Shape, Stroke, Ui,
+    WidgetInfo, pos2, vec2,
+};
+
+/// Half the width of what is taken hold of at an edge, in points.
+const GRIP: f32 = 5.0;
+/// Blocks narrower than this have no second line, in points.
+const SECOND_LINE: f32 = 70.0;
+
+/// What a block was touched for.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Touched {
+    /// To be chosen, or opened where it is.
+    Chosen,
+    /// To get another name.
+    Rename,
+    /// To be so many bars long; by which gesture.
+    Length(u32, u64),
+    /// To have this intensity; by which gesture.
+    Ramp(Level, u64),
+    /// It is carried to this bar of the sections, from 0.
+    Carried(f32),
+    /// It is let go.
+    Dropped,
+    /// This is wanted of it.
+    Wanted(Edit),
+    /// The choice moves on from it.
+    Step(isize),
+}
+
+/// The block at a place, for whoever moves the keyboard's focus there.
+pub(super) fn id(place: usize) -> Id {
+    Id::unique(("section", place))
+}
+
+/// A section in its place.
+pub(super) struct Block<'a> {
+    pub(super) section: &'a Section,
+    pub(super) place: usize,
+    /// Its first bar in the song, from 1.
+    pub(super) first: usize,
+    pub(super) rect: Rect,
+    /// Where the first section begins, in points.
+    pub(super) origin: f32,
+    pub(super) chosen: bool,
+    pub(super) playing: bool,
+}
+
+impl Block<'_> {
+    /// Shows it, `scale` points a bar, and adds what it was touched for.
+    pub(super) fn show(&self, ui: &mut Ui, scale: f32, touched: &mut Vec<(usize, Touched)>) {
+        let mut touch = |what| touched.push((self.place, what));
+        let body = ui.interact(self.rect, id(self.place), Sense::click_and_drag());
+        self.paint(ui, &body);
+        self.body(ui, &body, scale, &mut touch);
+        self.edge(ui, scale, &mut touch);
+        self.ramp(ui, &mut touch);
+    }
+
+    fn interact(&self, ui: &Ui, rect: Rect, what: &str, sense: Sense) -> Response {
+        ui.interact(rect, ui.scope_id().with((what, self.place)), sense)
+    }
+
+    fn body(&self, ui: &Ui, body: &Response, scale: f32, touch: &mut impl FnMut(Touched)) {
+        if body.double_clicked() {
+            touch(Touched::Rename);
+        } else if body.clicked() {
+            touch(Touched::Chosen);
+            body.request_focus();
+        }
+        if body.dragged_by(PointerButton::Primary)
+            && let Some(at) = body.interact_pointer_pos()
+        {
+            touch(Touched::Carried((at.x - self.origin) / scale));
+        }
+        if body.drag_stopped() {
+            touch(Touched::Dropped);
+        }
+        if body.has_focus() {
+            for (modifiers, key, what) in [
+                (Modifiers::NONE, Key::Enter, Touched::Chosen),
+                (Modifiers::NONE, Key::F2, Touched::Rename),
+                (Modifiers::NONE, Key::Delete, Touched::Wanted(Edit::Remove)),
+                (Modifiers::COMMAND, Key::D, Touched::Wanted(Edit::Copy)),
+                (Modifiers::ALT, Key::ArrowLeft, Touched::Wanted(Edit::Up)),
+                (Modifiers::ALT, Key::ArrowRight, Touched::Wanted(Edit::Down)),
+                (Modifiers::NONE, Key::ArrowLeft, Touched::Step(-1)),
+                (Modifiers::NONE, Key::ArrowRight, Touched::Step(1)),
+            ] {
+                if ui.input_mut(|input| input.consume_key(modifiers, key)) {
+                    touch(what);
+                }
+            }
+        }
+        body.widget_info(|| {
+            WidgetInfo::selected(Role::ListBoxOption, true, self.chosen, self.says())
+        });
+        body.context_menu(|ui| {
+            if ui.button(text::RENAME).clicked() {
+                touch(Touched::Rename);
+            }
+            for (i, (name, hint)) in words::LIST.into_iter().enumerate() {
+                if ui.button(name).on_hover_text(hint).clicked() {
+                    touch(Touched::Wanted(Edit::LIST[i]));
+                }
+            }
+        });
+        body.clone().on_hover_ui_at_pointer(|ui| {
+            ui.label(self.says());
+            ui.label(egui::RichText::new(text::STRIP_HINT).weak());
+        });
+    }
+
+    /// The right edge, which is dragged to lengthen.
+    fn edge(&self, ui: &Ui, scale: f32, touch: &mut impl FnMut(Touched)) {
+        let edge = Rect::from_x_y_ranges(
+            self.rect.right() - GRIP..=self.rect.right() + GRIP * 0.5,
+            self.rect.y_range(),
+        );
+        let edge = self.interact(ui, edge, "edge", Sense::drag());
+        let name = text::length_of(&self.section.name);
+        edge.widget_info(|| WidgetInfo::labeled(Role::Splitter, true, name.clone()));
+        if edge.dragged()
+            && let Some(at) = edge.interact_pointer_pos()
+        {
+            let bars = ((at.x - self.rect.left()) / scale)
+                .round()
+                .clamp(1.0, 999.0);
+            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+            touch(Touched::Length(bars as u32, gesture(&edge)));
+        }
+        if edge.hovered() || edge.dragged() {
+            ui.ctx().set_cursor_icon(egui::CursorIcon::ResizeHorizontal);
+        }
+        edge.on_hover_text(text::LENGTH_HINT);
+    }
+
+    /// The two ends of the intensity, which are dragged up and down; with shift both.
+    fn ramp(&self, ui: &Ui, touch: &mut impl FnMut(Touched)) {
+        let (from, to) = self.section.intensity.map_or((0.0, 0.0), ends);
+        for (i, value, x) in [
+            (0, from, self.rect.left() + GRIP * 2.0),
+            (1, to, self.rect.right() - GRIP * 3.0),
+        ] {
+            let at = pos2(x, self.y(value));
+            let grip = Rect::from_center_size(at, vec2(GRIP, GRIP) * 2.0);
+            let id = ["ramp from", "ramp to"][i];
+            let grip = self.interact(ui, grip, id, Sense::drag());
+            let name = text::ramp_of(&self.section.name, i == 1);
+            grip.widget_info(|| WidgetInfo::slider(true, f64::from(value) * 100.0, name.clone()));
+            let colour = theme::of(ui).text;
+            let size = if grip.hovered() || grip.dragged() {
+                4.0
+            } else {
+                2.5
+            };
+            ui.painter().circle_filled(at, size, colour);
+            if grip.dragged() {
+                let by = -grip.drag_delta().y / self.slope().y_range().span();
+                let moved = |value: f32| (value + by).clamp(0.0, 1.0);
+                let both = ui.input(|input| input.modifiers.shift);
+                let (from, to) = match i {
+                    _ if both => (moved(from), moved(to)),
+                    0 => (moved(from), to),
+                    _ => (from, moved(to)),
+                };
+                touch(Touched::Ramp(level(from, to), gesture(&grip)));
+            }
+            grip.on_hover_text(text::RAMP_HINT);
+        }
+    }
+
+    /// Where the intensity is drawn.
+    fn slope(&self) -> Rect {
+        let mut area = self.rect;
+        area.set_top(area.top() + theme::BLOCK_TEXT);
+        area.shrink2(vec2(0.0, 4.0))
+    }
+
+    fn y(&self, value: f32) -> f32 {
+        let slope = self.slope();
+        slope.bottom() - value * slope.height()
+    }
+
+    fn paint(&self, ui: &Ui, body: &Response) {
+        let (painter, palette) = (ui.painter_at(self.rect), theme::of(ui));
+        let fill = if self.chosen {
+            palette.chosen
+        } else if body.hovered() {
+            palette.button_hover
+        } else {
+            palette.button
+        };
+        painter.rect_filled(self.rect, theme::CORNER, fill);
+        let (from, to) = self.section.intensity.map_or((0.0, 0.0), ends);
+        let (left, right) = (self.rect.left(), self.rect.right());
+        let line = [pos2(left, self.y(from)), pos2(right, self.y(to))];
+        let below = vec![
+            line[0],
+            line[1],
+            self.rect.right_bottom(),
+            self.rect.left_bottom(),
+        ];
+        let shade = palette.text.gamma_multiply(0.12);
+        painter.add(Shape::convex_polygon(below, shade, Stroke::NONE));
+        painter.line_segment(line, Stroke::new(1.5, palette.text_quiet));
+        let name = painter.layout(
+            self.section.name.clone(),
+            theme::small(),
+            palette.text,
+            f32::INFINITY,
+        );
+        painter.galley(self.rect.left_top() + vec2(6.0, 3.0), name, palette.text);
+        if self.rect.width() > SECOND_LINE {
+            let second = format!("{}  {}", self.bars(), self.plays());
+            let at = self.rect.left_top() + vec2(6.0, 18.0);
+            painter.text(
+                at,
+                Align2::LEFT_TOP,
+                second,
+                theme::tiny(),
+                palette.text_quiet,
+            );
+        }
+        self.marks(&painter, ui);
+        if self.playing || body.has_focus() {
+            let line = Stroke::new(1.5, palette.playhead);
+            let kind = egui::StrokeKind::Inside;
+            painter.rect_stroke(self.rect, theme::CORNER, line, kind);
+        }
+    }
+
+    /// How it starts, at its left, and the fill that leads on, at its right; the words are in the tooltip.
+    fn marks(&self, painter: &egui::Painter, ui: &Ui) {
+        let palette = theme::of(ui);
+        let bottom = self.rect.bottom() - 8.0;
+        let mark = |piece, x| {
+            let colour = marks::colour(palette, piece);
+            marks::paint(painter, piece, (pos2(x, bottom), 4.0), colour, palette.sunk);
+        };
+        let left = self.rect.left() + 8.0;
+        match self.section.start.as_deref() {
+            Some("crash") => mark(Piece::CrashLeft, left),
+            Some("china") => mark(Piece::China, left),
+            Some("count-in") => mark(Piece::Sticks, left),
+            _ => {}
+        }
+        let right = self.rect.right() - 8.0;
+        match self.section.fill.as_deref() {
+            Some("short") => mark(Piece::FloorLow, right),
+            Some("long") => {
+                mark(Piece::RackHigh, right - 20.0);
+                mark(Piece::FloorHigh, right - 10.0);
+                mark(Piece::FloorLow, right);
+            }
+            Some("break") => {
+                let line = Stroke::new(1.5, palette.text);
+                for x in [right - 4.0, right] {
+                    painter.vline(x, bottom - 4.0..=bottom + 4.0, line);
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn bars(&self) -> String {
+        words::bars(self.first, self.first + self.section.bars as usize - 1)
+    }
+
+    /// What it plays, in a word or two.
+    fn plays(&self) -> String {
+        let plays = match self.section.play.as_deref() {
+            _ if self.section.locked.is_some() => words::LOCKED,
+            Some("beat") | None => self.section.style.as_deref().unwrap_or_default(),
+            Some(other) => other,
+        };
+        let frozen = if self.section.frozen.is_some() {
+            words::FROZEN
+        } else {
+            ""
+        };
+        format!("{plays}{frozen}")
+    }
+
+    /// All of it in words.
+    fn says(&self) -> String {
+        let (from, to) = self.section.intensity.map_or((0.0, 0.0), ends);
+        let start = self.section.start.as_deref().unwrap_or("auto");
+        let fill = self.section.fill.as_deref().unwrap_or("auto");
+        text::section(
+            (&self.section.name, &self.bars(), &self.plays()),
+            (from, to),
+            (start, fill),
+        )
+    }
+}

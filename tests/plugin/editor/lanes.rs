@@ -1,0 +1,212 @@
+//! The phrase as it will be played, and the riff below it.
+
+use super::*;
+use egui_kittest::kittest::Queryable as _;
+use fourlimb::groove::KickSource;
+use fourlimb::output::region;
+use fourlimb::plugin::song::SongKeeper;
+use fourlimb::riff::{Attack, Riff};
+use fourlimb::song::SongFile;
+use std::sync::Arc;
+
+#[test]
+fn the_lanes_show_a_mark_for_every_hit_of_every_style() {
+    for (slot, beat) in VOCABULARY.iter().enumerate() {
+        let mut values = Values::default();
+        values.set(Control::Style, slot as f32);
+        values.set(Control::Density, 1.0);
+        let harness = editor_at(values, Playhead::default());
+        let bar = Bar {
+            start: 0,
+            meter: Meter::FOUR_FOUR,
+        };
+        let mut shown = strokes(&harness);
+        shown.retain(|label| !label.starts_with("beyond"));
+        shown.sort();
+        assert_eq!(shown, expected(&values, bar, 120.0), "{}", beat.name);
+    }
+}
+
+#[test]
+fn the_bar_follows_a_setting_while_the_transport_stands() {
+    let mut harness = editor();
+    harness.state_mut().values.set(Control::Density, 0.0);
+    harness.run();
+    let core = strokes(&harness).len();
+    harness.state_mut().values.set(Control::Density, 1.0);
+    harness.run();
+    assert!(strokes(&harness).len() > core);
+}
+
+#[test]
+fn the_bar_follows_the_playhead_and_its_meter() {
+    let meter = Meter::new(7, 8).unwrap();
+    let bar = Bar {
+        start: 3 * meter.bar_len(),
+        meter,
+    };
+    let playhead = Playhead {
+        at: Some((bar, bar.start + 480)),
+        bpm: 97.5,
+        meter: Some((7, 8)),
+        call: Call::default(),
+    };
+    let harness = editor_at(Values::default(), playhead);
+    for fact in ["97.5 BPM", "7/8", "bar 4"] {
+        assert!(harness.query_by_label(fact).is_some(), "{fact}");
+    }
+    // The first phrase, of which it is the last bar.
+    let first = Bar { start: 0, meter };
+    let shown = strokes(&harness);
+    assert_eq!(shown.len(), expected(&Values::default(), first, 97.5).len());
+}
+
+#[test]
+fn every_limb_has_its_lane_in_words() {
+    let harness = editor();
+    for limb in Limb::ALL {
+        let lanes = harness.query_all_by_role(Role::Image);
+        let mut labels = lanes.filter_map(|lane| lane.accesskit_node().label());
+        let start = words::in_bar(1, limb.name());
+        assert!(labels.any(|label| label.starts_with(&start)));
+    }
+}
+
+/// How many bars were composed so far.
+fn composed(harness: &Harness<'_, Host>) -> u64 {
+    let pictures = harness.state().panel.lanes().pictures().iter();
+    pictures.map(Picture::composed).sum()
+}
+
+#[test]
+fn a_bar_is_composed_once_while_nothing_changes() {
+    let mut harness = editor();
+    let before = composed(&harness);
+    harness.run_steps(20);
+    assert_eq!(composed(&harness), before);
+    let mut picture = Picture::default();
+    let values = Values::default();
+    let mut snapshot = Snapshot::new(values, &Playhead::default());
+    for bpm in [120.0, 120.0, 180.0] {
+        snapshot.bpm = bpm;
+        picture.compose(snapshot.bar(0), &snapshot);
+    }
+    assert_eq!(picture.composed(), 2);
+}
+
+#[test]
+fn a_ghost_note_stays_one_at_any_intensity() {
+    let ghosts = [0.0, 0.5, 1.0].map(|intensity| {
+        let mut values = Values::default();
+        values.set(Control::Density, 1.0);
+        values.set(Control::Intensity, intensity);
+        let mut picture = Picture::default();
+        let snapshot = Snapshot::new(values, &Playhead::default());
+        picture.compose(snapshot.bar(0), &snapshot);
+        let ghosts = (0..picture.hits().len()).filter(|&i| picture.is_ghost(i));
+        ghosts.map(|i| picture.hits()[i].tick).collect::<Vec<_>>()
+    });
+    assert!(!ghosts[0].is_empty());
+    assert!(ghosts.iter().all(|these| *these == ghosts[0]));
+}
+
+/// A stroke that is beyond the player is shown struck out, and told.
+#[test]
+fn what_is_beyond_the_player_is_shown() {
+    let mut values = Values::default();
+    let style = VOCABULARY.iter().position(|beat| beat.name == "bomb blast");
+    values.set(Control::Style, style.unwrap() as f32);
+    let beyond = |player: f32| {
+        values.set(Control::Player, player);
+        let bar = Bar {
+            start: 0,
+            meter: Meter::FOUR_FOUR,
+        };
+        let playhead = Playhead {
+            at: Some((bar, 0)),
+            bpm: 250.0,
+            ..Playhead::default()
+        };
+        let harness = editor_at(values, playhead);
+        let shown = strokes(&harness)
+            .iter()
+            .filter(|label| label.starts_with("beyond this player"))
+            .count();
+        (shown, harness.state().panel.lanes().thinned())
+    };
+    let mut beyond = beyond;
+    let (everyday, counted) = beyond(0.0);
+    assert!(everyday > 20);
+    assert_eq!(everyday, counted);
+    assert_eq!(beyond(3.0), (0, 0), "a machine plays it all");
+}
+
+/// With a chart and a riff, every bar on show has the hits that an export has.
+#[test]
+fn the_picture_is_what_is_played() {
+    let mut song = SongFile::parse(SongFile::DEMO).unwrap();
+    song.automation.remove(&fourlimb::song::file::Lane::FillNow);
+    let keeper = SongKeeper::default();
+    keeper.change(song, None).unwrap();
+    let song = keeper.song().unwrap();
+    let attacks = (0..2000).step_by(3).map(|i| Attack {
+        tick: i * 240,
+        strength: 0.8,
+    });
+    let riff = Riff::new(attacks, 0, 2000 * 240);
+    let mut timeline = song.timeline.clone();
+    timeline.start_mut().plan.kick_source = KickSource::Both;
+    timeline.set_riff(riff.clone());
+    let played = region::play(&timeline);
+    let values = Values {
+        settings: timeline.start_settings(),
+        ..Values::default()
+    };
+    let riff = Arc::new(riff);
+    let mut picture = Picture::default();
+    for &bar in timeline.bars() {
+        let mut snapshot = Snapshot::new(values, &Playhead::default()).with_song(&keeper);
+        snapshot.attacks = riff.clone();
+        snapshot.bpm = timeline.tempo().bpm_at(bar.start);
+        picture.compose(bar, &snapshot);
+        let see = |hit: &Hit| (hit.tick, hit.limb, hit.velocity);
+        let inside = |hit: &&Hit| (bar.start..bar.end()).contains(&hit.tick);
+        let wanted: Vec<_> = played.iter().filter(inside).map(see).collect();
+        let mut shown: Vec<_> = picture.hits().iter().map(see).collect();
+        shown.sort_unstable();
+        let mut wanted = wanted;
+        wanted.sort_unstable();
+        assert_eq!(shown, wanted, "bar {}", bar.index() + 1);
+    }
+}
+
+/// The guitar below the lanes says how many of its strokes the feet follow.
+#[test]
+fn the_guitar_is_shown_below_the_feet_that_follow_it() {
+    let keeper = fourlimb::plugin::keeper::Keeper::default();
+    let attacks = [0, 960, 1920, 2880].map(|tick| Attack {
+        tick,
+        strength: 1.0,
+    });
+    keeper.change(|riff| *riff = Riff::new(attacks, 0, 3840));
+    let mut values = Values::default();
+    let says = |values: Values, what: &str| {
+        let shown = keeper.shown();
+        let mut harness = Harness::builder()
+            .with_size(theme::WINDOW)
+            .with_context_setup(theme::apply)
+            .build_ui_state(
+                move |ui, panel: &mut Panel| {
+                    let mut snapshot = Snapshot::new(values, &Playhead::default());
+                    snapshot.attacks = shown.clone();
+                    panel.show(ui, &snapshot, &mut Vec::new());
+                },
+                Panel::default(),
+            );
+        harness.run();
+        harness.query_by_label(what).is_some()
+    };
+    assert!(says(values, &text::guitar(1, 0)));
+    values.settings.plan.kick_source = KickSource::Riff;
+    assert!(says(values, &text::guitar(1, 4)));
+}

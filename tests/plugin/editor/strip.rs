@@ -1,0 +1,187 @@
+//! The song strip, by hand: each thing that is done with a section, and undone.
+
+use super::chart::{Host, page, press, sections, turn};
+use super::{Harness, Role, text};
+use egui::{Key, Modifiers, Pos2, vec2};
+use egui_kittest::kittest::Queryable as _;
+use fourlimb::editor::text::chart as words;
+use fourlimb::song::file::Level;
+
+/// Three sections of 8 bars, the first one chosen.
+fn strip() -> Harness<'static, Host> {
+    let mut harness = page();
+    press(&mut harness, words::NEW);
+    let [add, ..] = words::LIST.map(|(name, _)| name);
+    press(&mut harness, add);
+    press(&mut harness, add);
+    for name in ["A", "B", "C"] {
+        let place = ["A", "B", "C"]
+            .iter()
+            .position(|other| *other == name)
+            .unwrap();
+        let keeper = harness.state().params.song.clone();
+        let mut file = keeper.song().unwrap().file.clone();
+        name.clone_into(&mut file.sections[place].name);
+        keeper.change(file, None).unwrap();
+    }
+    harness.run();
+    harness
+}
+
+fn names(harness: &Harness<'_, Host>) -> String {
+    sections(harness)
+        .iter()
+        .map(|section| section.name.clone())
+        .collect()
+}
+
+/// The middle of a block, by the name of its section.
+fn block(harness: &Harness<'_, Host>, name: &str) -> Pos2 {
+    let start = format!("{name}, bars");
+    let blocks = harness.query_all_by_role(Role::ListBoxOption);
+    let found = blocks
+        .into_iter()
+        .find(|node| {
+            use egui_kittest::kittest::NodeT as _;
+            node.accesskit_node()
+                .label()
+                .is_some_and(|label| label.starts_with(&start))
+        })
+        .expect("the section has a block");
+    found.rect().center()
+}
+
+/// Drags from a place to another, in steps, as a hand does.
+fn drag(harness: &mut Harness<'_, Host>, from: Pos2, to: Pos2) {
+    harness.hover_at(from);
+    harness.run();
+    harness.drag_at(from);
+    harness.step();
+    for i in 1..=8 {
+        harness.hover_at(from + (to - from) * (i as f32 / 8.0));
+        harness.step();
+    }
+    harness.drop_at(to);
+    harness.run();
+}
+
+#[test]
+fn a_section_is_lengthened_by_its_edge_in_one_change() {
+    let mut harness = strip();
+    let edge = harness.get_by_label(&text::length_of("A")).rect().center();
+    let width = block(&harness, "B").x - block(&harness, "A").x;
+    drag(&mut harness, edge, edge + vec2(width / 2.0, 0.0));
+    assert_eq!(sections(&harness)[0].bars, 12);
+    turn(&mut harness, text::UNDO);
+    assert_eq!(sections(&harness)[0].bars, 8);
+    let edge = harness.get_by_label(&text::length_of("A")).rect().center();
+    drag(&mut harness, edge, edge - vec2(2000.0, 0.0));
+    assert_eq!(sections(&harness)[0].bars, 1);
+}
+
+#[test]
+fn a_section_is_carried_elsewhere() {
+    let mut harness = strip();
+    let (a, c) = (block(&harness, "A"), block(&harness, "C"));
+    drag(&mut harness, a, c + vec2(60.0, 0.0));
+    assert_eq!(names(&harness), "BCA");
+    turn(&mut harness, text::UNDO);
+    assert_eq!(names(&harness), "ABC");
+    turn(&mut harness, text::REDO);
+    let (a, b) = (block(&harness, "A"), block(&harness, "B"));
+    drag(&mut harness, a, b - vec2(60.0, 0.0));
+    assert_eq!(names(&harness), "ABC");
+}
+
+#[test]
+fn the_ramp_is_dragged_by_its_ends() {
+    let mut harness = strip();
+    let first = sections(&harness)[1].intensity;
+    let Some(Level::Steady(steady)) = first else {
+        panic!("{first:?}")
+    };
+    let end = harness
+        .get_by_label(&text::ramp_of("B", true))
+        .rect()
+        .center();
+    drag(&mut harness, end, end - vec2(0.0, 10.0));
+    let Some(Level::Ramp { from, to }) = sections(&harness)[1].intensity else {
+        panic!("no ramp")
+    };
+    assert!(from == steady && to > steady + 0.1, "{from} {to}");
+    turn(&mut harness, text::UNDO);
+    assert_eq!(sections(&harness)[1].intensity, first);
+}
+
+#[test]
+fn a_section_is_chosen_opened_and_renamed() {
+    let mut harness = strip();
+    let click = |harness: &mut Harness<'_, Host>| {
+        let at = block(harness, "B");
+        harness.hover_at(at);
+        harness.drag_at(at);
+        harness.drop_at(at);
+        harness.run();
+    };
+    let is_open = |harness: &Harness<'_, Host>| harness.query_by_label(words::KEEP_TAKE).is_some();
+    click(&mut harness);
+    assert!(!is_open(&harness));
+    harness.run_steps(60);
+    click(&mut harness);
+    assert!(is_open(&harness));
+    harness.key_press(Key::F2);
+    harness.run();
+    harness.key_press_modifiers(Modifiers::COMMAND, Key::A);
+    harness.run();
+    harness.event(egui::Event::Text("Bridge".to_owned()));
+    harness.run();
+    harness.key_press(Key::Enter);
+    harness.run();
+    assert_eq!(sections(&harness)[1].name, "Bridge");
+}
+
+#[test]
+fn keys_copy_move_and_remove_the_section_that_has_the_focus() {
+    let mut harness = strip();
+    let at = block(&harness, "A");
+    harness.hover_at(at);
+    harness.drag_at(at);
+    harness.drop_at(at);
+    harness.run();
+    for (modifiers, key, after) in [
+        (Modifiers::ALT, Key::ArrowRight, "BAC"),
+        (Modifiers::COMMAND, Key::D, "BAAC"),
+        (Modifiers::NONE, Key::Delete, "BAC"),
+    ] {
+        harness.key_press_modifiers(modifiers, key);
+        harness.run();
+        assert_eq!(names(&harness), after, "{key:?}");
+    }
+}
+
+#[test]
+fn a_song_of_forty_sections_can_be_looked_at_closely() {
+    let mut harness = strip();
+    let keeper = harness.state().params.song.clone();
+    let mut file = keeper.song().unwrap().file.clone();
+    let more = file.sections[0].clone();
+    file.sections.resize(40, more);
+    keeper.change(file, None).unwrap();
+    harness.run();
+    let blocks = |harness: &Harness<'_, Host>| -> Vec<f32> {
+        let blocks = harness.query_all_by_role(Role::ListBoxOption);
+        blocks
+            .map(|node| node.rect().width())
+            .filter(|width| *width > 0.0)
+            .collect()
+    };
+    let wide = blocks(&harness)[0];
+    for _ in 0..3 {
+        press(&mut harness, text::CLOSER.0);
+    }
+    assert!(blocks(&harness)[0] > 3.0 * wide);
+    for _ in 0..9 {
+        press(&mut harness, text::FARTHER.0);
+    }
+    assert!((blocks(&harness)[0] - wide).abs() < 1.0);
+}
