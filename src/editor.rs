@@ -52,6 +52,7 @@ use nice_plug_egui::{
 };
 use panel::Panel;
 use snapshot::Snapshot;
+use songs::{Dialogs, Purpose};
 use std::sync::Arc;
 use transport::Ask;
 
@@ -66,11 +67,15 @@ pub struct App {
     gestures: Gestures,
     panel: Panel,
     run: Run,
+    dialogs: Dialogs,
     /// The changes of riff and song that the host knows of.
     changes: Option<(u32, u32)>,
     /// The window was just opened, and is to become as large as it was.
     restore: bool,
 }
+
+/// How often an open dialog is looked after.
+const DIALOG_POLL: std::time::Duration = std::time::Duration::from_millis(100);
 
 /// Has something done in the background.
 pub type Run = Box<dyn Fn(Task) + Send>;
@@ -99,6 +104,7 @@ pub fn create(params: Arc<FourlimbParams>, side: EditorSide, run: Run) -> Option
             gestures: Gestures::default(),
             panel: Panel::default(),
             run,
+            dialogs: Dialogs::default(),
             changes: None,
             restore: false,
         },
@@ -165,26 +171,48 @@ impl NiceEguiApp for App {
             .is_some_and(|seen| seen != changes);
         let loading = self.params.riff.loading();
         self.panel.form.tell(loading.progress(), loading.outcome());
-        if let Some((path, place_bar, track)) = self.panel.form.take() {
+        let mut chosen = None;
+        let mut guitar = self.panel.form.take();
+        let mut played = self.panel.played.take();
+        match self.dialogs.answer() {
+            Some((Purpose::Song(act), path)) => chosen = Some((act, path)),
+            Some((Purpose::Guitar(bar, track), Some(path))) => guitar = Some((path, bar, track)),
+            Some((Purpose::Played, Some(path))) => played = Some(path),
+            Some((Purpose::Guitar(..) | Purpose::Played, None)) | None => {}
+        }
+        if let Some((path, place_bar, track)) = guitar {
             let bar = snapshot.meter.bar_len();
-            (self.run)(Task::Load(Box::new(load::Job {
-                path,
-                track,
-                place: Place {
-                    at: (place_bar - 1) * bar,
-                    bar,
-                },
-                bpm: snapshot.bpm,
-                sensitivity: values.sensitivity,
-            })));
+            if path.as_os_str().is_empty() {
+                let purpose = Purpose::Guitar(place_bar, track);
+                self.dialogs.open(purpose, songs::ask_guitar());
+            } else {
+                (self.run)(Task::Load(Box::new(load::Job {
+                    path,
+                    track,
+                    place: Place {
+                        at: (place_bar - 1) * bar,
+                        bar,
+                    },
+                    bpm: snapshot.bpm,
+                    sensitivity: values.sensitivity,
+                })));
+            }
         }
         let saving = self.params.history.saving();
         let busy = saving.progress().is_some();
         self.panel.played.tell(busy, saving.outcome());
-        if let Some(path) = self.panel.played.take() {
-            (self.run)(Task::Save(save::Job { path }));
+        match played {
+            Some(path) if path.as_os_str().is_empty() => {
+                self.dialogs.open(Purpose::Played, songs::ask_played());
+            }
+            Some(path) => (self.run)(Task::Save(save::Job { path })),
+            None => {}
         }
-        let loaded = songs::tend(&mut self.panel, &self.params, &self.run);
+        let (panel, dialogs) = (&mut self.panel, &mut self.dialogs);
+        let loaded = songs::tend(panel, &self.params, &self.run, dialogs, chosen);
+        if self.dialogs.is_open() {
+            ui.ctx().request_repaint_after(DIALOG_POLL);
+        }
         let Some(context) = &self.context else {
             return;
         };

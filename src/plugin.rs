@@ -7,6 +7,7 @@
 //! - [`sound`]: the preview, rendered at activation
 //! - [`guitar`]: notes and side-chain as strokes of the guitar
 //! - [`load`]: a riff from a file, in the background
+//! - [`dialog`]: file dialogs of the system
 //! - [`filing`]: songs read, written and exported, in the background
 //! - [`view`]: how the editor is looked at
 //! - [`undo`]: changes of both, to be taken back
@@ -21,6 +22,7 @@
 
 pub mod bridge;
 pub mod collector;
+pub mod dialog;
 #[cfg(feature = "empty")]
 pub mod empty;
 pub mod filing;

@@ -17,7 +17,7 @@ use crate::song::file::Section;
 use egui::{DragValue, RichText, ScrollArea, TextEdit, Ui};
 use filing::FileRow;
 use section::Touch;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// What the user wants done with the song.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,6 +38,20 @@ pub enum SongAct {
     Lock(PathBuf, usize),
     /// Unlock it; its strokes go to a MIDI file.
     Unlock(PathBuf, usize),
+}
+
+impl SongAct {
+    /// The file that it is about; an empty path is one that is still to be chosen.
+    pub fn path(&self) -> Option<&Path> {
+        match self {
+            Self::Load(path)
+            | Self::Save(path, _)
+            | Self::Export(Export { path, .. })
+            | Self::Lock(path, _)
+            | Self::Unlock(path, _) => Some(path),
+            Self::Change(..) | Self::Open(_) | Self::Clear => None,
+        }
+    }
 }
 
 /// A MIDI file that is to be written.

@@ -36,7 +36,7 @@ impl Form {
     pub fn show(&mut self, ui: &mut Ui) {
         widgets::path_field(ui, &mut self.path, text::KEEP_FILE, text::KEEP_FILE_HINT);
         ui.horizontal(|ui| {
-            let ready = !self.busy && !self.path.trim().is_empty();
+            let ready = !self.busy;
             let button = ui.add_enabled(ready, Button::new(text::KEEP));
             let button = button
                 .on_hover_text(text::KEEP_HINT)

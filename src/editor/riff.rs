@@ -82,7 +82,7 @@ impl Form {
             let track = DragValue::new(&mut self.track).range(0..=999);
             ui.add(track.prefix(text::TRACK))
                 .on_hover_text(text::TRACK_HINT);
-            let ready = self.progress.is_none() && !self.path.trim().is_empty();
+            let ready = self.progress.is_none();
             if ui.add_enabled(ready, Button::new(text::LOAD)).clicked() {
                 self.asked = true;
             }

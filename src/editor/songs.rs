@@ -1,14 +1,17 @@
 //! Does what the chart's page asks for: the keeper changes, files go through the background.
 
-use super::chart::SongAct;
+use super::Run;
+use super::chart::{Export, SongAct};
 use super::controls::{Control, Values};
 use super::panel::Panel;
-use super::{Run, text};
+use super::text::{self, chart as words};
 use crate::files::Existing;
 use crate::groove::{KickSource, RiffGrid, Settings};
 use crate::plugin::Task;
+use crate::plugin::dialog::{self, Ask};
 use crate::plugin::filing::{HandEdit, Job, Outcome};
 use crate::plugin::params::FourlimbParams;
+use crate::plugin::song::Song;
 use crate::riff::Riff;
 use crate::song::{SongError, SongFile, Timeline};
 use std::path::PathBuf;
@@ -25,11 +28,96 @@ const OF_SONG: [Control; 8] = [
     Control::FollowChart,
 ];
 
+/// What a dialog is open for.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Purpose {
+    /// Something with the song, which lacks its path.
+    Song(SongAct),
+    /// A guitar's file: the bar at which it begins, and its track.
+    Guitar(i64, Option<usize>),
+    /// Where what was played goes.
+    Played,
+}
+
+/// The dialogs of a window.
+pub type Dialogs = dialog::Dialogs<Purpose>;
+
+/// What the dialog for something with a song asks for; `None` where it needs none.
+fn ask(act: &SongAct, song: Option<&Song>) -> Option<Ask> {
+    let title = song.map_or("song", |song| song.file.title.trim());
+    let name = |ending: &str| Some(format!("{title}.{ending}"));
+    let (words, filter, name) = match act {
+        SongAct::Load(_) => (words::LOAD, dialog::SONGS, None),
+        SongAct::Save(..) => (words::SAVE, dialog::SONGS, name("json")),
+        SongAct::Export(_) => (words::EXPORT, dialog::MIDI, name("mid")),
+        SongAct::Lock(..) => (words::LOCK, dialog::MIDI, None),
+        SongAct::Unlock(..) => (words::UNLOCK, dialog::MIDI, name("mid")),
+        SongAct::Change(..) | SongAct::Open(_) | SongAct::Clear => return None,
+    };
+    Some(Ask {
+        title: words.0.to_owned(),
+        filter,
+        name,
+    })
+}
+
+/// The dialog for a guitar's file.
+pub fn ask_guitar() -> Ask {
+    Ask {
+        title: text::LOAD.to_owned(),
+        filter: dialog::GUITARS,
+        name: None,
+    }
+}
+
+/// The dialog for what was played.
+pub fn ask_played() -> Ask {
+    Ask {
+        title: text::KEEP.to_owned(),
+        filter: dialog::MIDI,
+        name: Some("played.mid".to_owned()),
+    }
+}
+
+/// The same with the path that was chosen; whether a file that is there is replaced, the dialog has asked.
+fn at(act: SongAct, path: PathBuf) -> SongAct {
+    match act {
+        SongAct::Load(_) => SongAct::Load(path),
+        SongAct::Save(..) => SongAct::Save(path, true),
+        SongAct::Export(export) => SongAct::Export(Export {
+            path,
+            replace: true,
+            ..export
+        }),
+        SongAct::Lock(_, section) => SongAct::Lock(path, section),
+        SongAct::Unlock(_, section) => SongAct::Unlock(path, section),
+        other => other,
+    }
+}
+
 /// Does what was asked for since the last frame, and tells the page how it went. Returns the controls that a
 /// song brings along, with their values. Main thread.
-pub fn tend(panel: &mut Panel, params: &FourlimbParams, run: &Run) -> Vec<(Control, f32)> {
+pub fn tend(
+    panel: &mut Panel,
+    params: &FourlimbParams,
+    run: &Run,
+    dialogs: &mut Dialogs,
+    chosen: Option<(SongAct, Option<PathBuf>)>,
+) -> Vec<(Control, f32)> {
     let mut brought = Vec::new();
-    for act in panel.take_song_acts() {
+    let mut acts = panel.take_song_acts();
+    match chosen {
+        Some((act, Some(path))) => acts.push(at(act, path)),
+        Some((_, None)) => panel.chart.files.tell(words::NOT_CHOSEN.to_owned()),
+        None => {}
+    }
+    for act in acts {
+        if act.path().is_some_and(|path| path.as_os_str().is_empty())
+            && let Some(ask) = ask(&act, params.song.song().as_deref())
+        {
+            dialogs.open(Purpose::Song(act), ask);
+            continue;
+        }
         let done = match act {
             SongAct::Change(song, gesture) => params.song.change(*song, gesture),
             SongAct::Open(song) => open(params, *song).map(|values| brought = values),

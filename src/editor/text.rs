@@ -302,10 +302,10 @@ pub fn riff(attacks: usize, known: bool) -> String {
 }
 
 /// Where the path of a guitar's file is typed.
-pub const FILE: &str = "path of a MIDI, WAV or FLAC file";
+pub const FILE: &str = "path of a guitar's file, or empty to choose";
 /// Explains [`FILE`].
 pub const FILE_HINT: &str =
-    "The guitar as a file. A recording is heard at the song's present tempo.";
+    "The guitar as a file: MIDI, WAV or FLAC. A recording is heard at the song's present tempo.";
 /// Before the bar at which a file begins.
 pub const AT_BAR: &str = "at bar ";
 /// Explains [`AT_BAR`].
@@ -331,7 +331,7 @@ pub fn loaded(outcome: Result<usize, String>) -> String {
 }
 
 /// Where the path of the file for what was played is typed.
-pub const KEEP_FILE: &str = "path of a new MIDI file";
+pub const KEEP_FILE: &str = "path of a new MIDI file, or empty to choose";
 /// Explains [`KEEP_FILE`].
 pub const KEEP_FILE_HINT: &str = "Where to keep what was played: a file, or a folder to put it in. A \
      file that is there already stays, and the new one gets a number.";

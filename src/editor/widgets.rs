@@ -270,7 +270,9 @@ pub fn path_field(ui: &mut Ui, path: &mut String, empty: &str, hint: &str) {
         .on_hover_text(hint);
 }
 
-/// The path that was typed. Some programs copy paths in quotes.
+/// The path that was typed, told whole, since nobody knows where a host looks for a short one; empty
+/// where none was. Some programs copy paths in quotes.
 pub fn typed_path(typed: &str) -> std::path::PathBuf {
-    typed.trim().trim_matches('"').into()
+    let path = std::path::PathBuf::from(typed.trim().trim_matches('"'));
+    std::path::absolute(&path).unwrap_or(path)
 }

@@ -63,7 +63,7 @@ impl FileRow {
             let path = TextEdit::singleline(&mut self.path).hint_text(words::PATH);
             let field = ui.add(path.desired_width(theme::PATH_WIDTH));
             field.widget_info(|| WidgetInfo::labeled(Role::TextInput, true, words::PATH));
-            let ready = !self.busy && !self.path.trim().is_empty();
+            let ready = !self.busy;
             let path = widgets::typed_path(&self.path);
             let button = |ui: &mut Ui, on: bool, (name, hint): (&str, &str)| {
                 let button = ui.add_enabled(on, Button::new(name));

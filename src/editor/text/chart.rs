@@ -108,7 +108,9 @@ pub const TO: &str = "to";
 pub const LEVEL_HINT: &str = "Where it begins, and where it ends if that is elsewhere.";
 
 /// Where the path of a song is typed.
-pub const PATH: &str = "path of a song file, or of the MIDI file to export";
+pub const PATH: &str = "a path, or leave it empty to choose a file";
+/// Where nothing was chosen.
+pub const NOT_CHOSEN: &str = "No file was chosen. If no dialog opened, type its path in the field.";
 /// Reads a song.
 pub const LOAD: (&str, &str) = (
     "Load song",

@@ -4,7 +4,7 @@ use super::{Control, Harness, Panel, Playhead, Role, Snapshot, Values, text, the
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use fourlimb::editor::gestures::{Gestures, Step};
 use fourlimb::editor::head::Turn;
-use fourlimb::editor::songs;
+use fourlimb::editor::songs::{self, Dialogs, Purpose};
 use fourlimb::editor::text::chart as words;
 use fourlimb::plugin::Task;
 use fourlimb::plugin::params::FourlimbParams;
@@ -12,13 +12,17 @@ use fourlimb::plugin::song::{Saved, SongKeeper};
 use fourlimb::song::SongFile;
 use fourlimb::song::file::Section;
 use nice_plug::params::persist::PersistentField;
-use std::sync::Arc;
+use std::path::PathBuf;
+use std::sync::{Arc, Mutex};
 
 /// Stands in for the host: values that are asked for are there in the next frame, files at once.
 pub(super) struct Host {
     panel: Panel,
     values: Values,
     gestures: Gestures,
+    dialogs: Dialogs,
+    /// What the user chooses in a dialog.
+    chosen: Arc<Mutex<Option<PathBuf>>>,
     pub(super) params: FourlimbParams,
 }
 
@@ -31,10 +35,14 @@ impl Host {
 }
 
 pub(super) fn page() -> Harness<'static, Host> {
+    let chosen = Arc::new(Mutex::new(None));
+    let choice = chosen.clone();
     let host = Host {
         panel: Panel::default(),
         values: Values::default(),
         gestures: Gestures::default(),
+        dialogs: Dialogs::new(Arc::new(move |_| choice.lock().unwrap().clone())),
+        chosen,
         params: FourlimbParams::default(),
     };
     let mut harness = Harness::builder()
@@ -54,9 +62,14 @@ pub(super) fn page() -> Harness<'static, Host> {
                     Task::File(job) => keeper.filing().run(&job),
                     other => panic!("{other:?}"),
                 });
-                let mut brought = songs::tend(&mut host.panel, &host.params, &run);
+                let chosen = match host.dialogs.answer() {
+                    Some((Purpose::Song(act), path)) => Some((act, path)),
+                    _ => None,
+                };
+                let (panel, dialogs) = (&mut host.panel, &mut host.dialogs);
+                let mut brought = songs::tend(panel, &host.params, &run, dialogs, chosen);
                 // What a file gave is taken up in the frame after.
-                brought.extend(songs::tend(&mut host.panel, &host.params, &run));
+                brought.extend(songs::tend(panel, &host.params, &run, dialogs, None));
                 for (control, value) in brought {
                     host.values.set(control, value);
                 }
@@ -255,6 +268,37 @@ fn type_path(harness: &mut Harness<'_, Host>, path: &str) {
     harness.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::A);
     harness.run();
     field(harness, Some(path));
+}
+
+/// With an empty field a dialog is shown beside; cancelled, it changes nothing.
+#[test]
+fn a_file_is_chosen_in_a_dialog() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("chosen.json");
+    let mut harness = page();
+    press(&mut harness, words::DEMO);
+    open(&mut harness);
+    let answered = |harness: &mut Harness<'_, Host>| {
+        for _ in 0..10_000 {
+            harness.step();
+            if !harness.state().dialogs.is_open() {
+                break;
+            }
+            std::thread::yield_now();
+        }
+        harness.run();
+    };
+    press(&mut harness, words::SAVE.0);
+    answered(&mut harness);
+    assert!(says(&harness, words::NOT_CHOSEN));
+    *harness.state().chosen.lock().unwrap() = Some(path.clone());
+    press(&mut harness, words::SAVE.0);
+    answered(&mut harness);
+    assert!(says(&harness, "14 sections, written to") && path.exists());
+    press(&mut harness, words::CLEAR);
+    press(&mut harness, words::LOAD.0);
+    answered(&mut harness);
+    assert_eq!(sections(&harness).len(), 14);
 }
 
 /// The microseconds of the first quarter note in a MIDI file.

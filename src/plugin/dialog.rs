@@ -1,0 +1,137 @@
+//! File dialogs of the system, on a thread of their own: one may stay open for minutes, and neither the host's
+//! window nor a job waits for it.
+//!
+//! The thread is not waited for when the instance goes, since nobody can close a dialog but the user; what
+//! is then chosen goes nowhere. Where a host unloads the plugin's library meanwhile, Linux and macOS keep it
+//! for as long as the thread runs.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, TryRecvError, channel};
+use std::thread;
+
+/// Kinds of files: a name, and how their names end.
+pub type Filter = (&'static str, &'static [&'static str]);
+
+/// Song files.
+pub const SONGS: Filter = ("Song", &["json"]);
+/// MIDI files.
+pub const MIDI: Filter = ("MIDI file", &["mid", "midi"]);
+/// Files of a guitar.
+pub const GUITARS: Filter = ("MIDI file or recording", &["mid", "midi", "wav", "flac"]);
+
+/// What is asked for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Ask {
+    /// The dialog's title.
+    pub title: String,
+    /// The files that can be chosen.
+    pub filter: Filter,
+    /// The name that is offered for a file to be written; `None` for one to be read.
+    pub name: Option<String>,
+}
+
+/// Shows a dialog and waits for its end. Any thread but the audio and the main thread.
+pub type Choose = Arc<dyn Fn(&Ask) -> Option<PathBuf> + Send + Sync>;
+
+/// The system's dialog. Whether an existing file is to be replaced, it asks by itself.
+fn system(ask: &Ask) -> Option<PathBuf> {
+    let (kind, endings) = ask.filter;
+    let dialog = rfd::FileDialog::new()
+        .set_title(&ask.title)
+        .add_filter(kind, endings);
+    match &ask.name {
+        Some(name) => dialog.set_file_name(name).save_file(),
+        None => dialog.pick_file(),
+    }
+}
+
+/// One dialog at a time, and what it is for. Main thread.
+pub struct Dialogs<T> {
+    choose: Choose,
+    open: Option<(T, Receiver<Option<PathBuf>>)>,
+}
+
+impl<T> Default for Dialogs<T> {
+    fn default() -> Self {
+        Self::new(Arc::new(system))
+    }
+}
+
+impl<T> Dialogs<T> {
+    /// Dialogs that are shown in this way.
+    pub fn new(choose: Choose) -> Self {
+        Self { choose, open: None }
+    }
+
+    /// Whether one is open.
+    pub fn is_open(&self) -> bool {
+        self.open.is_some()
+    }
+
+    /// Opens one, unless one is open.
+    pub fn open(&mut self, purpose: T, ask: Ask) {
+        if self.is_open() {
+            return;
+        }
+        let (answer, answered) = channel();
+        let choose = self.choose.clone();
+        let thread = thread::Builder::new().name("fourlimb dialog".to_owned());
+        let shown = thread.spawn(move || {
+            // Nobody listens any more where the instance is gone.
+            drop(answer.send(choose(&ask)));
+        });
+        if shown.is_ok() {
+            self.open = Some((purpose, answered));
+        }
+    }
+
+    /// What was chosen, once: `None` for the path where nothing was, or no dialog could be shown.
+    pub fn answer(&mut self) -> Option<(T, Option<PathBuf>)> {
+        let (_, answered) = self.open.as_ref()?;
+        let path = match answered.try_recv() {
+            Ok(path) => path,
+            Err(TryRecvError::Disconnected) => None,
+            Err(TryRecvError::Empty) => return None,
+        };
+        let (purpose, _) = self.open.take()?;
+        Some((purpose, path))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::sync::Mutex;
+
+    /// It is asked on a thread of its own, one at a time, and the end of the asker waits for nothing.
+    #[test]
+    fn a_dialog_is_shown_beside_and_answered_once() {
+        let (tell, told) = channel::<Option<PathBuf>>();
+        let told = Mutex::new(told);
+        let choose: Choose = Arc::new(move |ask| {
+            assert_eq!(ask.title, "first");
+            told.lock().unwrap().recv().unwrap()
+        });
+        let ask = |title: &str| Ask {
+            title: title.to_owned(),
+            filter: SONGS,
+            name: None,
+        };
+        let mut dialogs = Dialogs::new(choose);
+        dialogs.open(1, ask("first"));
+        dialogs.open(2, ask("second"));
+        assert!(dialogs.is_open() && dialogs.answer().is_none());
+        tell.send(Some(PathBuf::from("a.json"))).unwrap();
+        let answer = std::iter::from_fn(|| {
+            thread::yield_now();
+            Some(dialogs.answer())
+        });
+        let answer = answer.flatten().next().unwrap();
+        assert_eq!(answer, (1, Some(PathBuf::from("a.json"))));
+        assert!(!dialogs.is_open() && dialogs.answer().is_none());
+        dialogs.open(3, ask("first"));
+        drop(dialogs);
+        tell.send(None).unwrap();
+    }
+}
