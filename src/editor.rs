@@ -82,7 +82,10 @@ pub type Run = Box<dyn Fn(Task) + Send>;
 
 /// The window before it is first opened.
 pub fn window() -> Arc<EguiEditorState> {
-    let size = theme::WINDOW;
+    let mut size = theme::WINDOW;
+    if Desk::installed().is_some() {
+        size.y += theme::TRANSPORT_HEIGHT;
+    }
     EguiEditorState::from_size(LogicalSize::new(size.x, size.y), 1.0)
 }
 

@@ -94,6 +94,7 @@ fn zoom_and_theme(ui: &mut Ui, look: &mut Look) {
     let list = ComboBox::from_id_salt("zoom")
         .selected_text(text::zoom(look.zoom))
         .width(theme::ZOOM_WIDTH)
+        .height(320.0)
         .show_ui(ui, |ui| {
             for zoom in ZOOMS {
                 ui.selectable_value(&mut look.zoom, zoom, text::zoom(zoom));

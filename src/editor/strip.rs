@@ -12,6 +12,7 @@ use super::text::{self, chart as words};
 use super::theme;
 use crate::plugin::song::Song;
 use crate::song::SongFile;
+use crate::song::file::Lane;
 use block::{Block, Touched};
 use egui::{Button, Key, Rect, RichText, ScrollArea, Sense, Stroke, TextEdit, Ui, pos2, vec2};
 use shape::Edit;
@@ -35,6 +36,32 @@ pub struct Strip {
     renaming: Option<(usize, String)>,
     /// The section that is dragged elsewhere, and the place that it would get.
     moving: Option<(usize, usize)>,
+}
+
+/// How often the intensity in force is drawn, in a bar.
+const SAMPLES: i16 = 4;
+
+/// The intensity that is in force where the song has a lane of it, which counts in place of the sections'.
+fn in_force(ui: &Ui, area: Rect, scale: f32, song: &Song) {
+    if !song.file.automation.contains_key(&Lane::Intensity) {
+        return;
+    }
+    let (timeline, panel) = (&song.timeline, song.timeline.start_settings());
+    let floor = area.bottom() - block::FLOOR;
+    let height = area.height() - theme::BLOCK_TEXT - 2.0 * block::FLOOR;
+    let mut points = Vec::new();
+    for (i, bar) in timeline.bars().iter().enumerate() {
+        for part in 0..SAMPLES {
+            let share = f32::from(part) / f32::from(SAMPLES);
+            let tick = bar.start + bar.meter.bar_len() * i64::from(part) / i64::from(SAMPLES);
+            let level = timeline.chart().settings(tick, &panel).moment.intensity;
+            let x = area.left() + (i as f32 + share) * scale;
+            points.push(pos2(x, floor - level * height));
+        }
+    }
+    let line = Stroke::new(1.0, theme::of(ui).fill_text);
+    ui.painter()
+        .extend(egui::Shape::dashed_line(&points, line, 4.0, 3.0));
 }
 
 impl Default for Strip {
@@ -94,6 +121,7 @@ impl Strip {
                 block.show(ui, scale, &mut touched);
                 first = last;
             }
+            in_force(ui, area, scale, song);
             self.drop_marker(ui, area, scale, lead, &whole);
             if let Some((place, rect)) = self.renamed_block(area, scale, lead, &whole) {
                 self.rename(ui, place, rect, &whole, acts);

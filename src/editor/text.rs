@@ -130,6 +130,8 @@ pub fn theme(light: bool) -> &'static str {
     if light { "Dark" } else { "Light" }
 }
 
+/// Explains a value that can be typed.
+pub const TYPED_HINT: &str = "Click to type a value.";
 /// Ends every control's explanation.
 pub const RESET_HINT: &str = "Double-click the name for the default.";
 

@@ -120,6 +120,9 @@ pub const WINDOW: Vec2 = vec2(1180.0, 880.0);
 /// The least size at which nothing is cut off, in points.
 pub const WINDOW_LEAST: Vec2 = vec2(1170.0, 860.0);
 
+/// What the stand-alone's transport adds to its height.
+pub const TRANSPORT_HEIGHT: f32 = 56.0;
+
 /// Around panels.
 pub const MARGIN: i8 = 12;
 /// Between things that belong together.

@@ -3,8 +3,8 @@
 use super::controls::{Control, Intent, Values, whole};
 use super::{text, theme};
 use egui::{
-    Align, Align2, Button, EventFilter, Key, Label, Layout, Rect, Response, RichText, Role, Sense,
-    TextStyle, Ui, WidgetInfo, vec2,
+    Align, Align2, Button, DragValue, EventFilter, Key, Label, Layout, Rect, Response, RichText,
+    Role, Sense, TextStyle, Ui, WidgetInfo, vec2,
 };
 
 /// How far an arrow key moves a level.
@@ -39,13 +39,46 @@ fn enabled_level(ui: &mut Ui, control: Control, values: &Values, intents: &mut V
         .horizontal(|ui| {
             let label = name(ui, control, intents);
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                ui.label(RichText::new(values.words(control)).color(theme::of(ui).text_quiet));
+                typed_level(ui, control, values, label.id, intents);
             });
             label
         })
         .inner;
     let width = ui.available_width();
     dragged_bar(ui, control, values, width, intents).labelled_by(label.id);
+}
+
+/// The value of a level, to be typed: a click opens it, return sets it.
+fn typed_level(
+    ui: &mut Ui,
+    control: Control,
+    values: &Values,
+    label: egui::Id,
+    intents: &mut Vec<Intent>,
+) {
+    let scale = control.scale();
+    let (least, most) = control.range();
+    let old = f64::from(values.get(control)) * scale;
+    let mut value = old;
+    let words = values.words(control);
+    let field = DragValue::new(&mut value)
+        .range(f64::from(least) * scale..=f64::from(most) * scale)
+        .speed(0.0)
+        .update_while_editing(false)
+        .custom_formatter(move |_, _| words.clone())
+        .custom_parser(|text| {
+            let number = |c: char| c.is_ascii_digit() || c == '.' || c == '-';
+            text.trim().trim_end_matches(|c| !number(c)).parse().ok()
+        });
+    let visuals = &mut ui.visuals_mut().widgets.inactive;
+    visuals.weak_bg_fill = egui::Color32::TRANSPARENT;
+    let field = ui.add(field).labelled_by(label);
+    if field.changed() && value != old {
+        #[expect(clippy::cast_possible_truncation)]
+        let value = (value / scale) as f32;
+        intents.push(Intent::Set(control, value.clamp(least, most)));
+    }
+    field.on_hover_text(text::TYPED_HINT);
 }
 
 /// A level without its name above it, for a narrow place: its value and a bar of this width.
@@ -144,6 +177,14 @@ fn stepped(ui: &Ui, bar: &Response, old: f32, control: Control) -> Option<f32> {
         let asked = |action| input.num_accesskit_action_requests(bar.id, action) as f32;
         steps += asked(Action::Increment) - asked(Action::Decrement);
     });
+    if bar.hovered() {
+        // The wheel is this level's: what scrolls around it stays.
+        let turned = |event: &egui::Event| match event {
+            egui::Event::MouseWheel { delta, .. } => delta.y.signum() * f32::from(delta.y != 0.0),
+            _ => 0.0,
+        };
+        steps += ui.input(|input| input.events.iter().map(turned).sum::<f32>());
+    }
     ui.ctx().accesskit_node_builder(bar.id, |node| {
         node.add_action(Action::Increment);
         node.add_action(Action::Decrement);

@@ -13,6 +13,8 @@ use egui::{
 
 /// Half the width of what is taken hold of at an edge, in points.
 const GRIP: f32 = 5.0;
+/// Below the lowest intensity and above the highest, in points.
+pub(super) const FLOOR: f32 = 4.0;
 /// Blocks narrower than this have no second line, in points.
 const SECOND_LINE: f32 = 70.0;
 
@@ -183,7 +185,7 @@ impl Block<'_> {
     fn slope(&self) -> Rect {
         let mut area = self.rect;
         area.set_top(area.top() + theme::BLOCK_TEXT);
-        area.shrink2(vec2(0.0, 4.0))
+        area.shrink2(vec2(0.0, FLOOR))
     }
 
     fn y(&self, value: f32) -> f32 {

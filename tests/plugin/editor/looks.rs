@@ -128,3 +128,34 @@ fn a_cleared_riff_and_a_new_song_are_undone_in_their_order() {
     assert_eq!(state(&harness), (0, true));
     assert!(!harness.state().params.can().redo);
 }
+
+/// A value can be typed, and turned with the wheel.
+#[test]
+fn a_level_is_typed_and_turned() {
+    let mut harness = super::editor();
+    let control = super::Control::Density;
+    let name = text::name(control);
+    harness
+        .get_by_role_and_label(Role::SpinButton, name)
+        .click();
+    harness.run();
+    harness.key_press_modifiers(Modifiers::COMMAND, Key::A);
+    harness.run();
+    harness.event(egui::Event::Text("73%".to_owned()));
+    harness.run();
+    harness.key_press(Key::Enter);
+    harness.run();
+    assert!((harness.state().values.get(control) - 0.73).abs() < 1e-6);
+    let bar = harness.get_by_role_and_label(Role::Slider, name).rect();
+    harness.hover_at(bar.center());
+    harness.run();
+    harness.event(egui::Event::MouseWheel {
+        unit: egui::MouseWheelUnit::Line,
+        delta: egui::vec2(0.0, -2.0),
+        phase: egui::TouchPhase::Move,
+        source: egui::MouseWheelSource::Unknown,
+        modifiers: Modifiers::NONE,
+    });
+    harness.run();
+    assert!((harness.state().values.get(control) - 0.68).abs() < 1e-6);
+}
