@@ -38,6 +38,7 @@ use crate::plugin::Task;
 use crate::plugin::bridge::EditorSide;
 use crate::plugin::bridge::desk::{Choice, Desk};
 use crate::plugin::params::{FourlimbParams, REVISIONS};
+use crate::plugin::view::ZOOMS;
 use crate::plugin::{load, save};
 use crate::riff::import::Place;
 use controls::{Control, Values, whole};
@@ -92,7 +93,8 @@ pub fn window() -> Arc<EguiEditorState> {
 /// Makes the editor. Main thread; nothing slow happens before a window opens.
 pub fn create(params: Arc<FourlimbParams>, side: EditorSide, run: Run) -> Option<PluginEditor> {
     let (repaint, window) = (side.repaint.clone(), side.window.clone());
-    let least = theme::WINDOW_LEAST;
+    // Windows are measured at 100 %; the smallest zoom needs less.
+    let least = theme::WINDOW_LEAST * (f32::from(ZOOMS[0]) / 100.0);
     let resize = ResizeHint::resizable().with_min_logical_size(LogicalSize::new(least.x, least.y));
     create_egui_editor(
         window,

@@ -18,7 +18,8 @@ pub struct Panel {
     styles: Styles,
     lanes: Lanes,
     riff_act: Option<RiffAct>,
-    strip: Strip,
+    /// The song strip.
+    pub strip: Strip,
     /// What the song's sections say.
     pub chart: ChartPage,
     song_acts: Vec<SongAct>,

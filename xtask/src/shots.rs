@@ -33,7 +33,7 @@ struct Stage {
 type Picture = (&'static str, fn(&mut Stage));
 
 /// Every picture.
-const PICTURES: [Picture; 12] = [
+const PICTURES: [Picture; 13] = [
     ("idle", |_| {}),
     ("playing", |stage| stage.play(5, 0.55)),
     ("fill", fill),
@@ -44,6 +44,11 @@ const PICTURES: [Picture; 12] = [
     ("demo-playing", |stage| {
         stage.demo();
         stage.play(23, 0.3);
+    }),
+    ("section", |stage| {
+        stage.demo();
+        stage.panel.strip.chosen = 4;
+        stage.panel.strip.open = true;
     }),
     ("smallest", |stage| {
         stage.demo();
@@ -195,7 +200,7 @@ pub fn run(out: &Path) -> Result<()> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use egui_kittest::SnapshotOptions;
+    use egui_kittest::{SnapshotOptions, SnapshotResults};
 
     /// The pictures are those in `tests/shots`; `UPDATE_SNAPSHOTS=1` writes them anew. Drivers differ in how
     /// they draw edges, so some pixels may differ.
@@ -205,8 +210,12 @@ mod tests {
         let options = SnapshotOptions::new()
             .output_path(folder)
             .max_failed_pixels(2_000);
+        let mut results = SnapshotResults::new();
         for (name, set) in PICTURES {
-            harness(set).snapshot_options(name, &options);
+            let mut harness = harness(set);
+            harness.snapshot_options(name, &options);
+            results.extend(harness.take_snapshot_results());
         }
+        results.unwrap();
     }
 }

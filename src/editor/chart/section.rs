@@ -51,32 +51,30 @@ pub fn show(ui: &mut Ui, file: &mut SongFile, place: usize, take: u32, touch: &m
     ui.add_space(theme::GAP);
     let section = &mut file.sections[place];
     Grid::new("section")
-        .num_columns(4)
+        .num_columns(6)
         .spacing([theme::GAP_WIDE, theme::GAP])
         .show(ui, |ui| {
-            name_and_length(ui, section, touch);
-            meter_and_tempo(ui, section, touch);
             let styles: Vec<_> = VOCABULARY.iter().map(|beat| beat.name).collect();
             let of = |control| (text::name(control), text::hint(control));
+            name_and_length(ui, section, touch);
+            meter(ui, section, touch);
+            ui.end_row();
+            tempo(ui, section, touch);
             pick(ui, of(Control::Style), &styles, &mut section.style, touch);
             pick(ui, of(Control::Play), Play::NAMES, &mut section.play, touch);
             ui.end_row();
             pick(ui, of(Control::Hand), Hand::NAMES, &mut section.hand, touch);
-            pick(
-                ui,
-                of(Control::HandRate),
-                HandRate::NAMES,
-                &mut section.hand_rate,
-                touch,
-            );
+            let rate = &mut section.hand_rate;
+            pick(ui, of(Control::HandRate), HandRate::NAMES, rate, touch);
+            feet(ui, section, touch);
             ui.end_row();
             level(ui, of(Control::Intensity), &mut section.intensity, touch);
             level(ui, of(Control::Density), &mut section.density, touch);
-            ui.end_row();
             level(ui, of(Control::Accent), &mut section.accent, touch);
-            level(ui, of(Control::FillChance), &mut section.fill_chance, touch);
             ui.end_row();
-            pick(ui, words::START, Start::NAMES, &mut section.start, touch);
+            level(ui, of(Control::FillChance), &mut section.fill_chance, touch);
+            let shape = &mut section.fill_shape;
+            pick(ui, of(Control::FillShape), FillShape::NAMES, shape, touch);
             pick(
                 ui,
                 words::FILL,
@@ -85,9 +83,7 @@ pub fn show(ui: &mut Ui, file: &mut SongFile, place: usize, take: u32, touch: &m
                 touch,
             );
             ui.end_row();
-            let shape = &mut section.fill_shape;
-            pick(ui, of(Control::FillShape), FillShape::NAMES, shape, touch);
-            feet(ui, section, touch);
+            pick(ui, words::START, Start::NAMES, &mut section.start, touch);
             ui.end_row();
         });
 }
@@ -131,10 +127,9 @@ fn name_and_length(ui: &mut Ui, section: &mut Section, touch: &mut Touch) {
     let bars = DragValue::new(&mut section.bars).range(1..=999).speed(0.1);
     let bars = ui.add(bars).labelled_by(label.id);
     touch.heed(&bars.on_hover_text(words::BARS.1));
-    ui.end_row();
 }
 
-fn meter_and_tempo(ui: &mut Ui, section: &mut Section, touch: &mut Touch) {
+fn meter(ui: &mut Ui, section: &mut Section, touch: &mut Touch) {
     let label = ui.label(words::METER.0);
     let own = section
         .meter
@@ -172,6 +167,9 @@ fn meter_and_tempo(ui: &mut Ui, section: &mut Section, touch: &mut Touch) {
             section.meter = Some("host".to_owned());
         }
     });
+}
+
+fn tempo(ui: &mut Ui, section: &mut Section, touch: &mut Touch) {
     let label = ui.label(words::TEMPO.0);
     let mut bpm = section.bpm.unwrap_or_default();
     let drag = DragValue::new(&mut bpm).range(0.0..=MAX_BPM).speed(0.5);
@@ -182,7 +180,6 @@ fn meter_and_tempo(ui: &mut Ui, section: &mut Section, touch: &mut Touch) {
         section.bpm = Some(bpm.max(4.0)).filter(|_| bpm > 0.0);
     }
     touch.heed(&drag);
-    ui.end_row();
 }
 
 /// A choice by name.
