@@ -210,3 +210,58 @@ fn the_guitar_is_shown_below_the_feet_that_follow_it() {
     values.settings.plan.kick_source = KickSource::Riff;
     assert!(says(values, &text::guitar(1, 4)));
 }
+
+/// What a frame costs while the demo song plays, beside an empty window's: run in release with `--ignored
+/// --nocapture`. Measured, not held: machines differ.
+#[test]
+#[ignore = "a measurement"]
+fn a_frame_while_the_demo_song_plays() {
+    let keeper = SongKeeper::default();
+    let song = SongFile::parse(SongFile::DEMO).unwrap();
+    keeper.change(song, None).unwrap();
+    let song = keeper.song().unwrap();
+    let values = Values {
+        settings: song.timeline.start_settings(),
+        ..Values::default()
+    };
+    let frames = 600_u16;
+    let measure = |show: &mut dyn FnMut(&mut egui::Ui, u16)| {
+        let ctx = egui::Context::default();
+        theme::apply(&ctx);
+        let input = |frame: u16| egui::RawInput {
+            screen_rect: Some(egui::Rect::from_min_size(egui::Pos2::ZERO, theme::WINDOW)),
+            time: Some(f64::from(frame) / 60.0),
+            ..egui::RawInput::default()
+        };
+        let began = std::time::Instant::now();
+        for frame in 0..frames {
+            let output = ctx.run_ui(input(frame), |ui| show(ui, frame));
+            let shapes = ctx.tessellate(output.shapes, output.pixels_per_point);
+            assert!(!shapes.is_empty() || frame < 2);
+        }
+        began.elapsed().as_secs_f64() * 1e6 / f64::from(frames)
+    };
+    let empty = measure(&mut |ui, _| {
+        ui.label("Fourlimb");
+    });
+    let mut panel = Panel::default();
+    // Ten seconds of the chorus, as the audio thread reports it.
+    let first = song.timeline.bars()[24].start;
+    let playing = measure(&mut |ui, frame| {
+        let tick = first + i64::from(frame) * 40;
+        let bars = song.timeline.bars();
+        let bar = bars[bars.partition_point(|bar| bar.start <= tick) - 1];
+        let playhead = Playhead {
+            at: Some((bar, tick)),
+            bpm: 150.0,
+            meter: Some((4, 4)),
+            call: Call::default(),
+        };
+        let snapshot = Snapshot::new(values, &playhead).with_song(&keeper);
+        panel.show(ui, &snapshot, &mut Vec::new());
+    });
+    println!(
+        "a frame: {playing:.0} us; of an empty window: {empty:.0} us; ratio {:.1}",
+        playing / empty
+    );
+}
