@@ -89,7 +89,6 @@ impl Block<'_> {
         }
         if body.has_focus() {
             for (modifiers, key, what) in [
-                (Modifiers::NONE, Key::Enter, Touched::Chosen),
                 (Modifiers::NONE, Key::F2, Touched::Rename),
                 (Modifiers::NONE, Key::Delete, Touched::Wanted(Edit::Remove)),
                 (Modifiers::COMMAND, Key::D, Touched::Wanted(Edit::Copy)),

@@ -129,6 +129,10 @@ fn a_section_is_chosen_opened_and_renamed() {
     harness.run_steps(60);
     click(&mut harness);
     assert!(is_open(&harness));
+    // The block has the focus: enter is a click.
+    harness.key_press(Key::Enter);
+    harness.run();
+    assert!(!is_open(&harness));
     harness.key_press(Key::F2);
     harness.run();
     harness.key_press_modifiers(Modifiers::COMMAND, Key::A);
