@@ -209,7 +209,12 @@ fn draft(
     extras::add(ctx, beat, part);
     riff_kicks::follow(ctx, beat, riff, part);
     match phrases::fill(ctx, beat, call) {
-        Some(span) if asked(&span) => fills::play(ctx, beat, &span, call, part),
+        Some(span) if asked(&span) => {
+            let start = ctx.bar.start;
+            let inside = span.from.max(0)..span.to;
+            part.forget_dropped(|stroke| inside.contains(&(stroke.tick - start)));
+            fills::play(ctx, beat, &span, call, part);
+        }
         Some(_) => {}
         None => phrases::vary(ctx, beat, part),
     }

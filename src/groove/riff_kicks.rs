@@ -114,6 +114,7 @@ pub(super) fn follow(ctx: &Context, beat: &Beat, riff: Option<&[Attack]>, part: 
     let is_kick = |stroke: &Stroke| stroke.voice == Voice::Piece(Piece::Kick);
     if ctx.plan.kick_source.replaces(beat) {
         part.strokes.retain(|stroke| !is_kick(stroke));
+        part.forget_dropped(is_kick);
     }
     let gap = gap(ctx).max(SAME);
     let bar_len = ctx.layout.bar_len;

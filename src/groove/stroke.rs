@@ -327,6 +327,13 @@ impl Part {
         }
     }
 
+    /// Forgets strokes that were taken away, since something else stands in their place.
+    pub(super) fn forget_dropped(&mut self, gone: impl Fn(&Stroke) -> bool) {
+        let before = self.dropped.len();
+        self.dropped.retain(|stroke| !gone(stroke));
+        self.thinned -= before - self.dropped.len();
+    }
+
     /// Thins a figure of a limb, in ticks from the start of the bar, as [`limits::thin`](super::limits::thin)
     /// does, and counts what was taken away.
     pub(super) fn thin(

@@ -3,10 +3,12 @@
 
 use crate::support::*;
 use fourlimb::groove::vocabulary::VOCABULARY;
-use fourlimb::groove::{Hit, Limb, Moment, Part, Plan, Play, Player, Settings, Voice};
+use fourlimb::groove::{
+    Hit, Limb, Moment, Part, Plan, Play, Player, Settings, Stroke, Voice, compose,
+};
 use fourlimb::kit::Piece;
 use fourlimb::time::tempo::ticks_per_second;
-use fourlimb::time::{Meter, Ticks};
+use fourlimb::time::{Bar, Meter, Ticks};
 use proptest::prelude::*;
 
 /// Shortest times between strokes of one limb, in seconds: a hand, a hand that gets two strokes from
@@ -339,4 +341,46 @@ fn a_change_of_style_asks_too_much_of_no_limb() {
     let n = found.len();
     found.truncate(20);
     assert!(n == 0, "{n} strokes are too fast:\n{}", found.join("\n"));
+}
+
+/// What a slow player leaves out is told: in its own bar, never also played, and nothing of the beat where a fill
+/// stands in its place. A machine leaves out nothing.
+#[test]
+fn what_is_left_out_is_told() {
+    let meter: Meter = "4/4".parse().unwrap();
+    let mut part = Part::new();
+    let mut told = 0;
+    for slot in 0..u8::try_from(VOCABULARY.len()).unwrap() {
+        for (player, bar) in [
+            (Player::Everyday, 0),
+            (Player::Everyday, 3),
+            (Player::Machine, 0),
+        ] {
+            let mut plan = Settings::default().plan;
+            plan.style = slot;
+            plan.player = player;
+            plan.fill_chance = 1.0;
+            let bar = Bar {
+                start: bar * meter.bar_len(),
+                meter,
+            };
+            compose(bar, 260.0, &plan, &mut part);
+            assert_eq!(part.thinned(), part.dropped().len());
+            if player == Player::Machine && bar.start == 0 {
+                assert_eq!(part.dropped(), [], "{}", plan.beat().name);
+            }
+            for gone in part.dropped() {
+                told += 1;
+                assert!((bar.start..bar.end()).contains(&gone.tick));
+                let same =
+                    |s: &Stroke| (s.tick, s.limb, s.voice) == (gone.tick, gone.limb, gone.voice);
+                assert!(
+                    !part.strokes().iter().any(same),
+                    "{} {gone:?}",
+                    plan.beat().name
+                );
+            }
+        }
+    }
+    assert!(told > 200, "{told}");
 }
