@@ -2,7 +2,8 @@
 
 #![allow(missing_docs)]
 
-use fourlimb::groove::{Part, Settings, compose, vocabulary};
+use fourlimb::groove::{Part, compose, vocabulary};
+use fourlimb::settings::Settings;
 use fourlimb::time::{Bar, Meter};
 use gungraun::{library_benchmark, library_benchmark_group, main};
 use std::hint::black_box;

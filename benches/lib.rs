@@ -144,5 +144,5 @@ impl Rolling {
 #[expect(unsafe_code, reason = "the entry is a C structure")]
 fn entry() -> PluginEntry {
     // SAFETY: the entry is the framework's own, valid for the life of the program.
-    unsafe { PluginEntry::load_from_raw(&fourlimb::export::clap_entry, c"") }.expect("an entry")
+    unsafe { PluginEntry::load_from_raw(&fourlimb::entry::clap_entry, c"") }.expect("an entry")
 }

@@ -3,8 +3,8 @@
 //!
 //! Not part of the core: behind the feature `files`, which the plugin and the commands turn on.
 
+use crate::export::{ExportError, Options, export};
 use crate::kit::NoteMap;
-use crate::output::export::{ExportError, Options, export};
 use crate::song::{SongError, SongFile, Timeline};
 use std::fs::{self, File, Permissions};
 use std::io::{self, ErrorKind, Write as _};

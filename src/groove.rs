@@ -10,9 +10,6 @@
 //!
 //! Nothing here knows of plugins, hosts, threads, files, MIDI or the clock on the wall.
 
-#[macro_use]
-mod choice;
-
 pub mod bar;
 pub mod beat;
 pub mod chance;
@@ -26,12 +23,10 @@ mod hands;
 mod limbs;
 pub mod limits;
 mod phrases;
-pub mod playable;
 pub mod riff_kicks;
 pub mod roles;
 pub mod rudiments;
 pub mod section;
-pub mod settings;
 pub mod stroke;
 mod swing;
 pub mod vocabulary;
@@ -40,9 +35,7 @@ pub use bar::{Call, Next, Request, compose, compose_with};
 pub use beat::Beat;
 pub use cymbal::HandCymbal;
 pub use fills::Fill;
-pub use limits::{Limits, Player};
+pub use limits::Limits;
 pub use phrases::ends_in_fill;
-pub use riff_kicks::{KickSource, RiffGrid};
-pub use section::{SectionFill, Spot, Start, place_in_phrase};
-pub use settings::{FillShape, Hand, HandRate, Moment, Phrase, Plan, Play, Settings, SwitchAt};
+pub use section::{Spot, place_in_phrase};
 pub use stroke::{Hit, Limb, Part, Stroke, Voice};

@@ -20,13 +20,22 @@
 //! Everything above `files` is the core: no framework, no host, no threads, no clock on the wall.
 //! `cargo check --lib --no-default-features` builds it alone.
 
+#[macro_use]
+mod choice;
+
+pub mod check;
+pub mod engine;
+pub mod export;
 pub mod groove;
 pub mod kit;
-pub mod output;
+pub mod midi;
 pub mod preview;
+pub mod recorder;
 pub mod riff;
+pub mod settings;
 pub mod song;
 pub mod time;
+pub mod transport;
 
 #[cfg(feature = "files")]
 pub mod files;
@@ -38,7 +47,7 @@ pub mod plugin;
 
 #[cfg(feature = "plugin")]
 #[doc(hidden)]
-pub mod export {
+pub mod entry {
     // What the framework's macros expand to is theirs to answer for.
     #![allow(unreachable_pub, clippy::pedantic, clippy::undocumented_unsafe_blocks)]
     use crate::plugin::Fourlimb;

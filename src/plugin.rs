@@ -48,9 +48,11 @@ pub mod worker;
 pub mod working;
 
 use crate::editor;
+use crate::engine::{Guitar, EventSink, Passing, Performer};
 use crate::groove::Hit;
-use crate::output::{Guitar, NoteEvent, NoteSink, Passing, Performer, Span};
+use crate::midi::{NoteEvent, NoteOut};
 use crate::song::Chart;
+use crate::transport::Span;
 use bridge::{AudioSide, EditorSide};
 use collector::Collector;
 use guitar::GuitarIn;
@@ -289,7 +291,7 @@ struct HostSink<'a, C, P> {
     plugin: std::marker::PhantomData<P>,
 }
 
-impl<P: Plugin, C: ProcessContext<P>> NoteSink for HostSink<'_, C, P> {
+impl<P: Plugin, C: ProcessContext<P>> NoteOut for HostSink<'_, C, P> {
     fn send(&mut self, event: NoteEvent) -> bool {
         use nice_plug::midi::{Channel, Key, VoiceID};
         let (timing, voice_id) = (event.sample, VoiceID::Wildcard);
@@ -320,6 +322,9 @@ impl<P: Plugin, C: ProcessContext<P>> NoteSink for HostSink<'_, C, P> {
         sent
     }
 
+}
+
+impl<P: Plugin, C: ProcessContext<P>> EventSink for HostSink<'_, C, P> {
     fn passes(&mut self, span: &Span, passing: &Passing) {
         self.tape.pass(span, passing);
     }

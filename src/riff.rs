@@ -17,4 +17,4 @@ pub mod sound;
 
 pub use around::Around;
 pub use attacks::{Attack, Edit, Riff};
-pub use capture::{Capture, Listen, Struck};
+pub use capture::{Capture, Struck};

@@ -4,15 +4,15 @@
 //! - [`Meter`]: a time signature, its counts and its pulses
 //! - [`tempo`]: which tempi we accept, and conversion between ticks and seconds
 //! - [`spans`]: stretches of the timeline where something is known
-//! - [`seen`]: what was seen of a host's tempi and meters
+//! - [`observed`]: what was seen of a host's tempi and meters
 
 pub mod meter;
-pub mod seen;
+pub mod observed;
 pub mod spans;
 pub mod tempo;
 
 pub use meter::{Bar, Count, Meter, MeterError, Pulse};
-pub use seen::SeenMap;
+pub use observed::SeenMap;
 pub use tempo::TempoMap;
 
 /// A position on, or a distance along, the song's timeline, in ticks. Position 0 is the start of

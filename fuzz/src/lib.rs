@@ -1,12 +1,13 @@
 //! Whatever comes from outside: each target takes any bytes, and neither panics nor hangs. The test
 //! `tests/core/hostile.rs` takes these bodies in as they are, so that plain `cargo test` runs every seed too.
 
-use fourlimb::groove::Player;
+use fourlimb::engine::offline;
+use fourlimb::export::hand_edit::{Unknown, as_played, from_midi, to_midi, verdict};
+use fourlimb::export::{Options, Tracks, bars_of, export, sections};
 use fourlimb::kit::{KeyMap, NoteMap};
-use fourlimb::output::export::{Options, Tracks, bars_of, export, sections};
-use fourlimb::output::hand_edit::{Unknown, as_played, from_midi, to_midi, verdict};
-use fourlimb::output::{region, smf_read};
+use fourlimb::midi::smf_read;
 use fourlimb::riff::import::{self, Place};
+use fourlimb::settings::Player;
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::TempoMap;
 use std::fmt::Display;
@@ -98,7 +99,7 @@ fn lock(bytes: &[u8], mut home: SongFile, number: usize, chosen: Option<(u32, u3
     let _ = report.to_string();
     as_played(
         &mut rows,
-        &region::play(&timeline),
+        &offline::play(&timeline),
         section.span.start,
         &MAP,
     );

@@ -10,7 +10,7 @@ use super::controls::{Control, Intent};
 use super::snapshot::Snapshot;
 use super::text::chart as words;
 use super::theme;
-use crate::output::export::Options;
+use crate::export::Options;
 use crate::plugin::song::Song;
 use crate::song::SongFile;
 use crate::song::file::Section;

@@ -4,14 +4,14 @@
 //! editor's root knows.
 
 use super::text;
-use crate::groove::settings::SWINGS;
 use crate::groove::vocabulary::VOCABULARY;
-use crate::groove::{
-    FillShape, Hand, HandRate, KickSource, Phrase, Play, Player, RiffGrid, Settings, SwitchAt,
-};
 use crate::plugin::params::SENSITIVITY;
 use crate::preview::{DEFAULT_LEVEL_DB, LEVELS_DB};
-use crate::riff::Listen;
+use crate::settings::Listen;
+use crate::settings::SWINGS;
+use crate::settings::{
+    FillShape, Hand, HandRate, KickSource, Phrase, Play, Player, RiffGrid, Settings, SwitchAt,
+};
 use crate::song::chart::MIDDLE;
 
 /// Something that can be set.

@@ -1,12 +1,11 @@
 //! The hits of the bar on show, composed by the same functions that play it.
 
 use super::snapshot::Snapshot;
-use crate::groove::{
-    Call, Fill, HandCymbal, Hit, Part, Request, Settings, Stroke, Voice, compose_with,
-};
+use crate::groove::{Call, Fill, HandCymbal, Hit, Part, Request, Stroke, Voice, compose_with};
 use crate::kit::Piece;
 use crate::plugin::song::Song;
 use crate::riff::{Around, Riff};
+use crate::settings::Settings;
 use crate::song::chart::Here;
 use crate::time::Bar;
 use std::sync::Arc;

@@ -6,13 +6,13 @@ use super::controls::{Control, Values};
 use super::panel::Panel;
 use super::text::{self, chart as words};
 use crate::files::Existing;
-use crate::groove::{KickSource, RiffGrid, Settings};
 use crate::plugin::Task;
 use crate::plugin::dialog::{self, Ask};
 use crate::plugin::filing::{HandEdit, Job, Outcome};
 use crate::plugin::params::FourlimbParams;
 use crate::plugin::song::Song;
 use crate::riff::Riff;
+use crate::settings::{KickSource, RiffGrid, Settings};
 use crate::song::{SongError, SongFile, Timeline};
 use std::path::PathBuf;
 

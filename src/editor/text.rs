@@ -4,8 +4,8 @@
 pub mod chart;
 
 use super::controls::Control;
+use crate::export::What;
 use crate::kit::Piece;
-use crate::output::export::What;
 use crate::plugin::save::Saved;
 
 /// The product.

@@ -1,14 +1,15 @@
 //! Puts the part of a bar together.
 
 use super::roles::Layout;
-use super::section::{InPhrase, Spot, Start};
-use super::settings::Plan;
+use super::section::{InPhrase, Spot};
 use super::stroke::{Limb, Part, Voice};
 use super::{
     Limits, dynamics, extras, feel, feet, fills, hands, limbs, limits, phrases, riff_kicks,
 };
 use crate::kit::Piece;
 use crate::riff::Attack;
+use crate::settings::Plan;
+use crate::settings::Start;
 use crate::time::{Bar, Ticks, tempo};
 
 /// What every step of composing a bar needs to know.

@@ -2,8 +2,8 @@
 
 use super::HandCymbal;
 use super::roles::Role;
-use super::settings::HandRate;
 use crate::kit::Piece;
+use crate::settings::HandRate;
 
 /// One entry of the vocabulary: what kick, snare and lead hand do, in roles that fit any meter.
 #[derive(Debug)]

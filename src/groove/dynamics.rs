@@ -13,9 +13,9 @@
 use super::bar::Context;
 use super::chance::{Decision, chance};
 use super::roles::Stress;
-use super::settings::Moment;
 use super::stroke::{Limb, Part, Stroke, Voice};
 use crate::kit::Piece;
+use crate::settings::Moment;
 
 /// Velocity of an average stroke at intensity 0 and at 1.
 const LEVEL: (f32, f32) = (60.0, 106.0);

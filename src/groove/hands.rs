@@ -3,9 +3,9 @@
 use super::bar::Context;
 use super::beat::{Beat, Feel, Figure, Hands};
 use super::roles::{On, Role, Sub, TickList};
-use super::settings::HandRate;
 use super::stroke::{Limb, Part, Stroke, Voice};
 use crate::kit::Piece;
+use crate::settings::HandRate;
 use crate::time::{Ticks, Value};
 
 /// Above this rate one hand gives way to two: 7 Hz, the upper edge of what review figures allow one

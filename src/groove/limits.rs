@@ -9,21 +9,8 @@
 //! are judged, no source.
 
 use super::roles::TickList;
+use crate::settings::Player;
 use crate::time::{Count, Ticks, Value, tempo};
-
-choice! {
-    /// How good the drummer is: how fast a limb may be.
-    Player {
-        /// Somebody who plays on weekends: one hand at the lower edge of the review figure.
-        Everyday = "everyday",
-        /// Trained: between the experts at 400 a minute and the fastest.
-        Skilled = "skilled",
-        /// What extreme styles are played with.
-        Extreme = "extreme",
-        /// No speed limit; still two hands and two feet.
-        Machine = "machine",
-    }
-}
 
 /// How fast the limbs of a drummer are, in seconds.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -9,11 +9,12 @@ use super::beat::{Beat, Hands};
 use super::chance::{Decision, bits, chance};
 use super::fills::Span;
 use super::roles::{On, Role, Stress, Sub};
-use super::section::{SectionFill, Spot, Start};
-use super::settings::{FillShape, Plan, Play};
+use super::section::Spot;
 use super::stroke::{Limb, Part, Stroke, Voice};
 use super::{Call, limbs};
 use crate::kit::Piece;
+use crate::settings::{FillShape, Plan, Play};
+use crate::settings::{SectionFill, Start};
 use crate::time::{Bar, Ticks};
 
 /// From which intensity on a crash opens a phrase, by how many bars its start goes into: every

@@ -7,41 +7,14 @@
 use super::bar::Context;
 use super::beat::Beat;
 use super::limits::Limits;
-use super::settings::Moment;
 use super::stroke::{Hit, Limb, Part, Stroke, Voice};
 use super::{dynamics, limits};
 use crate::kit::Piece;
 use crate::riff::Attack;
+use crate::settings::Moment;
+use crate::settings::{KickSource, RiffGrid};
 use crate::time::{TICKS_PER_QUARTER, Ticks};
 use arrayvec::ArrayVec;
-
-choice! {
-    /// What the feet follow.
-    KickSource {
-        /// The beat; beats that follow the riff follow it where it is known.
-        Beat = "beat",
-        /// The riff where it is known, whatever the beat.
-        Riff = "riff",
-        /// Both: the riff is added to the beat's kick.
-        Both = "both",
-    }
-}
-
-choice! {
-    /// The grid that the guitar's attacks are drawn to.
-    RiffGrid {
-        /// None: kicks sound where the guitar was struck.
-        Off = "off",
-        /// Sixteenths.
-        Sixteenths = "sixteenths",
-        /// Triplets of sixteenths: six to a quarter.
-        Triplets = "triplets",
-        /// Thirty-seconds.
-        ThirtySeconds = "thirty-seconds",
-        /// The nearer of sixteenths and triplets.
-        SixteenthsAndTriplets = "sixteenths and triplets",
-    }
-}
 
 /// How far around a bar its attacks must be known, in ticks: a little over four quarters, so that
 /// bars agree about what lies between them up to 300 BPM.

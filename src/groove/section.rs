@@ -1,39 +1,8 @@
 //! Sections of a chart, as far as the drummer needs to know them: where a bar stands in its section, how
 //! sections begin and end, and how their bars are cut into phrases.
 
-use super::settings::{FillShape, Plan};
-
-choice! {
-    /// How a section begins.
-    Start {
-        /// As phrases begin: with a crash where the intensity asks for one, or a fill leads there.
-        Auto = "auto",
-        /// With a crash.
-        Crash = "crash",
-        /// With the china.
-        China = "china",
-        /// With the beat alone.
-        Nothing = "nothing",
-        /// As phrases begin, after four counts of the sticks in the bar before.
-        CountIn = "count-in",
-    }
-}
-
-choice! {
-    /// The fill that leads into the next section.
-    SectionFill {
-        /// As chance has it.
-        Auto = "auto",
-        /// None.
-        None = "none",
-        /// One or two counts.
-        Short = "short",
-        /// Four counts or the whole bar; sometimes two bars of a slow song.
-        Long = "long",
-        /// Silence and a flam.
-        Break = "break",
-    }
-}
+use crate::settings::{FillShape, Plan};
+use crate::settings::{SectionFill, Start};
 
 impl SectionFill {
     /// What the fill is like; `None` where chance decides, or there is none.
@@ -125,7 +94,7 @@ impl InPhrase {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::groove::Settings;
+    use crate::settings::Settings;
 
     fn phrases(bars: i64) -> Vec<i64> {
         let plan = Settings::default().plan;

@@ -5,8 +5,8 @@ use super::dynamics;
 use super::fills::{Fill, Workbench};
 use super::limits::thin;
 use super::roles::{Layout, TickList};
-use super::settings::Moment;
 use crate::kit::Piece;
+use crate::settings::Moment;
 use crate::time::{Bar, Meter, Ticks};
 use arrayvec::ArrayVec;
 

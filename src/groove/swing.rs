@@ -10,8 +10,8 @@ use super::beat::{Beat, Feel, Figure};
 use super::feel::Gaps;
 use super::limbs::other;
 use super::roles::Role;
-use super::settings::HandRate;
 use super::stroke::{Limb, Part, Stroke};
+use crate::settings::HandRate;
 use crate::time::{Count, Ticks};
 
 /// Moves the strokes of a part, in order of the grid, by its swing. Where a limb could not get from

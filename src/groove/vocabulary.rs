@@ -12,8 +12,10 @@ use super::HandCymbal::{
 };
 use super::beat::{Beat, Feel, Figure, Hands, Lead, Taste};
 use super::roles::{On, Role, Sub};
-use super::settings::HandRate::{self, Eighths, Halves, Quarters, Sixteenths};
 use crate::kit::Piece;
+use crate::settings::HandRate;
+use crate::settings::HandRate::{Eighths, Halves, Quarters, Sixteenths};
+use crate::settings::Plan;
 use crate::time::Value::{Eighth, Quarter, Sixteenth, Triplet};
 use Role::{Alternate, Between, Run, ThreeOverTwo};
 use Sub::{A, And, E, Let, Trip};
@@ -465,3 +467,10 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
 ];
+
+impl Plan {
+    /// The beat of the style slot.
+    pub fn beat(&self) -> &'static Beat {
+        beat(self.style)
+    }
+}

@@ -4,9 +4,10 @@
 
 pub mod desk;
 
+use crate::engine::Performer;
 use crate::groove::Call;
-use crate::output::{HostTime, Performer};
 use crate::time::{Bar, Ticks};
+use crate::transport::HostTime;
 use desk::Desk;
 use nice_plug_egui::{EguiEditorState, RepaintNotifier};
 use std::sync::Arc;

@@ -1,10 +1,10 @@
 //! Song files read and written, and charts exported, in the background.
 
+use crate::export::hand_edit::{EditError, Reading, Unknown, bring_back, strokes, to_midi};
+use crate::export::{ExportError, NamedSection, Options, export, sections};
 use crate::files::{self, Existing, FileError};
 use crate::kit::NoteMap;
-use crate::output::export::{ExportError, NamedSection, Options, export, sections};
-use crate::output::hand_edit::{EditError, Reading, Unknown, bring_back, strokes, to_midi};
-use crate::output::smf::SmfError;
+use crate::midi::smf_write::SmfError;
 use crate::song::{SongError, SongFile, Timeline};
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};

@@ -1,7 +1,8 @@
 //! The guitar as it comes into the plugin: notes, and the sound of the side-chain.
 
+use crate::riff::Struck;
 use crate::riff::onset::Detector;
-use crate::riff::{Listen, Struck};
+use crate::settings::Listen;
 use arrayvec::ArrayVec;
 use nice_plug::prelude::*;
 

@@ -5,10 +5,10 @@
 //! the notes are not.
 
 use super::save::Saving;
-use crate::output::played::{Passage, Played};
-use crate::output::tape::{Entry, Outlet, Tape};
+use crate::recorder::passes::{Passage, Played};
+use crate::recorder::tape::{Entry, Outlet, Tape};
 use crate::time::SeenMap;
-use crate::time::seen::Saved;
+use crate::time::observed::Saved;
 use nice_plug::params::persist::PersistentField;
 use rtrb::{Consumer, Producer, RingBuffer};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};

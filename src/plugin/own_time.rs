@@ -1,7 +1,7 @@
 //! Time in the stand-alone: its own transport, or JACK's with the framework's mistakes mended.
 
 use super::bridge::desk::{Desk, Wishes};
-use crate::output::HostTime;
+use crate::transport::HostTime;
 use nice_plug::prelude::Transport;
 use std::sync::Arc;
 

@@ -5,14 +5,14 @@ use super::history::History;
 use super::keeper::Keeper;
 use super::song::SongKeeper;
 use super::view::View;
-use crate::groove::settings::SWINGS;
 use crate::groove::vocabulary::{self, STYLE_SLOTS, VOCABULARY};
-use crate::groove::{
+use crate::preview::{DEFAULT_LEVEL_DB, LEVELS_DB};
+use crate::settings::Listen;
+use crate::settings::SWINGS;
+use crate::settings::{
     FillShape, Hand, HandRate, KickSource, Moment, Phrase, Plan, Play, Player, RiffGrid, Settings,
     SwitchAt,
 };
-use crate::preview::{DEFAULT_LEVEL_DB, LEVELS_DB};
-use crate::riff::Listen;
 use nice_plug::prelude::*;
 use std::sync::Arc;
 

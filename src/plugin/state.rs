@@ -3,7 +3,8 @@
 
 use super::params::FourlimbParams;
 use super::view::Look;
-use crate::{riff::attacks, time::seen};
+use crate::riff::attacks;
+use crate::time::observed;
 use nice_plug::prelude::*;
 use serde_json::{Value, json};
 
@@ -13,7 +14,7 @@ use serde_json::{Value, json};
 pub fn fill_in(state: &mut PluginState) {
     let defaults = FourlimbParams::default();
     field(state, "riff", &attacks::Saved::default());
-    field(state, "seen", &seen::Saved::default());
+    field(state, "seen", &observed::Saved::default());
     field(state, "song", &Value::Null);
     field(state, "view", &Look::default());
     for (id, param, _group) in defaults.param_map() {

@@ -1,7 +1,7 @@
 //! Records what a host says of every block, for the clock's test fixtures. Behind the feature
 //! `trace`, never in a release.
 
-use crate::output::HostTime;
+use crate::transport::HostTime;
 use std::fmt::Write as _;
 
 /// Blocks kept: ten minutes of 64-sample blocks at 48 kHz.

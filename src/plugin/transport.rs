@@ -1,6 +1,6 @@
 //! The framework's transport in the clock's words.
 
-use crate::output::HostTime;
+use crate::transport::HostTime;
 use nice_plug::prelude::Transport;
 
 /// What the host says about a block. Fields that the framework could only guess are left out.

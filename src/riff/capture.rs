@@ -2,20 +2,9 @@
 //! stroke of a pass to a bar after its last one, what was there before is replaced.
 
 use super::attacks::{Attack, Edit, Riff};
+use crate::settings::Listen;
 use crate::time::Ticks;
 use arrayvec::ArrayVec;
-
-crate::choice! {
-    /// What is captured.
-    Listen {
-        /// Nothing.
-        Off = "off",
-        /// Notes that come in.
-        Notes = "notes",
-        /// The sound of the side-chain.
-        SideChain = "side-chain",
-    }
-}
 
 #[expect(
     clippy::derivable_impls,

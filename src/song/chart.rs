@@ -5,9 +5,8 @@
 //! O(log n), so that starting anywhere gives what playing from the start gives.
 
 use super::setting::Change;
-use crate::groove::{
-    Hit, KickSource, Next, Plan, Play, Request, SectionFill, Settings, Spot, Start, ends_in_fill,
-};
+use crate::groove::{Hit, Next, Request, Spot, ends_in_fill};
+use crate::settings::{KickSource, Plan, Play, SectionFill, Settings, Start};
 use crate::time::{Bar, Ticks};
 
 /// Where levels of the panel leave the chart's as they are: the middle of their range.

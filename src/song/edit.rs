@@ -3,7 +3,7 @@
 
 use super::file::{Level, Section, SongFile, VERSION};
 use super::layout::MAX_BARS;
-use crate::groove::{FillShape, Hand, HandRate, Play, Settings};
+use crate::settings::{FillShape, Hand, HandRate, Play, Settings};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Fills in what a later section leaves out.

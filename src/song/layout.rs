@@ -4,8 +4,9 @@ use super::chart::Placed;
 use super::file::{Lane, Level, Point, PointValue, Section, SongError, SongFile};
 use super::locked::{lay, within_bounds};
 use super::setting::{Change, Setting, choice, in_range, unknown};
-use crate::groove::{Hit, KickSource, Phrase, Play, RiffGrid, SectionFill, Settings, Start};
+use crate::groove::Hit;
 use crate::riff::Riff;
+use crate::settings::{KickSource, Phrase, Play, RiffGrid, SectionFill, Settings, Start};
 use crate::time::tempo::{DEFAULT_BPM, MAX_BPM};
 use crate::time::{Bar, Meter, TICKS_PER_QUARTER, TempoMap, Ticks};
 

@@ -234,7 +234,7 @@ impl Default for Limbs {
 impl Limbs {
     /// Who strikes: the limb that has the piece, but where it struck no more than a sixteenth ago, the
     /// one of the pair that has waited longer. Whether it can is another question, which
-    /// [`crate::groove::playable`] answers. Judged.
+    /// [`crate::check::playable`] answers. Judged.
     fn next(&mut self, row: &Row) -> Limb {
         let (own, other) = match row.piece {
             Piece::HiHatFoot => (Limb::OtherFoot, Limb::OtherFoot),

@@ -1,7 +1,8 @@
 //! One setting that can change in a song: its lane, its value, and how it is read from text.
 
 use super::file::Lane;
-use crate::groove::{FillShape, Hand, HandRate, Play, Settings, vocabulary};
+use crate::groove::vocabulary;
+use crate::settings::{FillShape, Hand, HandRate, Play, Settings};
 use crate::time::Ticks;
 
 /// A change of one setting.

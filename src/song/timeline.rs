@@ -4,8 +4,8 @@ use super::chart::{Chart, MIDDLE};
 use super::file::{SongError, SongFile};
 use super::layout::{Layout, follow};
 use super::setting::Change;
-use crate::groove::Settings;
 use crate::riff::Riff;
+use crate::settings::Settings;
 use crate::time::{Bar, Meter, TempoMap, Ticks};
 
 /// A song laid out in ticks.

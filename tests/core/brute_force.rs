@@ -7,8 +7,9 @@
 //! 459(2):69-73, abstract); between them experts held 400 a minute, 150 ms, at their least precise
 //! (*Motor Control* 25:644-679, 2021, abstract). Feet, rebound and moves: judged, no source.
 
-use fourlimb::groove::{Hit, Limb, Player};
+use fourlimb::groove::{Hit, Limb};
 use fourlimb::kit::{Piece, reach};
+use fourlimb::settings::Player;
 use std::collections::BTreeSet;
 
 /// Milliseconds: one hand, one hand with two strokes a motion, one foot, a hand across the kit.

@@ -1,9 +1,11 @@
 //! Whatever a host does: no panic, no note left sounding, nothing outside its block or out of order.
 
 use crate::support::*;
-use fourlimb::groove::Settings;
+use fourlimb::engine::{EventSink, Performer};
 use fourlimb::kit::Note;
-use fourlimb::output::{HostTime, NoteEvent, NoteSink, Performer};
+use fourlimb::midi::NoteEvent;
+use fourlimb::settings::Settings;
+use fourlimb::transport::HostTime;
 use proptest::prelude::*;
 use proptest::sample::select;
 use std::collections::BTreeSet;
@@ -112,7 +114,7 @@ impl Checker {
     }
 }
 
-impl NoteSink for Checker {
+impl EventSink for Checker {
     fn send(&mut self, event: NoteEvent) -> bool {
         if event.sample >= self.frames {
             self.blame("outside its block", event);

@@ -1,11 +1,14 @@
 //! The chart: sections set the drummer, the panel moves what they say, and nothing depends on where
 //! playing began.
 
-use fourlimb::groove::{Hit, Settings, vocabulary};
+use fourlimb::engine::{Performer, offline};
+use fourlimb::groove::{Hit, vocabulary};
 use fourlimb::kit::{NoteMap, Piece};
-use fourlimb::output::{HostTime, NoteEvent, Performer, Region, region};
+use fourlimb::midi::{NoteEvent, Region};
+use fourlimb::settings::Settings;
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::{Meter, Ticks};
+use fourlimb::transport::HostTime;
 use proptest::prelude::*;
 use proptest::sample::select;
 use std::fmt::Write as _;
@@ -131,7 +134,7 @@ proptest! {
 
 /// Whether a song is played live, in blocks of a size, as it is exported, and from a bar on as from the start.
 pub fn live_is_export(song: &Timeline, block: u32, bar: usize) -> Result<(), String> {
-    let region = Region::render(song, &NoteMap::GENERAL_MIDI);
+    let region = offline::render(song, &NoteMap::GENERAL_MIDI);
     let exported: Vec<_> = region
         .notes
         .iter()
@@ -162,7 +165,7 @@ fn sections_begin_and_end_as_the_chart_says() {
                {{"name": "B", "bars": 4, "style": "double-kick", "hand": "{}", "start": "{start}"}}"#,
             hand.get()
         );
-        region::play(&song("", &sections))
+        offline::play(&song("", &sections))
     };
     let line = 7 * BAR;
     let toms = |hits: &[Hit]| {
@@ -201,7 +204,7 @@ fn the_drummer_rests_outside_of_the_chart() {
         r#""start_bar": 3,"#,
         r#"{"name": "A", "bars": 2, "start": "count-in"}"#,
     );
-    let hits = region::play(&song);
+    let hits = offline::play(&song);
     assert_eq!(song.end(), 4 * BAR);
     assert!(from(&hits, 0, BAR).is_empty());
     assert!(
@@ -229,7 +232,7 @@ fn a_frozen_section_keeps_its_take() {
     };
     let last = r#"{"name": "Last", "bars": 4, "style": "gallop"}"#;
     let frozen = r#", "take": 12, "frozen": 2"#;
-    let before = region::play(&song(
+    let before = offline::play(&song(
         r#""take": 12,"#,
         &[other(4), verse(""), last.into()].join(","),
     ));
@@ -237,7 +240,7 @@ fn a_frozen_section_keeps_its_take() {
     let moved = |verse: String| {
         let sections = [other(3), other(5), verse, last.into()].join(",");
         from(
-            &region::play(&song(r#""take": 77,"#, &sections)),
+            &offline::play(&song(r#""take": 77,"#, &sections)),
             8 * BAR,
             16 * BAR,
         )

@@ -1,14 +1,14 @@
 //! What people do to the sections of a song: spelling them out changes nothing, and a frozen one stays as it is.
 
+use fourlimb::engine::offline;
 use fourlimb::groove::Hit;
-use fourlimb::output::region;
 use fourlimb::song::file::{Level, Section};
 use fourlimb::song::{SongFile, Timeline};
 use proptest::prelude::*;
 use proptest::sample::select;
 
 fn played(song: &SongFile) -> Vec<Hit> {
-    region::play(&Timeline::new(song).unwrap())
+    offline::play(&Timeline::new(song).unwrap())
 }
 
 /// The hits of a section, by its place, in ticks from its first bar.
@@ -20,7 +20,7 @@ fn of_section(song: &SongFile, place: usize) -> Vec<Hit> {
         starts.get(place + 1).copied().unwrap_or(timeline.end()),
     );
     let inside = |hit: &Hit| (from..to).contains(&hit.grid);
-    let there = region::play(&timeline).into_iter().filter(inside);
+    let there = offline::play(&timeline).into_iter().filter(inside);
     there
         .map(|hit| Hit {
             tick: hit.tick - from,

@@ -6,8 +6,9 @@
 
 use crate::support::*;
 use fourlimb::groove::vocabulary::{VOCABULARY, slot};
-use fourlimb::groove::{Hit, Moment, Part, Plan, Settings};
+use fourlimb::groove::{Hit, Part};
 use fourlimb::kit::Piece;
+use fourlimb::settings::{Moment, Plan, Settings};
 use fourlimb::time::Meter;
 
 fn plan(style: &str) -> Plan {

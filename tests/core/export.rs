@@ -4,11 +4,12 @@
 //! RP-001), read in a freely copyable transcription (D. Back 1999, from the IMA text) [read].
 
 use crate::smf_readers::{SeenFile, agreed, seen};
+use fourlimb::engine::offline;
+use fourlimb::export::{Options, export};
 use fourlimb::groove::{Hit, Limb};
 use fourlimb::kit::{NoteMap, Piece};
-use fourlimb::output::export::{Options, export};
-use fourlimb::output::smf;
-use fourlimb::output::{Region, region};
+use fourlimb::midi::Region;
+use fourlimb::midi::smf_write;
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::{TICKS_PER_QUARTER, Ticks};
 
@@ -65,7 +66,7 @@ pub const LAYOUTS: [[(&str, &str); 2]; 4] = [
 
 /// What a whole song's file must say, in any layout.
 pub fn says_the_whole(song: &Timeline, file: &SeenFile) {
-    let region = Region::render(song, &MAP);
+    let region = offline::render(song, &MAP);
     assert_eq!(file.notes(), seen(&region.notes));
     assert_eq!(file.per_quarter, 960);
     let conductor = &file.tracks[0];
@@ -205,15 +206,15 @@ fn names_may_be_long_and_stay_on_one_line() {
 #[test]
 fn the_whole_song_is_the_region_of_the_engine() {
     for song in [demo(), odd_meters()] {
-        let region = Region::render(&song, &MAP);
-        assert_eq!(bytes(&song, &[]), smf::write(&song, &region).unwrap());
+        let region = offline::render(&song, &MAP);
+        assert_eq!(bytes(&song, &[]), smf_write::write(&song, &region).unwrap());
     }
 }
 
 #[test]
 fn tracks_are_named_and_hold_what_their_names_say() {
     let song = demo();
-    let hits = region::play(&song);
+    let hits = offline::play(&song);
     let limbs = read(&song, &LAYOUTS[1]);
     let names: Vec<_> = limbs.tracks[1..].iter().map(|t| t.name.as_str()).collect();
     assert_eq!(names, Limb::ALL.map(Limb::name));
@@ -263,7 +264,7 @@ fn without_feel_strokes_stand_on_the_grid_and_swing_stays() {
     let mut bare = song.clone();
     bare.start_mut().plan.feel = 0.0;
     let exact = |hits: Vec<Hit>| hits.iter().all(|hit| hit.grace || hit.tick == hit.grid);
-    assert!(exact(region::play(&bare)));
+    assert!(exact(offline::play(&bare)));
     assert_eq!(bytes(&song, &[("feel", "0")]), bytes(&bare, &[]));
 
     song.start_mut().plan.swing = 2.0 / 3.0;

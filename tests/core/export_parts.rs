@@ -4,10 +4,11 @@
 use crate::export::{LAYOUTS, MAP, demo, odd_meters, options, read, says_the_whole, song};
 use crate::smf_readers::seen;
 use crate::support::{BEATS, cases, likely_meters};
+use fourlimb::engine::offline;
+use fourlimb::export::{ExportError, Options, Tracks, What, export, sections};
 use fourlimb::groove::vocabulary::VOCABULARY;
-use fourlimb::output::export::{ExportError, Options, Tracks, What, export, sections};
-use fourlimb::output::smf::Format;
-use fourlimb::output::{Region, RegionNote, region};
+use fourlimb::midi::smf_write::Format;
+use fourlimb::midi::{Region, RegionNote};
 use fourlimb::song::Timeline;
 use fourlimb::time::Ticks;
 use proptest::prelude::*;
@@ -15,7 +16,7 @@ use proptest::sample::select;
 
 /// What the whole song has between two ticks, moved to tick 0, its notes cut at the end.
 fn scissors(song: &Timeline, from: Ticks, to: Ticks) -> Vec<RegionNote> {
-    let mut notes = Region::render(song, &MAP).notes;
+    let mut notes = offline::render(song, &MAP).notes;
     notes.retain(|note| (from..to).contains(&note.tick));
     for note in &mut notes {
         if to < song.end() {
@@ -234,7 +235,7 @@ proptest! {
     #[test]
     fn strokes_sound_in_the_bar_they_are_written_in(song in a_song()) {
         let bar = |tick: Ticks| song.bars().partition_point(|bar| bar.end() <= tick);
-        for hit in region::play(&song) {
+        for hit in offline::play(&song) {
             prop_assert_eq!(bar(hit.tick), bar(hit.grid), "{:?}", hit);
         }
     }

@@ -4,10 +4,11 @@
 //! that we measured it on open data, [unsure] that it is weakly recalled.
 
 use crate::support::*;
+use fourlimb::export::text_chart;
 use fourlimb::groove::feel::{Drift, EARLIEST_S, LATEST_S};
-use fourlimb::groove::{HandRate, Hit, Limb, Moment, Plan, Player, Settings, Voice, vocabulary};
+use fourlimb::groove::{Hit, Limb, Voice, vocabulary};
 use fourlimb::kit::Piece;
-use fourlimb::output::text;
+use fourlimb::settings::{HandRate, Moment, Plan, Player, Settings};
 use fourlimb::time::tempo::ticks_per_second;
 use fourlimb::time::{Meter, Ticks};
 use proptest::prelude::*;
@@ -301,7 +302,7 @@ fn charts_do_not_show_feel() {
     let moment = Settings::default().moment;
     let written = |plan: &Plan| {
         let part = part(bar(1, Meter::FOUR_FOUR), 120.0, plan);
-        text::bar(part.bar(), &part.hits(&moment).collect::<Vec<_>>())
+        text_chart::bar(part.bar(), &part.hits(&moment).collect::<Vec<_>>())
     };
     let loose = Plan {
         swing: 0.6,

@@ -3,12 +3,10 @@
 
 use crate::brute_force::{Blow, two_hands_and_two_feet};
 use crate::support::*;
-use fourlimb::groove::{
-    Call, Fill, FillShape, Hit, Moment, Part, Plan, Play, Request, Settings, Voice, compose_with,
-    vocabulary,
-};
+use fourlimb::export::text_chart;
+use fourlimb::groove::{Call, Fill, Hit, Part, Request, Voice, compose_with, vocabulary};
 use fourlimb::kit::Piece;
-use fourlimb::output::text;
+use fourlimb::settings::{FillShape, Moment, Plan, Play, Settings};
 use fourlimb::time::tempo::ticks_per_second;
 use fourlimb::time::{Meter, Ticks};
 use proptest::prelude::*;
@@ -345,7 +343,7 @@ fn the_guide_shows_what_is_played() {
                 ..settings.moment
             };
             let hits: Vec<_> = part.hits(&moment).collect();
-            charts += &format!("\n```text\n{}```\n", text::bar(bar, &hits));
+            charts += &format!("\n```text\n{}```\n", text_chart::bar(bar, &hits));
         }
         charts += "\n";
     }

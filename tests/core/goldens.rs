@@ -5,9 +5,11 @@
 //! reads it.
 
 use crate::support::*;
+use fourlimb::engine::offline;
+use fourlimb::export::text_chart;
 use fourlimb::groove::vocabulary::VOCABULARY;
-use fourlimb::groove::{Beat, Hit, Moment, Plan, Settings};
-use fourlimb::output::{region, text};
+use fourlimb::groove::{Beat, Hit};
+use fourlimb::settings::{Moment, Plan, Settings};
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::Meter;
 use std::fmt::Write as _;
@@ -71,7 +73,7 @@ fn golden(beat: &Beat) -> String {
     );
     let timeline = Timeline::automated(&SongFile::parse(&json).unwrap()).unwrap();
     let mut lines = String::new();
-    for hit in region::play(&timeline) {
+    for hit in offline::play(&timeline) {
         let i = timeline
             .bars()
             .iter()
@@ -123,7 +125,7 @@ fn chart(style: u8, meter: Meter, bpm: f64) -> String {
             ..hit
         };
         let hits: Vec<_> = part.hits(&moment).map(plain).collect();
-        text::bar(part.bar(), &hits)
+        text_chart::bar(part.bar(), &hits)
     });
     lines += &bars[0];
     if bars[1] != bars[0] {

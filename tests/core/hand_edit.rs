@@ -3,12 +3,13 @@
 
 use crate::chart::BAR;
 use crate::locked::rows;
-use fourlimb::groove::Player;
+use fourlimb::engine::offline;
+use fourlimb::export::hand_edit::{EditError, Unknown, as_played, from_midi, to_midi, verdict};
+use fourlimb::export::{NamedSection, Options, bars_of, export, sections};
 use fourlimb::kit::{KeyMap, NoteMap, Piece};
-use fourlimb::output::export::{NamedSection, Options, bars_of, export, sections};
-use fourlimb::output::hand_edit::{EditError, Unknown, as_played, from_midi, to_midi, verdict};
-use fourlimb::output::smf::{Conductor, Format, NoteTrack, write_tracks};
-use fourlimb::output::{RegionNote, region};
+use fourlimb::midi::RegionNote;
+use fourlimb::midi::smf_write::{Conductor, Format, NoteTrack, write_tracks};
+use fourlimb::settings::Player;
 use fourlimb::song::locked::Row;
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::{Bar, Meter, Ticks};
@@ -66,12 +67,12 @@ fn bars(meters: &[&str]) -> Vec<Bar> {
 #[test]
 fn what_goes_out_unedited_comes_back_as_it_was() {
     let song = timeline(&demo());
-    let hits = region::play(&song);
+    let hits = offline::play(&song);
     let whole = export(&song, &Options::default(), &MAP).unwrap().bytes;
     let sounds = |song: &Timeline| {
         // What an export drops, a second note of a key at once, is gone for good.
-        let hits = region::play(song);
-        let mut all: Vec<_> = region::notes(&hits, &MAP)
+        let hits = offline::play(song);
+        let mut all: Vec<_> = offline::notes(&hits, &MAP)
             .iter()
             .map(|(note, hit)| (note.tick, hit.piece, note.velocity))
             .collect();

@@ -2,11 +2,12 @@
 //! the auto hand cymbal on a count. The project's own promise, no source.
 
 use crate::support::*;
-use fourlimb::groove::{Hit, Limb, Settings, SwitchAt, vocabulary};
+use fourlimb::engine::Sequencer;
+use fourlimb::groove::{Hit, Limb, vocabulary};
 use fourlimb::kit::Piece;
-use fourlimb::output::Sequencer;
-use fourlimb::output::bars::BarGrid;
+use fourlimb::settings::{Settings, SwitchAt};
 use fourlimb::time::Ticks;
+use fourlimb::transport::bars::BarGrid;
 use proptest::prelude::*;
 use proptest::sample::select;
 

@@ -2,13 +2,17 @@
 //! never lost.
 
 use crate::chart::{BAR, from, live_is_export};
-use fourlimb::groove::{KickSource, Limb};
+use fourlimb::engine::{Guitar, Performer, offline};
+use fourlimb::groove::Limb;
 use fourlimb::kit::Piece;
-use fourlimb::output::{Guitar, HostTime, NoteEvent, Performer, region};
-use fourlimb::riff::{Listen, Struck};
+use fourlimb::midi::NoteEvent;
+use fourlimb::riff::Struck;
+use fourlimb::settings::KickSource;
+use fourlimb::settings::Listen;
 use fourlimb::song::locked::{EARLY, MAX_ROWS, MAX_ROWS_IN_SONG, Row};
 use fourlimb::song::{SongError, SongFile, Timeline};
 use fourlimb::time::Ticks;
+use fourlimb::transport::HostTime;
 use proptest::collection::btree_map;
 use proptest::prelude::*;
 use proptest::sample::select;
@@ -76,7 +80,7 @@ proptest! {
     /// It is what was edited and nothing else; the same after what is around it has changed.
     #[test]
     fn what_is_around_leaves_it_alone(rows in rows(2 * 3360)) {
-        let before = region::play(&timeline(&locked(AROUND, 1, &rows)));
+        let before = offline::play(&timeline(&locked(AROUND, 1, &rows)));
         let whole = 2 * 3360;
         let mine = |hits: &[_], start: Ticks| {
             let mut all: Vec<_> = from(hits, start - EARLY, start + whole);
@@ -90,7 +94,7 @@ proptest! {
         prop_assert_eq!(mine(&before, 2 * BAR), edited(&rows, 1 - EARLY, whole));
         let around = r#"{"name": "New", "bars": 3, "meter": "5/4", "bpm": 222.5, "style": "gallop"},
             {"name": "A", "bars": 1, "meter": "3/4"}, {"name": "B", "bars": 2, "meter": "7/8"}"#;
-        let after = region::play(&timeline(&locked(around, 2, &rows)));
+        let after = offline::play(&timeline(&locked(around, 2, &rows)));
         prop_assert_eq!(mine(&after, 3 * 4800 + 2880), edited(&rows, 1 - EARLY, whole));
     }
 }
@@ -112,7 +116,7 @@ fn strokes_beyond_a_section_that_got_shorter_are_kept_and_reported() {
     let mut short = long.clone();
     short.sections[0].bars = 1;
     let played = timeline(&short);
-    assert_eq!(region::play(&played).len(), 1);
+    assert_eq!(offline::play(&played).len(), 1);
     let warning = played.warnings()[0].to_string();
     assert!(
         warning.starts_with("sections[0].locked (\"Verse\"): 1 of"),
@@ -127,9 +131,9 @@ fn strokes_beyond_a_section_that_got_shorter_are_kept_and_reported() {
 /// The bar before plays to the first early stroke and no further, and its fill comes as ever.
 #[test]
 fn the_bar_before_gives_way_and_keeps_its_fill() {
-    let free = region::play(&timeline(&file(AROUND)));
+    let free = offline::play(&timeline(&file(AROUND)));
     let early = [row(-100, Piece::CrashLeft), row(960, Piece::Kick)];
-    let hits = region::play(&timeline(&locked(AROUND, 1, &early)));
+    let hits = offline::play(&timeline(&locked(AROUND, 1, &early)));
     let toms = |hits: &[_]| {
         let fill = from(hits, BAR, 2 * BAR).into_iter();
         fill.filter(|hit| hit.1 >= Piece::RackHigh).count()
@@ -197,7 +201,7 @@ fn nothing_is_played_along_in_a_locked_section() {
 fn tracks_by_limb_have_every_stroke() {
     let rows: Vec<_> = (0..32).map(|i| row(i * 120, Piece::Kick)).collect();
     let song = timeline(&locked(r#"{"name": "A", "bars": 1}"#, 0, &rows));
-    let limbs: Vec<_> = region::play(&song).iter().map(|hit| hit.limb).collect();
+    let limbs: Vec<_> = offline::play(&song).iter().map(|hit| hit.limb).collect();
     assert_eq!(limbs.len(), 32);
     assert!(
         limbs

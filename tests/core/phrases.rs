@@ -2,11 +2,12 @@
 //! practice, no source; that called fills keep to their counts is the project's own promise.
 
 use crate::support::*;
-use fourlimb::groove::{Hit, Limb, Phrase, Play, Settings, vocabulary};
+use fourlimb::engine::Sequencer;
+use fourlimb::groove::{Hit, Limb, vocabulary};
 use fourlimb::kit::Piece;
-use fourlimb::output::Sequencer;
-use fourlimb::output::bars::BarGrid;
+use fourlimb::settings::{Phrase, Play, Settings};
 use fourlimb::time::{Meter, Ticks};
+use fourlimb::transport::bars::BarGrid;
 use proptest::prelude::*;
 use proptest::sample::select;
 use std::collections::BTreeSet;

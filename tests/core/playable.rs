@@ -4,11 +4,12 @@
 
 use crate::brute_force::{self, Blow, faults, fewest_left_out, two_hands_and_two_feet};
 use crate::support::*;
-use fourlimb::groove::playable::{Change, Struck, problems};
+use fourlimb::check::playable::{Change, Struck, problems};
+use fourlimb::export::text_chart;
+use fourlimb::groove::Hit;
 use fourlimb::groove::vocabulary::VOCABULARY;
-use fourlimb::groove::{FillShape, Hand, HandRate, Hit, Moment, Phrase, Plan, Play, Player};
 use fourlimb::kit::Piece;
-use fourlimb::output::text;
+use fourlimb::settings::{FillShape, Hand, HandRate, Moment, Phrase, Plan, Play, Player};
 use fourlimb::time::Meter;
 use fourlimb::time::tempo::ticks_per_second;
 use proptest::prelude::*;
@@ -149,8 +150,8 @@ fn examine(place: &Place, found: &mut Findings) {
                 moment.intensity,
                 plan.take,
                 fill.map_or("none".to_owned(), |fill| fill.to_string()),
-                text::bar(bars[0], &own),
-                text::bar(bars[1], &own),
+                text_chart::bar(bars[0], &own),
+                text_chart::bar(bars[1], &own),
             );
             (0, text)
         });
@@ -347,7 +348,7 @@ proptest! {
 fn the_demo_song_can_be_played() {
     let file = fourlimb::song::SongFile::parse(fourlimb::song::SongFile::DEMO).unwrap();
     let song = fourlimb::song::Timeline::new(&file).unwrap();
-    let hits = fourlimb::output::region::play(&song);
+    let hits = fourlimb::engine::offline::play(&song);
     let struck: Vec<Struck> = hits
         .iter()
         .map(|hit| Struck {

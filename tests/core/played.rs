@@ -2,11 +2,14 @@
 //! the tape to passages and files.
 
 use crate::support::{Host, bpms, cases, cuttings, likely_meters, settings};
-use fourlimb::groove::{Hit, Settings};
-use fourlimb::output::played::{Passage, Played};
-use fourlimb::output::tape::{Entry, Outlet, Tape};
-use fourlimb::output::{HostTime, NoteEvent, NoteSink, Passing, Performer, RegionNote, Span};
+use fourlimb::engine::{EventSink, Passing, Performer};
+use fourlimb::groove::Hit;
+use fourlimb::midi::{NoteEvent, RegionNote};
+use fourlimb::recorder::passes::{Passage, Played};
+use fourlimb::recorder::tape::{Entry, Outlet, Tape};
+use fourlimb::settings::Settings;
 use fourlimb::time::{SeenMap, TICKS_PER_QUARTER, Ticks};
+use fourlimb::transport::{HostTime, Span};
 use proptest::prelude::*;
 
 const RATE: f64 = 48_000.0;
@@ -26,7 +29,7 @@ struct Sink<'a, O> {
     events: &'a mut Vec<NoteEvent>,
 }
 
-impl<O: Outlet> NoteSink for Sink<'_, O> {
+impl<O: Outlet> EventSink for Sink<'_, O> {
     fn send(&mut self, event: NoteEvent) -> bool {
         self.tape.note(&event);
         self.events.push(event);

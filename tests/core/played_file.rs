@@ -3,10 +3,10 @@
 use crate::played::collect;
 use crate::smf_readers::agreed;
 use fourlimb::kit::Note;
-use fourlimb::output::RegionNote;
-use fourlimb::output::played::{MOST_PASSES, MOST_SECONDS, Played, file};
-use fourlimb::output::tape::Entry;
-use fourlimb::time::seen::Stretch;
+use fourlimb::midi::RegionNote;
+use fourlimb::recorder::passes::{MOST_PASSES, MOST_SECONDS, Played, file};
+use fourlimb::recorder::tape::Entry;
+use fourlimb::time::observed::Stretch;
 use fourlimb::time::{Bar, Meter, SeenMap, Ticks};
 
 fn over(from: Ticks, to: Ticks) -> Entry {

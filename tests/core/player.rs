@@ -3,10 +3,9 @@
 
 use crate::support::*;
 use fourlimb::groove::vocabulary::VOCABULARY;
-use fourlimb::groove::{
-    Hit, Limb, Moment, Part, Plan, Play, Player, Settings, Stroke, Voice, compose,
-};
+use fourlimb::groove::{Hit, Limb, Part, Stroke, Voice, compose};
 use fourlimb::kit::Piece;
+use fourlimb::settings::{Moment, Plan, Play, Player, Settings};
 use fourlimb::time::tempo::ticks_per_second;
 use fourlimb::time::{Bar, Meter, Ticks};
 use proptest::prelude::*;

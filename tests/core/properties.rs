@@ -4,10 +4,12 @@
 //! The bound of one sample and the size of blocks are the project's own promise, no source.
 
 use crate::support::*;
-use fourlimb::groove::{Player, Settings};
+use fourlimb::engine::{Performer, Sequencer};
 use fourlimb::kit::NoteMap;
-use fourlimb::output::bars::BarGrid;
-use fourlimb::output::{HostTime, NoteEvent, Performer, Sequencer};
+use fourlimb::midi::NoteEvent;
+use fourlimb::settings::{Player, Settings};
+use fourlimb::transport::HostTime;
+use fourlimb::transport::bars::BarGrid;
 use proptest::prelude::*;
 use proptest::sample::select;
 

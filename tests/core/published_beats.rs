@@ -1,8 +1,9 @@
 //! Beats whose grids are written out in public, against the vocabulary.
 
 use crate::support::*;
-use fourlimb::groove::{Moment, Plan, Settings, vocabulary};
+use fourlimb::groove::vocabulary;
 use fourlimb::kit::Piece;
+use fourlimb::settings::{Moment, Plan, Settings};
 use fourlimb::time::Meter;
 
 /// One grid: sixteen slots of a bar, as copied in `published`.

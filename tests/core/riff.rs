@@ -1,14 +1,15 @@
 //! The riff: captured, and followed by the feet.
 
+use fourlimb::engine::{Guitar, Performer};
 use fourlimb::groove::riff_kicks::MARGIN;
-use fourlimb::groove::{
-    Hit, KickSource, Moment, Part, Plan, Player, Request, RiffGrid, Settings, compose_with,
-    vocabulary,
-};
+use fourlimb::groove::{Hit, Part, Request, compose_with, vocabulary};
 use fourlimb::kit::Piece;
-use fourlimb::output::{Guitar, HostTime, NoteEvent, Performer};
-use fourlimb::riff::{Attack, Edit, Listen, Riff, Struck};
+use fourlimb::midi::NoteEvent;
+use fourlimb::riff::{Attack, Edit, Riff, Struck};
+use fourlimb::settings::Listen;
+use fourlimb::settings::{KickSource, Moment, Plan, Player, RiffGrid, Settings};
 use fourlimb::time::{Bar, Meter, Ticks};
+use fourlimb::transport::HostTime;
 use proptest::prelude::*;
 
 const BAR: Ticks = 3840;

@@ -1,6 +1,6 @@
 //! Riffs from files: MIDI tracks, recordings, song files.
 
-use fourlimb::output::region;
+use fourlimb::engine::offline;
 use fourlimb::riff::import::{ImportError, Place, from_midi, from_sound, is_midi, tracks};
 use fourlimb::riff::{Attack, Riff};
 use fourlimb::song::{SongFile, Timeline};
@@ -187,7 +187,7 @@ fn a_song_file_carries_its_riff() {
     assert_eq!(back, song);
     let timeline = Timeline::new(&back).unwrap();
     assert_eq!(timeline.riff().attacks().len(), 64);
-    assert_ne!(region::play(&timeline), region::play(&plain));
+    assert_ne!(offline::play(&timeline), offline::play(&plain));
     song.kick_source = Some("bass".to_owned());
     let error = Timeline::new(&song).unwrap_err();
     assert_eq!(error.place, "kick_source");

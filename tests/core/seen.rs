@@ -1,7 +1,7 @@
 //! What was seen of a host's tempi and meters: by stretches, against a plain list of every tick.
 
 use crate::support::{cases, likely_meters};
-use fourlimb::time::seen::{MAX_CHANGES, Saved, SeenError, SeenMap, Stretch};
+use fourlimb::time::observed::{MAX_CHANGES, Saved, SeenError, SeenMap, Stretch};
 use fourlimb::time::{Bar, Meter, Ticks};
 use proptest::prelude::*;
 use proptest::sample::select;

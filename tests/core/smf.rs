@@ -3,12 +3,13 @@
 //! Source of every format fact here, unless a line says otherwise: *Standard MIDI Files 1.0* (IMA/MMA
 //! RP-001), read in a freely copyable transcription (D. Back 1999, from the IMA text) [read].
 
+use fourlimb::engine::offline;
 use crate::smf_readers::{agreed, seen};
 use crate::support::BEATS;
 use fourlimb::groove::vocabulary::VOCABULARY;
 use fourlimb::kit::{Note, NoteMap};
-use fourlimb::output::smf::{SmfError, write};
-use fourlimb::output::{Region, RegionNote};
+use fourlimb::midi::smf_write::{SmfError, write};
+use fourlimb::midi::{Region, RegionNote};
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::Ticks;
 
@@ -27,7 +28,7 @@ fn song(sections: &[String]) -> Timeline {
 }
 
 fn file(timeline: &Timeline) -> (Region, Vec<u8>) {
-    let region = Region::render(timeline, &NoteMap::GENERAL_MIDI);
+    let region = offline::render(timeline, &NoteMap::GENERAL_MIDI);
     let bytes = write(timeline, &region).unwrap();
     (region, bytes)
 }

@@ -2,7 +2,7 @@
 //! and `midi-msg`. None of them knows our writer's ways; together they reject every illegal file
 //! that we could think of [measured].
 
-use fourlimb::output::RegionNote;
+use fourlimb::midi::RegionNote;
 use fourlimb::time::Ticks;
 use std::collections::BTreeMap;
 

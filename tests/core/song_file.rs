@@ -1,11 +1,14 @@
 //! The song file: errors that name the field and the remedy, ramps and lanes, and one engine for
 //! the export and the stage.
 
+use fourlimb::engine::offline;
 use crate::support::{Event, RATES};
+use fourlimb::engine::Performer;
 use fourlimb::kit::NoteMap;
-use fourlimb::output::{HostTime, NoteEvent, Performer, Region, RegionNote};
+use fourlimb::midi::{NoteEvent, Region, RegionNote};
 use fourlimb::song::{Setting, SongFile, Timeline};
 use fourlimb::time::{TICKS_PER_QUARTER, Ticks};
+use fourlimb::transport::HostTime;
 
 fn load(json: &str) -> Result<Timeline, String> {
     let song = SongFile::parse(json).map_err(|e| e.to_string())?;
@@ -293,7 +296,7 @@ fn perform(timeline: &Timeline, rate: f64, size: i64, round: fn(f64) -> f64) -> 
 #[test]
 fn an_export_is_what_was_played_live() {
     let timeline = load(STAGE).unwrap();
-    let region = Region::render(&timeline, &NoteMap::GENERAL_MIDI);
+    let region = offline::render(&timeline, &NoteMap::GENERAL_MIDI);
     assert!(region.notes.len() > 300, "{}", region.notes.len());
     // Hosts round the place of a change down, to the nearest sample or up. The clock runs a
     // thousandth of a sample early, so that what is rounded up from less is late.

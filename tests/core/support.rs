@@ -1,12 +1,14 @@
 //! What the themes share: strategies for songs and settings, and a host in plain arithmetic.
 
+use fourlimb::engine::Performer;
 use fourlimb::groove::vocabulary::VOCABULARY;
-use fourlimb::groove::{
+use fourlimb::groove::{Part, compose};
+use fourlimb::midi::NoteEvent;
+use fourlimb::settings::{
     FillShape, Hand, HandRate, Moment, Phrase, Plan, Play, Player, Settings, SwitchAt,
 };
-use fourlimb::groove::{Part, compose};
-use fourlimb::output::{HostTime, NoteEvent, Performer};
 use fourlimb::time::{Bar, Meter, TICKS_PER_QUARTER, Ticks};
+use fourlimb::transport::HostTime;
 use proptest::prelude::*;
 use proptest::sample::select;
 use std::collections::BTreeMap;

@@ -3,8 +3,9 @@
 //! Everything here is common practice, no source, unless a line says otherwise.
 
 use crate::support::*;
-use fourlimb::groove::{Hand, HandCymbal, HandRate, Limb, Moment, Plan, Settings, vocabulary};
+use fourlimb::groove::{HandCymbal, Limb, vocabulary};
 use fourlimb::kit::Piece;
+use fourlimb::settings::{Hand, HandRate, Moment, Plan, Settings};
 use fourlimb::time::{Meter, Ticks};
 
 /// A beat as it is written: sixteenths of a bar, or sixths of a count (`>` marks it), a bar an

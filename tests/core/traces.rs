@@ -4,13 +4,15 @@
 //! its program and what was done in it. A VST3 host's position in samples is exact, so what should
 //! sound, and when, is worked out here from that and from the offline engine, without the clock.
 
-use fourlimb::groove::Settings;
+use fourlimb::engine::Performer;
+use fourlimb::engine::offline::play;
 use fourlimb::kit::{Note, NoteMap};
-use fourlimb::output::region::play;
-use fourlimb::output::{HostTime, NoteEvent, Performer};
+use fourlimb::midi::NoteEvent;
+use fourlimb::settings::Settings;
 use fourlimb::song::file::{Level, Section, VERSION};
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::{TICKS_PER_QUARTER, TempoMap};
+use fourlimb::transport::HostTime;
 use std::collections::BTreeMap;
 
 /// A block of a trace: what the host said and its length in samples.

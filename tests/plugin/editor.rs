@@ -19,10 +19,11 @@ use fourlimb::editor::picture::Picture;
 use fourlimb::editor::snapshot::Snapshot;
 use fourlimb::editor::{text, theme, words};
 use fourlimb::groove::vocabulary::{self, VOCABULARY};
-use fourlimb::groove::{Call, Hit, Limb, Part, Phrase, compose};
+use fourlimb::groove::{Call, Hit, Limb, Part, compose};
 use fourlimb::kit::Piece;
 use fourlimb::plugin::bridge::Playhead;
 use fourlimb::plugin::params::FourlimbParams;
+use fourlimb::settings::Phrase;
 use fourlimb::time::{Bar, Meter};
 use nice_plug::prelude::Param;
 

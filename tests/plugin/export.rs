@@ -1,11 +1,11 @@
 //! An export is what the hosted plugin plays live: the demo song and random ones, as they are, with
 //! another take, and on the exact grid.
 
+use fourlimb::export::{Options, export};
 use fourlimb::groove::vocabulary::VOCABULARY;
-use fourlimb::groove::{SectionFill, Start};
 use fourlimb::kit::{Note, NoteMap};
-use fourlimb::output::export::{Options, export};
-use fourlimb::output::{Region, RegionNote};
+use fourlimb::midi::{Region, RegionNote};
+use fourlimb::settings::{SectionFill, Start};
 use fourlimb::song::{SongFile, Timeline};
 use proptest::prelude::*;
 use proptest::sample::select;

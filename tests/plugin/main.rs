@@ -40,7 +40,7 @@ fn host() -> Host {
 #[expect(unsafe_code, reason = "the entry is a C structure")]
 fn entry() -> PluginEntry {
     // SAFETY: the entry is the framework's own, valid for the life of the program.
-    unsafe { PluginEntry::load_from_raw(&fourlimb::export::clap_entry, c"") }.unwrap()
+    unsafe { PluginEntry::load_from_raw(&fourlimb::entry::clap_entry, c"") }.unwrap()
 }
 
 /// A transport that rolls at 120 BPM in 4/4.

@@ -7,10 +7,10 @@
 )]
 
 use crate::{QUARTER, RATE, host, rolling, set, standing};
-use fourlimb::output::played::Passage;
 use fourlimb::plugin::Fourlimb;
 use fourlimb::plugin::history::History;
 use fourlimb::plugin::save::{Job, SaveError, run, save};
+use fourlimb::recorder::passes::Passage;
 use fourlimb::time::Ticks;
 use nice_plug::context::process::SendEventError;
 use nice_plug::midi::Key;

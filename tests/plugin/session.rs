@@ -1,14 +1,15 @@
 //! The demo song through the hosted plugin is what the engine plays offline.
 
+use fourlimb::engine::offline;
 use fourlimb::kit::NoteMap;
-use fourlimb::output::Region;
+use fourlimb::midi::Region;
 use fourlimb::song::{SongFile, Timeline};
 
 fn check(sample_rate: f64, block_size: u32) {
     let song = Timeline::automated(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
     let mut host = super::host();
     let recorded = xtask::session::play(&mut host, &song, sample_rate, block_size).unwrap();
-    let expected = Region::render(&song, &NoteMap::GENERAL_MIDI);
+    let expected = offline::render(&song, &NoteMap::GENERAL_MIDI);
     xtask::session::compare(&recorded, &expected).unwrap();
 }
 
@@ -51,7 +52,7 @@ fn the_demo_song_has_what_it_should_show() {
 #[test]
 fn a_wrong_recording_is_told_apart() {
     let song = Timeline::automated(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
-    let expected = Region::render(&song, &NoteMap::GENERAL_MIDI);
+    let expected = offline::render(&song, &NoteMap::GENERAL_MIDI);
     let mut wrong = expected.clone();
     wrong.notes[7].velocity ^= 1;
     let error = xtask::session::compare(&wrong, &expected)
@@ -85,8 +86,8 @@ fn the_kick_follows_the_demo_songs_guitar() {
     // F = 2 x right / (struck + heard).
     assert!(2 * right * 100 >= 98 * (struck + heard), "{line}");
     let recorded = xtask::session::play(&mut host, &song, 48_000.0, 512).unwrap();
-    let expected = Region::render(&song, &NoteMap::GENERAL_MIDI);
+    let expected = offline::render(&song, &NoteMap::GENERAL_MIDI);
     xtask::session::compare(&recorded, &expected).unwrap();
     let without = Timeline::automated(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
-    assert_ne!(expected, Region::render(&without, &NoteMap::GENERAL_MIDI));
+    assert_ne!(expected, offline::render(&without, &NoteMap::GENERAL_MIDI));
 }

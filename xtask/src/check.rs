@@ -2,11 +2,11 @@
 //! where they can't.
 
 use anyhow::{Context, Result, bail};
-use fourlimb::groove::Player;
-use fourlimb::groove::playable::Struck;
+use fourlimb::check::playable::Struck;
+use fourlimb::check::verdict::judge;
 use fourlimb::kit::KeyMap;
-use fourlimb::output::smf_read::{Read, read};
-use fourlimb::output::verdict::judge;
+use fourlimb::midi::smf_read::{Read, read};
+use fourlimb::settings::Player;
 use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -120,7 +120,7 @@ fn strokes(region: &Read) -> Vec<Struck> {
 mod tests {
     use super::*;
     use fourlimb::kit::Piece;
-    use fourlimb::output::smf_read::ReadNote;
+    use fourlimb::midi::smf_read::ReadNote;
     use fourlimb::time::{Meter, TempoMap, Ticks};
 
     fn region(notes: &[(Ticks, Piece)]) -> Read {

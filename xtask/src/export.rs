@@ -2,8 +2,8 @@
 
 use anyhow::Result;
 use clap::{Arg, ArgMatches, Command, FromArgMatches};
+use fourlimb::export::{OPTIONS, Options};
 use fourlimb::files::{self, Existing};
-use fourlimb::output::export::{OPTIONS, Options};
 use std::path::PathBuf;
 
 /// Its options.
@@ -81,7 +81,7 @@ pub fn run(args: &Args) -> Result<()> {
 mod tests {
     use super::*;
     use clap::Parser;
-    use fourlimb::output::export::{Tracks, What};
+    use fourlimb::export::{Tracks, What};
 
     #[derive(Debug, Parser)]
     struct Cli {

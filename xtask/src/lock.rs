@@ -3,11 +3,12 @@
 
 use crate::check::load_map;
 use anyhow::{Context, Result, bail};
+use fourlimb::export;
+use fourlimb::export::hand_edit::{Reading, Unknown, bring_back, strokes, to_midi};
+use fourlimb::export::{NamedSection, What, bars_of, number_of};
 use fourlimb::files::{self, Existing};
-use fourlimb::groove::Player;
 use fourlimb::kit::NoteMap;
-use fourlimb::output::export::{self, NamedSection, What, bars_of, number_of};
-use fourlimb::output::hand_edit::{Reading, Unknown, bring_back, strokes, to_midi};
+use fourlimb::settings::Player;
 use fourlimb::song::locked::Row;
 use fourlimb::song::{SongFile, Timeline};
 use std::fmt::Write as _;
@@ -162,8 +163,8 @@ fn keep(
 mod tests {
     use super::*;
     use clap::Parser;
-    use fourlimb::output::export::{Options, export};
-    use fourlimb::output::region;
+    use fourlimb::engine::offline;
+    use fourlimb::export::{Options, export};
     use tempfile::TempDir;
 
     #[derive(Debug, Parser)]
@@ -217,7 +218,7 @@ mod tests {
             "{told}"
         );
         let locked = song(&folder);
-        let hits = |song: &SongFile| region::play(&Timeline::new(song).unwrap());
+        let hits = |song: &SongFile| offline::play(&Timeline::new(song).unwrap());
         let sounds = |song: &SongFile| -> Vec<_> {
             let mut hits: Vec<_> = hits(song)
                 .iter()

@@ -7,12 +7,13 @@ use crate::sound::Sound;
 use crate::{session_guitar, state};
 use anyhow::{Context, Result, bail, ensure};
 use clack_host::prelude::{ClapId, PluginEntry};
+use fourlimb::engine::offline;
+use fourlimb::export::text_chart;
 use fourlimb::files::{self, Existing};
-use fourlimb::groove::{
-    FillShape, Hand, HandRate, KickSource, Play, RiffGrid, Settings, vocabulary,
-};
+use fourlimb::groove::vocabulary;
 use fourlimb::kit::{Note, NoteMap};
-use fourlimb::output::{Region, RegionNote, region, smf, text};
+use fourlimb::midi::{Region, RegionNote, smf_write};
+use fourlimb::settings::{FillShape, Hand, HandRate, KickSource, Play, RiffGrid, Settings};
 use fourlimb::song::{Setting, SongFile, Timeline};
 use fourlimb::time::{TICKS_PER_QUARTER, Ticks};
 use indicatif::{ProgressBar, ProgressStyle};
@@ -72,17 +73,17 @@ pub fn run(args: &Args) -> Result<()> {
     let recorded = listen(&mut host, &timeline, &[], rate, block, |[left, right]| {
         sound.add(left, right);
     })?;
-    let expected = Region::render(&timeline, &NoteMap::GENERAL_MIDI);
+    let expected = offline::render(&timeline, &NoteMap::GENERAL_MIDI);
     compare(&recorded, &expected)?;
 
-    let hits = region::play(&timeline);
-    let chart = text::chart(&timeline, &hits);
+    let hits = offline::play(&timeline);
+    let chart = text_chart::chart(&timeline, &hits);
     fs::create_dir_all(&args.out)
         .with_context(|| format!("could not make the folder {}", args.out.display()))?;
     let name = file_name(timeline.title());
     let midi = args.out.join(format!("{name}.mid"));
     let page = args.out.join(format!("{name}.txt"));
-    let region = smf::write(&timeline, &recorded)?;
+    let region = smf_write::write(&timeline, &recorded)?;
     files::write(&midi, &region, Existing::Replace)?;
     files::write(&page, chart.as_bytes(), Existing::Replace)?;
     let wav = args.out.join(format!("{name}.wav"));

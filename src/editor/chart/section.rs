@@ -3,8 +3,8 @@
 use crate::editor::text::{self, chart as words};
 use crate::editor::{controls::Control, theme};
 use crate::groove::vocabulary::VOCABULARY;
-use crate::groove::{FillShape, Hand, HandRate, KickSource, Play, SectionFill, Start};
 use crate::plugin::bridge::desk::{MOST_COUNTS, UNITS};
+use crate::settings::{FillShape, Hand, HandRate, KickSource, Play, SectionFill, Start};
 use crate::song::SongFile;
 use crate::song::file::{Level, Section};
 use crate::time::Meter;

@@ -7,11 +7,11 @@
 use super::super::bar::Context;
 use super::super::beat::{Beat, Feel};
 use super::super::chance::{Decision, bits, chance};
-use super::super::settings::FillShape;
 use super::Span;
 use super::figures::{FIGURES, Family, Figure};
 use super::paths::{PATHS, Path};
 use super::taste::Likes;
+use crate::settings::FillShape;
 use crate::time::{Count, Value};
 use arrayvec::ArrayVec;
 

@@ -2,8 +2,8 @@
 //! device.
 
 use super::value;
+use crate::export::{OPTIONS, Options};
 use crate::files::{self, Existing};
-use crate::output::export::{OPTIONS, Options};
 use std::fmt::Write as _;
 use std::path::Path;
 

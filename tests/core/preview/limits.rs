@@ -2,11 +2,14 @@
 //! true peak by the crate `ebur128` (EBU R 128, ITU-R BS.1770).
 
 use super::{HZ, RATE, db, kit, mono, one, play, power, strike};
+use fourlimb::engine::{EventSink, Performer};
+use fourlimb::groove::Hit;
 use fourlimb::groove::vocabulary::slot;
-use fourlimb::groove::{Hand, Hit, Player, Settings};
 use fourlimb::kit::Piece;
-use fourlimb::output::{HostTime, NoteEvent, NoteSink, Performer};
+use fourlimb::midi::NoteEvent;
 use fourlimb::preview::{DEFAULT_LEVEL_DB, LEVELS_DB, Preview, Strike};
+use fourlimb::settings::{Hand, Player, Settings};
+use fourlimb::transport::HostTime;
 use xtask::sound::Sound as Recording;
 
 /// How sharply a signal bends at most: a step shows as a spike many times the rest.
@@ -109,7 +112,7 @@ struct Ear {
     struck: usize,
 }
 
-impl NoteSink for Ear {
+impl EventSink for Ear {
     fn send(&mut self, _: NoteEvent) -> bool {
         true
     }

@@ -331,7 +331,7 @@ fn an_export_has_the_tempo_that_is_wanted() {
     };
     assert_eq!(export(&mut harness, "before.mid"), 500_000);
     let mut seen = fourlimb::time::SeenMap::default();
-    assert!(seen.pass(&fourlimb::time::seen::Stretch {
+    assert!(seen.pass(&fourlimb::time::observed::Stretch {
         from: 0,
         to: 4 * 3840,
         bpm: 150.0,

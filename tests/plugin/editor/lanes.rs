@@ -2,10 +2,10 @@
 
 use super::*;
 use egui_kittest::kittest::Queryable as _;
-use fourlimb::groove::KickSource;
-use fourlimb::output::region;
+use fourlimb::engine::offline;
 use fourlimb::plugin::song::SongKeeper;
 use fourlimb::riff::{Attack, Riff};
+use fourlimb::settings::KickSource;
 use fourlimb::song::SongFile;
 use std::sync::Arc;
 
@@ -157,7 +157,7 @@ fn the_picture_is_what_is_played() {
     let mut timeline = song.timeline.clone();
     timeline.start_mut().plan.kick_source = KickSource::Both;
     timeline.set_riff(riff.clone());
-    let played = region::play(&timeline);
+    let played = offline::play(&timeline);
     let values = Values {
         settings: timeline.start_settings(),
         ..Values::default()

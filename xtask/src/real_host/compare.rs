@@ -1,10 +1,11 @@
 //! What the engine says, what was recorded, and the differences.
 
+use fourlimb::engine::offline;
 use super::program::{Recording, SAMPLE_RATE};
 use anyhow::{Context as _, Result, bail, ensure};
-use fourlimb::groove::Settings;
 use fourlimb::kit::NoteMap;
-use fourlimb::output::Region;
+use fourlimb::midi::Region;
+use fourlimb::settings::Settings;
 use fourlimb::song::file::{Section, VERSION};
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::tempo::DEFAULT_BPM;
@@ -104,7 +105,7 @@ pub(super) fn expected(seconds: u32) -> Result<Vec<Recorded>> {
         riff_grid: None,
         riff: None,
     };
-    let region = Region::render(&Timeline::automated(&song)?, &NoteMap::default());
+    let region = offline::render(&Timeline::automated(&song)?, &NoteMap::default());
     Ok(region
         .notes
         .iter()

@@ -3,12 +3,14 @@
 //! Notes go on it as they were sent, at their tick in the song, and beside them what the playhead passed
 //! over. A note lands on the tick where a recording host writes it.
 
-use super::gate::{NoteEvent, Passing};
-use super::{Span, Ticks};
+use crate::engine::Passing;
 use crate::kit::Note;
+use crate::midi::NoteEvent;
 use crate::time::TICKS_PER_QUARTER;
-use crate::time::seen::{Stretch, same_tempo};
+use crate::time::Ticks;
+use crate::time::observed::{Stretch, same_tempo};
 use crate::time::tempo::ticks_per_second;
+use crate::transport::Span;
 
 /// What stands on the tape.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -1,51 +1,19 @@
-//! A region: the notes of a song, composed offline by the same engine that plays live.
+//! Plays a whole song offline, by the same engine that plays live.
 
-use super::bars::BarGrid;
 use super::sequencer::Sequencer;
-use super::{NOTE_TICKS, RING_TICKS};
 use crate::groove::Hit;
-use crate::kit::{Note, NoteMap};
+use crate::kit::NoteMap;
+use crate::midi::region::shorten;
+use crate::midi::{NOTE_TICKS, RING_TICKS, Region, RegionNote};
 use crate::song::Timeline;
-use crate::time::Ticks;
+use crate::transport::bars::BarGrid;
 
-/// One note of a region.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct RegionNote {
-    /// Where it starts, in ticks.
-    pub tick: Ticks,
-    /// How long it lasts, in ticks.
-    pub length: Ticks,
-    /// Its channel and key.
-    pub note: Note,
-    /// Its velocity, 1..=127.
-    pub velocity: u8,
-}
-
-/// Notes in order of time.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Region {
-    /// The notes.
-    pub notes: Vec<RegionNote>,
-    /// The first tick after the region.
-    pub end: Ticks,
-}
-
-impl Region {
-    /// Plays a whole song offline.
-    pub fn render(timeline: &Timeline, map: &NoteMap) -> Self {
-        let notes = notes(&play(timeline), map);
-        Self {
-            notes: notes.into_iter().map(|(note, _)| note).collect(),
-            end: timeline.end(),
-        }
-    }
-
-    /// Shortens notes that would still sound when their key is struck again, so that no two notes
-    /// of a key overlap, and leaves out a second note of the same key at the same tick.
-    pub fn unlap(&mut self) {
-        self.notes.sort_by_key(|note| note.tick);
-        shorten(self.notes.iter_mut().rev());
-        self.notes.retain(|note| note.length > 0);
+/// The region of a whole song.
+pub fn render(timeline: &Timeline, map: &NoteMap) -> Region {
+    let notes = notes(&play(timeline), map);
+    Region {
+        notes: notes.into_iter().map(|(note, _)| note).collect(),
+        end: timeline.end(),
     }
 }
 
@@ -63,18 +31,6 @@ pub fn notes(hits: &[Hit], map: &NoteMap) -> Vec<(RegionNote, Hit)> {
     shorten(notes.iter_mut().rev().map(|(note, _)| note));
     notes.retain(|(note, _)| note.length > 0);
     notes
-}
-
-/// Ends notes where their key is struck again; nothing is left of a note whose key is struck again
-/// at once. The notes come latest first.
-fn shorten<'a>(latest_first: impl Iterator<Item = &'a mut RegionNote>) {
-    let mut next = std::collections::BTreeMap::new();
-    for note in latest_first {
-        let key = (note.note.channel, note.note.key);
-        if let Some(later) = next.insert(key, note.tick) {
-            note.length = note.length.min(later - note.tick);
-        }
-    }
 }
 
 /// Every hit of a song, in order of time.

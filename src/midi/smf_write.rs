@@ -7,7 +7,7 @@
 //! on one computer that agree on them; plain English is the same in both, and programs of today read
 //! the rest as UTF-8. The notes never depend on it.
 
-use super::{Region, RegionNote};
+use crate::midi::{Region, RegionNote};
 use crate::song::Timeline;
 use crate::time::{Bar, Meter, SeenMap, TICKS_PER_QUARTER, TempoMap, Ticks};
 use midly::num::{u4, u7, u15, u24, u28};
@@ -25,7 +25,7 @@ pub enum SmfError {
     Negative(Ticks),
 }
 
-crate::choice! {
+choice! {
     /// The format of a file, as its header counts them.
     Format {
         /// Everything on one track.

@@ -1,7 +1,7 @@
 //! Cases that a drummer would answer without thinking.
 
-use super::*;
-use crate::groove::Player;
+use crate::check::playable::*;
+use crate::settings::Player;
 use Piece::*;
 
 /// Strokes at ticks, at 120 BPM: 1920 ticks a second.

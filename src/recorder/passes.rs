@@ -8,11 +8,11 @@ mod file;
 
 pub use file::file;
 
-use super::region::RegionNote;
-use super::tape::Entry;
-use super::{NOTE_TICKS, Region};
 use crate::kit::Note;
-use crate::time::seen::Stretch;
+use crate::midi::RegionNote;
+use crate::midi::{NOTE_TICKS, Region};
+use crate::recorder::tape::Entry;
+use crate::time::observed::Stretch;
 use crate::time::tempo::ticks_per_second;
 use crate::time::{TICKS_PER_QUARTER, Ticks};
 use std::collections::VecDeque;

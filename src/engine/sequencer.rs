@@ -3,14 +3,14 @@
 //! It holds nothing that the settings, the bar and the tempo do not give again: dropped at any
 //! tick and started anew there with the same settings, it goes on with the same hits.
 
-use super::bars::BarGrid;
-use crate::groove::{
-    self, Call, Hand, HandCymbal, Hit, Moment, Part, Plan, Request, Settings, SwitchAt,
-};
+use crate::groove;
+use crate::groove::{Call, HandCymbal, Hit, Part, Request};
 use crate::riff::{Around, Riff};
+use crate::settings::{Hand, Moment, Plan, Settings, SwitchAt};
 use crate::song::Chart;
 use crate::song::chart::Here;
 use crate::time::{Bar, TICKS_PER_QUARTER, Ticks};
+use crate::transport::bars::BarGrid;
 
 /// A change of the plan that comes this soon after a bar line still counts for that bar: a
 /// sixteenth. Hosts without sample-accurate automation deliver it up to a block late.

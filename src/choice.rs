@@ -1,8 +1,6 @@
 //! Small choices with a name each.
 
 /// Declares a small choice whose order, and so whose place in saved projects, never changes.
-#[macro_export]
-#[doc(hidden)]
 macro_rules! choice {
     ($(#[$doc:meta])* $name:ident { $($(#[$vdoc:meta])* $variant:ident = $text:literal),+ $(,)? }) => {
         $(#[$doc])*

@@ -1,9 +1,9 @@
 //! Whether two hands and two feet can play some strokes, in words: which bar and count, what is in the way,
 //! and the nearest change that helps.
 
-use crate::groove::Player;
-use crate::groove::playable::{Change, Problem, Struck, TOLERANCE_S, Why, problems};
+use crate::check::playable::{Change, Problem, Struck, TOLERANCE_S, Why, problems};
 use crate::kit::Piece;
+use crate::settings::Player;
 use crate::time::{Bar, Ticks};
 use std::fmt;
 

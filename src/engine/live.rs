@@ -1,15 +1,18 @@
 //! Clock, bars, sequencer and gate together, block by block.
 
-use super::bars::BarGrid;
-use super::clock::{Clock, HostTime, Span};
-use super::gate::{Gate, NoteSink, Passing};
-use super::live::{Along, Edited, Live};
-use super::sequencer::Sequencer;
-use crate::groove::{Call, Hit, Settings};
+use crate::engine::along::{Along, Edited, Live};
+use crate::engine::sequencer::Sequencer;
+use crate::engine::{EventSink, Passing};
+use crate::groove::{Call, Hit};
 use crate::kit::NoteMap;
-use crate::riff::{Capture, Listen, Riff, Struck};
+use crate::midi::NoteOffTracker;
+use crate::riff::{Capture, Riff, Struck};
+use crate::settings::Listen;
+use crate::settings::Settings;
 use crate::song::Chart;
 use crate::time::{Bar, Ticks};
+use crate::transport::bars::BarGrid;
+use crate::transport::clock::{Clock, HostTime, Span};
 
 /// The guitar in one block.
 #[derive(Debug, Clone, Copy, Default)]
@@ -37,7 +40,7 @@ pub struct Performer {
     clock: Clock,
     grid: BarGrid,
     sequencer: Sequencer,
-    gate: Gate,
+    gate: NoteOffTracker,
     map: NoteMap,
     live: Live,
     capture: Capture,
@@ -54,7 +57,7 @@ impl Performer {
             clock: Clock::new(sample_rate),
             grid: BarGrid::new(),
             sequencer: Sequencer::new(),
-            gate: Gate::default(),
+            gate: NoteOffTracker::default(),
             map: NoteMap::default(),
             live: Live::default(),
             capture: Capture::default(),
@@ -123,7 +126,7 @@ impl Performer {
         settings: &Settings,
         frames: u32,
         silent: bool,
-        sink: &mut impl NoteSink,
+        sink: &mut impl EventSink,
     ) {
         let guitar = Guitar::default();
         self.process_with(host, settings, &guitar, frames, silent, sink);
@@ -139,7 +142,7 @@ impl Performer {
         guitar: &Guitar,
         frames: u32,
         silent: bool,
-        sink: &mut impl NoteSink,
+        sink: &mut impl EventSink,
     ) {
         if frames == 0 {
             // There is no sample to put an event on; the next block hears what the host says.
@@ -227,7 +230,7 @@ impl Performer {
             let mut strike = |hit: Hit, at: u32| {
                 if !silent {
                     sink.struck(at, &hit);
-                    let length = Gate::length(hit.rings, bpm, sample_rate);
+                    let length = NoteOffTracker::length(hit.rings, bpm, sample_rate);
                     gate.strike(at, map.note(hit.piece), hit.velocity, length, sink);
                 }
             };

@@ -10,11 +10,11 @@ mod sections;
 pub use options::{CommandOption, OPTIONS, Options, Tracks, What};
 pub use sections::{NamedSection, bars_of, number_of, sections};
 
-use super::RegionNote;
-use super::region;
-use super::smf::{self, Conductor, DRUMS, Format, NoteTrack, SmfError};
+use crate::engine::offline;
 use crate::groove::{Hit, Limb};
 use crate::kit::{NoteMap, Piece};
+use crate::midi::RegionNote;
+use crate::midi::smf_write::{self, Conductor, DRUMS, Format, NoteTrack, SmfError};
 use crate::song::Timeline;
 use crate::time::{Bar, Ticks};
 use std::fmt;
@@ -141,7 +141,7 @@ pub fn export(song: &Timeline, options: &Options, map: &NoteMap) -> Result<Expor
         u32::try_from(set.bars().partition_point(of)).unwrap_or(u32::MAX)
     };
     Ok(Exported {
-        bytes: smf::write_tracks(&conductor, &tracks, options.format)?,
+        bytes: smf_write::write_tracks(&conductor, &tracks, options.format)?,
         notes: notes.len(),
         bars: (
             bars(&|bar| bar.end() <= span.start) + 1,
@@ -184,7 +184,7 @@ fn title(song: &Timeline, what: &What) -> String {
 /// The notes of a span, positions from its start, each with its hit.
 fn cut(song: &Timeline, span: &Range<Ticks>, map: &NoteMap) -> Vec<(RegionNote, Hit)> {
     let goes_on = span.end < song.end();
-    region::notes(&region::play(song), map)
+    offline::notes(&offline::play(song), map)
         .into_iter()
         .filter(|(note, _)| span.contains(&note.tick))
         .map(|(mut note, hit)| {

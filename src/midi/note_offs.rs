@@ -1,10 +1,7 @@
 //! Note-offs: every note-on gets one, and a key that sounds is released before it is struck again.
 
-use super::clock::Span;
 use super::{NOTE_TICKS, RING_TICKS};
-use crate::groove::Hit;
 use crate::kit::Note;
-use crate::time::Bar;
 use arrayvec::ArrayVec;
 
 /// A note event inside a block.
@@ -18,38 +15,14 @@ pub struct NoteEvent {
     pub velocity: Option<u8>,
 }
 
-/// What holds while the playhead passes over a span.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Passing {
-    /// Quarter notes a minute.
-    pub bpm: f64,
-    /// The bar of the host that the span begins in.
-    pub bar: Bar,
-    /// Whether the host has said so. Inside a block that wrapped a loop, it has not yet: what stands here
-    /// is then what held where the loop ends.
-    pub said: bool,
-}
-
 /// Where note events go. Events come in non-decreasing order of `sample`.
-pub trait NoteSink {
+pub trait NoteOut {
     /// Takes an event; false where it could not (the host's buffer is full). A note-on that was not
     /// taken never sounded; a note-off is tried again in the next block.
     fn send(&mut self, event: NoteEvent) -> bool;
-
-    /// Hears of the stroke itself, for whoever sounds pieces and not notes; in order of time, whether
-    /// or not its note is taken. `sample` as in [`NoteEvent`].
-    fn struck(&mut self, sample: u32, hit: &Hit) {
-        let _ = (sample, hit);
-    }
-
-    /// Hears which ticks the playhead passes, span by span, before the notes of the span are sent; what is
-    /// released at a jump comes before the span that jumped.
-    fn passes(&mut self, span: &Span, passing: &Passing) {
-        let _ = (span, passing);
-    }
 }
 
-impl NoteSink for Vec<NoteEvent> {
+impl NoteOut for Vec<NoteEvent> {
     fn send(&mut self, event: NoteEvent) -> bool {
         self.push(event);
         true
@@ -68,22 +41,22 @@ struct Sounding {
 
 /// The notes that sound. Audio thread; no allocation.
 #[derive(Debug, Clone, Default)]
-pub struct Gate {
+pub struct NoteOffTracker {
     sounding: ArrayVec<Sounding, MAX_SOUNDING>,
     /// The sample of the block's latest event: what is tried again comes no earlier.
     latest: u32,
 }
 
-impl Gate {
+impl NoteOffTracker {
     /// Strikes a note: earlier notes that end by then are released first, as is the note itself
-    /// where it still sounds. `length` in samples, see [`Gate::length`].
+    /// where it still sounds. `length` in samples, see [`NoteOffTracker::length`].
     pub fn strike(
         &mut self,
         sample: u32,
         note: Note,
         velocity: u8,
         length: u32,
-        sink: &mut impl NoteSink,
+        sink: &mut impl NoteOut,
     ) {
         self.release_until(sample, sink);
         let sounding = self.sounding.iter().position(|s| s.note == note);
@@ -100,7 +73,7 @@ impl Gate {
     }
 
     /// Ends a block of `frames` samples: releases what ends inside it.
-    pub fn end_block(&mut self, frames: u32, sink: &mut impl NoteSink) {
+    pub fn end_block(&mut self, frames: u32, sink: &mut impl NoteOut) {
         if let Some(last) = frames.checked_sub(1) {
             self.release_until(last, sink);
         }
@@ -111,7 +84,7 @@ impl Gate {
     }
 
     /// Releases everything at a sample of the block.
-    pub fn release_all(&mut self, sample: u32, sink: &mut impl NoteSink) {
+    pub fn release_all(&mut self, sample: u32, sink: &mut impl NoteOut) {
         let mut i = 0;
         while let Some(&Sounding { note, .. }) = self.sounding.get(i) {
             if self.send(sample, note, None, sink) {
@@ -136,7 +109,7 @@ impl Gate {
         samples
     }
 
-    fn release_until(&mut self, sample: u32, sink: &mut impl NoteSink) {
+    fn release_until(&mut self, sample: u32, sink: &mut impl NoteOut) {
         // In order of time; few notes sound at once, so a plain search is quickest.
         while let Some(i) = (0..self.sounding.len())
             .filter(|&i| self.sounding[i].left <= i64::from(sample))
@@ -157,7 +130,7 @@ impl Gate {
         sample: u32,
         note: Note,
         velocity: Option<u8>,
-        sink: &mut impl NoteSink,
+        sink: &mut impl NoteOut,
     ) -> bool {
         let sample = sample.max(self.latest);
         let taken = sink.send(NoteEvent {

@@ -1,6 +1,6 @@
 //! The sections of a song by name, where several may share one.
 
-use super::ExportError;
+use crate::export::ExportError;
 use crate::song::Timeline;
 use crate::time::{Bar, Ticks};
 use std::ops::Range;

@@ -1,12 +1,13 @@
 //! The feet play along with the guitar as it comes in: notes at their very sample, sound as soon as
 //! it is sure to be a stroke.
 
-use super::clock::Span;
+use crate::groove::Hit;
 use crate::groove::riff_kicks::LiveFeet;
-use crate::groove::{Hit, Settings};
 use crate::kit::Piece;
 use crate::riff::{Attack, Struck};
+use crate::settings::Settings;
 use crate::time::{TICKS_PER_QUARTER, Ticks};
+use crate::transport::clock::Span;
 use arrayvec::ArrayVec;
 
 /// A kick of the part within half a sixteenth of one that was played along is that kick.

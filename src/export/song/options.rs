@@ -1,8 +1,8 @@
 //! What can be chosen of an export, and its texts: the one list that the commands, their help and
 //! the editor share.
 
-use super::ExportError;
-use crate::output::smf::Format;
+use crate::export::ExportError;
+use crate::midi::smf_write::Format;
 use std::fmt;
 use std::str::FromStr;
 
@@ -34,7 +34,7 @@ pub enum What {
     Section(String),
 }
 
-crate::choice! {
+choice! {
     /// How the notes of a file are spread over its tracks.
     Tracks {
         /// All on one.

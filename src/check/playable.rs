@@ -19,7 +19,7 @@
 
 mod solve;
 
-use super::Limits;
+use crate::groove::Limits;
 use crate::kit::{Piece, reach};
 use crate::time::{TICKS_PER_QUARTER, Ticks};
 use solve::{Last, solve};

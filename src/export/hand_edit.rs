@@ -1,14 +1,16 @@
 //! A section that was exported, edited by hand in a recording program, and comes back as a MIDI file: its
 //! notes as the rows of a locked section, and the way out again.
 
-use super::export::{NamedSection, bars_of};
-use super::smf::{self, Conductor, DRUMS, Format, NoteTrack, SmfError};
-use super::smf_read::{Read, ReadError, ReadNote, read};
-use super::verdict::{Verdict, judge};
-use super::{NOTE_TICKS, RING_TICKS, Region, RegionNote, region};
-use crate::groove::playable::Struck;
-use crate::groove::{Hit, Player};
+use crate::check::playable::Struck;
+use crate::check::verdict::{Verdict, judge};
+use crate::engine::offline;
+use crate::export::{NamedSection, bars_of};
+use crate::groove::Hit;
 use crate::kit::{KeyMap, NoteMap};
+use crate::midi::smf_read::{Read, ReadError, ReadNote, read};
+use crate::midi::smf_write::{self, Conductor, DRUMS, Format, NoteTrack, SmfError};
+use crate::midi::{NOTE_TICKS, RING_TICKS, Region, RegionNote};
+use crate::settings::Player;
 use crate::song::Timeline;
 use crate::song::locked::{EARLY, Row};
 use crate::time::{Bar, Meter, Ticks};
@@ -188,7 +190,7 @@ pub fn bring_back(
     let bars = bars_of(song, section);
     let (mut rows, report) = from_midi(bytes, map, bars, reading.bars, reading.unknown)?;
     if reading.map.is_none() {
-        let hits = region::play(song);
+        let hits = offline::play(song);
         as_played(&mut rows, &hits, section.span.start, &NoteMap::GENERAL_MIDI);
     }
     let verdict = verdict(&rows, song, section, reading.player);
@@ -389,6 +391,6 @@ pub fn to_midi(
         name: DRUMS.to_owned(),
         notes: region.notes,
     };
-    let bytes = smf::write_tracks(&conductor, &[track], Format::Parallel)?;
+    let bytes = smf_write::write_tracks(&conductor, &[track], Format::Parallel)?;
     Ok((bytes, early))
 }

@@ -1,9 +1,9 @@
 //! What was played as a MIDI file, at the tempi and in the bars of the host that played it.
 
-use super::Passage;
-use crate::output::RegionNote;
-use crate::output::export::{Exported, What};
-use crate::output::smf::{Conductor, DRUMS, Format, NoteTrack, SmfError, write_tracks};
+use crate::export::{Exported, What};
+use crate::midi::RegionNote;
+use crate::midi::smf_write::{Conductor, DRUMS, Format, NoteTrack, SmfError, write_tracks};
+use crate::recorder::passes::Passage;
 use crate::time::SeenMap;
 
 /// Makes a file of a passage. It begins with the bar in which the passage does, and ends with the bar in

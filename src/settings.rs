@@ -1,0 +1,97 @@
+//! What the songwriter sets: the inputs of the drummer.
+
+mod choices;
+
+pub use choices::*;
+
+/// Everything that shapes what is played, at one moment.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Settings {
+    /// Latched when a bar begins, or at the next count where [`SwitchAt::Count`] is set.
+    pub plan: Plan,
+    /// Asked at every stroke.
+    pub moment: Moment,
+    /// When a change of style or hand rate is taken up.
+    pub switch_at: SwitchAt,
+    /// Calls a fill: from the next count to the end of the bar, or to the next count after it is
+    /// released.
+    pub fill_now: bool,
+    /// Whether the chart says what is played; intensity, density and accent then move what it says.
+    pub follow_chart: bool,
+}
+
+/// The least and the greatest swing: straight, and three to one.
+pub const SWINGS: (f32, f32) = (0.5, 0.75);
+
+/// The settings that make the plan of a bar.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Plan {
+    /// Slot in the vocabulary, 0..64. A free slot plays the nearest beat before it.
+    pub style: u8,
+    /// How often the lead hand strikes.
+    pub hand_rate: HandRate,
+    /// How likely a phrase ends in a fill, 0..=1.
+    pub fill_chance: f32,
+    /// What fills are like.
+    pub fill_shape: FillShape,
+    /// What is played: the beat, a count-in, an ending, nothing.
+    pub play: Play,
+    /// Length of a phrase.
+    pub phrase: Phrase,
+    /// How good the drummer is.
+    pub player: Player,
+    /// The take: same take, same song, same settings = same notes.
+    pub take: u32,
+    /// How far strokes stray from the grid, 0..=1: 0 is the exact grid, 1 a loose evening.
+    pub feel: f32,
+    /// What the first of a pair of eighths, or of sixteenths, takes of the pair, 0.5..=0.75: 0.5 is
+    /// straight, 2/3 the triplet.
+    pub swing: f32,
+    /// What the feet follow.
+    pub kick_source: KickSource,
+    /// The grid that the guitar's attacks are drawn to.
+    pub riff_grid: RiffGrid,
+}
+
+/// The settings that act on the next stroke.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Moment {
+    /// Energy, 0..=1: how hard everything is played, and under [`Hand::Auto`] on which cymbal.
+    pub intensity: f32,
+    /// The hand cymbal.
+    pub hand: Hand,
+    /// How many of the beat's extra strokes are played, 0..=1.
+    pub density: f32,
+    /// How far accents stand out, 0..=1.
+    pub accent: f32,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self {
+            plan: Plan {
+                style: 0,
+                hand_rate: HandRate::Auto,
+                fill_chance: 0.5,
+                fill_shape: FillShape::Auto,
+                play: Play::Beat,
+                phrase: Phrase::Four,
+                player: Player::Extreme,
+                take: 1,
+                feel: 0.5,
+                swing: 0.5,
+                kick_source: KickSource::Beat,
+                riff_grid: RiffGrid::Sixteenths,
+            },
+            moment: Moment {
+                intensity: 0.6,
+                hand: Hand::Auto,
+                density: 0.4,
+                accent: 0.5,
+            },
+            switch_at: SwitchAt::Bar,
+            fill_now: false,
+            follow_chart: false,
+        }
+    }
+}
