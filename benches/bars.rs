@@ -11,7 +11,7 @@ use std::hint::black_box;
 /// Composes bars of a beat in 4/4 at 180 BPM; every second one ends a phrase.
 fn composed(style: &str, bars: i64) -> usize {
     let mut settings = Settings::default();
-    settings.plan.style = vocabulary::slot(style).unwrap_or_default();
+    settings.bar_settings.style = vocabulary::slot(style).unwrap_or_default();
     let mut part = Part::new();
     let meter = Meter::FOUR_FOUR;
     (0..bars)
@@ -20,7 +20,7 @@ fn composed(style: &str, bars: i64) -> usize {
                 start: i * meter.bar_len(),
                 meter,
             };
-            compose(bar, 180.0, &settings.plan, &mut part);
+            compose(bar, 180.0, &settings.bar_settings, &mut part);
             part.strokes().len()
         })
         .sum()

@@ -1,24 +1,24 @@
 //! The picture: a plain panel of the parameters and the current bar.
 //!
-//! - [`panel`]: the views in their places: [`head`], [`styles`], [`front`], [`riff`], [`played`], [`lanes`]
+//! - [`panel`]: the views in their places: [`header`], [`styles`], [`main_controls`], [`riff`], [`played`], [`lanes`]
 //! - [`strip`]: the song strip; [`chart`]: what its sections say
 //! - [`songs`]: does what they ask for
 //! - [`controls`], [`snapshot`]: what views are given and what they ask for
 //! - [`gestures`]: from what they ask for to what a host wants to hear
 //! - [`picture`], [`words`], `marks`: the bar composed, in words, and as shapes
 //! - [`transport`]: the stand-alone's strip
-//! - [`looks`]: zoom, theme and size of the window, and the keys of the whole window
+//! - [`view_settings`]: zoom, theme and size of the window, and the keys of the whole window
 //! - [`theme`], [`text`]: every colour, size and word
 //!
 //! Views take what they show and return what the user wants; only this root talks to parameters.
 
 pub mod chart;
 pub mod controls;
-pub mod front;
+pub mod description;
 pub mod gestures;
-pub mod head;
+pub mod header;
 pub mod lanes;
-pub mod looks;
+pub mod main_controls;
 mod marks;
 pub mod panel;
 pub mod picture;
@@ -31,8 +31,8 @@ pub mod styles;
 pub mod text;
 pub mod theme;
 pub mod transport;
+pub mod view_settings;
 pub mod widgets;
-pub mod words;
 
 use crate::plugin::Task;
 use crate::plugin::bridge::EditorSide;
@@ -43,7 +43,7 @@ use crate::plugin::{load, save};
 use crate::riff::import::Place;
 use controls::{Control, Values, whole};
 use gestures::{Gestures, Step};
-use head::Turn;
+use header::Turn;
 use nice_plug::context::gui::GuiContext;
 use nice_plug::editor::dpi::LogicalSize;
 use nice_plug::prelude::{BoolParam, FloatParam, IntParam, ParamSetter, ResizeHint};
@@ -126,7 +126,7 @@ impl NiceEguiApp for App {
         _frame: &mut Frame,
     ) -> Result<(), baseview::HandlerError> {
         theme::apply(&ctx);
-        looks::open(&ctx);
+        view_settings::open(&ctx);
         self.restore = true;
         self.context = Some(context);
         Ok(())
@@ -149,7 +149,7 @@ impl NiceEguiApp for App {
             .with_riff(&self.params.riff)
             .with_song(&self.params.song);
         let mut intents = Vec::new();
-        self.panel.look = looks::follow(ui, &self.params.view, &mut self.restore);
+        self.panel.look = view_settings::follow(ui, &self.params.view, &mut self.restore);
         ResizableWindow::new("window")
             .min_size(theme::WINDOW_LEAST)
             .show(ui, |ui| {
@@ -158,8 +158,8 @@ impl NiceEguiApp for App {
                 }
                 self.panel.show(ui, &snapshot, &mut intents);
             });
-        looks::keep(ui, &self.params.view, self.panel.look);
-        match self.panel.take_turn().or_else(|| looks::turn(ui)) {
+        view_settings::keep(ui, &self.params.view, self.panel.look);
+        match self.panel.take_turn().or_else(|| view_settings::turn(ui)) {
             Some(Turn::Undo) => self.params.undo(),
             Some(Turn::Redo) => self.params.redo(),
             None => {}

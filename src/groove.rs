@@ -37,5 +37,5 @@ pub use cymbal::HandCymbal;
 pub use fills::Fill;
 pub use limits::Limits;
 pub use phrases::ends_in_fill;
-pub use section::{Spot, place_in_phrase};
+pub use section::{SectionPosition, place_in_phrase};
 pub use stroke::{Hit, Limb, Part, Stroke, Voice};

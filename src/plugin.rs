@@ -48,7 +48,7 @@ pub mod worker;
 pub mod working;
 
 use crate::editor;
-use crate::engine::{Guitar, EventSink, Passing, Performer};
+use crate::engine::{EventSink, Guitar, Passing, Performer};
 use crate::groove::Hit;
 use crate::midi::{NoteEvent, NoteOut};
 use crate::song::Chart;
@@ -321,7 +321,6 @@ impl<P: Plugin, C: ProcessContext<P>> NoteOut for HostSink<'_, C, P> {
         }
         sent
     }
-
 }
 
 impl<P: Plugin, C: ProcessContext<P>> EventSink for HostSink<'_, C, P> {

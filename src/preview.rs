@@ -5,27 +5,27 @@
 //! - `tone`: ringing modes, noise in a band, decays: what the pieces are made of
 //! - `skins`, `metal`, `wood`: drums, cymbals, sticks
 //! - `voices`: what sounds at once, and how it is choked or let go
-//! - `ceiling`: the limiter at the end
+//! - `limiter`: the limiter at the end
 //!
 //! A piece is given by two parts. The *body* is what rings; the *edge* is what the stick, the beater
 //! or a hard stroke adds. A harder stroke opens the body's low-pass and raises the edge faster than
 //! the body, so that velocity changes the timbre and not only the level. Each piece has two takes,
 //! struck in turn, so that two strokes in a row are never the same.
 
-mod ceiling;
+mod cymbals;
+mod drums;
 mod kit;
-mod metal;
-mod skins;
+mod limiter;
+mod sticks;
 mod tone;
 mod voices;
-mod wood;
 
 pub use kit::{Kit, Sound};
 pub use voices::MAX_VOICES;
 
 use crate::kit::Piece;
 use arrayvec::ArrayVec;
-use ceiling::Ceiling;
+use limiter::Ceiling;
 use voices::Voices;
 
 /// The level that the preview starts with, in dB below full scale: the peak of the hardest stroke

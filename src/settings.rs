@@ -8,9 +8,9 @@ pub use choices::*;
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Settings {
     /// Latched when a bar begins, or at the next count where [`SwitchAt::Count`] is set.
-    pub plan: Plan,
+    pub bar_settings: BarSettings,
     /// Asked at every stroke.
-    pub moment: Moment,
+    pub stroke_settings: StrokeSettings,
     /// When a change of style or hand rate is taken up.
     pub switch_at: SwitchAt,
     /// Calls a fill: from the next count to the end of the bar, or to the next count after it is
@@ -25,7 +25,7 @@ pub const SWINGS: (f32, f32) = (0.5, 0.75);
 
 /// The settings that make the plan of a bar.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Plan {
+pub struct BarSettings {
     /// Slot in the vocabulary, 0..64. A free slot plays the nearest beat before it.
     pub style: u8,
     /// How often the lead hand strikes.
@@ -55,7 +55,7 @@ pub struct Plan {
 
 /// The settings that act on the next stroke.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Moment {
+pub struct StrokeSettings {
     /// Energy, 0..=1: how hard everything is played, and under [`Hand::Auto`] on which cymbal.
     pub intensity: f32,
     /// The hand cymbal.
@@ -69,7 +69,7 @@ pub struct Moment {
 impl Default for Settings {
     fn default() -> Self {
         Self {
-            plan: Plan {
+            bar_settings: BarSettings {
                 style: 0,
                 hand_rate: HandRate::Auto,
                 fill_chance: 0.5,
@@ -83,7 +83,7 @@ impl Default for Settings {
                 kick_source: KickSource::Beat,
                 riff_grid: RiffGrid::Sixteenths,
             },
-            moment: Moment {
+            stroke_settings: StrokeSettings {
                 intensity: 0.6,
                 hand: Hand::Auto,
                 density: 0.4,

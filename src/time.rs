@@ -12,7 +12,7 @@ pub mod spans;
 pub mod tempo;
 
 pub use meter::{Bar, Count, Meter, MeterError, Pulse};
-pub use observed::SeenMap;
+pub use observed::ObservedTempoMap;
 pub use tempo::TempoMap;
 
 /// A position on, or a distance along, the song's timeline, in ticks. Position 0 is the start of

@@ -209,50 +209,54 @@ impl Values {
 
     /// Takes over from the settings in force what is the chart's.
     pub fn show_chart(&mut self, in_force: &Settings) {
-        let Settings { plan, moment, .. } = in_force;
+        let Settings {
+            bar_settings,
+            stroke_settings,
+            ..
+        } = in_force;
         let panel = &mut self.settings;
-        panel.plan.style = plan.style;
-        panel.plan.hand_rate = plan.hand_rate;
-        panel.plan.fill_chance = plan.fill_chance;
-        panel.plan.fill_shape = plan.fill_shape;
-        panel.plan.play = plan.play;
-        panel.moment.hand = moment.hand;
+        panel.bar_settings.style = bar_settings.style;
+        panel.bar_settings.hand_rate = bar_settings.hand_rate;
+        panel.bar_settings.fill_chance = bar_settings.fill_chance;
+        panel.bar_settings.fill_shape = bar_settings.fill_shape;
+        panel.bar_settings.play = bar_settings.play;
+        panel.stroke_settings.hand = stroke_settings.hand;
     }
 
     /// A control's value: 0..=1 for a level, 0.5..=0.75 for swing, dB for the preview's, the place in
     /// its list for a choice, the number for the take, 0 or 1 for bypass and preview.
     pub fn get(&self, control: Control) -> f32 {
         let Settings {
-            plan,
-            moment,
+            bar_settings,
+            stroke_settings,
             switch_at,
             fill_now,
             follow_chart,
         } = self.settings;
         match control {
-            Control::Style => f32::from(plan.style),
-            Control::Intensity => moment.intensity,
-            Control::Hand => f32::from(moment.hand as u8),
-            Control::Density => moment.density,
-            Control::Accent => moment.accent,
-            Control::FillChance => plan.fill_chance,
-            Control::HandRate => f32::from(plan.hand_rate as u8),
-            Control::Phrase => f32::from(plan.phrase as u8),
-            Control::Take => plan.take as f32,
+            Control::Style => f32::from(bar_settings.style),
+            Control::Intensity => stroke_settings.intensity,
+            Control::Hand => f32::from(stroke_settings.hand as u8),
+            Control::Density => stroke_settings.density,
+            Control::Accent => stroke_settings.accent,
+            Control::FillChance => bar_settings.fill_chance,
+            Control::HandRate => f32::from(bar_settings.hand_rate as u8),
+            Control::Phrase => f32::from(bar_settings.phrase as u8),
+            Control::Take => bar_settings.take as f32,
             Control::SwitchAt => f32::from(switch_at as u8),
             Control::Bypass => f32::from(u8::from(self.bypass)),
-            Control::Feel => plan.feel,
-            Control::Swing => plan.swing,
-            Control::Player => f32::from(plan.player as u8),
+            Control::Feel => bar_settings.feel,
+            Control::Swing => bar_settings.swing,
+            Control::Player => f32::from(bar_settings.player as u8),
             Control::FillNow => f32::from(u8::from(fill_now)),
-            Control::FillShape => f32::from(plan.fill_shape as u8),
-            Control::Play => f32::from(plan.play as u8),
+            Control::FillShape => f32::from(bar_settings.fill_shape as u8),
+            Control::Play => f32::from(bar_settings.play as u8),
             Control::Preview => f32::from(u8::from(self.preview)),
             Control::PreviewLevel => self.preview_level,
-            Control::KickSource => f32::from(plan.kick_source as u8),
+            Control::KickSource => f32::from(bar_settings.kick_source as u8),
             Control::Listen => f32::from(self.listen as u8),
             Control::Sensitivity => self.sensitivity,
-            Control::RiffGrid => f32::from(plan.riff_grid as u8),
+            Control::RiffGrid => f32::from(bar_settings.riff_grid as u8),
             Control::FollowChart => f32::from(u8::from(follow_chart)),
         }
     }
@@ -260,36 +264,36 @@ impl Values {
     /// Gives a control a value in the same terms.
     pub fn set(&mut self, control: Control, value: f32) {
         let Settings {
-            plan,
-            moment,
+            bar_settings,
+            stroke_settings,
             switch_at,
             fill_now,
             follow_chart,
         } = &mut self.settings;
         match control {
-            Control::Style => plan.style = u8::try_from(whole(value)).unwrap_or(u8::MAX),
-            Control::Intensity => moment.intensity = value,
-            Control::Hand => moment.hand = pick(Hand::ALL, value),
-            Control::Density => moment.density = value,
-            Control::Accent => moment.accent = value,
-            Control::FillChance => plan.fill_chance = value,
-            Control::HandRate => plan.hand_rate = pick(HandRate::ALL, value),
-            Control::Phrase => plan.phrase = pick(Phrase::ALL, value),
-            Control::Take => plan.take = u32::from(whole(value)),
+            Control::Style => bar_settings.style = u8::try_from(whole(value)).unwrap_or(u8::MAX),
+            Control::Intensity => stroke_settings.intensity = value,
+            Control::Hand => stroke_settings.hand = pick(Hand::ALL, value),
+            Control::Density => stroke_settings.density = value,
+            Control::Accent => stroke_settings.accent = value,
+            Control::FillChance => bar_settings.fill_chance = value,
+            Control::HandRate => bar_settings.hand_rate = pick(HandRate::ALL, value),
+            Control::Phrase => bar_settings.phrase = pick(Phrase::ALL, value),
+            Control::Take => bar_settings.take = u32::from(whole(value)),
             Control::SwitchAt => *switch_at = pick(SwitchAt::ALL, value),
             Control::Bypass => self.bypass = value >= 0.5,
-            Control::Feel => plan.feel = value,
-            Control::Swing => plan.swing = value,
-            Control::Player => plan.player = pick(Player::ALL, value),
+            Control::Feel => bar_settings.feel = value,
+            Control::Swing => bar_settings.swing = value,
+            Control::Player => bar_settings.player = pick(Player::ALL, value),
             Control::FillNow => *fill_now = value >= 0.5,
-            Control::FillShape => plan.fill_shape = pick(FillShape::ALL, value),
-            Control::Play => plan.play = pick(Play::ALL, value),
+            Control::FillShape => bar_settings.fill_shape = pick(FillShape::ALL, value),
+            Control::Play => bar_settings.play = pick(Play::ALL, value),
             Control::Preview => self.preview = value >= 0.5,
             Control::PreviewLevel => self.preview_level = value,
-            Control::KickSource => plan.kick_source = pick(KickSource::ALL, value),
+            Control::KickSource => bar_settings.kick_source = pick(KickSource::ALL, value),
             Control::Listen => self.listen = pick(Listen::ALL, value),
             Control::Sensitivity => self.sensitivity = value,
-            Control::RiffGrid => plan.riff_grid = pick(RiffGrid::ALL, value),
+            Control::RiffGrid => bar_settings.riff_grid = pick(RiffGrid::ALL, value),
             Control::FollowChart => *follow_chart = value >= 0.5,
         }
     }

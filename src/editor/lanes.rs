@@ -1,13 +1,13 @@
 //! The phrase as it will be played: a lane for every limb, a mark for every stroke, the playhead, and the
 //! riff below on the same time.
 //!
-//! - `stage`: where things are on the screen
+//! - `time_axis`: where things are on the screen
 //! - `strokes`: the marks of a lane
 //! - `guitar`: the riff
 
 mod guitar;
-mod stage;
 mod strokes;
+mod time_axis;
 
 use super::picture::Picture;
 use super::snapshot::Snapshot;
@@ -18,7 +18,7 @@ use crate::settings::Play;
 use crate::time::tempo::ticks_per_second;
 use crate::time::{Bar, Ticks};
 use egui::{Align2, Button, RichText, Role, Sense, Stroke, Ui, WidgetInfo, pos2};
-use stage::Stage;
+use time_axis::TimeAxis;
 
 /// Longest that the playhead goes on by itself between two reports, in seconds: blocks are shorter.
 const LONGEST_S: f64 = 0.25;
@@ -69,16 +69,16 @@ impl Lanes {
         ui.horizontal(|ui| self.heading(ui, snapshot, (number, bars.len())));
         let area = ui.available_rect_before_wrap();
         ui.allocate_rect(area, Sense::hover());
-        let stage = Stage::new(area, (number, &bars));
+        let time_axis = TimeAxis::new(area, (number, &bars));
         let now = self.playhead(ui, snapshot);
-        self.ground(ui, &stage);
+        self.ground(ui, &time_axis);
         for (i, limb) in Limb::ALL.into_iter().enumerate() {
-            strokes::show(ui, &stage, (i, limb), self.pictures(), now, snapshot);
+            strokes::show(ui, &time_axis, (i, limb), self.pictures(), now, snapshot);
         }
-        guitar::show(ui, &stage, self.pictures(), &snapshot.attacks);
-        if let Some(now) = now.filter(|now| stage.contains(*now)) {
+        guitar::show(ui, &time_axis, self.pictures(), &snapshot.attacks);
+        if let Some(now) = now.filter(|now| time_axis.contains(*now)) {
             let line = Stroke::new(1.5, theme::of(ui).playhead);
-            ui.painter().vline(stage.x(now), stage.all(), line);
+            ui.painter().vline(time_axis.x(now), time_axis.all(), line);
         }
     }
 
@@ -120,9 +120,9 @@ impl Lanes {
     fn heading(&mut self, ui: &mut Ui, snapshot: &Snapshot, (number, bars): (i64, usize)) {
         let quiet = theme::of(ui).text_quiet;
         let first = self.pictures().first();
-        if let Some(plan) = first.map(|picture| picture.settings().plan) {
-            let plays = match plan.play {
-                Play::Beat => plan.beat().name,
+        if let Some(bar_settings) = first.map(|picture| picture.settings().bar_settings) {
+            let plays = match bar_settings.play {
+                Play::Beat => bar_settings.beat().name,
                 other => Play::name(other),
             };
             ui.label(RichText::new(plays).strong());
@@ -159,50 +159,51 @@ impl Lanes {
     }
 
     /// Bars, counts, units and fills: what the strokes stand on.
-    fn ground(&self, ui: &Ui, stage: &Stage) {
+    fn ground(&self, ui: &Ui, time_axis: &TimeAxis) {
         let (painter, palette) = (ui.painter(), theme::of(ui));
-        painter.rect_filled(stage.lanes, theme::CORNER, palette.sunk);
-        painter.rect_filled(stage.guitar, theme::CORNER, palette.sunk);
+        painter.rect_filled(time_axis.lanes, theme::CORNER, palette.sunk);
+        painter.rect_filled(time_axis.guitar, theme::CORNER, palette.sunk);
         for picture in self.pictures() {
             if let Some(fill) = picture.fill() {
-                let area = stage.span(fill.start, fill.end);
+                let area = time_axis.span(fill.start, fill.end);
                 painter.rect_filled(area, theme::CORNER, palette.fill);
                 let name = text::fill(&fill.to_string());
-                let spot = ui.interact(
+                let section_position = ui.interact(
                     area,
                     ui.scope_id().with(("fill", fill.start)),
                     Sense::hover(),
                 );
-                spot.widget_info(|| WidgetInfo::labeled(Role::Image, true, name.clone()));
-                let at = pos2(area.right(), stage.top - theme::COUNT_HEIGHT * 0.7);
+                section_position
+                    .widget_info(|| WidgetInfo::labeled(Role::Image, true, name.clone()));
+                let at = pos2(area.right(), time_axis.top - theme::COUNT_HEIGHT * 0.7);
                 caption(ui, at, Align2::RIGHT_CENTER, &name, palette.fill_text);
             }
         }
-        let wide = stage.count_width() > theme::COUNT_LEAST;
-        for &bar in stage.bars {
+        let wide = time_axis.count_width() > theme::COUNT_LEAST;
+        for &bar in time_axis.bars {
             for (i, count) in bar.meter.counts().into_iter().enumerate() {
                 let units = 1..Ticks::from(count.units);
                 for unit in units.filter(|_| wide) {
-                    let x = stage.x(bar.start + count.start + unit * count.unit());
+                    let x = time_axis.x(bar.start + count.start + unit * count.unit());
                     painter.vline(
                         x,
-                        stage.lanes.y_range(),
+                        time_axis.lanes.y_range(),
                         Stroke::new(1.0, palette.unit_line),
                     );
                 }
-                let x = stage.x(bar.start + count.start);
+                let x = time_axis.x(bar.start + count.start);
                 let (width, colour) = match i {
                     0 => (1.5, palette.text_quiet),
                     _ if wide => (1.0, palette.count_line),
                     _ => (1.0, palette.unit_line),
                 };
-                painter.vline(x, stage.all(), Stroke::new(width, colour));
+                painter.vline(x, time_axis.all(), Stroke::new(width, colour));
                 let number = match i {
-                    0 => text::bar(stage.number(bar)),
+                    0 => text::bar(time_axis.number(bar)),
                     _ if wide => (i + 1).to_string(),
                     _ => continue,
                 };
-                let at = pos2(x, stage.top + theme::COUNT_HEIGHT * 0.5);
+                let at = pos2(x, time_axis.top + theme::COUNT_HEIGHT * 0.5);
                 let anchor = [Align2::CENTER_CENTER, Align2::LEFT_CENTER][usize::from(i == 0)];
                 caption(ui, at, anchor, &number, palette.text_quiet);
             }
@@ -216,9 +217,13 @@ fn phrase(snapshot: &Snapshot, bar: Bar) -> (i64, Vec<Bar>) {
     let of_chart = || {
         let chart = snapshot.followed()?.timeline.chart();
         let here = chart.at(bar.start)?;
-        let plan = chart.settings(bar.start, panel).plan;
-        let spot = chart.spot(&here, panel);
-        let (index, count) = place_in_phrase(chart.own_bar(&here).index(), Some(&spot), &plan);
+        let bar_settings = chart.settings(bar.start, panel).bar_settings;
+        let section_position = chart.section_position(&here, panel);
+        let (index, count) = place_in_phrase(
+            chart.own_bar(&here).index(),
+            Some(&section_position),
+            &bar_settings,
+        );
         let first = here.number - usize::try_from(index).ok()?;
         let last = first + usize::try_from(count).ok()?;
         let bars = (first..last).filter_map(|number| chart.here(number));
@@ -226,7 +231,7 @@ fn phrase(snapshot: &Snapshot, bar: Bar) -> (i64, Vec<Bar>) {
         Some((number, bars.map(|here| here.bar).collect()))
     };
     of_chart().unwrap_or_else(|| {
-        let (index, count) = place_in_phrase(bar.index(), None, &panel.plan);
+        let (index, count) = place_in_phrase(bar.index(), None, &panel.bar_settings);
         let length = bar.meter.bar_len();
         let start = |i: i64| Bar {
             start: bar.start + (i - index) * length,

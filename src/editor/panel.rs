@@ -2,13 +2,13 @@
 
 use super::chart::{ChartPage, SongAct};
 use super::controls::{Control, Intent};
-use super::head::Turn;
+use super::header::Turn;
 use super::lanes::Lanes;
 use super::riff::{self, Form, RiffAct};
 use super::snapshot::Snapshot;
 use super::strip::Strip;
 use super::styles::Styles;
-use super::{front, head, played, theme};
+use super::{header, main_controls, played, theme};
 use crate::plugin::view::Look;
 use egui::{CentralPanel, Frame, Margin, Panel as Side, Ui};
 
@@ -50,7 +50,7 @@ impl Panel {
             .show_separator_line(false)
             .show(ui, |ui| {
                 let thinned = self.lanes.thinned();
-                let turn = head::show(ui, snapshot, thinned, &mut self.look, intents);
+                let turn = header::show(ui, snapshot, thinned, &mut self.look, intents);
                 self.turn = self.turn.or(turn);
             });
         Side::top("strip")
@@ -70,7 +70,10 @@ impl Panel {
             .exact_size(theme::LANES_HEIGHT)
             .show(ui, |ui| self.lanes.show(ui, snapshot));
         if let Some(song) = snapshot.song.as_ref().filter(|_| self.strip.open) {
-            let (place, take) = (self.strip.chosen, snapshot.values.settings.plan.take);
+            let (place, take) = (
+                self.strip.chosen,
+                snapshot.values.settings.bar_settings.take,
+            );
             let page = CentralPanel::no_frame().frame(frame(theme::of(ui).ground));
             page.show(ui, |ui| {
                 self.chart.show(ui, song, place, take, &mut self.song_acts);
@@ -102,7 +105,7 @@ impl Panel {
         self.riff_act = self.riff_act.or(act.inner);
         CentralPanel::no_frame()
             .frame(frame(theme::of(ui).ground))
-            .show(ui, |ui| front::show(ui, &snapshot.values, intents));
+            .show(ui, |ui| main_controls::show(ui, &snapshot.values, intents));
     }
 
     /// What the user wants done with the riff, once.

@@ -4,7 +4,7 @@ use super::snapshot::Snapshot;
 use crate::groove::{Call, Fill, HandCymbal, Hit, Part, Request, Stroke, Voice, compose_with};
 use crate::kit::Piece;
 use crate::plugin::song::Song;
-use crate::riff::{Around, Riff};
+use crate::riff::{Riff, RiffWindow};
 use crate::settings::Settings;
 use crate::song::chart::Here;
 use crate::time::Bar;
@@ -57,7 +57,7 @@ pub struct Picture {
     settings: Settings,
     /// Made at the first bar: a plugin whose editor never opens needs no room for it.
     part: Option<Part>,
-    around: Option<Around>,
+    around: Option<RiffWindow>,
     hits: Vec<Hit>,
     /// Which of the hits are ghost notes.
     ghosts: Vec<bool>,
@@ -100,13 +100,17 @@ impl Picture {
     }
 
     fn play(&mut self, asked: &Asked) {
-        let Settings { plan, moment, .. } = self.settings;
+        let Settings {
+            bar_settings,
+            stroke_settings,
+            ..
+        } = self.settings;
         let (request, home) = match asked.here() {
             Some((song, here)) => {
                 let chart = song.timeline.chart();
-                chart.request(&here, asked.bpm, &plan, &asked.panel)
+                chart.request(&here, asked.bpm, &bar_settings, &asked.panel)
             }
-            None => (Request::new(asked.bar, asked.bpm, &plan), 0),
+            None => (Request::new(asked.bar, asked.bpm, &bar_settings), 0),
         };
         let around = self.around.get_or_insert_default();
         around.latch(&asked.riff, asked.bar, -home);
@@ -118,16 +122,16 @@ impl Picture {
         let part = self.part.get_or_insert_with(Part::new);
         compose_with(&request, part);
         part.shift(home);
-        let cymbal = part.cymbal(&moment);
+        let cymbal = part.cymbal(&stroke_settings);
         for stroke in part.strokes() {
             // Auto leaves its cymbal in mid-bar for a clear change alone, as a ramp may bring.
-            let now = asked.settings(stroke.sounds).moment;
+            let now = asked.settings(stroke.play_tick).stroke_settings;
             if let Some(hit) = Part::perform(stroke, &now, part.cymbal_after(Some(cymbal), &now)) {
                 self.hits.push(hit);
                 self.ghosts.push(is_ghost(stroke));
             }
         }
-        let beyond = |stroke| Part::perform(stroke, &moment, cymbal);
+        let beyond = |stroke| Part::perform(stroke, &stroke_settings, cymbal);
         self.dropped
             .extend(part.dropped().iter().filter_map(beyond));
         self.fill = part.fill();
@@ -182,9 +186,9 @@ impl Picture {
 
     /// Whether the bar's feet follow the riff.
     pub fn follows_riff(&self) -> bool {
-        let plan = &self.settings.plan;
-        let known = self.around.as_ref().is_some_and(Around::is_known);
-        known && plan.kick_source.heeds_riff(plan.beat())
+        let bar_settings = &self.settings.bar_settings;
+        let known = self.around.as_ref().is_some_and(RiffWindow::is_known);
+        known && bar_settings.kick_source.heeds_riff(bar_settings.beat())
     }
 
     /// How many strokes the player's limits took away.

@@ -210,13 +210,13 @@ fn open(params: &FourlimbParams, mut song: SongFile) -> Result<Vec<(Control, f32
 
 /// The song with what the panel and the riff say of it.
 fn whole(params: &FourlimbParams, song: &SongFile) -> SongFile {
-    let Settings { plan, .. } = params.settings();
+    let Settings { bar_settings, .. } = params.settings();
     let riff = params.riff.riff();
     SongFile {
-        take: plan.take,
-        phrase_bars: u32::try_from(plan.phrase.bars()).unwrap_or(4),
-        kick_source: Some(KickSource::name(plan.kick_source).to_owned()),
-        riff_grid: Some(RiffGrid::name(plan.riff_grid).to_owned()),
+        take: bar_settings.take,
+        phrase_bars: u32::try_from(bar_settings.phrase.bars()).unwrap_or(4),
+        kick_source: Some(KickSource::name(bar_settings.kick_source).to_owned()),
+        riff_grid: Some(RiffGrid::name(bar_settings.riff_grid).to_owned()),
         riff: (!riff.is_empty()).then(|| riff.save()),
         ..song.clone()
     }

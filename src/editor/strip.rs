@@ -54,7 +54,11 @@ fn in_force(ui: &Ui, area: Rect, scale: f32, song: &Song) {
         for part in 0..SAMPLES {
             let share = f32::from(part) / f32::from(SAMPLES);
             let tick = bar.start + bar.meter.bar_len() * i64::from(part) / i64::from(SAMPLES);
-            let level = timeline.chart().settings(tick, &panel).moment.intensity;
+            let level = timeline
+                .chart()
+                .settings(tick, &panel)
+                .stroke_settings
+                .intensity;
             let x = area.left() + (i as f32 + share) * scale;
             points.push(pos2(x, floor - level * height));
         }

@@ -18,7 +18,7 @@ impl Styles {
     /// Shows the list.
     pub fn show(&mut self, ui: &mut Ui, values: &Values, intents: &mut Vec<Intent>) {
         let label = widgets::name(ui, Control::Style, intents);
-        let slot = values.settings.plan.style;
+        let slot = values.settings.bar_settings.style;
         ui.add(
             TextEdit::singleline(&mut self.search)
                 .hint_text(text::SEARCH)

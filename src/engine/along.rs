@@ -109,9 +109,14 @@ impl Along<'_> {
 
     fn stroke(&mut self, struck: &Struck, strike: &mut impl FnMut(Hit, u32)) {
         let tick = self.span.tick(struck.sample);
-        let Settings { plan, moment, .. } = *self.settings_at(tick);
+        let Settings {
+            bar_settings,
+            stroke_settings,
+            ..
+        } = *self.settings_at(tick);
         // What is heard in sound comes a little late: where the riff is known it is on time.
-        let plays = plan.kick_source.heeds_riff(plan.beat()) && (struck.note || !self.follows);
+        let plays = bar_settings.kick_source.heeds_riff(bar_settings.beat())
+            && (struck.note || !self.follows);
         if !plays {
             return;
         }
@@ -123,9 +128,9 @@ impl Along<'_> {
             tick,
             strength: struck.strength,
         };
-        let limits = plan.player.limits();
+        let limits = bar_settings.player.limits();
         let feet = &mut self.live.feet;
-        if let Some(hit) = feet.kick(attack, now_s, self.bpm, &limits, &moment) {
+        if let Some(hit) = feet.kick(attack, now_s, self.bpm, &limits, &stroke_settings) {
             self.live.last_kick = Some((tick, now_s));
             strike(hit, struck.sample);
         }
@@ -138,7 +143,7 @@ impl Along<'_> {
         }
         let now_s = self.seconds(self.span.sample(hit.tick));
         if let Some((tick, then_s)) = self.live.last_kick.filter(|_| !self.is_edited(hit.tick)) {
-            let limits = self.settings.plan.player.limits();
+            let limits = self.settings.bar_settings.player.limits();
             let near = (hit.tick - tick).abs() < SAME || now_s - then_s + 1e-4 < limits.feet_s;
             if near {
                 return false;

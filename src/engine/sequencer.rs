@@ -5,8 +5,8 @@
 
 use crate::groove;
 use crate::groove::{Call, HandCymbal, Hit, Part, Request};
-use crate::riff::{Around, Riff};
-use crate::settings::{Hand, Moment, Plan, Settings, SwitchAt};
+use crate::riff::{Riff, RiffWindow};
+use crate::settings::{BarSettings, Hand, Settings, StrokeSettings, SwitchAt};
 use crate::song::Chart;
 use crate::song::chart::Here;
 use crate::time::{Bar, TICKS_PER_QUARTER, Ticks};
@@ -21,7 +21,7 @@ const GRACE_TICKS: Ticks = TICKS_PER_QUARTER / 4;
 pub struct Sequencer {
     part: Part,
     /// The plan that the part was composed from; `None` before the first bar.
-    plan: Option<Plan>,
+    bar_settings: Option<BarSettings>,
     /// Tempo that the part was composed at, in quarter notes a minute.
     bpm: f64,
     /// The count at which the auto hand cymbal was last chosen, and the choice.
@@ -54,7 +54,7 @@ struct Now {
 struct Guitar {
     riff: Riff,
     /// The riff's attacks around the bar in hand.
-    around: Around,
+    around: RiffWindow,
     /// The guitar is played along with as it comes in: the riff stays out of new bars.
     live: bool,
 }
@@ -64,7 +64,7 @@ impl Sequencer {
     pub fn new() -> Self {
         Self {
             part: Part::new(),
-            plan: None,
+            bar_settings: None,
             bpm: 0.0,
             cymbal: None,
             call: Call::default(),
@@ -72,7 +72,7 @@ impl Sequencer {
             held: false,
             guitar: Guitar {
                 riff: Riff::with_room(),
-                around: Around::default(),
+                around: RiffWindow::default(),
                 live: false,
             },
             chart: Chart::default(),
@@ -169,7 +169,7 @@ impl Sequencer {
 
     /// Forgets the bar in hand, as after a jump of the transport.
     pub fn restart(&mut self) {
-        self.plan = None;
+        self.bar_settings = None;
         self.cymbal = None;
         self.call = Call::default();
         self.called = false;
@@ -199,28 +199,31 @@ impl Sequencer {
                 at = until;
                 continue;
             }
-            if self.plan.is_none() || self.part.bar() != bar {
+            if self.bar_settings.is_none() || self.part.bar() != bar {
                 self.bpm = bpm;
                 self.latch(&now, panel);
             }
             if let Some(count) = self.hear_call(at, &now, panel) {
                 until = until.min(count);
             }
-            if let Some(plan) = self.plan.filter(|plan| *plan != settings.plan) {
+            if let Some(bar_settings) = self
+                .bar_settings
+                .filter(|bar_settings| *bar_settings != settings.bar_settings)
+            {
                 if at - bar.start < GRACE_TICKS {
-                    self.compose(Some(at), settings.plan, &now, panel);
+                    self.compose(Some(at), settings.bar_settings, &now, panel);
                 } else if settings.switch_at == SwitchAt::Count {
-                    let Plan {
+                    let BarSettings {
                         style, hand_rate, ..
-                    } = settings.plan;
-                    let wished = Plan {
+                    } = settings.bar_settings;
+                    let wished = BarSettings {
                         style,
                         hand_rate,
-                        ..plan
+                        ..bar_settings
                     };
                     match next_count(bar, at).map(|count| bar.start + count) {
                         Some(count) if count == at => self.compose(Some(at), wished, &now, panel),
-                        Some(count) if wished != plan => until = until.min(count),
+                        Some(count) if wished != bar_settings => until = until.min(count),
                         _ => {}
                     }
                 }
@@ -234,7 +237,8 @@ impl Sequencer {
         let Now { bar, settings, .. } = *now;
         let last = self.part.bar();
         let reached = self.call.fill.map(|(_, to)| last.start + to);
-        let lands = self.plan.is_some() && reached == Some(bar.start) && last.end() == bar.start;
+        let lands =
+            self.bar_settings.is_some() && reached == Some(bar.start) && last.end() == bar.start;
         // One that goes on lands first, and begins anew on the next count: a host may be late with
         // letting it go at the bar line.
         let at_once = (settings.fill_now || self.called) && !lands;
@@ -250,11 +254,17 @@ impl Sequencer {
             let own = now.here.map_or(bar, |here| self.chart.own_bar(&here));
             around.latch(riff, bar, own.start - bar.start);
         }
-        self.compose(None, settings.plan, now, panel);
+        self.compose(None, settings.bar_settings, now, panel);
     }
 
     /// Composes the bar in hand by a plan: all of it, or from a tick on.
-    fn compose(&mut self, from: Option<Ticks>, plan: Plan, now: &Now, panel: &Settings) {
+    fn compose(
+        &mut self,
+        from: Option<Ticks>,
+        bar_settings: BarSettings,
+        now: &Now,
+        panel: &Settings,
+    ) {
         let Self {
             chart,
             guitar,
@@ -264,8 +274,8 @@ impl Sequencer {
             ..
         } = self;
         let (request, home) = match &now.here {
-            Some(here) => chart.request(here, *bpm, &plan, panel),
-            None => (Request::new(now.bar, *bpm, &plan), 0),
+            Some(here) => chart.request(here, *bpm, &bar_settings, panel),
+            None => (Request::new(now.bar, *bpm, &bar_settings), 0),
         };
         let request = Request {
             call: *call,
@@ -280,7 +290,7 @@ impl Sequencer {
             Some(at) => part.change_at(at, anew),
             None => anew(part),
         }
-        self.plan = Some(plan);
+        self.bar_settings = Some(bar_settings);
     }
 
     /// Begins a fill that is called on the count that it waits for, and ends one that was let go of on
@@ -311,7 +321,12 @@ impl Sequencer {
         }
         self.called = false;
         self.call.fill = Some(fill);
-        self.compose(Some(at), self.plan.unwrap_or(settings.plan), now, panel);
+        self.compose(
+            Some(at),
+            self.bar_settings.unwrap_or(settings.bar_settings),
+            now,
+            panel,
+        );
         // One that was only touched ends with the count that it began on.
         let touched = open.is_none() && !settings.fill_now;
         let next = next_count(bar, bar.start + fill.0 + 1).filter(|_| touched)?;
@@ -319,16 +334,16 @@ impl Sequencer {
     }
 
     fn emit(&mut self, from: Ticks, to: Ticks, settings: &Settings, hit: &mut impl FnMut(Hit)) {
-        let moment = &settings.moment;
+        let stroke_settings = &settings.stroke_settings;
         let strokes = self.part.strokes();
-        let first = strokes.partition_point(|stroke| stroke.sounds < from);
+        let first = strokes.partition_point(|stroke| stroke.play_tick < from);
         for i in first..strokes.len() {
             let stroke = self.part.strokes()[i];
-            if stroke.sounds >= to {
+            if stroke.play_tick >= to {
                 break;
             }
-            let cymbal = self.cymbal_at(stroke.tick, moment);
-            if let Some(struck) = Part::perform(&stroke, moment, cymbal) {
+            let cymbal = self.cymbal_at(stroke.tick, stroke_settings);
+            if let Some(struck) = Part::perform(&stroke, stroke_settings, cymbal) {
                 hit(struck);
             }
         }
@@ -337,18 +352,20 @@ impl Sequencer {
     /// The hand cymbal for a stroke. Auto moves on a count alone, and within a bar only for a clear
     /// change of intensity; at the bar line it looks afresh, so that a bar is played the same
     /// wherever playing began.
-    fn cymbal_at(&mut self, tick: Ticks, moment: &Moment) -> HandCymbal {
-        if moment.hand != Hand::Auto {
+    fn cymbal_at(&mut self, tick: Ticks, stroke_settings: &StrokeSettings) -> HandCymbal {
+        if stroke_settings.hand != Hand::Auto {
             self.cymbal = None;
-            return self.part.cymbal(moment);
+            return self.part.cymbal(stroke_settings);
         }
         let count = count_of(&self.part, tick);
         let bar = self.part.bar().start;
         let cymbal = match self.cymbal {
             // A late stroke may come after an early one of the next count.
             Some((held_at, held)) if held_at >= count && count >= bar => return held,
-            Some((held_at, held)) if held_at >= bar => self.part.cymbal_after(Some(held), moment),
-            _ => self.part.cymbal(moment),
+            Some((held_at, held)) if held_at >= bar => {
+                self.part.cymbal_after(Some(held), stroke_settings)
+            }
+            _ => self.part.cymbal(stroke_settings),
         };
         self.cymbal = Some((count, cymbal));
         cymbal

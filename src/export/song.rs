@@ -13,8 +13,8 @@ pub use sections::{NamedSection, bars_of, number_of, sections};
 use crate::engine::offline;
 use crate::groove::{Hit, Limb};
 use crate::kit::{NoteMap, Piece};
-use crate::midi::RegionNote;
 use crate::midi::smf_write::{self, Conductor, DRUMS, Format, NoteTrack, SmfError};
+use crate::midi::{Region, RegionNote};
 use crate::song::Timeline;
 use crate::time::{Bar, Ticks};
 use std::fmt;
@@ -127,10 +127,10 @@ pub fn export(song: &Timeline, options: &Options, map: &NoteMap) -> Result<Expor
     options.check()?;
     let mut set = song.clone();
     if let Some(feel) = options.feel {
-        set.start_mut().plan.feel = feel;
+        set.start_mut().bar_settings.feel = feel;
     }
     if let Some(take) = options.take {
-        set.start_mut().plan.take = take;
+        set.start_mut().bar_settings.take = take;
     }
     let span = span(&set, &options.what)?;
     let mut conductor = Conductor::cut(span.clone(), set.tempo(), set.bars(), set.markers());
@@ -237,4 +237,26 @@ impl Default for Options {
             tracks: Tracks::One,
         }
     }
+}
+
+impl From<&Timeline> for Conductor {
+    fn from(song: &Timeline) -> Self {
+        let all = Self::cut(0..song.end(), song.tempo(), song.bars(), song.markers());
+        Self {
+            title: song.title().to_owned(),
+            ..all
+        }
+    }
+}
+
+/// The bytes of a format-1 file: the song's conductor track, and `region` as its drum track.
+///
+/// # Errors
+/// [`SmfError`] where a position can't be said in the format.
+pub fn write_song(timeline: &Timeline, region: &Region) -> Result<Vec<u8>, SmfError> {
+    let drums = NoteTrack {
+        name: DRUMS.to_owned(),
+        notes: region.notes.clone(),
+    };
+    smf_write::write_tracks(&Conductor::from(timeline), &[drums], Format::Parallel)
 }

@@ -1,27 +1,27 @@
 //! Puts the part of a bar together.
 
 use super::roles::Layout;
-use super::section::{InPhrase, Spot};
+use super::section::{InPhrase, SectionPosition};
 use super::stroke::{Limb, Part, Voice};
 use super::{
     Limits, dynamics, extras, feel, feet, fills, hands, limbs, limits, phrases, riff_kicks,
 };
 use crate::kit::Piece;
 use crate::riff::Attack;
-use crate::settings::Plan;
+use crate::settings::BarSettings;
 use crate::settings::Start;
 use crate::time::{Bar, Ticks, tempo};
 
 /// What every step of composing a bar needs to know.
 pub(super) struct Context<'a> {
-    pub(super) plan: &'a Plan,
+    pub(super) bar_settings: &'a BarSettings,
     pub(super) layout: Layout,
     pub(super) bar: Bar,
     /// Quarter notes a minute.
     pub(super) bpm: f64,
     pub(super) limits: Limits,
     /// The bar's place in its section, where there is a chart.
-    pub(super) spot: Option<Spot>,
+    pub(super) section_position: Option<SectionPosition>,
     /// The bar's place in its phrase.
     pub(super) phrase: InPhrase,
     /// The bar's place in the beat's cycle, from 0.
@@ -29,15 +29,20 @@ pub(super) struct Context<'a> {
 }
 
 impl<'a> Context<'a> {
-    fn new(bar: Bar, bpm: f64, plan: &'a Plan, spot: Option<Spot>) -> Self {
-        let phrase = InPhrase::new(bar.index(), spot.as_ref(), plan);
+    fn new(
+        bar: Bar,
+        bpm: f64,
+        bar_settings: &'a BarSettings,
+        section_position: Option<SectionPosition>,
+    ) -> Self {
+        let phrase = InPhrase::new(bar.index(), section_position.as_ref(), bar_settings);
         Self {
-            plan,
+            bar_settings,
             layout: Layout::new(bar.meter),
             bar,
             bpm,
-            limits: plan.player.limits(),
-            spot,
+            limits: bar_settings.player.limits(),
+            section_position,
             phrase,
             in_cycle: usize::from(phrase.index % 2 == 1),
         }
@@ -87,14 +92,14 @@ pub struct Request<'a> {
     /// Quarter notes a minute.
     pub bpm: f64,
     /// The plan of the bar.
-    pub plan: Plan,
+    pub bar_settings: BarSettings,
     /// What was asked for at the moment.
     pub call: Call,
     /// Where the bar stands in its section; `None` without a chart, when phrases are counted from tick 0.
-    pub spot: Option<Spot>,
+    pub section_position: Option<SectionPosition>,
     /// The bar that comes next; `None` where nobody can know, when it goes on as it is.
     pub next: Option<Next>,
-    /// The guitar's attacks in the bar and [`riff_kicks::MARGIN`] around it, in order; `None` where they
+    /// The guitar's attacks in the bar and [`MARGIN`](crate::riff::window::MARGIN) around it, in order; `None` where they
     /// are not known.
     pub riff: Option<&'a [Attack]>,
 }
@@ -105,20 +110,20 @@ pub struct Next {
     /// The bar. Where it begins is its place in its own section's time, which owns its decisions.
     pub bar: Bar,
     /// Its plan.
-    pub plan: Plan,
+    pub bar_settings: BarSettings,
     /// Where it stands in its section.
-    pub spot: Option<Spot>,
+    pub section_position: Option<SectionPosition>,
 }
 
 impl Request<'_> {
     /// A bar alone, by its plan. `bpm` in quarter notes a minute.
-    pub fn new(bar: Bar, bpm: f64, plan: &Plan) -> Self {
+    pub fn new(bar: Bar, bpm: f64, bar_settings: &BarSettings) -> Self {
         Self {
             bar,
             bpm,
-            plan: *plan,
+            bar_settings: *bar_settings,
             call: Call::default(),
-            spot: None,
+            section_position: None,
             next: None,
             riff: None,
         }
@@ -127,8 +132,8 @@ impl Request<'_> {
 
 /// Composes the part of `bar` at `bpm` quarter notes a minute into `part`, replacing what it held. As
 /// [`compose_with`].
-pub fn compose(bar: Bar, bpm: f64, plan: &Plan, part: &mut Part) {
-    compose_with(&Request::new(bar, bpm, plan), part);
+pub fn compose(bar: Bar, bpm: f64, bar_settings: &BarSettings, part: &mut Part) {
+    compose_with(&Request::new(bar, bpm, bar_settings), part);
 }
 
 /// Composes the part of a bar into `part`, replacing what it held.
@@ -141,13 +146,13 @@ pub fn compose_with(request: &Request, part: &mut Part) {
     let &Request {
         bar,
         bpm,
-        ref plan,
+        ref bar_settings,
         ref call,
-        spot,
+        section_position,
         riff,
         ..
     } = request;
-    let ctx = Context::new(bar, bpm, plan, spot);
+    let ctx = Context::new(bar, bpm, bar_settings, section_position);
     let reaches_on = call.fill.is_some_and(|(_, to)| to == ctx.layout.bar_len);
     let after = Call {
         fill: None,
@@ -158,12 +163,12 @@ pub fn compose_with(request: &Request, part: &mut Part) {
             start: bar.end(),
             ..bar
         },
-        plan: *plan,
-        spot: None,
+        bar_settings: *bar_settings,
+        section_position: None,
     };
     let next = request.next.unwrap_or(goes_on);
     let ahead = {
-        let ctx = Context::new(next.bar, bpm, &next.plan, next.spot);
+        let ctx = Context::new(next.bar, bpm, &next.bar_settings, next.section_position);
         // A fill that begins later has nothing to do with its bar's first strokes.
         draft(&ctx, &after, None, |span| span.from <= 0, part);
         part.shift(bar.end() - next.bar.start);
@@ -171,14 +176,14 @@ pub fn compose_with(request: &Request, part: &mut Part) {
     };
 
     draft(&ctx, call, riff, |_| true, part);
-    feet::assign(&ctx, plan.beat(), part);
+    feet::assign(&ctx, bar_settings.beat(), part);
     part.strokes
         .sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
     limbs::settle(&ctx, &ahead, call, part);
-    part.loose = !plan.beat().clamped && feet::pedal_is_busy(part);
+    part.loose = !bar_settings.beat().clamped && feet::pedal_is_busy(part);
     dynamics::weigh(&ctx, part);
-    feel::place(&ctx, plan.beat(), part);
-    riff_kicks::hold(&ctx, plan.beat(), riff, part);
+    feel::place(&ctx, bar_settings.beat(), part);
+    riff_kicks::hold(&ctx, bar_settings.beat(), riff, part);
     debug_assert!(one_place_a_limb(part), "a limb is in two places: {part:?}");
 }
 
@@ -190,7 +195,7 @@ fn draft(
     asked: impl Fn(&fills::Span) -> bool,
     part: &mut Part,
 ) {
-    let beat = ctx.plan.beat();
+    let beat = ctx.bar_settings.beat();
     part.bar = ctx.bar;
     part.strokes.clear();
     part.own = beat.lead.cymbal;
@@ -223,8 +228,10 @@ fn draft(
 
 /// The piece that the section is to begin with, where that is said.
 fn begins_with(ctx: &Context) -> Option<Piece> {
-    let spot = ctx.spot.filter(|spot| spot.index == 0)?;
-    match spot.start {
+    let section_position = ctx
+        .section_position
+        .filter(|section_position| section_position.index == 0)?;
+    match section_position.start {
         // Whatever the hand rides, even where that is the china, on which phrases open.
         Start::Crash => Some(Piece::CrashLeft),
         Start::China => Some(Piece::China),

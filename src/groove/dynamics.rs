@@ -15,7 +15,7 @@ use super::chance::{Decision, chance};
 use super::roles::Stress;
 use super::stroke::{Limb, Part, Stroke, Voice};
 use crate::kit::Piece;
-use crate::settings::Moment;
+use crate::settings::StrokeSettings;
 
 /// Velocity of an average stroke at intensity 0 and at 1.
 const LEVEL: (f32, f32) = (60.0, 106.0);
@@ -50,19 +50,19 @@ pub(super) fn weigh(ctx: &Context, part: &mut Part) {
     for stroke in &mut part.strokes {
         if stroke.voice == Voice::Piece(Piece::Kick) {
             let gap = last_kick.map_or(f64::INFINITY, |last| ctx.seconds(stroke.tick - last));
-            stroke.shade += hurry(gap);
+            stroke.velocity_offset += hurry(gap);
             last_kick = Some(stroke.tick);
         }
         let at = stroke.tick - start;
         let index = at.unsigned_abs() * 4 + stroke.limb as u64;
-        let draw = chance(ctx.plan.take, start, Decision::Touch, index);
-        let tap = stroke.shade < 0.0 && stroke.limb < Limb::LeadFoot;
-        stroke.shade += (draw * 2.0 - 1.0) * TOUCH;
+        let draw = chance(ctx.bar_settings.take, start, Decision::Touch, index);
+        let tap = stroke.velocity_offset < 0.0 && stroke.limb < Limb::LeadFoot;
+        stroke.velocity_offset += (draw * 2.0 - 1.0) * TOUCH;
         if stroke.rank > 0.0 {
             if stroke.voice == Voice::Piece(Piece::Snare) {
-                stroke.shade += GHOST;
+                stroke.velocity_offset += GHOST;
             } else if stroke.limb == Limb::OtherFoot {
-                stroke.shade += OTHER_FOOT_EXTRA;
+                stroke.velocity_offset += OTHER_FOOT_EXTRA;
             }
             continue;
         }
@@ -138,9 +138,9 @@ fn weight(stroke: &Stroke, stress: Stress) -> f32 {
 }
 
 /// The MIDI velocity of a stroke at its moment, 1..=127.
-pub(super) fn velocity(stroke: &Stroke, moment: &Moment) -> u8 {
-    let level = LEVEL.0 + (LEVEL.1 - LEVEL.0) * moment.intensity;
-    let wished = level + moment.accent * DEPTH * stroke.weight + stroke.shade;
+pub(super) fn velocity(stroke: &Stroke, stroke_settings: &StrokeSettings) -> u8 {
+    let level = LEVEL.0 + (LEVEL.1 - LEVEL.0) * stroke_settings.intensity;
+    let wished = level + stroke_settings.accent * DEPTH * stroke.weight + stroke.velocity_offset;
     let bend = |v: f32, (knee, end): (f32, f32)| {
         let room = end - knee;
         knee + room * (1.0 - (-(v - knee) / room).exp())

@@ -61,7 +61,7 @@ fn draw(ctx: &Context, places: &[Role], extra: &Extra, part: &mut Part) {
             continue;
         }
         let index = (tick * 3 + variant).unsigned_abs();
-        let draw = chance(ctx.plan.take, owner, extra.decision, index);
+        let draw = chance(ctx.bar_settings.take, owner, extra.decision, index);
         let rank = FIRST_RANK + (1.0 - FIRST_RANK) * draw;
         part.push(tick, extra.limb, Voice::Piece(extra.piece), rank);
     }

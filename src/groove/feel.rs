@@ -163,7 +163,7 @@ pub fn offset(voice: Voice, drift: f64, bpm: f64, gap_s: f64) -> f64 {
 pub(super) fn place(ctx: &Context, beat: &Beat, part: &mut Part) {
     let limits = Gaps::new(ctx);
     swing::place(ctx, beat, &limits, part);
-    if ctx.plan.feel > 0.0 {
+    if ctx.bar_settings.feel > 0.0 {
         stray(ctx, part);
         if part.fill.is_some() {
             lead_graces(part);
@@ -180,8 +180,8 @@ fn stray(ctx: &Context, part: &mut Part) {
     // Hosts' tempi are not exact to the last digit.
     let bpm = (ctx.bpm * 100.0).round() / 100.0;
     let per_second = tempo::ticks_per_second(bpm);
-    let feel = f64::from(ctx.plan.feel.min(1.0));
-    let mut drift = Drift::new(ctx.plan.take);
+    let feel = f64::from(ctx.bar_settings.feel.min(1.0));
+    let mut drift = Drift::new(ctx.bar_settings.take);
     let strokes = &mut part.strokes;
     let (mut i, mut last_core) = (0, None::<Ticks>);
     while i < strokes.len() {
@@ -206,7 +206,7 @@ fn stray(ctx: &Context, part: &mut Part) {
             let offset = (offsets[stroke.limb as usize] - first).min(LATEST_S) * feel;
             #[expect(clippy::cast_possible_truncation)]
             let ticks = (offset * per_second) as Ticks;
-            stroke.sounds += ticks;
+            stroke.play_tick += ticks;
         }
         if strokes[i..i + n].iter().any(|s| core(&s)) {
             last_core = Some(tick);
@@ -224,7 +224,7 @@ fn lead_graces(part: &mut Part) {
         if grace.grace > 0
             && let Some(stroke) = part.strokes.iter().find(stroke)
         {
-            part.strokes[i].sounds = (stroke.sounds - grace.grace).max(start);
+            part.strokes[i].play_tick = (stroke.play_tick - grace.grace).max(start);
         }
     }
 }
@@ -236,18 +236,18 @@ fn keep_apart(gaps: &Gaps, part: &mut Part) {
     for limb in Limb::ALL {
         let mut next: Option<Stroke> = None;
         for stroke in part.strokes.iter_mut().rev().filter(|s| s.limb == limb) {
-            let latest = next.map_or(end, |next| next.sounds);
-            stroke.sounds = stroke
-                .sounds
+            let latest = next.map_or(end, |next| next.play_tick);
+            stroke.play_tick = stroke
+                .play_tick
                 .min(latest - gaps.between(Some(stroke), next.as_ref(), end - stroke.tick));
             next = Some(*stroke);
         }
         let mut last: Option<Stroke> = None;
         for stroke in part.strokes.iter_mut().filter(|s| s.limb == limb) {
             let gap = gaps.between(last.as_ref(), Some(stroke), stroke.tick - start);
-            stroke.sounds = stroke
-                .sounds
-                .max(last.map_or(start, |last| last.sounds) + gap);
+            stroke.play_tick = stroke
+                .play_tick
+                .max(last.map_or(start, |last| last.play_tick) + gap);
             last = Some(*stroke);
         }
     }

@@ -279,7 +279,7 @@ fn plain(ctx: &Context, beat: &Beat, span: &Span, strokes: &mut Strokes) {
                 let lead = (i % 2 == 0) != mirrored;
                 Stroke {
                     tick,
-                    sounds: tick,
+                    play_tick: tick,
                     limb: [Limb::OtherHand, Limb::LeadHand][usize::from(lead)],
                     voice: Voice::Piece(Snare),
                     weight: 0.4,
@@ -295,7 +295,12 @@ fn plain(ctx: &Context, beat: &Beat, span: &Span, strokes: &mut Strokes) {
 }
 
 fn swell(ctx: &Context, span: &Span) -> Swell {
-    let draw = chance(ctx.plan.take, span.place, Decision::FillSwell, span.index());
+    let draw = chance(
+        ctx.bar_settings.take,
+        span.place,
+        Decision::FillSwell,
+        span.index(),
+    );
     match draw {
         ..0.55 => Swell::Grows,
         ..0.8 => Swell::Even,
@@ -305,20 +310,25 @@ fn swell(ctx: &Context, span: &Span) -> Swell {
 
 /// Whether the feet go on with what they have: always where they are the riff, often where they run.
 fn goes_on(ctx: &Context, beat: &Beat, span: &Span) -> bool {
-    let draw = chance(ctx.plan.take, span.place, Decision::FillFeet, span.index());
+    let draw = chance(
+        ctx.bar_settings.take,
+        span.place,
+        Decision::FillFeet,
+        span.index(),
+    );
     // The last bar of a phrase is the last of the cycle; a fill of two bars decides once.
     let kicks = ctx
         .layout
         .resolve(beat.kick.last().copied().unwrap_or_default());
     let runs = kicks.len() >= ctx.layout.counts.len() * 3;
-    let riff = beat.follows_riff || ctx.plan.kick_source == KickSource::Riff;
+    let riff = beat.follows_riff || ctx.bar_settings.kick_source == KickSource::Riff;
     span.shape != FillShape::Break && (riff || (runs && draw < 0.6))
 }
 
 fn feet(ctx: &Context, span: &Span, choice: &Choice, goes_on: bool) -> Feet {
     use figures::Family;
     let draw = chance(
-        ctx.plan.take,
+        ctx.bar_settings.take,
         span.place,
         Decision::FillFeet,
         2 + span.index(),

@@ -35,7 +35,7 @@ fn rate_roles(rate: HandRate, feel: Feel) -> &'static [Role] {
 
 /// What the hands will do in this bar: who plays, and the lead figure.
 fn figure(ctx: &Context, beat: &Beat, snare: &TickList) -> (Hands, TickList) {
-    let rate = match (ctx.plan.hand_rate, beat.lead.figure) {
+    let rate = match (ctx.bar_settings.hand_rate, beat.lead.figure) {
         (HandRate::Auto, Figure::Roles(roles)) => {
             let roles = ctx.of_cycle(roles).unwrap_or_default();
             return (beat.lead.hands, ctx.layout.resolve(roles));
@@ -174,7 +174,7 @@ fn open(gap: Ticks, needs: f32, part: &mut Part) {
         };
         stroke.voice = Voice::Opening { rides: true };
         stroke.needs = needs;
-        stroke.shade = 0.0;
+        stroke.velocity_offset = 0.0;
     } else {
         part.strokes
             .retain(|s| s.limb != Limb::LeadHand || s.tick - start >= gap);

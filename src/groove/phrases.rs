@@ -9,11 +9,11 @@ use super::beat::{Beat, Hands};
 use super::chance::{Decision, bits, chance};
 use super::fills::Span;
 use super::roles::{On, Role, Stress, Sub};
-use super::section::Spot;
+use super::section::SectionPosition;
 use super::stroke::{Limb, Part, Stroke, Voice};
 use super::{Call, limbs};
 use crate::kit::Piece;
-use crate::settings::{FillShape, Plan, Play};
+use crate::settings::{BarSettings, FillShape, Play};
 use crate::settings::{SectionFill, Start};
 use crate::time::{Bar, Ticks};
 
@@ -34,14 +34,19 @@ const PUNCTUATION_NEEDS: f32 = 0.6;
 /// Whether the bar opens with a crash, and from which intensity on.
 pub(super) fn opening(ctx: &Context, beat: &Beat, call: &Call) -> Option<f32> {
     let starts = ctx.phrase.index == 0;
-    let led = match ctx.spot.filter(|spot| spot.index == 0) {
-        Some(spot) => match spot.start {
+    let led = match ctx
+        .section_position
+        .filter(|section_position| section_position.index == 0)
+    {
+        Some(section_position) => match section_position.start {
             Start::Crash | Start::China => return Some(0.0),
             Start::Nothing => return None,
-            Start::Auto | Start::CountIn => spot.led,
+            Start::Auto | Start::CountIn => section_position.led,
         },
         None => {
-            starts && ctx.bar.start != 0 && is_filled(SectionFill::Auto, ctx.plan, ctx.bar.start)
+            starts
+                && ctx.bar.start != 0
+                && is_filled(SectionFill::Auto, ctx.bar_settings, ctx.bar.start)
         }
     };
     if call.lands || led {
@@ -55,24 +60,32 @@ pub(super) fn opening(ctx: &Context, beat: &Beat, call: &Call) -> Option<f32> {
 }
 
 /// Whether a fill leads to the phrase that starts at a tick, where this one is wanted: else chance has it.
-fn is_filled(wanted: SectionFill, plan: &Plan, landing: Ticks) -> bool {
+fn is_filled(wanted: SectionFill, bar_settings: &BarSettings, landing: Ticks) -> bool {
     match wanted {
         SectionFill::None => false,
-        SectionFill::Auto => chance(plan.take, landing, Decision::Fill, 0) < plan.fill_chance,
+        SectionFill::Auto => {
+            chance(bar_settings.take, landing, Decision::Fill, 0) < bar_settings.fill_chance
+        }
         SectionFill::Short | SectionFill::Long | SectionFill::Break => true,
     }
 }
 
 /// Whether the section whose last bar this is ends in a fill. Audio thread.
-pub fn ends_in_fill(bar: Bar, plan: &Plan, spot: &Spot) -> bool {
-    plan.play == Play::Beat && is_filled(spot.fill, plan, bar.end())
+pub fn ends_in_fill(
+    bar: Bar,
+    bar_settings: &BarSettings,
+    section_position: &SectionPosition,
+) -> bool {
+    bar_settings.play == Play::Beat && is_filled(section_position.fill, bar_settings, bar.end())
 }
 
 /// The fill that the chart wants at the end of the bar's phrase, where that is the section's end.
 fn wanted(ctx: &Context) -> SectionFill {
-    ctx.spot
-        .filter(|spot| spot.bars - spot.index == ctx.phrase.left())
-        .map_or(SectionFill::Auto, |spot| spot.fill)
+    ctx.section_position
+        .filter(|section_position| {
+            section_position.bars - section_position.index == ctx.phrase.left()
+        })
+        .map_or(SectionFill::Auto, |section_position| section_position.fill)
 }
 
 /// The fill of the bar, if it has one: one that was called, or the phrase's.
@@ -84,7 +97,7 @@ pub(super) fn fill(ctx: &Context, beat: &Beat, call: &Call) -> Option<Span> {
         earliest: Ticks::MIN,
         place: ctx.bar.end(),
         number: ctx.bar.index() + 1,
-        shape: wanted(ctx).shape().unwrap_or(ctx.plan.fill_shape),
+        shape: wanted(ctx).shape().unwrap_or(ctx.bar_settings.fill_shape),
         called: false,
         reluctance: beat.fills.likes_fast(),
     };
@@ -105,7 +118,7 @@ pub(super) fn fill(ctx: &Context, beat: &Beat, call: &Call) -> Option<Span> {
 fn drawn(ctx: &Context, beat: &Beat, span: Span) -> Option<Span> {
     let wanted = wanted(ctx);
     match ctx.phrase.left() {
-        1 if is_filled(wanted, ctx.plan, span.place) => Some(at_end(ctx, beat, span)),
+        1 if is_filled(wanted, ctx.bar_settings, span.place) => Some(at_end(ctx, beat, span)),
         2 => {
             let next = Span {
                 place: span.place + ctx.layout.bar_len,
@@ -113,7 +126,7 @@ fn drawn(ctx: &Context, beat: &Beat, span: Span) -> Option<Span> {
                 ..span
             };
             let fill = at_end(ctx, beat, next);
-            let reaches = fill.from < 0 && is_filled(wanted, ctx.plan, next.place);
+            let reaches = fill.from < 0 && is_filled(wanted, ctx.bar_settings, next.place);
             reaches.then(|| fill.moved(ctx.layout.bar_len))
         }
         _ => None,
@@ -142,10 +155,10 @@ fn length(ctx: &Context, beat: &Beat, span: &Span) -> (usize, bool) {
         FillShape::Long => [0, 0, 1],
         FillShape::Break => [0, 5, 5],
     };
-    let style = u64::from(ctx.plan.style);
+    let style = u64::from(ctx.bar_settings.style);
     let draw = |index| {
         chance(
-            ctx.plan.take,
+            ctx.bar_settings.take,
             span.place,
             Decision::FillLength,
             style * 2 + index,
@@ -187,7 +200,7 @@ pub(super) fn land(ctx: &Context, at: Ticks, part: &mut Part) {
 /// What is played in place of the beat; false where it is the beat.
 pub(super) fn instead(ctx: &Context, part: &mut Part) -> bool {
     let counts = &ctx.layout.counts;
-    let sticks = match ctx.plan.play {
+    let sticks = match ctx.bar_settings.play {
         Play::Beat => return false,
         Play::Rest => 0,
         Play::CountIn => 4,
@@ -230,7 +243,7 @@ pub(super) fn vary(ctx: &Context, beat: &Beat, part: &mut Part) {
         3 => 1,
         _ => return,
     };
-    let draw = bits(ctx.plan.take, ctx.bar.start, Decision::Variation, 0);
+    let draw = bits(ctx.bar_settings.take, ctx.bar.start, Decision::Variation, 0);
     let ways: [fn(&Context, &Beat, &mut Part) -> bool; 4] = [lift, push, pick_up, punctuate];
     #[expect(clippy::cast_possible_truncation)]
     let first = draw as usize % ways.len();
@@ -296,7 +309,7 @@ fn pick_up(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
                 tick,
                 limb: Limb::OtherHand,
                 voice: Voice::Piece(beat.snare_piece),
-                shade: PICK_UP_SHADE,
+                velocity_offset: PICK_UP_SHADE,
                 ..Stroke::EMPTY
             };
             let free = landing - tick >= gap && limbs::is_free(ctx, part, &stroke);

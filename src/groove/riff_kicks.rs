@@ -11,14 +11,12 @@ use super::stroke::{Hit, Limb, Part, Stroke, Voice};
 use super::{dynamics, limits};
 use crate::kit::Piece;
 use crate::riff::Attack;
-use crate::settings::Moment;
+use crate::riff::window::MARGIN;
+use crate::settings::StrokeSettings;
 use crate::settings::{KickSource, RiffGrid};
 use crate::time::{TICKS_PER_QUARTER, Ticks};
 use arrayvec::ArrayVec;
 
-/// How far around a bar its attacks must be known, in ticks: a little over four quarters, so that
-/// bars agree about what lies between them up to 300 BPM.
-pub const MARGIN: Ticks = 4400;
 /// Attacks within half a sixteenth of the beat's kick are that kick.
 const SAME: Ticks = TICKS_PER_QUARTER / 8;
 /// Of attacks closer than this, a 128th, the strongest counts.
@@ -81,18 +79,18 @@ impl KickSource {
 
 /// Gives the part the kicks of the riff, in place of the beat's or beside them.
 pub(super) fn follow(ctx: &Context, beat: &Beat, riff: Option<&[Attack]>, part: &mut Part) {
-    let Some(riff) = riff.filter(|_| ctx.plan.kick_source.heeds_riff(beat)) else {
+    let Some(riff) = riff.filter(|_| ctx.bar_settings.kick_source.heeds_riff(beat)) else {
         return;
     };
     let is_kick = |stroke: &Stroke| stroke.voice == Voice::Piece(Piece::Kick);
-    if ctx.plan.kick_source.replaces(beat) {
+    if ctx.bar_settings.kick_source.replaces(beat) {
         part.strokes.retain(|stroke| !is_kick(stroke));
         part.forget_dropped(is_kick);
     }
     let gap = gap(ctx).max(SAME);
     let bar_len = ctx.layout.bar_len;
     let mut wishes = wishes(ctx, riff);
-    if ctx.plan.kick_source.replaces(beat) {
+    if ctx.bar_settings.kick_source.replaces(beat) {
         let next = wishes.iter().find(|wish| wish.stays && wish.at >= bar_len);
         part.next_kick = Some(next.map_or(bar_len + MARGIN, |wish| wish.at));
     }
@@ -101,7 +99,7 @@ pub(super) fn follow(ctx: &Context, beat: &Beat, riff: Option<&[Attack]>, part: 
         let tick = ctx.bar.start + wish.at;
         part.drop_stroke(Stroke {
             tick,
-            sounds: tick,
+            play_tick: tick,
             limb: Limb::LeadFoot,
             voice: Voice::Piece(Piece::Kick),
             ..Stroke::EMPTY
@@ -124,24 +122,24 @@ pub(super) fn follow(ctx: &Context, beat: &Beat, riff: Option<&[Attack]>, part: 
             Voice::Piece(Piece::Kick),
             rank(wish.strength),
         );
-        part.soften_last(-shade(wish.strength));
+        part.soften_last(-velocity_offset(wish.strength));
     }
 }
 
 /// Puts the riff's kicks back on the guitar's own time where no grid is wanted: feel and swing are
 /// the guitarist's then.
 pub(super) fn hold(ctx: &Context, beat: &Beat, riff: Option<&[Attack]>, part: &mut Part) {
-    let source = ctx.plan.kick_source;
+    let source = ctx.bar_settings.kick_source;
     let Some(riff) = riff.filter(|_| source.heeds_riff(beat)) else {
         return;
     };
-    if ctx.plan.riff_grid != RiffGrid::Off {
+    if ctx.bar_settings.riff_grid != RiffGrid::Off {
         return;
     }
     for stroke in &mut part.strokes {
         let kick = stroke.voice == Voice::Piece(Piece::Kick);
         if kick && riff.binary_search_by_key(&stroke.tick, |a| a.tick).is_ok() {
-            stroke.sounds = stroke.tick;
+            stroke.play_tick = stroke.tick;
         }
     }
     part.sort();
@@ -152,7 +150,7 @@ fn rank(strength: f32) -> f32 {
     WEAKEST_RANK * (1.0 - strength / CORE_STRENGTH).max(0.0)
 }
 
-fn shade(strength: f32) -> f32 {
+fn velocity_offset(strength: f32) -> f32 {
     (strength - USUAL_STRENGTH) * STRENGTH_SPAN
 }
 
@@ -176,7 +174,7 @@ fn wishes(ctx: &Context, riff: &[Attack]) -> Wishes {
     // By places on the timeline, so that the next bar has the same.
     let cell_of = |at: Ticks| (start + at).div_euclid(cell);
     for attack in riff {
-        let at = ctx.plan.riff_grid.snap(attack.tick - start);
+        let at = ctx.bar_settings.riff_grid.snap(attack.tick - start);
         if at < -around || at >= bar_len + around {
             continue;
         }
@@ -298,12 +296,14 @@ impl LiveFeet {
         now_s: f64,
         bpm: f64,
         limits: &Limits,
-        moment: &Moment,
+        stroke_settings: &StrokeSettings,
     ) -> Option<Hit> {
         let shortest = CELL as f64 / limits::ticks(1.0, bpm).max(1) as f64;
         let since = self.since(now_s);
         // A sample's rounding is no hurry.
-        if rank(attack.strength) > moment.density || since + 1e-4 < limits.feet_s.max(shortest) {
+        if rank(attack.strength) > stroke_settings.density
+            || since + 1e-4 < limits.feet_s.max(shortest)
+        {
             return None;
         }
         let rested = |foot: usize| self.last[foot].map_or(f64::INFINITY, |last| now_s - last);
@@ -315,10 +315,10 @@ impl LiveFeet {
         self.last[foot] = Some(now_s);
         let stroke = Stroke {
             tick: attack.tick,
-            sounds: attack.tick,
+            play_tick: attack.tick,
             limb: FEET[foot],
             voice: Voice::Piece(Piece::Kick),
-            shade: shade(attack.strength) + dynamics::hurry(since),
+            velocity_offset: velocity_offset(attack.strength) + dynamics::hurry(since),
             ..Stroke::EMPTY
         };
         Some(Hit {
@@ -326,7 +326,7 @@ impl LiveFeet {
             grid: attack.tick,
             limb: FEET[foot],
             piece: Piece::Kick,
-            velocity: dynamics::velocity(&stroke, moment),
+            velocity: dynamics::velocity(&stroke, stroke_settings),
             grace: false,
             rings: false,
         })

@@ -1,7 +1,7 @@
 //! Sections of a chart, as far as the drummer needs to know them: where a bar stands in its section, how
 //! sections begin and end, and how their bars are cut into phrases.
 
-use crate::settings::{FillShape, Plan};
+use crate::settings::{BarSettings, FillShape};
 use crate::settings::{SectionFill, Start};
 
 impl SectionFill {
@@ -18,7 +18,7 @@ impl SectionFill {
 
 /// Where a bar stands in its section.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Spot {
+pub struct SectionPosition {
     /// Bars from the section's first, from 0.
     pub index: i64,
     /// Bars of the section, at least 1.
@@ -33,8 +33,12 @@ pub struct Spot {
 
 /// Where a bar stands in its phrase, and how many bars that has. The bar is the `index`th of the song, from 0,
 /// or where there is a chart, of its section's own time.
-pub fn place_in_phrase(index: i64, spot: Option<&Spot>, plan: &Plan) -> (i64, i64) {
-    let InPhrase { index, bars, .. } = InPhrase::new(index, spot, plan);
+pub fn place_in_phrase(
+    index: i64,
+    section_position: Option<&SectionPosition>,
+    bar_settings: &BarSettings,
+) -> (i64, i64) {
+    let InPhrase { index, bars, .. } = InPhrase::new(index, section_position, bar_settings);
     (index, bars)
 }
 
@@ -57,10 +61,14 @@ impl InPhrase {
     /// Phrases are counted from the start of the section. What is left over at its end is a phrase of its own,
     /// or belongs to the last one where it is shorter than half a phrase: nobody ends a phrase one bar
     /// before the chorus.
-    pub(super) fn new(index: i64, spot: Option<&Spot>, plan: &Plan) -> Self {
-        let bars = plan.phrase.bars();
+    pub(super) fn new(
+        index: i64,
+        section_position: Option<&SectionPosition>,
+        bar_settings: &BarSettings,
+    ) -> Self {
+        let bars = bar_settings.phrase.bars();
         let number = index.div_euclid(bars);
-        let Some(spot) = spot else {
+        let Some(section_position) = section_position else {
             return Self {
                 index: index.rem_euclid(bars),
                 bars,
@@ -68,20 +76,26 @@ impl InPhrase {
                 number,
             };
         };
-        let rest = spot.bars % bars;
-        let whole = spot.bars - rest;
+        let rest = section_position.bars % bars;
+        let whole = section_position.bars - rest;
         let last = match rest {
             0 => whole - bars,
             rest if rest * 2 < bars && whole > 0 => whole - bars,
             _ => whole,
         };
-        let first = (spot.index - spot.index % bars).min(last);
-        let of = |first: i64| if first < last { bars } else { spot.bars - last };
+        let first = (section_position.index - section_position.index % bars).min(last);
+        let of = |first: i64| {
+            if first < last {
+                bars
+            } else {
+                section_position.bars - last
+            }
+        };
         Self {
-            index: spot.index - first,
+            index: section_position.index - first,
             bars: of(first),
             next: of(first + bars),
-            number: (index - spot.index + first).div_euclid(bars),
+            number: (index - section_position.index + first).div_euclid(bars),
         }
     }
 
@@ -97,16 +111,16 @@ mod tests {
     use crate::settings::Settings;
 
     fn phrases(bars: i64) -> Vec<i64> {
-        let plan = Settings::default().plan;
+        let bar_settings = Settings::default().bar_settings;
         let place = |index| {
-            let spot = Spot {
+            let section_position = SectionPosition {
                 index,
                 bars,
                 start: Start::Auto,
                 fill: SectionFill::Auto,
                 led: false,
             };
-            InPhrase::new(800 + index, Some(&spot), &plan)
+            InPhrase::new(800 + index, Some(&section_position), &bar_settings)
         };
         let starts: Vec<_> = (0..bars).filter(|&bar| place(bar).index == 0).collect();
         for bar in 0..bars {

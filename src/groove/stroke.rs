@@ -6,7 +6,7 @@ use super::fills::{Fill, Workbench};
 use super::limits::thin;
 use super::roles::{Layout, TickList};
 use crate::kit::Piece;
-use crate::settings::Moment;
+use crate::settings::StrokeSettings;
 use crate::time::{Bar, Meter, Ticks};
 use arrayvec::ArrayVec;
 
@@ -67,7 +67,7 @@ pub struct Stroke {
     /// Where it stands on the grid, in ticks on the song's timeline.
     pub tick: Ticks,
     /// Where it sounds, with swing and feel, in ticks on the song's timeline; in its own bar.
-    pub sounds: Ticks,
+    pub play_tick: Ticks,
     /// Who.
     pub limb: Limb,
     /// What.
@@ -79,7 +79,7 @@ pub struct Stroke {
     pub weight: f32,
     /// What is added to its velocity whatever the accent, in MIDI velocity steps: touch, and how
     /// far a ghost note lies below.
-    pub shade: f32,
+    pub velocity_offset: f32,
     /// From which intensity on it is played, 0..=1; 0 for most.
     pub needs: f32,
     /// For a grace note, how many ticks after it its stroke stands on the grid; 0 for all others.
@@ -94,12 +94,12 @@ impl Stroke {
     /// A stroke to fill in.
     pub(super) const EMPTY: Self = Self {
         tick: 0,
-        sounds: 0,
+        play_tick: 0,
         limb: Limb::LeadHand,
         voice: Voice::HandCymbal,
         rank: 0.0,
         weight: 0.0,
-        shade: 0.0,
+        velocity_offset: 0.0,
         needs: 0.0,
         grace: 0,
         bounce: false,
@@ -201,17 +201,21 @@ impl Part {
     }
 
     /// The hand cymbal at a moment of this part.
-    pub fn cymbal(&self, moment: &Moment) -> HandCymbal {
-        self.cymbal_after(None, moment)
+    pub fn cymbal(&self, stroke_settings: &StrokeSettings) -> HandCymbal {
+        self.cymbal_after(None, stroke_settings)
     }
 
     /// The hand cymbal at a moment of this part, where *auto* holds another one and only leaves it
     /// for a clear change of intensity.
-    pub fn cymbal_after(&self, held: Option<HandCymbal>, moment: &Moment) -> HandCymbal {
-        let wished = match (moment.hand.cymbal(), held) {
+    pub fn cymbal_after(
+        &self,
+        held: Option<HandCymbal>,
+        stroke_settings: &StrokeSettings,
+    ) -> HandCymbal {
+        let wished = match (stroke_settings.hand.cymbal(), held) {
             (Some(fixed), _) => fixed,
-            (None, Some(held)) => HandCymbal::auto_from(held, self.own, moment.intensity),
-            (None, None) => HandCymbal::auto(self.own, moment.intensity),
+            (None, Some(held)) => HandCymbal::auto_from(held, self.own, stroke_settings.intensity),
+            (None, None) => HandCymbal::auto(self.own, stroke_settings.intensity),
         };
         match wished {
             HandCymbal::HiHatClosed if self.loose => HandCymbal::HiHatLoose,
@@ -226,7 +230,7 @@ impl Part {
         let mut kept: ArrayVec<Stroke, MAX_LATE> = ArrayVec::new();
         let mut done = [Ticks::MIN; Limb::ALL.len()];
         for stroke in &self.strokes {
-            if stroke.sounds < at {
+            if stroke.play_tick < at {
                 let last = &mut done[stroke.limb as usize];
                 *last = stroke.tick.max(*last);
             } else if stroke.tick < at {
@@ -237,7 +241,7 @@ impl Part {
         self.strokes
             .retain(|s| s.tick >= at && s.tick > done[s.limb as usize]);
         for stroke in &mut self.strokes {
-            stroke.sounds = stroke.sounds.max(at);
+            stroke.play_tick = stroke.play_tick.max(at);
         }
         let room = MAX_STROKES.saturating_sub(self.strokes.len());
         self.strokes.extend(kept.into_iter().take(room));
@@ -249,7 +253,7 @@ impl Part {
         self.bar.start += by;
         for stroke in self.strokes.iter_mut().chain(&mut self.dropped) {
             stroke.tick += by;
-            stroke.sounds += by;
+            stroke.play_tick += by;
         }
         if let Some(fill) = &mut self.fill {
             fill.start += by;
@@ -260,15 +264,19 @@ impl Part {
     /// Puts the strokes in the order in which they sound.
     pub(super) fn sort(&mut self) {
         self.strokes
-            .sort_unstable_by_key(|s| (s.sounds, s.limb, s.tick));
+            .sort_unstable_by_key(|s| (s.play_tick, s.limb, s.tick));
     }
 
     /// What becomes of a stroke of this part at its moment, on the given hand cymbal; `None` where
     /// density leaves it out. Audio thread.
-    pub fn perform(stroke: &Stroke, moment: &Moment, cymbal: HandCymbal) -> Option<Hit> {
-        let eager = moment.intensity >= stroke.needs;
+    pub fn perform(
+        stroke: &Stroke,
+        stroke_settings: &StrokeSettings,
+        cymbal: HandCymbal,
+    ) -> Option<Hit> {
+        let eager = stroke_settings.intensity >= stroke.needs;
         let piece = match stroke.voice {
-            _ if stroke.rank > moment.density => return None,
+            _ if stroke.rank > stroke_settings.density => return None,
             Voice::Opening { rides: true } if !eager => cymbal.piece(),
             _ if !eager => return None,
             Voice::Piece(piece) => piece,
@@ -276,9 +284,9 @@ impl Part {
             Voice::Opening { .. } => cymbal.opening(),
             Voice::Lifted => cymbal.lifted(),
         };
-        let velocity = dynamics::velocity(stroke, moment);
+        let velocity = dynamics::velocity(stroke, stroke_settings);
         Some(Hit {
-            tick: stroke.sounds,
+            tick: stroke.play_tick,
             grid: stroke.tick + stroke.grace,
             limb: stroke.limb,
             piece,
@@ -289,11 +297,14 @@ impl Part {
     }
 
     /// Every hit of the part, were the moment the same throughout.
-    pub fn hits<'a>(&'a self, moment: &'a Moment) -> impl Iterator<Item = Hit> + 'a {
-        let cymbal = self.cymbal(moment);
+    pub fn hits<'a>(
+        &'a self,
+        stroke_settings: &'a StrokeSettings,
+    ) -> impl Iterator<Item = Hit> + 'a {
+        let cymbal = self.cymbal(stroke_settings);
         self.strokes
             .iter()
-            .filter_map(move |stroke| Self::perform(stroke, moment, cymbal))
+            .filter_map(move |stroke| Self::perform(stroke, stroke_settings, cymbal))
     }
 
     /// Adds a stroke at a tick of the bar. A part that is full drops it: see [`MAX_STROKES`].
@@ -313,7 +324,7 @@ impl Part {
             let tick = self.bar.start + stroke.tick;
             self.strokes.push(Stroke {
                 tick,
-                sounds: tick,
+                play_tick: tick,
                 ..stroke
             });
         }
@@ -350,7 +361,7 @@ impl Part {
             let tick = self.bar.start + at;
             self.drop_stroke(Stroke {
                 tick,
-                sounds: tick,
+                play_tick: tick,
                 limb,
                 voice,
                 ..Stroke::EMPTY
@@ -361,7 +372,7 @@ impl Part {
     /// Puts the stroke that was pushed last below its level, by so many velocity steps.
     pub(super) fn soften_last(&mut self, by: f32) {
         if let Some(stroke) = self.strokes.last_mut() {
-            stroke.shade -= by;
+            stroke.velocity_offset -= by;
         }
     }
 

@@ -17,7 +17,7 @@ use crate::time::{Count, Ticks};
 /// Moves the strokes of a part, in order of the grid, by its swing. Where a limb could not get from
 /// a swung stroke of the core to its next, all limbs at that tick swing less; an extra is left out.
 pub(super) fn place(ctx: &Context, beat: &Beat, gaps: &Gaps, part: &mut Part) {
-    if ctx.plan.swing <= 0.5 || beat.feel != Feel::Straight {
+    if ctx.bar_settings.swing <= 0.5 || beat.feel != Feel::Straight {
         return;
     }
     let fine = swings_sixteenths(ctx, beat);
@@ -35,19 +35,19 @@ pub(super) fn place(ctx: &Context, beat: &Beat, gaps: &Gaps, part: &mut Part) {
         let (_, count) = ctx.layout.count_of(tick - start);
         let first = group[0];
         let of_stroke = next[other(first.limb) as usize].filter(|s| s.tick == tick + first.grace);
-        let mut sounds = match of_stroke {
+        let mut play_tick = match of_stroke {
             // A grace note keeps its distance.
-            Some(stroke) if first.grace > 0 => stroke.sounds - first.grace,
+            Some(stroke) if first.grace > 0 => stroke.play_tick - first.grace,
             _ if part.fill.is_some_and(|fill| fill.is_unswung(tick)) => tick,
-            _ => start + swung(tick - start, count, ctx.plan.swing, fine),
+            _ => start + swung(tick - start, count, ctx.bar_settings.swing, fine),
         };
         for stroke in group.iter().filter(|stroke| stroke.rank == 0.0) {
             let next = next[stroke.limb as usize].as_ref();
-            let latest = next.map_or(end, |next| next.sounds);
-            sounds = sounds.min(latest - gaps.between(Some(stroke), next, end - tick));
+            let latest = next.map_or(end, |next| next.play_tick);
+            play_tick = play_tick.min(latest - gaps.between(Some(stroke), next, end - tick));
         }
         for stroke in group {
-            stroke.sounds = sounds;
+            stroke.play_tick = play_tick;
             if stroke.rank == 0.0 {
                 next[stroke.limb as usize] = Some(*stroke);
             }
@@ -73,10 +73,10 @@ fn drop_hurried(gaps: &Gaps, part: &mut Part) {
         let next = part.strokes[i + 1..].iter().find(mine);
         let comes = last.is_none_or(|last| {
             let gap = gaps.between(Some(last), Some(&stroke), 0);
-            stroke.sounds - last.sounds >= gap
+            stroke.play_tick - last.play_tick >= gap
         });
         let gap = gaps.between(Some(&stroke), next, end - stroke.tick);
-        if !comes || next.map_or(end, |next| next.sounds) - stroke.sounds < gap {
+        if !comes || next.map_or(end, |next| next.play_tick) - stroke.play_tick < gap {
             part.strokes.remove(i);
             part.drop_stroke(stroke);
         }
@@ -110,7 +110,7 @@ fn swings_sixteenths(ctx: &Context, beat: &Beat) -> bool {
             count.units == 2 && (tick - count.start) % (2 * quarter) == quarter
         })
     };
-    let hand = match (ctx.plan.hand_rate, beat.lead.figure) {
+    let hand = match (ctx.bar_settings.hand_rate, beat.lead.figure) {
         (HandRate::Auto, Figure::Roles(bars)) => bars.iter().any(|roles| between(roles)),
         (HandRate::Auto, Figure::Rate(rate)) | (rate, _) => rate == HandRate::Sixteenths,
     };

@@ -13,9 +13,9 @@ use super::HandCymbal::{
 use super::beat::{Beat, Feel, Figure, Hands, Lead, Taste};
 use super::roles::{On, Role, Sub};
 use crate::kit::Piece;
+use crate::settings::BarSettings;
 use crate::settings::HandRate;
 use crate::settings::HandRate::{Eighths, Halves, Quarters, Sixteenths};
-use crate::settings::Plan;
 use crate::time::Value::{Eighth, Quarter, Sixteenth, Triplet};
 use Role::{Alternate, Between, Run, ThreeOverTwo};
 use Sub::{A, And, E, Let, Trip};
@@ -468,7 +468,7 @@ pub static VOCABULARY: [Beat; 33] = [
     },
 ];
 
-impl Plan {
+impl BarSettings {
     /// The beat of the style slot.
     pub fn beat(&self) -> &'static Beat {
         beat(self.style)

@@ -7,9 +7,8 @@
 //! on one computer that agree on them; plain English is the same in both, and programs of today read
 //! the rest as UTF-8. The notes never depend on it.
 
-use crate::midi::{Region, RegionNote};
-use crate::song::Timeline;
-use crate::time::{Bar, Meter, SeenMap, TICKS_PER_QUARTER, TempoMap, Ticks};
+use super::RegionNote;
+use crate::time::{Bar, Meter, ObservedTempoMap, TICKS_PER_QUARTER, TempoMap, Ticks};
 use midly::num::{u4, u7, u15, u24, u28};
 use midly::{Header, MetaMessage, MidiMessage, Smf, Timing, Track, TrackEvent, TrackEventKind};
 use std::ops::Range;
@@ -77,7 +76,7 @@ impl Conductor {
     }
 
     /// The same of a span of a host's song as it was seen. The span may begin before the song.
-    pub fn seen(span: Range<Ticks>, seen: &SeenMap) -> Self {
+    pub fn seen(span: Range<Ticks>, seen: &ObservedTempoMap) -> Self {
         // What holds at the start of the song holds before it.
         let earliest = |at: Ticks| if at == 0 { span.start.min(0) } else { at };
         let tempo = seen.tempo();
@@ -88,16 +87,6 @@ impl Conductor {
             meters: within(&span, meters),
             end: span.end - span.start,
             ..Self::default()
-        }
-    }
-}
-
-impl From<&Timeline> for Conductor {
-    fn from(song: &Timeline) -> Self {
-        let all = Self::cut(0..song.end(), song.tempo(), song.bars(), song.markers());
-        Self {
-            title: song.title().to_owned(),
-            ..all
         }
     }
 }
@@ -120,24 +109,12 @@ pub struct NoteTrack {
     /// Its name.
     pub name: String,
     /// Its notes, positions in ticks from the start of the file. Those of one key must not overlap,
-    /// on any track (see [`Region::unlap`]).
+    /// on any track (see [`Region::unlap`](super::Region::unlap)).
     pub notes: Vec<RegionNote>,
 }
 
 /// The name of the track where all the drums are on one.
 pub const DRUMS: &str = "Drums";
-
-/// The bytes of a format-1 file: the song's conductor track, and `region` as its drum track.
-///
-/// # Errors
-/// [`SmfError`] where a position can't be said in the format.
-pub fn write(timeline: &Timeline, region: &Region) -> Result<Vec<u8>, SmfError> {
-    let drums = NoteTrack {
-        name: DRUMS.to_owned(),
-        notes: region.notes.clone(),
-    };
-    write_tracks(&Conductor::from(timeline), &[drums], Format::Parallel)
-}
 
 /// The bytes of a file. In [`Format::Single`] the notes of all tracks are on one, and their names
 /// are left out.

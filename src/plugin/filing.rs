@@ -144,7 +144,7 @@ fn lock(edit: &HandEdit) -> Result<Outcome, FilingError> {
         bars: None,
         // The file stays, and what was left out is told.
         unknown: Unknown::LeaveOut,
-        player: timeline.start_settings().plan.player,
+        player: timeline.start_settings().bar_settings.player,
     };
     let bytes = std::fs::read(path).map_err(|error| FileError::Read(path.clone(), error))?;
     let back = bring_back(&bytes, timeline, &named, &reading)

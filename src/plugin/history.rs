@@ -7,7 +7,7 @@
 use super::save::Saving;
 use crate::recorder::passes::{Passage, Played};
 use crate::recorder::tape::{Entry, Outlet, Tape};
-use crate::time::SeenMap;
+use crate::time::ObservedTempoMap;
 use crate::time::observed::Saved;
 use nice_plug::params::persist::PersistentField;
 use rtrb::{Consumer, Producer, RingBuffer};
@@ -33,7 +33,7 @@ impl Outlet for Queue {
 /// The kept copy.
 struct Kept {
     played: Played,
-    seen: SeenMap,
+    seen: ObservedTempoMap,
     entries: Consumer<Entry>,
 }
 
@@ -51,7 +51,7 @@ impl Default for History {
         Self {
             kept: Mutex::new(Kept {
                 played: Played::default(),
-                seen: SeenMap::default(),
+                seen: ObservedTempoMap::default(),
                 entries,
             }),
             audio: Mutex::new(Some(Tape::new(Queue(producer)))),
@@ -75,12 +75,12 @@ impl History {
     }
 
     /// The host's tempi and meters as far as they were seen.
-    pub fn seen(&self) -> SeenMap {
+    pub fn seen(&self) -> ObservedTempoMap {
         self.lock().seen.clone()
     }
 
     /// What was played last ([`Played::latest`]), if anything was, and the map that it was played in.
-    pub fn latest(&self) -> Option<(Passage, SeenMap)> {
+    pub fn latest(&self) -> Option<(Passage, ObservedTempoMap)> {
         let kept = self.lock();
         Some((kept.played.latest()?, kept.seen.clone()))
     }
@@ -112,7 +112,7 @@ impl History {
 impl PersistentField<'_, Saved> for Arc<History> {
     /// A project is loaded: its map counts. A damaged one leaves what was seen.
     fn set(&self, saved: Saved) {
-        if let Ok(seen) = SeenMap::load(&saved) {
+        if let Ok(seen) = ObservedTempoMap::load(&saved) {
             self.lock().seen = seen;
         }
     }

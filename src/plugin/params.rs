@@ -10,8 +10,8 @@ use crate::preview::{DEFAULT_LEVEL_DB, LEVELS_DB};
 use crate::settings::Listen;
 use crate::settings::SWINGS;
 use crate::settings::{
-    FillShape, Hand, HandRate, KickSource, Moment, Phrase, Plan, Play, Player, RiffGrid, Settings,
-    SwitchAt,
+    BarSettings, FillShape, Hand, HandRate, KickSource, Phrase, Play, Player, RiffGrid, Settings,
+    StrokeSettings, SwitchAt,
 };
 use nice_plug::prelude::*;
 use std::sync::Arc;
@@ -206,48 +206,60 @@ pub fn style_names() -> Vec<String> {
 impl Default for FourlimbParams {
     fn default() -> Self {
         let Settings {
-            plan,
-            moment,
+            bar_settings,
+            stroke_settings,
             switch_at,
             fill_now,
             follow_chart,
         } = Settings::default();
-        let take = i32::try_from(plan.take).unwrap_or(1);
+        let take = i32::try_from(bar_settings.take).unwrap_or(1);
         Self {
-            style: choice("Style", style_names(), usize::from(plan.style)),
-            intensity: level("Intensity", moment.intensity),
-            hand: choice("Hand cymbal", owned(Hand::NAMES), moment.hand as usize),
-            density: level("Density", moment.density),
-            accent: level("Accent", moment.accent),
-            fill_chance: level("Fill chance", plan.fill_chance),
-            hand_rate: choice("Hand rate", owned(HandRate::NAMES), plan.hand_rate as usize),
-            phrase: choice("Phrase", owned(Phrase::NAMES), plan.phrase as usize),
+            style: choice("Style", style_names(), usize::from(bar_settings.style)),
+            intensity: level("Intensity", stroke_settings.intensity),
+            hand: choice(
+                "Hand cymbal",
+                owned(Hand::NAMES),
+                stroke_settings.hand as usize,
+            ),
+            density: level("Density", stroke_settings.density),
+            accent: level("Accent", stroke_settings.accent),
+            fill_chance: level("Fill chance", bar_settings.fill_chance),
+            hand_rate: choice(
+                "Hand rate",
+                owned(HandRate::NAMES),
+                bar_settings.hand_rate as usize,
+            ),
+            phrase: choice("Phrase", owned(Phrase::NAMES), bar_settings.phrase as usize),
             take: IntParam::new("Take", take, IntRange::Linear { min: 1, max: 999 }),
             switch_at: choice("Switch at", owned(SwitchAt::NAMES), switch_at as usize),
             bypass: BoolParam::new("Bypass", false)
                 .with_value_to_string(formatters::v2s_bool_bypass())
                 .with_string_to_value(formatters::s2v_bool_bypass())
                 .make_bypass(),
-            feel: level("Feel", plan.feel),
-            swing: swing(plan.swing),
-            player: choice("Player", owned(Player::NAMES), plan.player as usize),
+            feel: level("Feel", bar_settings.feel),
+            swing: swing(bar_settings.swing),
+            player: choice("Player", owned(Player::NAMES), bar_settings.player as usize),
             fill_now: switch("Fill now", fill_now),
             fill_shape: choice(
                 "Fill shape",
                 owned(FillShape::NAMES),
-                plan.fill_shape as usize,
+                bar_settings.fill_shape as usize,
             ),
-            play: choice("Play", owned(Play::NAMES), plan.play as usize),
+            play: choice("Play", owned(Play::NAMES), bar_settings.play as usize),
             preview: switch("Preview", true),
             preview_level: decibels("Preview level", DEFAULT_LEVEL_DB, LEVELS_DB),
             kick_source: choice(
                 "Kick source",
                 owned(KickSource::NAMES),
-                plan.kick_source as usize,
+                bar_settings.kick_source as usize,
             ),
             listen: choice("Listen", owned(Listen::NAMES), Listen::Off as usize),
             sensitivity: level("Sensitivity", SENSITIVITY),
-            riff_grid: choice("Riff grid", owned(RiffGrid::NAMES), plan.riff_grid as usize),
+            riff_grid: choice(
+                "Riff grid",
+                owned(RiffGrid::NAMES),
+                bar_settings.riff_grid as usize,
+            ),
             riff: Arc::new(Keeper::default()),
             history: Arc::default(),
             revision: IntParam::new(
@@ -277,7 +289,7 @@ impl FourlimbParams {
     /// What the parameters say now. Any thread; atomics only.
     pub fn settings(&self) -> Settings {
         Settings {
-            plan: Plan {
+            bar_settings: BarSettings {
                 style: u8::try_from(self.style.value()).unwrap_or(0),
                 hand_rate: chosen(HandRate::ALL, &self.hand_rate),
                 fill_chance: self.fill_chance.value(),
@@ -291,7 +303,7 @@ impl FourlimbParams {
                 kick_source: chosen(KickSource::ALL, &self.kick_source),
                 riff_grid: chosen(RiffGrid::ALL, &self.riff_grid),
             },
-            moment: Moment {
+            stroke_settings: StrokeSettings {
                 intensity: self.intensity.value(),
                 hand: chosen(Hand::ALL, &self.hand),
                 density: self.density.value(),

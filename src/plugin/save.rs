@@ -3,9 +3,9 @@
 use super::history::History;
 use super::working::Working;
 use crate::export::Exported;
+use crate::export::recording;
 use crate::files::{self, Existing, FileError};
 use crate::midi::smf_write::SmfError;
-use crate::recorder::passes;
 use std::path::{Path, PathBuf};
 
 /// The name of a file where a folder alone is named.
@@ -66,7 +66,7 @@ pub fn run(job: &Job, history: &History) {
 /// [`SaveError`], and nothing has been written.
 pub fn save(job: &Job, history: &History) -> Result<Saved, SaveError> {
     let (passage, seen) = history.latest().ok_or(SaveError::Nothing)?;
-    let Exported { bytes, notes, bars } = passes::file(&passage, &seen)?;
+    let Exported { bytes, notes, bars } = recording::file(&passage, &seen)?;
     let path = write(&named(&job.path), &bytes)?;
     Ok(Saved {
         notes,

@@ -1,7 +1,7 @@
 //! A kit rendered for one sample rate.
 
 use super::tone::{begin, clean, end, gain, samples};
-use super::{metal, skins, wood};
+use super::{cymbals, drums, sticks};
 use crate::kit::Piece;
 
 /// How many takes a piece has.
@@ -73,13 +73,13 @@ impl Sound {
         let seeds = [0, 1].map(|number| (piece as u64 + 1) * 64 + number * 16);
         let mut bright = false;
         let mut takes = match piece {
-            Piece::Kick => seeds.map(|seed| skins::kick(seed, sample_rate)),
-            Piece::Snare => seeds.map(|seed| skins::snare(seed, sample_rate)),
+            Piece::Kick => seeds.map(|seed| drums::kick(seed, sample_rate)),
+            Piece::Snare => seeds.map(|seed| drums::snare(seed, sample_rate)),
             Piece::RackHigh | Piece::RackLow | Piece::FloorHigh | Piece::FloorLow => {
-                seeds.map(|seed| skins::tom(piece, seed, sample_rate))
+                seeds.map(|seed| drums::tom(piece, seed, sample_rate))
             }
-            Piece::SideStick => seeds.map(|seed| wood::side_stick(seed, sample_rate)),
-            Piece::Sticks => seeds.map(|seed| wood::sticks(seed, sample_rate)),
+            Piece::SideStick => seeds.map(|seed| sticks::side_stick(seed, sample_rate)),
+            Piece::Sticks => seeds.map(|seed| sticks::sticks(seed, sample_rate)),
             Piece::HiHatClosed
             | Piece::HiHatLoose
             | Piece::HiHatOpen
@@ -91,7 +91,7 @@ impl Sound {
             | Piece::China
             | Piece::Splash => {
                 bright = true;
-                metal::cymbal(piece, seeds, sample_rate)
+                cymbals::cymbal(piece, seeds, sample_rate)
             }
         };
         for take in &mut takes {
@@ -155,7 +155,7 @@ impl Take {
 /// Every piece for one sample rate. Made off the audio thread, then only read.
 #[derive(Debug, Clone)]
 pub struct Kit {
-    sounds: Vec<Sound>,
+    play_tick: Vec<Sound>,
     sample_rate: f32,
 }
 
@@ -170,7 +170,7 @@ impl Kit {
     /// [`Piece::ALL`].
     pub fn new(sample_rate: f32, sound: impl FnMut(Piece) -> Sound) -> Self {
         Self {
-            sounds: Piece::ALL.into_iter().map(sound).collect(),
+            play_tick: Piece::ALL.into_iter().map(sound).collect(),
             sample_rate,
         }
     }
@@ -182,12 +182,12 @@ impl Kit {
 
     /// A piece as it sounds.
     pub fn sound(&self, piece: Piece) -> &Sound {
-        &self.sounds[piece as usize]
+        &self.play_tick[piece as usize]
     }
 
     /// Bytes that the buffers take.
     pub fn bytes(&self) -> usize {
-        let takes = self.sounds.iter().flat_map(|sound| &sound.takes);
+        let takes = self.play_tick.iter().flat_map(|sound| &sound.takes);
         takes
             .map(|take| (take.body.len() + take.edge.len()) * size_of::<f32>())
             .sum()

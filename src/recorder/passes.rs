@@ -4,10 +4,6 @@
 //! it was taken up. Only the last [`MOST_SECONDS`] of playing are kept; what is older is forgotten from
 //! its beginning on.
 
-mod file;
-
-pub use file::file;
-
 use crate::kit::Note;
 use crate::midi::RegionNote;
 use crate::midi::{NOTE_TICKS, Region};

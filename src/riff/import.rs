@@ -2,6 +2,7 @@
 
 use super::attacks::{Attack, FARTHEST, Riff};
 use super::sound::{SoundError, listen};
+use crate::midi::smf_read::has_no_frames;
 use crate::time::{TICKS_PER_QUARTER, TempoMap, Ticks};
 use midly::{MetaMessage, MidiMessage, Smf, Timing, TrackEventKind};
 
@@ -55,13 +56,6 @@ pub enum ImportError {
 /// Whether a file says that it is a MIDI file.
 pub fn is_midi(file: &[u8]) -> bool {
     file.starts_with(b"MThd")
-}
-
-/// Whether the header of a MIDI file says -128 film frames a second, which are none. The reader of MIDI files
-/// (midly 0.5) turns the sign of that byte before it looks, which stops a program that checks its sums.
-pub(crate) fn has_no_frames(file: &[u8]) -> bool {
-    let mut places = file.windows(13);
-    places.any(|header| header.starts_with(b"MThd") && header[12] == 0x80)
 }
 
 /// The tracks of a MIDI file, in order, as they are numbered from 1.

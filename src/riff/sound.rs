@@ -1,7 +1,7 @@
 //! A recording of the guitar, WAV or FLAC, as attacks in seconds.
 
 use super::onset::Detector;
-use super::plain::plain;
+use super::strip_metadata::strip_metadata;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use symphonia::core::audio::SampleBuffer;
 use symphonia::core::codecs::DecoderOptions;
@@ -68,7 +68,7 @@ fn decode(
     mut progress: impl FnMut(f32) -> bool,
 ) -> Result<Vec<Heard>, SoundError> {
     let source = MediaSourceStream::new(
-        Box::new(std::io::Cursor::new(plain(file)?)),
+        Box::new(std::io::Cursor::new(strip_metadata(file)?)),
         MediaSourceStreamOptions::default(),
     );
     let unknown = |error: Error| SoundError::Unknown(error.to_string());

@@ -5,8 +5,8 @@
 //! O(log n), so that starting anywhere gives what playing from the start gives.
 
 use super::setting::Change;
-use crate::groove::{Hit, Next, Request, Spot, ends_in_fill};
-use crate::settings::{KickSource, Plan, Play, SectionFill, Settings, Start};
+use crate::groove::{Hit, Next, Request, SectionPosition, ends_in_fill};
+use crate::settings::{BarSettings, KickSource, Play, SectionFill, Settings, Start};
 use crate::time::{Bar, Ticks};
 
 /// Where levels of the panel leave the chart's as they are: the middle of their range.
@@ -136,7 +136,7 @@ impl Chart {
             }
             for cue in &mut self.cues {
                 if (bar.start..bar.end()).contains(&cue.at) {
-                    cue.settings.plan.play = Play::CountIn;
+                    cue.settings.bar_settings.play = Play::CountIn;
                 }
             }
         }
@@ -186,28 +186,32 @@ impl Chart {
         let until = self.cues.get(next).map_or(Ticks::MAX, |cue| cue.at);
         let cue = next.checked_sub(1).map(|last| &self.cues[last].settings);
         let (Some(here), Some(cue)) = (here, cue) else {
-            settings.plan.play = Play::Rest;
+            settings.bar_settings.play = Play::Rest;
             settings.fill_now = false;
             return (settings, until);
         };
-        let (plan, moment) = (&mut settings.plan, &mut settings.moment);
-        plan.style = cue.plan.style;
-        plan.hand_rate = cue.plan.hand_rate;
-        plan.fill_chance = cue.plan.fill_chance;
-        plan.fill_shape = cue.plan.fill_shape;
-        plan.play = cue.plan.play;
-        moment.hand = cue.moment.hand;
+        let (bar_settings, stroke_settings) =
+            (&mut settings.bar_settings, &mut settings.stroke_settings);
+        bar_settings.style = cue.bar_settings.style;
+        bar_settings.hand_rate = cue.bar_settings.hand_rate;
+        bar_settings.fill_chance = cue.bar_settings.fill_chance;
+        bar_settings.fill_shape = cue.bar_settings.fill_shape;
+        bar_settings.play = cue.bar_settings.play;
+        stroke_settings.hand = cue.stroke_settings.hand;
         for (level, chart) in [
-            (&mut moment.intensity, cue.moment.intensity),
-            (&mut moment.density, cue.moment.density),
-            (&mut moment.accent, cue.moment.accent),
+            (
+                &mut stroke_settings.intensity,
+                cue.stroke_settings.intensity,
+            ),
+            (&mut stroke_settings.density, cue.stroke_settings.density),
+            (&mut stroke_settings.accent, cue.stroke_settings.accent),
         ] {
             *level = (chart + *level - MIDDLE).clamp(0.0, 1.0);
         }
         settings.fill_now |= cue.fill_now;
         let section = &self.sections[here.section];
-        plan.take = section.take.unwrap_or(plan.take);
-        plan.kick_source = section.kick_source.unwrap_or(plan.kick_source);
+        bar_settings.take = section.take.unwrap_or(bar_settings.take);
+        bar_settings.kick_source = section.kick_source.unwrap_or(bar_settings.kick_source);
         (settings, until)
     }
 
@@ -217,14 +221,14 @@ impl Chart {
         &self,
         here: &Here,
         bpm: f64,
-        plan: &Plan,
+        bar_settings: &BarSettings,
         panel: &Settings,
     ) -> (Request<'static>, Ticks) {
         let own = self.own_bar(here);
         let request = Request {
-            spot: Some(self.spot(here, panel)),
+            section_position: Some(self.section_position(here, panel)),
             next: Some(self.next(here, panel)),
-            ..Request::new(own, bpm, plan)
+            ..Request::new(own, bpm, bar_settings)
         };
         (request, here.bar.start - own.start)
     }
@@ -240,18 +244,21 @@ impl Chart {
     }
 
     /// Where a bar stands in its section.
-    pub fn spot(&self, here: &Here, panel: &Settings) -> Spot {
-        let spot = self.bare_spot(here);
-        let led = spot.index == 0 && self.is_led(here, panel);
-        Spot { led, ..spot }
+    pub fn section_position(&self, here: &Here, panel: &Settings) -> SectionPosition {
+        let section_position = self.bare_section_position(here);
+        let led = section_position.index == 0 && self.is_led(here, panel);
+        SectionPosition {
+            led,
+            ..section_position
+        }
     }
 
     /// The same, as if no fill led there.
-    fn bare_spot(&self, here: &Here) -> Spot {
+    fn bare_section_position(&self, here: &Here) -> SectionPosition {
         let section = &self.sections[here.section];
         let next = self.sections.get(here.section + 1);
         let end = next.map_or(self.bars.len(), |section| section.first);
-        Spot {
+        SectionPosition {
             index: count(here.number - section.first),
             bars: count(end - section.first),
             start: section.start,
@@ -266,8 +273,12 @@ impl Chart {
         let Some(before) = before.filter(|before| !before.locked) else {
             return false;
         };
-        let plan = self.settings(before.bar.start, panel).plan;
-        ends_in_fill(self.own_bar(&before), &plan, &self.bare_spot(&before))
+        let bar_settings = self.settings(before.bar.start, panel).bar_settings;
+        ends_in_fill(
+            self.own_bar(&before),
+            &bar_settings,
+            &self.bare_section_position(&before),
+        )
     }
 
     /// The bar after this one, as the drummer has to be ready for it.
@@ -277,15 +288,15 @@ impl Chart {
                 start: here.bar.end(),
                 ..here.bar
             },
-            plan: panel.plan,
-            spot: None,
+            bar_settings: panel.bar_settings,
+            section_position: None,
         };
-        after.plan.play = Play::Rest;
+        after.bar_settings.play = Play::Rest;
         match self.here(here.number + 1) {
             Some(next) if !next.locked => Next {
                 bar: self.own_bar(&next),
-                plan: self.settings(next.bar.start, panel).plan,
-                spot: Some(self.spot(&next, panel)),
+                bar_settings: self.settings(next.bar.start, panel).bar_settings,
+                section_position: Some(self.section_position(&next, panel)),
             },
             _ => after,
         }

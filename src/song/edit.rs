@@ -25,20 +25,24 @@ fn inherit_level(held: &mut Option<Level>, own: &mut Option<Level>) {
 impl Section {
     /// A section of so many bars that says what these settings say, in the host's meter.
     pub fn of(name: &str, bars: u32, settings: &Settings) -> Self {
-        let Settings { plan, moment, .. } = settings;
+        let Settings {
+            bar_settings,
+            stroke_settings,
+            ..
+        } = settings;
         Self {
             name: name.to_owned(),
             bars,
             meter: Some("host".to_owned()),
-            style: Some(plan.beat().name.to_owned()),
-            hand: Some(Hand::name(moment.hand).to_owned()),
-            hand_rate: Some(HandRate::name(plan.hand_rate).to_owned()),
-            intensity: Some(Level::Steady(moment.intensity)),
-            density: Some(Level::Steady(moment.density)),
-            accent: Some(Level::Steady(moment.accent)),
-            fill_chance: Some(Level::Steady(plan.fill_chance)),
-            fill_shape: Some(FillShape::name(plan.fill_shape).to_owned()),
-            play: Some(Play::name(plan.play).to_owned()),
+            style: Some(bar_settings.beat().name.to_owned()),
+            hand: Some(Hand::name(stroke_settings.hand).to_owned()),
+            hand_rate: Some(HandRate::name(bar_settings.hand_rate).to_owned()),
+            intensity: Some(Level::Steady(stroke_settings.intensity)),
+            density: Some(Level::Steady(stroke_settings.density)),
+            accent: Some(Level::Steady(stroke_settings.accent)),
+            fill_chance: Some(Level::Steady(bar_settings.fill_chance)),
+            fill_shape: Some(FillShape::name(bar_settings.fill_shape).to_owned()),
+            play: Some(Play::name(bar_settings.play).to_owned()),
             ..Self::default()
         }
     }

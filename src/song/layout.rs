@@ -29,11 +29,11 @@ const MIN_BPM: f64 = 4.0;
 pub(super) fn follow(song: &SongFile, settings: &mut Settings) -> Result<Riff, SongError> {
     let source = (KickSource::from_name as fn(&str) -> _, KickSource::NAMES);
     if let Some(source) = named("kick_source", song.kick_source.as_ref(), source)? {
-        settings.plan.kick_source = source;
+        settings.bar_settings.kick_source = source;
     }
     let grid = (RiffGrid::from_name as fn(&str) -> _, RiffGrid::NAMES);
     if let Some(grid) = named("riff_grid", song.riff_grid.as_ref(), grid)? {
-        settings.plan.riff_grid = grid;
+        settings.bar_settings.riff_grid = grid;
     }
     let Some(saved) = &song.riff else {
         return Ok(Riff::default());
@@ -111,8 +111,8 @@ impl<'a> Layout<'a> {
             ));
         }
         let mut start = Settings::default();
-        start.plan.take = take("take", song.take)?;
-        start.plan.phrase = match song.phrase_bars {
+        start.bar_settings.take = take("take", song.take)?;
+        start.bar_settings.phrase = match song.phrase_bars {
             2 => Phrase::Two,
             4 => Phrase::Four,
             8 => Phrase::Eight,

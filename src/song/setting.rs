@@ -43,16 +43,16 @@ impl Change {
     /// Applies the change.
     pub fn apply(&self, settings: &mut Settings) {
         match self.to {
-            Setting::Style(slot) => settings.plan.style = slot,
-            Setting::Intensity(level) => settings.moment.intensity = level,
-            Setting::Hand(hand) => settings.moment.hand = hand,
-            Setting::HandRate(rate) => settings.plan.hand_rate = rate,
-            Setting::Density(level) => settings.moment.density = level,
-            Setting::Accent(level) => settings.moment.accent = level,
-            Setting::FillChance(level) => settings.plan.fill_chance = level,
-            Setting::FillShape(shape) => settings.plan.fill_shape = shape,
+            Setting::Style(slot) => settings.bar_settings.style = slot,
+            Setting::Intensity(level) => settings.stroke_settings.intensity = level,
+            Setting::Hand(hand) => settings.stroke_settings.hand = hand,
+            Setting::HandRate(rate) => settings.bar_settings.hand_rate = rate,
+            Setting::Density(level) => settings.stroke_settings.density = level,
+            Setting::Accent(level) => settings.stroke_settings.accent = level,
+            Setting::FillChance(level) => settings.bar_settings.fill_chance = level,
+            Setting::FillShape(shape) => settings.bar_settings.fill_shape = shape,
             Setting::FillNow(on) => settings.fill_now = on,
-            Setting::Play(play) => settings.plan.play = play,
+            Setting::Play(play) => settings.bar_settings.play = play,
         }
     }
 }

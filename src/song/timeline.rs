@@ -50,9 +50,9 @@ impl Timeline {
         );
         layout.changes.clear();
         layout.start.follow_chart = true;
-        layout.start.moment.intensity = MIDDLE;
-        layout.start.moment.density = MIDDLE;
-        layout.start.moment.accent = MIDDLE;
+        layout.start.stroke_settings.intensity = MIDDLE;
+        layout.start.stroke_settings.density = MIDDLE;
+        layout.start.stroke_settings.accent = MIDDLE;
         Self::finish(song, layout, chart)
     }
 

@@ -145,12 +145,12 @@ impl<T: Lasting> Lane<T> {
 /// A host's tempi and meters as far as they were seen, by position in the song. Places before the start
 /// of the song have those of the start. Any thread but the audio thread: grows by allocating.
 #[derive(Debug, Clone, PartialEq)]
-pub struct SeenMap {
+pub struct ObservedTempoMap {
     tempi: Lane<f64>,
     meters: Lane<Meter>,
 }
 
-impl Default for SeenMap {
+impl Default for ObservedTempoMap {
     /// Nothing was seen: 120 quarter notes a minute in 4/4.
     fn default() -> Self {
         Self {
@@ -160,7 +160,7 @@ impl Default for SeenMap {
     }
 }
 
-impl SeenMap {
+impl ObservedTempoMap {
     /// Takes up what was passed over; it replaces what was seen there before, a meter for whole bars.
     /// False where there is no room for its changes, which are then left out.
     pub fn pass(&mut self, stretch: &Stretch) -> bool {
@@ -245,19 +245,19 @@ impl SeenMap {
     /// Reads a saved map.
     ///
     /// # Errors
-    /// [`SeenError`] says what is wrong with it.
-    pub fn load(saved: &Saved) -> Result<Self, SeenError> {
+    /// [`ObservedError`] says what is wrong with it.
+    pub fn load(saved: &Saved) -> Result<Self, ObservedError> {
         if saved.schema == 0 || saved.schema > SCHEMA {
-            return Err(SeenError::Schema(saved.schema));
+            return Err(ObservedError::Schema(saved.schema));
         }
         let meter = |(at, text): &(Ticks, String)| {
-            let meter = text.parse().map_err(|_| SeenError::Damaged)?;
+            let meter = text.parse().map_err(|_| ObservedError::Damaged)?;
             Ok((*at, meter))
         };
         let meters = saved.meters.iter().map(meter).collect::<Result<_, _>>()?;
         let accepted = tempo::MIN_BPM..=tempo::MAX_BPM;
         if !saved.tempi.iter().all(|(_, bpm)| accepted.contains(bpm)) {
-            return Err(SeenError::Damaged);
+            return Err(ObservedError::Damaged);
         }
         Ok(Self {
             tempi: lane(saved.tempi.clone(), &saved.tempi_known)?,
@@ -266,18 +266,18 @@ impl SeenMap {
     }
 }
 
-fn lane<T>(changes: Vec<(Ticks, T)>, known: &[(Ticks, Ticks)]) -> Result<Lane<T>, SeenError> {
+fn lane<T>(changes: Vec<(Ticks, T)>, known: &[(Ticks, Ticks)]) -> Result<Lane<T>, ObservedError> {
     let in_order = changes.windows(2).all(|pair| pair[0].0 < pair[1].0);
     let starts = changes.first().is_some_and(|change| change.0 == 0);
     let near = changes.last().is_some_and(|change| change.0 <= FARTHEST);
     if !(in_order && starts && near) || changes.len() > MAX_CHANGES {
-        return Err(SeenError::Damaged);
+        return Err(ObservedError::Damaged);
     }
     let mut spans = Spans::default();
     for &(from, to) in known {
         // A last bar may end a little beyond.
         if from < 0 || from >= to || to > FARTHEST * 2 {
-            return Err(SeenError::Damaged);
+            return Err(ObservedError::Damaged);
         }
         spans.add(from, to);
     }
@@ -307,13 +307,13 @@ pub struct Saved {
 
 impl Default for Saved {
     fn default() -> Self {
-        SeenMap::default().save()
+        ObservedTempoMap::default().save()
     }
 }
 
 /// A saved map that can't be read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-pub enum SeenError {
+pub enum ObservedError {
     /// From a later version.
     #[error("the host's tempi as saved are of version {0}: open the project with a newer Fourlimb")]
     Schema(u32),

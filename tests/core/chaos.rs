@@ -4,6 +4,7 @@ use crate::support::*;
 use fourlimb::engine::{EventSink, Performer};
 use fourlimb::kit::Note;
 use fourlimb::midi::NoteEvent;
+use fourlimb::midi::NoteOut;
 use fourlimb::settings::Settings;
 use fourlimb::transport::HostTime;
 use proptest::prelude::*;
@@ -114,7 +115,9 @@ impl Checker {
     }
 }
 
-impl EventSink for Checker {
+impl EventSink for Checker {}
+
+impl NoteOut for Checker {
     fn send(&mut self, event: NoteEvent) -> bool {
         if event.sample >= self.frames {
             self.blame("outside its block", event);

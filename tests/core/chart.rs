@@ -4,7 +4,7 @@
 use fourlimb::engine::{Performer, offline};
 use fourlimb::groove::{Hit, vocabulary};
 use fourlimb::kit::{NoteMap, Piece};
-use fourlimb::midi::{NoteEvent, Region};
+use fourlimb::midi::NoteEvent;
 use fourlimb::settings::Settings;
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::{Meter, Ticks};
@@ -213,7 +213,7 @@ fn the_drummer_rests_outside_of_the_chart() {
             .all(|hit| hit.1 == Piece::Sticks)
     );
     let after = song.chart().settings(4 * BAR, &song.start_settings());
-    assert_eq!(after.plan.play, fourlimb::groove::Play::Rest);
+    assert_eq!(after.bar_settings.play, fourlimb::settings::Play::Rest);
 }
 
 /// What others do leaves a frozen section alone, wherever it is moved; one that is not goes on.
@@ -257,15 +257,18 @@ fn the_panel_moves_the_chart() {
         r#"{"name": "A", "bars": 4, "intensity": {"from": 0.2, "to": 0.8}, "density": 0.5, "accent": 0.5}"#,
     );
     let mut panel = song.start_settings();
-    let at = |panel: &Settings| song.chart().settings(2 * BAR, panel).moment;
+    let at = |panel: &Settings| song.chart().settings(2 * BAR, panel).stroke_settings;
     assert!((at(&panel).intensity - 0.5).abs() < 1e-3);
-    panel.moment.intensity = 0.75;
-    panel.moment.density = 0.0;
+    panel.stroke_settings.intensity = 0.75;
+    panel.stroke_settings.density = 0.0;
     assert!((at(&panel).intensity - 0.75).abs() < 1e-3);
     assert_eq!(at(&panel).density, 0.0);
-    panel.moment.intensity = 1.0;
+    panel.stroke_settings.intensity = 1.0;
     assert_eq!(
-        song.chart().settings(4 * BAR - 1, &panel).moment.intensity,
+        song.chart()
+            .settings(4 * BAR - 1, &panel)
+            .stroke_settings
+            .intensity,
         1.0
     );
 }

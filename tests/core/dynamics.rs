@@ -8,32 +8,36 @@ use crate::support::*;
 use fourlimb::groove::vocabulary::{VOCABULARY, slot};
 use fourlimb::groove::{Hit, Part};
 use fourlimb::kit::Piece;
-use fourlimb::settings::{Moment, Plan, Settings};
+use fourlimb::settings::{BarSettings, Settings, StrokeSettings};
 use fourlimb::time::Meter;
 
-fn plan(style: &str) -> Plan {
-    Plan {
+fn bar_settings(style: &str) -> BarSettings {
+    BarSettings {
         style: slot(style).unwrap(),
         fill_chance: 0.0,
-        ..Settings::default().plan
+        ..Settings::default().bar_settings
     }
 }
 
-fn moment(intensity: f32) -> Moment {
-    Moment {
+fn stroke_settings(intensity: f32) -> StrokeSettings {
+    StrokeSettings {
         intensity,
         density: 1.0,
-        ..Settings::default().moment
+        ..Settings::default().stroke_settings
     }
 }
 
 /// The hits of 64 bars of 4/4, each with its place in the bar in sixteenths.
-fn played(plan: &Plan, bpm: f64, moment: &Moment) -> Vec<(i64, Hit)> {
+fn played(
+    bar_settings: &BarSettings,
+    bpm: f64,
+    stroke_settings: &StrokeSettings,
+) -> Vec<(i64, Hit)> {
     (0..64)
         .flat_map(|i| {
             let bar = bar(i, Meter::FOUR_FOUR);
-            let part: Part = part(bar, bpm, plan);
-            part.hits(moment)
+            let part: Part = part(bar, bpm, bar_settings);
+            part.hits(stroke_settings)
                 .map(|hit| ((hit.grid - bar.start) / 240, hit))
                 .collect::<Vec<_>>()
         })
@@ -60,9 +64,9 @@ fn is_hat(hit: &Hit) -> bool {
 
 #[test]
 fn a_rock_groove_is_within_the_open_data() {
-    let mut plan = plan("rock");
-    plan.hand_rate = fourlimb::groove::HandRate::Eighths;
-    let hits = played(&plan, 105.0, &moment(0.75));
+    let mut bar_settings = bar_settings("rock");
+    bar_settings.hand_rate = fourlimb::settings::HandRate::Eighths;
+    let hits = played(&bar_settings, 105.0, &stroke_settings(0.75));
     let snare = |at: i64, hit: &Hit| hit.piece == Piece::Snare && (at == 4 || at == 12);
     // Backbeat: mean velocity 123 [92..127], spread 7.6.
     let backbeat = mean_of(&hits, snare);
@@ -86,7 +90,7 @@ fn a_rock_groove_is_within_the_open_data() {
 /// Common practice, no source.
 #[test]
 fn the_order_that_the_trade_agrees_on() {
-    let hits = played(&plan("rock"), 120.0, &moment(0.6));
+    let hits = played(&bar_settings("rock"), 120.0, &stroke_settings(0.6));
     let backbeat = mean_of(&hits, |at, hit| hit.piece == Piece::Snare && at % 8 == 4);
     let ghost = mean_of(&hits, |at, hit| hit.piece == Piece::Snare && at % 8 != 4);
     // Ghost notes are at most about half an accent.
@@ -94,7 +98,7 @@ fn the_order_that_the_trade_agrees_on() {
     let kick = mean_of(&hits, |_, hit| hit.piece == Piece::Kick);
     assert!(backbeat > kick && kick > ghost);
 
-    let train = played(&plan("train"), 120.0, &moment(0.6));
+    let train = played(&bar_settings("train"), 120.0, &stroke_settings(0.6));
     let accent = mean_of(&train, |at, hit| hit.piece == Piece::Snare && at % 8 == 4);
     let tap = mean_of(&train, |at, hit| hit.piece == Piece::Snare && at % 8 != 4);
     assert!(accent >= tap + 20.0, "{accent} {tap}");
@@ -104,7 +108,7 @@ fn the_order_that_the_trade_agrees_on() {
 #[test]
 fn feet_are_softer_as_they_go_faster() {
     let kick = |bpm| {
-        let hits = played(&plan("double-kick"), bpm, &moment(0.6));
+        let hits = played(&bar_settings("double-kick"), bpm, &stroke_settings(0.6));
         mean_of(&hits, |_, hit| hit.piece == Piece::Kick)
     };
     let (slow, middle, fast) = (kick(90.0), kick(150.0), kick(220.0));
@@ -117,11 +121,11 @@ fn velocities_are_a_persons() {
     for beat in &VOCABULARY {
         for intensity in [0.0, 0.5, 1.0] {
             for accent in [0.0, 0.5, 1.0] {
-                let moment = Moment {
+                let stroke_settings = StrokeSettings {
                     accent,
-                    ..moment(intensity)
+                    ..stroke_settings(intensity)
                 };
-                let hits = played(&plan(beat.name), 160.0, &moment);
+                let hits = played(&bar_settings(beat.name), 160.0, &stroke_settings);
                 let all = || hits.iter().map(|(_, hit)| hit.velocity);
                 let (softest, loudest) = (all().min().unwrap(), all().max().unwrap());
                 assert!(softest >= 12, "{}: {softest}", beat.name);

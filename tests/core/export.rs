@@ -5,11 +5,10 @@
 
 use crate::smf_readers::{SeenFile, agreed, seen};
 use fourlimb::engine::offline;
+use fourlimb::export::write_song;
 use fourlimb::export::{Options, export};
 use fourlimb::groove::{Hit, Limb};
 use fourlimb::kit::{NoteMap, Piece};
-use fourlimb::midi::Region;
-use fourlimb::midi::smf_write;
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::{TICKS_PER_QUARTER, Ticks};
 
@@ -207,7 +206,7 @@ fn names_may_be_long_and_stay_on_one_line() {
 fn the_whole_song_is_the_region_of_the_engine() {
     for song in [demo(), odd_meters()] {
         let region = offline::render(&song, &MAP);
-        assert_eq!(bytes(&song, &[]), smf_write::write(&song, &region).unwrap());
+        assert_eq!(bytes(&song, &[]), write_song(&song, &region).unwrap());
     }
 }
 
@@ -262,12 +261,12 @@ fn without_feel_strokes_stand_on_the_grid_and_swing_stays() {
     assert_eq!(count(&straight), count(&exact));
 
     let mut bare = song.clone();
-    bare.start_mut().plan.feel = 0.0;
+    bare.start_mut().bar_settings.feel = 0.0;
     let exact = |hits: Vec<Hit>| hits.iter().all(|hit| hit.grace || hit.tick == hit.grid);
     assert!(exact(offline::play(&bare)));
     assert_eq!(bytes(&song, &[("feel", "0")]), bytes(&bare, &[]));
 
-    song.start_mut().plan.swing = 2.0 / 3.0;
+    song.start_mut().bar_settings.swing = 2.0 / 3.0;
     let file = read(&song, &[("section", "A"), ("feel", "0")]);
     let hats = file.notes().into_iter().filter(|note| note.3 == 42);
     let places: Vec<_> = hats.map(|note| note.0 % 960).collect();

@@ -7,8 +7,8 @@ use crate::support::{BEATS, cases, likely_meters};
 use fourlimb::engine::offline;
 use fourlimb::export::{ExportError, Options, Tracks, What, export, sections};
 use fourlimb::groove::vocabulary::VOCABULARY;
+use fourlimb::midi::RegionNote;
 use fourlimb::midi::smf_write::Format;
-use fourlimb::midi::{Region, RegionNote};
 use fourlimb::song::Timeline;
 use fourlimb::time::Ticks;
 use proptest::prelude::*;
@@ -247,8 +247,8 @@ proptest! {
         feel in select(vec![0.0, 0.5, 1.0]),
     ) {
         let mut set = song.clone();
-        set.start_mut().plan.take = take;
-        set.start_mut().plan.feel = feel;
+        set.start_mut().bar_settings.take = take;
+        set.start_mut().bar_settings.feel = feel;
         for layout in LAYOUTS {
             let (take, feel) = (take.to_string(), feel.to_string());
             let list = [&layout[..], &[("take", &take), ("feel", &feel)]].concat();

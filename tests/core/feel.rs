@@ -8,14 +8,14 @@ use fourlimb::export::text_chart;
 use fourlimb::groove::feel::{Drift, EARLIEST_S, LATEST_S};
 use fourlimb::groove::{Hit, Limb, Voice, vocabulary};
 use fourlimb::kit::Piece;
-use fourlimb::settings::{HandRate, Moment, Plan, Player, Settings};
+use fourlimb::settings::{BarSettings, HandRate, Player, Settings, StrokeSettings};
 use fourlimb::time::tempo::ticks_per_second;
 use fourlimb::time::{Meter, Ticks};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
 
-fn plan(style: &str, feel: f32) -> Plan {
-    Plan {
+fn bar_settings(style: &str, feel: f32) -> BarSettings {
+    BarSettings {
         style: vocabulary::slot(style).unwrap(),
         // The published patterns have eighths on the hi-hat.
         hand_rate: if style == "rock" {
@@ -25,20 +25,25 @@ fn plan(style: &str, feel: f32) -> Plan {
         },
         fill_chance: 0.0,
         feel,
-        ..Settings::default().plan
+        ..Settings::default().bar_settings
     }
 }
 
 /// The strokes on pieces of one kind that don't stand on a bar's 1: (grid, offset in ms), over bars
 /// of 4/4.
-fn offsets(plan: &Plan, bpm: f64, bars: i64, of: impl Fn(Voice) -> bool) -> Vec<(Ticks, f64)> {
+fn offsets(
+    bar_settings: &BarSettings,
+    bpm: f64,
+    bars: i64,
+    of: impl Fn(Voice) -> bool,
+) -> Vec<(Ticks, f64)> {
     let ms = 1000.0 / ticks_per_second(bpm);
     let mut found = Vec::new();
     for index in 0..bars {
-        let part = part(bar(index, Meter::FOUR_FOUR), bpm, plan);
+        let part = part(bar(index, Meter::FOUR_FOUR), bpm, bar_settings);
         let strokes = part.strokes().iter();
         let strokes = strokes.filter(|s| s.rank == 0.0 && of(s.voice) && s.tick > part.bar().start);
-        found.extend(strokes.map(|s| (s.tick, (s.sounds - s.tick) as f64 * ms)));
+        found.extend(strokes.map(|s| (s.tick, (s.play_tick - s.tick) as f64 * ms)));
     }
     found.sort_by_key(|at| at.0);
     found
@@ -119,9 +124,9 @@ fn offsets_spread_as_a_persons_do() {
         ("snare", snare),
         ("kick", kick),
     ] {
-        let loose = values(&offsets(&plan("rock", 1.0), 105.0, 10_000, of));
+        let loose = values(&offsets(&bar_settings("rock", 1.0), 105.0, 10_000, of));
         assert!(loose.len() >= 10_000, "{name}: {}", loose.len());
-        let usual = values(&offsets(&plan("rock", 0.5), 105.0, 2_000, of));
+        let usual = values(&offsets(&bar_settings("rock", 0.5), 105.0, 2_000, of));
         let (loose, usual) = (sd(&loose), sd(&usual));
         println!("{name}: SD {loose:.2} ms at feel 1, {usual:.2} at 0.5");
         assert!((6.0..15.0).contains(&loose), "{name}: {loose}");
@@ -134,7 +139,8 @@ fn offsets_spread_as_a_persons_do() {
 #[test]
 fn limbs_lie_apart_as_measured() {
     for (bpm, hat, drums) in [(60.0, 2.0, -10.0), (120.0, 2.0, -10.0), (200.0, 10.0, 1.0)] {
-        let of = |of: fn(Voice) -> bool| values(&offsets(&plan("rock", 1.0), bpm, 4_000, of));
+        let of =
+            |of: fn(Voice) -> bool| values(&offsets(&bar_settings("rock", 1.0), bpm, 4_000, of));
         let all = [of(cymbal), of(snare), of(kick)];
         // What is early is bent at 12 ms, so the middle stroke is compared, not the mean.
         let middles = all.clone().map(|mut x| {
@@ -159,10 +165,12 @@ fn limbs_lie_apart_as_measured() {
 /// Fujii et al. 2011 [read]: the limbs' errors are correlated.
 #[test]
 fn limbs_lock_to_each_other() {
-    let plan = plan("rock", 1.0);
-    let hats: BTreeMap<_, _> = offsets(&plan, 105.0, 4_000, cymbal).into_iter().collect();
+    let bar_settings = bar_settings("rock", 1.0);
+    let hats: BTreeMap<_, _> = offsets(&bar_settings, 105.0, 4_000, cymbal)
+        .into_iter()
+        .collect();
     for (name, of) in [("snare", snare as fn(Voice) -> bool), ("kick", kick)] {
-        let drum = offsets(&plan, 105.0, 4_000, of);
+        let drum = offsets(&bar_settings, 105.0, 4_000, of);
         let pairs = drum
             .iter()
             .filter_map(|(tick, x)| Some((*x, *hats.get(tick)?)));
@@ -180,8 +188,14 @@ fn limbs_lock_to_each_other() {
 /// 0.32, hi-hat and ride 0.53.
 #[test]
 fn offsets_drift() {
-    let found = [cymbal as fn(Voice) -> bool, snare, kick]
-        .map(|of| lag_1(&values(&offsets(&plan("rock", 1.0), 105.0, 4_000, of))));
+    let found = [cymbal as fn(Voice) -> bool, snare, kick].map(|of| {
+        lag_1(&values(&offsets(
+            &bar_settings("rock", 1.0),
+            105.0,
+            4_000,
+            of,
+        )))
+    });
     println!("lag-1 autocorrelation: cymbal, snare, kick {found:.2?}");
     assert!(found.iter().all(|r| (0.1..0.8).contains(r)), "{found:?}");
     assert!(found[0] > found[1] && found[0] > found[2], "{found:?}");
@@ -192,7 +206,12 @@ fn offsets_drift() {
 /// long spans at all (alpha above 0.5, white noise) is [read].
 #[test]
 fn drift_is_correlated_over_long_spans() {
-    let found = dfa(&values(&offsets(&plan("rock", 1.0), 105.0, 4_000, cymbal)));
+    let found = dfa(&values(&offsets(
+        &bar_settings("rock", 1.0),
+        105.0,
+        4_000,
+        cymbal,
+    )));
     println!("DFA alpha of the cymbal's offsets {found:.2}");
     assert!(found > 0.55, "{found}");
     if !(0.6..1.15).contains(&found) {
@@ -227,7 +246,7 @@ fn drift_is_correlated_over_long_spans() {
 fn fast_figures_stay_even() {
     for bpm in [100.0, 140.0, 180.0, 220.0] {
         let found = sd(&values(&offsets(
-            &plan("double-kick", 1.0),
+            &bar_settings("double-kick", 1.0),
             bpm,
             1_000,
             kick,
@@ -273,13 +292,13 @@ fn drift_is_the_same_in_any_order() {
 #[test]
 fn swing_lies_where_it_should() {
     let ands = |style: &str, swing, bpm| -> Vec<Ticks> {
-        let plan = Plan {
+        let bar_settings = BarSettings {
             swing,
-            ..plan(style, 0.0)
+            ..bar_settings(style, 0.0)
         };
-        let part = part(bar(1, Meter::FOUR_FOUR), bpm, &plan);
+        let part = part(bar(1, Meter::FOUR_FOUR), bpm, &bar_settings);
         let strokes = part.strokes().iter().filter(|s| s.rank == 0.0);
-        let mut at: Vec<_> = strokes.map(|s| (s.sounds - 3840) % 960).collect();
+        let mut at: Vec<_> = strokes.map(|s| (s.play_tick - 3840) % 960).collect();
         at.sort_unstable();
         at.dedup();
         at
@@ -299,16 +318,16 @@ fn swing_lies_where_it_should() {
 /// Charts print the grid.
 #[test]
 fn charts_do_not_show_feel() {
-    let moment = Settings::default().moment;
-    let written = |plan: &Plan| {
-        let part = part(bar(1, Meter::FOUR_FOUR), 120.0, plan);
-        text_chart::bar(part.bar(), &part.hits(&moment).collect::<Vec<_>>())
+    let stroke_settings = Settings::default().stroke_settings;
+    let written = |bar_settings: &BarSettings| {
+        let part = part(bar(1, Meter::FOUR_FOUR), 120.0, bar_settings);
+        text_chart::bar(part.bar(), &part.hits(&stroke_settings).collect::<Vec<_>>())
     };
-    let loose = Plan {
+    let loose = BarSettings {
         swing: 0.6,
-        ..plan("rock", 1.0)
+        ..bar_settings("rock", 1.0)
     };
-    assert_eq!(written(&loose), written(&plan("rock", 0.0)));
+    assert_eq!(written(&loose), written(&bar_settings("rock", 0.0)));
 }
 
 /// The shortest times between strokes of a limb, in ticks; `motion` where both are one motion's.
@@ -331,21 +350,21 @@ proptest! {
     fn what_feel_and_swing_never_do(
         meter in likely_meters(),
         bpm in bpms(),
-        plan in plans(),
+        bar_settings in plans(),
         index in -40..400_i64,
     ) {
-        let parts = [index, index + 1].map(|i| part(bar(i, meter), bpm, &plan));
+        let parts = [index, index + 1].map(|i| part(bar(i, meter), bpm, &bar_settings));
         let ms = 1000.0 / ticks_per_second(bpm);
         for part in &parts {
             let bar = part.bar();
-            prop_assert!(part.strokes().is_sorted_by_key(|s| s.sounds));
+            prop_assert!(part.strokes().is_sorted_by_key(|s| s.play_tick));
             for s in part.strokes() {
-                prop_assert!((bar.start..bar.end()).contains(&s.sounds), "{s:?} leaves its bar");
-                prop_assert!(s.tick > bar.start || s.sounds >= s.tick, "{s:?} is an early 1");
-                let late = (s.sounds - s.tick) as f64 * ms;
+                prop_assert!((bar.start..bar.end()).contains(&s.play_tick), "{s:?} leaves its bar");
+                prop_assert!(s.tick > bar.start || s.play_tick >= s.tick, "{s:?} is an early 1");
+                let late = (s.play_tick - s.tick) as f64 * ms;
                 prop_assert!(late >= EARLIEST_S * 1000.0, "{s:?}");
-                prop_assert!(plan.swing > 0.5 || late <= LATEST_S * 1000.0, "{s:?}");
-                prop_assert!(plan.feel > 0.0 || plan.swing > 0.5 || s.sounds == s.tick, "{s:?}");
+                prop_assert!(bar_settings.swing > 0.5 || late <= LATEST_S * 1000.0, "{s:?}");
+                prop_assert!(bar_settings.feel > 0.0 || bar_settings.swing > 0.5 || s.play_tick == s.tick, "{s:?}");
             }
         }
         // Both bars in a row, since the line between them is no pause.
@@ -353,26 +372,26 @@ proptest! {
             let strokes = parts.iter().flat_map(|part| part.strokes());
             let strokes: Vec<_> = strokes.filter(|s| s.limb == limb).collect();
             for pair in strokes.windows(2) {
-                let (grid, sounds) = (pair[1].tick - pair[0].tick, pair[1].sounds - pair[0].sounds);
+                let (grid, play_tick) = (pair[1].tick - pair[0].tick, pair[1].play_tick - pair[0].play_tick);
                 prop_assert!(grid > 0, "{pair:?} have changed places");
                 let motion = pair[1].bounce && pair[0].voice == pair[1].voice;
-                let least = least(plan.player, limb, motion, bpm).min(grid);
-                prop_assert!(sounds >= least.max(1), "{sounds} < {least}: {pair:?}");
+                let least = least(bar_settings.player, limb, motion, bpm).min(grid);
+                prop_assert!(play_tick >= least.max(1), "{play_tick} < {least}: {pair:?}");
             }
         }
     }
 
     /// The core of a beat keeps its strokes and their velocities; an extra may give way to swing.
     #[test]
-    fn hits_keep_their_grid(meter in likely_meters(), bpm in bpms(), plan in plans(), moment in moments()) {
-        let exact = Plan { feel: 0.0, swing: 0.5, ..plan };
-        let moment = Moment { density: 0.0, ..moment };
-        let of = |plan: &Plan| {
-            let mut hits: Vec<Hit> = part(bar(2, meter), bpm, plan).hits(&moment).collect();
+    fn hits_keep_their_grid(meter in likely_meters(), bpm in bpms(), bar_settings in plans(), stroke_settings in moments()) {
+        let exact = BarSettings { feel: 0.0, swing: 0.5, ..bar_settings };
+        let stroke_settings = StrokeSettings { density: 0.0, ..stroke_settings };
+        let of = |bar_settings: &BarSettings| {
+            let mut hits: Vec<Hit> = part(bar(2, meter), bpm, bar_settings).hits(&stroke_settings).collect();
             hits.sort_by_key(|h| (h.grid, h.limb));
             hits
         };
-        for (loose, exact) in of(&plan).iter().zip(&of(&exact)) {
+        for (loose, exact) in of(&bar_settings).iter().zip(&of(&exact)) {
             prop_assert_eq!(exact.tick, exact.grid);
             prop_assert_eq!(Hit { tick: exact.tick, ..*loose }, *exact);
         }

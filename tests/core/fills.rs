@@ -6,7 +6,7 @@ use crate::support::*;
 use fourlimb::export::text_chart;
 use fourlimb::groove::{Call, Fill, Hit, Part, Request, Voice, compose_with, vocabulary};
 use fourlimb::kit::Piece;
-use fourlimb::settings::{FillShape, Moment, Plan, Play, Settings};
+use fourlimb::settings::{BarSettings, FillShape, Play, Settings, StrokeSettings};
 use fourlimb::time::tempo::ticks_per_second;
 use fourlimb::time::{Meter, Ticks};
 use proptest::prelude::*;
@@ -14,10 +14,10 @@ use std::collections::BTreeSet;
 
 fn settings(style: &str) -> Settings {
     let mut settings = Settings::default();
-    settings.plan.style = vocabulary::slot(style).unwrap();
-    settings.plan.fill_chance = 1.0;
-    settings.plan.feel = 0.0;
-    settings.moment.intensity = 0.8;
+    settings.bar_settings.style = vocabulary::slot(style).unwrap();
+    settings.bar_settings.fill_chance = 1.0;
+    settings.bar_settings.feel = 0.0;
+    settings.stroke_settings.intensity = 0.8;
     settings
 }
 
@@ -26,10 +26,10 @@ fn meter(text: &str) -> Meter {
 }
 
 /// Where and what a fill strikes, from its start on.
-fn notes(part: &Part, moment: &Moment) -> Vec<(Ticks, Piece)> {
+fn notes(part: &Part, stroke_settings: &StrokeSettings) -> Vec<(Ticks, Piece)> {
     let fill = part.fill().unwrap();
     let mut notes: Vec<_> = part
-        .hits(moment)
+        .hits(stroke_settings)
         .filter(|hit| (fill.start..fill.end).contains(&hit.tick))
         .map(|hit| (hit.tick - part.bar().end(), hit.piece))
         .collect();
@@ -42,8 +42,8 @@ fn fills(settings: &Settings, meter: Meter, bpm: f64, n: i64) -> Vec<Vec<(Ticks,
     (1..=n)
         .map(|i| {
             notes(
-                &part(bar(i * 4 - 1, meter), bpm, &settings.plan),
-                &settings.moment,
+                &part(bar(i * 4 - 1, meter), bpm, &settings.bar_settings),
+                &settings.stroke_settings,
             )
         })
         .collect()
@@ -76,11 +76,11 @@ fn no_two_neighbouring_fills_are_the_same() {
         for bpm in [80.0, 140.0, 220.0] {
             for name in ["4/4", "3/4", "6/8", "7/8"] {
                 let mut settings = settings("rock");
-                settings.plan.style = style;
+                settings.bar_settings.style = style;
                 for intensity in [0.3, 0.9] {
-                    settings.moment.intensity = intensity;
+                    settings.stroke_settings.intensity = intensity;
                     let fills = fills(&settings, meter(name), bpm, 25);
-                    let beat = settings.plan.beat().name;
+                    let beat = settings.bar_settings.beat().name;
                     for (i, pair) in fills.windows(2).enumerate() {
                         if pair[0] == pair[1] {
                             same.push(format!("{beat} {name} {bpm} phrase {i} {intensity}"));
@@ -97,26 +97,26 @@ fn no_two_neighbouring_fills_are_the_same() {
     );
 }
 
-fn places() -> impl Strategy<Value = (Meter, f64, Plan, Moment, i64)> {
+fn places() -> impl Strategy<Value = (Meter, f64, BarSettings, StrokeSettings, i64)> {
     (likely_meters(), bpms(), plans(), moments(), 0..400_i64).prop_map(
-        |(meter, bpm, plan, moment, phrase)| {
-            let plan = Plan {
+        |(meter, bpm, bar_settings, stroke_settings, phrase)| {
+            let bar_settings = BarSettings {
                 fill_chance: 1.0,
                 play: Play::Beat,
-                ..plan
+                ..bar_settings
             };
-            let last = (phrase + 1) * plan.phrase.bars() - 1;
-            (meter, bpm, plan, moment, last)
+            let last = (phrase + 1) * bar_settings.phrase.bars() - 1;
+            (meter, bpm, bar_settings, stroke_settings, last)
         },
     )
 }
 
 /// The limbs of two bars can be had, by trial and error.
-fn can_be_played(plan: &Plan, bpm: f64, hits: &[Hit]) -> bool {
+fn can_be_played(bar_settings: &BarSettings, bpm: f64, hits: &[Hit]) -> bool {
     let first = hits.first().map_or(0, |hit| hit.tick);
     let ms = |tick: Ticks| (tick - first) as f64 / ticks_per_second(bpm) * 1000.0;
     let blows: Vec<Blow> = hits.iter().map(|hit| (ms(hit.tick), hit.piece)).collect();
-    two_hands_and_two_feet(plan.player, &blows)
+    two_hands_and_two_feet(bar_settings.player, &blows)
 }
 
 proptest! {
@@ -124,16 +124,16 @@ proptest! {
 
     /// A fill ends with its bar, and the next 1 is a crash or china with a kick.
     #[test]
-    fn a_fill_ends_on_time_and_lands_on_the_1((meter, bpm, plan, moment, last) in places()) {
+    fn a_fill_ends_on_time_and_lands_on_the_1((meter, bpm, bar_settings, stroke_settings, last) in places()) {
         // In shorter bars one limb may have no time for two 1s.
         prop_assume!(meter.bar_len() >= 1920);
-        let (filled, next) = (part(bar(last, meter), bpm, &plan), part(bar(last + 1, meter), bpm, &plan));
+        let (filled, next) = (part(bar(last, meter), bpm, &bar_settings), part(bar(last + 1, meter), bpm, &bar_settings));
         let fill = filled.fill().unwrap();
         prop_assert_eq!(fill.end, filled.bar().end());
         prop_assert!(fill.start >= filled.bar().start);
         let starts = meter.counts().iter().any(|count| count.start == fill.start - filled.bar().start);
         prop_assert!(starts, "a fill begins on a count");
-        let on_1: Vec<_> = next.hits(&moment).filter(|hit| hit.grid == next.bar().start).map(|hit| hit.piece).collect();
+        let on_1: Vec<_> = next.hits(&stroke_settings).filter(|hit| hit.grid == next.bar().start).map(|hit| hit.piece).collect();
         let crash = [Piece::CrashLeft, Piece::CrashRight, Piece::China];
         prop_assert!(on_1.iter().any(|piece| crash.contains(piece)), "{on_1:?}");
         prop_assert!(on_1.contains(&Piece::Kick), "{on_1:?}");
@@ -141,25 +141,25 @@ proptest! {
 
     /// The fill and the bars around it, at any intensity, are for two hands and two feet.
     #[test]
-    fn a_fill_can_be_played((meter, bpm, plan, moment, last) in places()) {
+    fn a_fill_can_be_played((meter, bpm, bar_settings, stroke_settings, last) in places()) {
         prop_assume!(meter.bar_len() >= 960);
-        let parts = [last - 1, last, last + 1].map(|i| part(bar(i, meter), bpm, &plan));
-        let mut hits: Vec<_> = parts.iter().flat_map(|part| part.hits(&moment)).collect();
+        let parts = [last - 1, last, last + 1].map(|i| part(bar(i, meter), bpm, &bar_settings));
+        let mut hits: Vec<_> = parts.iter().flat_map(|part| part.hits(&stroke_settings)).collect();
         let near = |hit: &Hit| (hit.tick - parts[1].bar().start).abs() < 5 * 3840;
         hits.retain(near);
-        prop_assert!(can_be_played(&plan, bpm, &hits), "{}", parts[1].fill().unwrap());
+        prop_assert!(can_be_played(&bar_settings, bpm, &hits), "{}", parts[1].fill().unwrap());
     }
 
     /// Louder adds strokes to a fill and takes none away.
     #[test]
     fn intensity_only_adds_strokes_to_a_fill(
-        (meter, bpm, plan, moment, last) in places(),
+        (meter, bpm, bar_settings, stroke_settings, last) in places(),
         (a, b) in (0.0..=1.0_f32, 0.0..=1.0_f32),
     ) {
-        let part = part(bar(last, meter), bpm, &plan);
+        let part = part(bar(last, meter), bpm, &bar_settings);
         let at = |intensity| {
-            let moment = Moment { intensity, ..moment };
-            let hits = part.hits(&moment).map(|hit| (hit.tick, hit.limb));
+            let stroke_settings = StrokeSettings { intensity, ..stroke_settings };
+            let hits = part.hits(&stroke_settings).map(|hit| (hit.tick, hit.limb));
             hits.collect::<BTreeSet<_>>()
         };
         prop_assert!(at(a.min(b)).is_subset(&at(a.max(b))));
@@ -167,9 +167,9 @@ proptest! {
 
     /// Grace notes come just before a stroke of the other hand on the same piece, and softer.
     #[test]
-    fn grace_notes_belong_to_a_stroke((meter, bpm, plan, moment, last) in places()) {
-        let part = part(bar(last, meter), bpm, &plan);
-        let hits: Vec<_> = part.hits(&moment).collect();
+    fn grace_notes_belong_to_a_stroke((meter, bpm, bar_settings, stroke_settings, last) in places()) {
+        let part = part(bar(last, meter), bpm, &bar_settings);
+        let hits: Vec<_> = part.hits(&stroke_settings).collect();
         for grace in hits.iter().filter(|hit| hit.grace) {
             let stroke = hits.iter().find(|hit| {
                 !hit.grace && hit.grid == grace.grid && hit.piece == grace.piece && hit.limb != grace.limb
@@ -184,7 +184,7 @@ proptest! {
     /// A called fill goes from its count to its end, and leaves what was played before as it was.
     #[test]
     fn a_called_fill_keeps_to_its_counts(
-        (meter, bpm, plan, _, last) in places(),
+        (meter, bpm, bar_settings, _, last) in places(),
         (from, to) in (0..8_usize, 1..9_usize),
     ) {
         // Faster, and everyday feet may have no time for the landing.
@@ -194,10 +194,10 @@ proptest! {
         let from = from.min(counts.len() - 1);
         let at = |i: usize| counts.get(i).map_or(meter.bar_len(), |count| count.start);
         let span = (at(from), at(to.max(from + 1)));
-        let plan = Plan { fill_chance: 0.0, ..plan };
+        let bar_settings = BarSettings { fill_chance: 0.0, ..bar_settings };
         let mut called = Part::new();
         let call = Call { fill: Some(span), lands: false };
-        compose_with(&Request { call, ..Request::new(bar, bpm, &plan) }, &mut called);
+        compose_with(&Request { call, ..Request::new(bar, bpm, &bar_settings) }, &mut called);
         let fill: Fill = called.fill().unwrap();
         prop_assert_eq!((fill.start - bar.start, fill.end - bar.start), span);
         if span.1 < meter.bar_len() {
@@ -219,11 +219,17 @@ fn fills_suit_the_beat() {
     ];
     let of = |style: &str, bpm: f64| {
         let settings = settings(style);
-        let parts = (1..=100).map(|i| part(bar(i * 4 - 1, Meter::FOUR_FOUR), bpm, &settings.plan));
+        let parts = (1..=100).map(|i| {
+            part(
+                bar(i * 4 - 1, Meter::FOUR_FOUR),
+                bpm,
+                &settings.bar_settings,
+            )
+        });
         let (mut counts, mut strokes, mut on_toms) = (0.0, 0.0, 0.0);
         for part in parts {
             counts += (part.bar().end() - part.fill().unwrap().start) as f64 / 960.0;
-            let notes = notes(&part, &settings.moment);
+            let notes = notes(&part, &settings.stroke_settings);
             let hands: BTreeSet<_> = notes.iter().filter(|n| n.1 != Piece::Kick).collect();
             let times: BTreeSet<_> = hands.iter().map(|n| n.0).collect();
             strokes += times.len() as f64;
@@ -256,9 +262,9 @@ fn fills_are_made_on_a_small_stack() {
     let compose = || {
         for style in 0..BEATS {
             let mut settings = settings("rock");
-            settings.plan.style = style;
+            settings.bar_settings.style = style;
             for index in 0..16 {
-                part(bar(index, Meter::FOUR_FOUR), 150.0, &settings.plan);
+                part(bar(index, Meter::FOUR_FOUR), 150.0, &settings.bar_settings);
             }
         }
     };
@@ -277,14 +283,18 @@ fn feet_that_follow_the_riff_go_on_under_a_fill() {
             .filter(|s| s.voice == Voice::Piece(Piece::Kick) && s.rank == 0.0);
         core.map(|s| s.tick - part.bar().start).collect()
     };
-    let plain = Plan {
+    let plain = BarSettings {
         fill_chance: 0.0,
-        ..settings.plan
+        ..settings.bar_settings
     };
     let beat = kicks(&part(bar(1, Meter::FOUR_FOUR), 120.0, &plain));
     assert!(beat.len() >= 4);
     for i in 1..40 {
-        let filled = part(bar(i * 4 - 1, Meter::FOUR_FOUR), 120.0, &settings.plan);
+        let filled = part(
+            bar(i * 4 - 1, Meter::FOUR_FOUR),
+            120.0,
+            &settings.bar_settings,
+        );
         assert!(
             kicks(&filled).is_superset(&beat),
             "phrase {i}: {}",
@@ -296,12 +306,16 @@ fn feet_that_follow_the_riff_go_on_under_a_fill() {
 #[test]
 fn a_break_is_silence_and_a_flam() {
     let mut settings = settings("rock");
-    settings.plan.fill_shape = FillShape::Break;
+    settings.bar_settings.fill_shape = FillShape::Break;
     for i in 1..20 {
-        let part = part(bar(i * 4 - 1, Meter::FOUR_FOUR), 120.0, &settings.plan);
+        let part = part(
+            bar(i * 4 - 1, Meter::FOUR_FOUR),
+            120.0,
+            &settings.bar_settings,
+        );
         let fill = part.fill().unwrap();
         let hits: Vec<_> = part
-            .hits(&settings.moment)
+            .hits(&settings.stroke_settings)
             .filter(|hit| hit.tick >= fill.start)
             .collect();
         assert!(hits.iter().any(|hit| hit.grace), "{hits:?}");
@@ -334,15 +348,15 @@ fn the_guide_shows_what_is_played() {
     for (style, bpm, name, phrase) in SHOWN {
         let settings = settings(style);
         let bar = bar(phrase * 4 - 1, meter(name));
-        let part = part(bar, bpm, &settings.plan);
+        let part = part(bar, bpm, &settings.bar_settings);
         charts += &format!("### {style}, {bpm} BPM, {name}: {}\n", part.fill().unwrap());
         for intensity in [0.3, 0.6, 0.9] {
-            let moment = Moment {
+            let stroke_settings = StrokeSettings {
                 intensity,
                 density: 0.0,
-                ..settings.moment
+                ..settings.stroke_settings
             };
-            let hits: Vec<_> = part.hits(&moment).collect();
+            let hits: Vec<_> = part.hits(&stroke_settings).collect();
             charts += &format!("\n```text\n{}```\n", text_chart::bar(bar, &hits));
         }
         charts += "\n";

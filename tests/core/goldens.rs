@@ -9,7 +9,7 @@ use fourlimb::engine::offline;
 use fourlimb::export::text_chart;
 use fourlimb::groove::vocabulary::VOCABULARY;
 use fourlimb::groove::{Beat, Hit};
-use fourlimb::settings::{Moment, Plan, Settings};
+use fourlimb::settings::{BarSettings, Settings, StrokeSettings};
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::Meter;
 use std::fmt::Write as _;
@@ -105,26 +105,30 @@ fn every_beat_plays_what_it_played() {
 /// A beat without extras or fills: both bars of its cycle where they differ, away from the crash
 /// that opens a phrase.
 fn chart(style: u8, meter: Meter, bpm: f64) -> String {
-    let Settings { plan, moment, .. } = Settings::default();
-    let plan = Plan {
+    let Settings {
+        bar_settings,
+        stroke_settings,
+        ..
+    } = Settings::default();
+    let bar_settings = BarSettings {
         style,
         fill_chance: 0.0,
-        ..plan
+        ..bar_settings
     };
-    let moment = Moment {
+    let stroke_settings = StrokeSettings {
         intensity: 0.5,
         density: 0.0,
-        ..moment
+        ..stroke_settings
     };
-    let mut lines = format!("{}\n", plan.beat().name);
+    let mut lines = format!("{}\n", bar_settings.beat().name);
     let bars = [6, 5].map(|index| {
-        let part = part(bar(index, meter), bpm, &plan);
+        let part = part(bar(index, meter), bpm, &bar_settings);
         // Charts show where, not how hard: velocities differ by touch from bar to bar.
         let plain = |hit| Hit {
             velocity: 90,
             ..hit
         };
-        let hits: Vec<_> = part.hits(&moment).map(plain).collect();
+        let hits: Vec<_> = part.hits(&stroke_settings).map(plain).collect();
         text_chart::bar(part.bar(), &hits)
     });
     lines += &bars[0];

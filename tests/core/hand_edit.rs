@@ -69,7 +69,7 @@ fn what_goes_out_unedited_comes_back_as_it_was() {
     let song = timeline(&demo());
     let hits = offline::play(&song);
     let whole = export(&song, &Options::default(), &MAP).unwrap().bytes;
-    let sounds = |song: &Timeline| {
+    let play_tick = |song: &Timeline| {
         // What an export drops, a second note of a key at once, is gone for good.
         let hits = offline::play(song);
         let mut all: Vec<_> = offline::notes(&hits, &MAP)
@@ -110,8 +110,8 @@ fn what_goes_out_unedited_comes_back_as_it_was() {
                 .collect()
         };
         assert_eq!(
-            inside(sounds(&locked)),
-            inside(sounds(&song)),
+            inside(play_tick(&locked)),
+            inside(play_tick(&song)),
             "{}",
             section.label
         );

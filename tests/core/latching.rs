@@ -15,10 +15,10 @@ const BAR: Ticks = 3840;
 
 fn settings(style: &str) -> Settings {
     let mut settings = Settings::default();
-    settings.plan.style = vocabulary::slot(style).unwrap();
-    settings.plan.fill_chance = 0.0;
-    settings.plan.feel = 0.0;
-    settings.moment.density = 0.0;
+    settings.bar_settings.style = vocabulary::slot(style).unwrap();
+    settings.bar_settings.fill_chance = 0.0;
+    settings.bar_settings.feel = 0.0;
+    settings.stroke_settings.density = 0.0;
     settings
 }
 
@@ -65,9 +65,9 @@ fn a_change_of_style_waits_for_the_bar_line_or_the_count() {
 #[test]
 fn intensity_and_density_act_on_the_next_stroke() {
     let mut quiet = settings("double-kick");
-    quiet.moment.intensity = 0.1;
+    quiet.stroke_settings.intensity = 0.1;
     let mut loud = quiet;
-    loud.moment.intensity = 1.0;
+    loud.stroke_settings.intensity = 1.0;
     let hits = play(quiet, &[(BAR + 240, loud)]);
     let velocity = |tick| {
         let kick = hits
@@ -78,7 +78,7 @@ fn intensity_and_density_act_on_the_next_stroke() {
     assert!(velocity(BAR + 240) > velocity(BAR) + 10);
     let bare = settings("rock");
     let mut dense = bare;
-    dense.moment.density = 1.0;
+    dense.stroke_settings.density = 1.0;
     let from = BAR + 961;
     let hits = play(bare, &[(from, dense)]);
     let ghosts = |range: std::ops::Range<Ticks>| {
@@ -96,7 +96,7 @@ fn the_auto_cymbal_moves_only_on_a_count() {
     let changes: Vec<_> = (1..192)
         .map(|i: u8| {
             let mut settings = base;
-            settings.moment.intensity = f32::from(i) / 191.0;
+            settings.stroke_settings.intensity = f32::from(i) / 191.0;
             (Ticks::from(i) * 60, settings)
         })
         .collect();
@@ -123,12 +123,12 @@ proptest! {
         switch_at in select(SwitchAt::ALL),
     ) {
         let heard = |exact: bool| {
-            let [first, second] = plans.map(|mut plan| {
+            let [first, second] = plans.map(|mut bar_settings| {
                 if exact {
-                    (plan.feel, plan.swing) = (0.0, 0.5);
+                    (bar_settings.feel, bar_settings.swing) = (0.0, 0.5);
                 }
-                let mut settings = Settings { plan, switch_at, ..Settings::default() };
-                settings.moment.density = 0.0;
+                let mut settings = Settings { bar_settings, switch_at, ..Settings::default() };
+                settings.stroke_settings.density = 0.0;
                 settings
             });
             // Both graces of a drag belong to one place on the grid.

@@ -153,7 +153,7 @@ fn nothing_is_played_along_in_a_locked_section() {
     let plain = r#"{"name": "A", "bars": 1, "style": "rock"}, {"name": "B", "bars": 1}"#;
     let kicks = |song: &Timeline| {
         let mut panel = song.start_settings();
-        panel.plan.kick_source = KickSource::Riff;
+        panel.bar_settings.kick_source = KickSource::Riff;
         let mut performer = Performer::new(48_000.0);
         performer.chart_mut().clone_from(song.chart());
         let mut kicks = [0, 0];

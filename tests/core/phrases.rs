@@ -14,10 +14,10 @@ use std::collections::BTreeSet;
 
 fn settings(style: &str) -> Settings {
     let mut settings = Settings::default();
-    settings.plan.style = vocabulary::slot(style).unwrap();
-    settings.plan.fill_chance = 0.0;
-    settings.plan.feel = 0.0;
-    settings.moment.intensity = 0.8;
+    settings.bar_settings.style = vocabulary::slot(style).unwrap();
+    settings.bar_settings.fill_chance = 0.0;
+    settings.bar_settings.feel = 0.0;
+    settings.stroke_settings.intensity = 0.8;
     settings
 }
 
@@ -42,7 +42,7 @@ const BAR: Ticks = 3840;
 /// Rock, whose fills are called and never drawn.
 fn calls(pressed: bool) -> Settings {
     let mut settings = settings("rock");
-    settings.plan.phrase = Phrase::Eight;
+    settings.bar_settings.phrase = Phrase::Eight;
     settings.fill_now = pressed;
     settings
 }
@@ -71,7 +71,7 @@ fn assert_lands(hits: &[Hit], tick: Ticks) {
 
 fn ride(pressed: bool) -> Settings {
     let mut settings = calls(pressed);
-    settings.moment.hand = fourlimb::groove::Hand::Ride;
+    settings.stroke_settings.hand = fourlimb::settings::Hand::Ride;
     settings
 }
 
@@ -140,8 +140,8 @@ proptest! {
     /// However the way is cut, and wherever fills are called.
     #[test]
     fn calls_do_not_depend_on_how_time_is_cut(
-        plan in plans(),
-        moment in moments(),
+        bar_settings in plans(),
+        stroke_settings in moments(),
         presses in proptest::collection::vec(0..8 * BAR, 0..10),
         split in select(vec![1, 7, 64, 333, 1000, 3840, 9999]),
     ) {
@@ -150,7 +150,7 @@ proptest! {
         at.sort_unstable();
         at.dedup();
         let changes: Vec<_> = at.iter().enumerate().map(|(i, &tick)| {
-            let mut settings = Settings { plan, moment, ..Settings::default() };
+            let mut settings = Settings { bar_settings, stroke_settings, ..Settings::default() };
             settings.fill_now = i % 2 == 1;
             (tick, settings)
         }).collect();
@@ -167,9 +167,9 @@ proptest! {
 
 fn hits(style: &str, play: Play, meter: Meter) -> Vec<Hit> {
     let mut settings = settings(style);
-    settings.plan.play = play;
-    part(bar(5, meter), 120.0, &settings.plan)
-        .hits(&settings.moment)
+    settings.bar_settings.play = play;
+    part(bar(5, meter), 120.0, &settings.bar_settings)
+        .hits(&settings.stroke_settings)
         .collect()
 }
 
@@ -212,16 +212,16 @@ fn an_ending_is_one_hit_that_rings() {
 fn sixteen_bars_vary_and_stay_the_same_groove() {
     for style in 0..BEATS {
         let mut settings = settings("rock");
-        settings.plan.style = style;
-        settings.moment.density = 0.0;
+        settings.bar_settings.style = style;
+        settings.stroke_settings.density = 0.0;
         let bars: Vec<BTreeSet<_>> = (0..16)
             .map(|i| {
-                let part = part(bar(i, Meter::FOUR_FOUR), 150.0, &settings.plan);
-                let hits = part.hits(&settings.moment);
+                let part = part(bar(i, Meter::FOUR_FOUR), 150.0, &settings.bar_settings);
+                let hits = part.hits(&settings.stroke_settings);
                 hits.map(|hit| (hit.tick - i * BAR, hit.piece)).collect()
             })
             .collect();
-        let name = settings.plan.beat().name;
+        let name = settings.bar_settings.beat().name;
         let kinds: BTreeSet<_> = bars.iter().collect();
         assert!(kinds.len() >= 3, "{name}: {} kinds of bars", kinds.len());
         // Against the bar two before it, which has the same place in the cycle.

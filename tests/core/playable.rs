@@ -9,7 +9,9 @@ use fourlimb::export::text_chart;
 use fourlimb::groove::Hit;
 use fourlimb::groove::vocabulary::VOCABULARY;
 use fourlimb::kit::Piece;
-use fourlimb::settings::{FillShape, Hand, HandRate, Moment, Phrase, Plan, Play, Player};
+use fourlimb::settings::{
+    BarSettings, FillShape, Hand, HandRate, Phrase, Play, Player, StrokeSettings,
+};
 use fourlimb::time::Meter;
 use fourlimb::time::tempo::ticks_per_second;
 use proptest::prelude::*;
@@ -38,8 +40,8 @@ const PLACES: [i64; 5] = [4, 5, 6, 7, 11];
 /// One bar of the sweep.
 #[derive(Debug)]
 struct Place {
-    plan: Plan,
-    moment: Moment,
+    bar_settings: BarSettings,
+    stroke_settings: StrokeSettings,
     meter: Meter,
     bpm: f64,
     index: i64,
@@ -77,7 +79,7 @@ fn place(n: u64) -> Place {
     let index = PLACES[pick(PLACES.len())];
     let fill_shape = FillShape::ALL[pick(FillShape::ALL.len())];
     Place {
-        plan: Plan {
+        bar_settings: BarSettings {
             style,
             hand_rate,
             fill_chance: 1.0,
@@ -88,9 +90,9 @@ fn place(n: u64) -> Place {
             take: (n % 997) as u32 + 1,
             feel: [0.0, 0.5, 1.0][(n % 3) as usize],
             swing: [0.5, 2.0 / 3.0][(n % 2) as usize],
-            ..fourlimb::groove::Settings::default().plan
+            ..fourlimb::settings::Settings::default().bar_settings
         },
-        moment: Moment {
+        stroke_settings: StrokeSettings {
             intensity,
             hand,
             density,
@@ -110,15 +112,15 @@ const NEXT_MS: f64 = 400.0;
 
 fn examine(place: &Place, found: &mut Findings) {
     let Place {
-        plan,
-        moment,
+        bar_settings,
+        stroke_settings,
         meter,
         bpm,
         index,
     } = place;
     let bars = [0, 1].map(|i| bar(index + i, *meter));
     // The engine's own assertion is a finding like the others.
-    let composed = std::panic::catch_unwind(|| bars.map(|b| part(b, *bpm, plan)));
+    let composed = std::panic::catch_unwind(|| bars.map(|b| part(b, *bpm, bar_settings)));
     let Ok(parts) = composed else {
         let first = || (0, format!("  {place:?}\n"));
         found
@@ -131,24 +133,24 @@ fn examine(place: &Place, found: &mut Findings) {
     let next = ms_of(bars[0].meter, *bpm) + NEXT_MS;
     let hits: Vec<(f64, Hit)> = parts
         .iter()
-        .flat_map(|part| part.hits(moment))
+        .flat_map(|part| part.hits(stroke_settings))
         .map(|hit| (ms(&hit), hit))
         .filter(|hit| hit.0 < next)
         .collect();
     let fill = parts[0].fill();
-    let name = plan.beat().name;
+    let name = bar_settings.beat().name;
     let mut note = |class: String, detail: String| {
         let entry = found.entry(class).or_insert_with(|| {
             let own: Vec<Hit> = hits.iter().map(|hit| hit.1).collect();
             let text = format!(
                 "{detail}\n  {name}, {meter}, {bpm} BPM, {} player, hand {}, rate {}, density {}, intensity {}, take {}, \
                  bar {index} of the song, fill {}\n{}next bar\n{}",
-                plan.player.name(),
-                moment.hand.name(),
-                plan.hand_rate.name(),
-                moment.density,
-                moment.intensity,
-                plan.take,
+                bar_settings.player.name(),
+                stroke_settings.hand.name(),
+                bar_settings.hand_rate.name(),
+                stroke_settings.density,
+                stroke_settings.intensity,
+                bar_settings.take,
                 fill.map_or("none".to_owned(), |fill| fill.to_string()),
                 text_chart::bar(bars[0], &own),
                 text_chart::bar(bars[1], &own),
@@ -167,7 +169,7 @@ fn examine(place: &Place, found: &mut Findings) {
             "in the bar"
         }
     };
-    for (fault, before, hit) in faults(plan.player, &hits) {
+    for (fault, before, hit) in faults(bar_settings.player, &hits) {
         let limb = hit.1.limb.name();
         let class = format!("as stated: {limb} {fault:?} {}", area(hit.1.tick));
         let spoken = |hit: &Hit| format!("{} on {}", hit.piece.name(), spoken(bars[0], hit.tick));
@@ -178,8 +180,8 @@ fn examine(place: &Place, found: &mut Findings) {
         );
     }
     let (hands, feet) = (
-        brute_force::hands_can(plan.player, &blows),
-        brute_force::feet_can(plan.player, &blows),
+        brute_force::hands_can(bar_settings.player, &blows),
+        brute_force::feet_can(bar_settings.player, &blows),
     );
     let struck: Vec<Struck> = hits
         .iter()
@@ -189,7 +191,7 @@ fn examine(place: &Place, found: &mut Findings) {
             piece: hit.piece,
         })
         .collect();
-    let judged = problems(&struck, &plan.player.limits());
+    let judged = problems(&struck, &bar_settings.player.limits());
     for problem in &judged {
         let it = struck[problem.stroke];
         let side = if matches!(it.piece, Piece::Kick | Piece::HiHatFoot) {

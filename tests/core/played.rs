@@ -4,11 +4,12 @@
 use crate::support::{Host, bpms, cases, cuttings, likely_meters, settings};
 use fourlimb::engine::{EventSink, Passing, Performer};
 use fourlimb::groove::Hit;
+use fourlimb::midi::NoteOut;
 use fourlimb::midi::{NoteEvent, RegionNote};
 use fourlimb::recorder::passes::{Passage, Played};
 use fourlimb::recorder::tape::{Entry, Outlet, Tape};
 use fourlimb::settings::Settings;
-use fourlimb::time::{SeenMap, TICKS_PER_QUARTER, Ticks};
+use fourlimb::time::{ObservedTempoMap, TICKS_PER_QUARTER, Ticks};
 use fourlimb::transport::{HostTime, Span};
 use proptest::prelude::*;
 
@@ -29,13 +30,15 @@ struct Sink<'a, O> {
     events: &'a mut Vec<NoteEvent>,
 }
 
-impl<O: Outlet> EventSink for Sink<'_, O> {
+impl<O: Outlet> NoteOut for Sink<'_, O> {
     fn send(&mut self, event: NoteEvent) -> bool {
         self.tape.note(&event);
         self.events.push(event);
         true
     }
+}
 
+impl<O: Outlet> EventSink for Sink<'_, O> {
     fn struck(&mut self, _sample: u32, _hit: &Hit) {}
 
     fn passes(&mut self, span: &Span, passing: &Passing) {
@@ -71,8 +74,8 @@ impl<O: Outlet> Shell<O> {
     }
 }
 
-pub fn collect<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> (Played, SeenMap) {
-    let (mut played, mut seen) = (Played::default(), SeenMap::default());
+pub fn collect<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> (Played, ObservedTempoMap) {
+    let (mut played, mut seen) = (Played::default(), ObservedTempoMap::default());
     for entry in entries {
         if let Entry::Over(stretch) = entry {
             assert!(seen.pass(stretch));

@@ -2,12 +2,13 @@
 
 use crate::played::collect;
 use crate::smf_readers::agreed;
+use fourlimb::export::recording::file;
 use fourlimb::kit::Note;
 use fourlimb::midi::RegionNote;
-use fourlimb::recorder::passes::{MOST_PASSES, MOST_SECONDS, Played, file};
+use fourlimb::recorder::passes::{MOST_PASSES, MOST_SECONDS, Played};
 use fourlimb::recorder::tape::Entry;
 use fourlimb::time::observed::Stretch;
-use fourlimb::time::{Bar, Meter, SeenMap, Ticks};
+use fourlimb::time::{Bar, Meter, ObservedTempoMap, Ticks};
 
 fn over(from: Ticks, to: Ticks) -> Entry {
     let bar = Bar {
@@ -113,7 +114,7 @@ fn the_file_is_made_of_whole_bars() {
         start,
         meter: text.parse().unwrap(),
     };
-    let mut seen = SeenMap::default();
+    let mut seen = ObservedTempoMap::default();
     for (from, to, bpm, bar) in [
         (0, 7680, 120.0, bar(0, "4/4")),
         (7680, 11_040, 120.0, bar(7680, "7/8")),

@@ -5,7 +5,7 @@ use crate::support::*;
 use fourlimb::groove::vocabulary::VOCABULARY;
 use fourlimb::groove::{Hit, Limb, Part, Stroke, Voice, compose};
 use fourlimb::kit::Piece;
-use fourlimb::settings::{Moment, Plan, Play, Player, Settings};
+use fourlimb::settings::{BarSettings, Play, Player, Settings, StrokeSettings};
 use fourlimb::time::tempo::ticks_per_second;
 use fourlimb::time::{Bar, Meter, Ticks};
 use proptest::prelude::*;
@@ -23,7 +23,7 @@ fn limits(player: Player) -> (f64, f64, f64) {
     }
 }
 
-fn places() -> impl Strategy<Value = (Meter, f64, Plan, i64)> {
+fn places() -> impl Strategy<Value = (Meter, f64, BarSettings, i64)> {
     (likely_meters(), bpms(), plans(), -40..400_i64)
 }
 
@@ -35,11 +35,16 @@ fn mean_and_sd(hits: &[Hit]) -> (f64, f64) {
 }
 
 /// The hits of a phrase of eight bars.
-fn phrase(meter: Meter, bpm: f64, plan: &Plan, moment: &Moment) -> Vec<Hit> {
+fn phrase(
+    meter: Meter,
+    bpm: f64,
+    bar_settings: &BarSettings,
+    stroke_settings: &StrokeSettings,
+) -> Vec<Hit> {
     (0..8)
         .flat_map(|i| {
-            let part = part(bar(i, meter), bpm, plan);
-            part.hits(moment).collect::<Vec<_>>()
+            let part = part(bar(i, meter), bpm, bar_settings);
+            part.hits(stroke_settings).collect::<Vec<_>>()
         })
         .collect()
 }
@@ -49,13 +54,13 @@ proptest! {
 
     #[test]
     fn density_only_adds_strokes(
-        (meter, bpm, plan, index) in places(),
-        moment in moments(),
+        (meter, bpm, bar_settings, index) in places(),
+        stroke_settings in moments(),
         (a, b) in (0.0..=1.0_f32, 0.0..=1.0_f32),
     ) {
-        let part = part(bar(index, meter), bpm, &plan);
-        let less = Moment { density: a.min(b), ..moment };
-        let more = Moment { density: a.max(b), ..moment };
+        let part = part(bar(index, meter), bpm, &bar_settings);
+        let less = StrokeSettings { density: a.min(b), ..stroke_settings };
+        let more = StrokeSettings { density: a.max(b), ..stroke_settings };
         let more: Vec<_> = part.hits(&more).collect();
         for hit in part.hits(&less) {
             prop_assert!(more.contains(&hit), "{hit:?} is gone");
@@ -64,32 +69,32 @@ proptest! {
 
     #[test]
     fn fill_chance_only_adds_filled_bars(
-        (meter, bpm, plan, index) in places(),
+        (meter, bpm, bar_settings, index) in places(),
         (a, b) in (0.0..=1.0_f32, 0.0..=1.0_f32),
     ) {
-        let with = |fill_chance| part(bar(index, meter), bpm, &Plan { fill_chance, ..plan });
+        let with = |fill_chance| part(bar(index, meter), bpm, &BarSettings { fill_chance, ..bar_settings });
         let (less, more) = (with(a.min(b)), with(a.max(b)));
         if less.fill().is_some() {
             prop_assert_eq!(less.strokes(), more.strokes());
             prop_assert_eq!(less.fill(), more.fill());
         }
         prop_assert_eq!(with(0.0).fill(), None);
-        let bars = plan.phrase.bars();
+        let bars = bar_settings.phrase.bars();
         let left = bars - bar(index, meter).index().rem_euclid(bars);
         let filled = with(1.0).fill().is_some();
         // A fill of two bars begins in the last but one.
-        prop_assert!(filled == (left == 1) || (filled && left == 2) || plan.play != Play::Beat);
+        prop_assert!(filled == (left == 1) || (filled && left == 2) || bar_settings.play != Play::Beat);
     }
 
     #[test]
     fn intensity_never_lowers_a_stroke_or_the_auto_cymbal(
-        (meter, bpm, plan, index) in places(),
-        moment in moments(),
+        (meter, bpm, bar_settings, index) in places(),
+        stroke_settings in moments(),
         (a, b) in (0.0..=1.0_f32, 0.0..=1.0_f32),
     ) {
-        let part = part(bar(index, meter), bpm, &plan);
-        let less = Moment { intensity: a.min(b), ..moment };
-        let more = Moment { intensity: a.max(b), ..moment };
+        let part = part(bar(index, meter), bpm, &bar_settings);
+        let less = StrokeSettings { intensity: a.min(b), ..stroke_settings };
+        let more = StrokeSettings { intensity: a.max(b), ..stroke_settings };
         prop_assert!(part.cymbal(&less) <= part.cymbal(&more));
         let loud: Vec<_> = part.hits(&more).collect();
         for soft in part.hits(&less) {
@@ -105,12 +110,12 @@ proptest! {
     /// strays by up to three of its own.
     #[test]
     fn accent_widens_the_spread_and_keeps_the_mean(
-        (meter, bpm, plan, _) in places(),
-        moment in moments(),
+        (meter, bpm, bar_settings, _) in places(),
+        stroke_settings in moments(),
         (a, b) in (0.0..=1.0_f32, 0.0..=1.0_f32),
     ) {
-        let flat = phrase(meter, bpm, &plan, &Moment { accent: a.min(b), ..moment });
-        let deep = phrase(meter, bpm, &plan, &Moment { accent: a.max(b), ..moment });
+        let flat = phrase(meter, bpm, &bar_settings, &StrokeSettings { accent: a.min(b), ..stroke_settings });
+        let deep = phrase(meter, bpm, &bar_settings, &StrokeSettings { accent: a.max(b), ..stroke_settings });
         prop_assume!(flat.len() > 8);
         let ((mean_flat, sd_flat), (mean_deep, sd_deep)) = (mean_and_sd(&flat), mean_and_sd(&deep));
         prop_assert!((mean_flat - mean_deep).abs() <= 3.0, "mean {mean_flat} to {mean_deep}");
@@ -119,22 +124,22 @@ proptest! {
 
     #[test]
     fn the_same_bar_is_the_same_whatever_was_composed_before(
-        (meter, bpm, plan, index) in places(),
+        (meter, bpm, bar_settings, index) in places(),
         (other_meter, other_bpm, other_plan, other_index) in places(),
     ) {
-        let fresh = part(bar(index, meter), bpm, &plan);
+        let fresh = part(bar(index, meter), bpm, &bar_settings);
         let mut used = part(bar(other_index, other_meter), other_bpm, &other_plan);
-        fourlimb::groove::compose(bar(index, meter), bpm, &plan, &mut used);
+        fourlimb::groove::compose(bar(index, meter), bpm, &bar_settings, &mut used);
         prop_assert_eq!(fresh.strokes(), used.strokes());
         prop_assert_eq!(fresh.fill(), used.fill());
         prop_assert_eq!(fresh.bar(), used.bar());
     }
 
     #[test]
-    fn no_limb_is_faster_than_a_limb_can_be((meter, bpm, plan, index) in places()) {
+    fn no_limb_is_faster_than_a_limb_can_be((meter, bpm, bar_settings, index) in places()) {
         // A bar of one sixteenth may be shorter than a stroke; nobody writes one.
         prop_assume!(meter.bar_len() as f64 / ticks_per_second(bpm) >= 0.200);
-        prop_assert_eq!(too_fast(meter, bpm, &plan, index), None);
+        prop_assert_eq!(too_fast(meter, bpm, &bar_settings, index), None);
     }
 }
 
@@ -142,14 +147,20 @@ proptest! {
 fn accent_from_none_to_all_is_heard() {
     for style in 0..BEATS {
         let mut settings = Settings::default();
-        settings.plan.style = style;
-        settings.moment.density = 0.0;
+        settings.bar_settings.style = style;
+        settings.stroke_settings.density = 0.0;
         let spread = |accent| {
-            let moment = Moment {
+            let stroke_settings = StrokeSettings {
                 accent,
-                ..settings.moment
+                ..settings.stroke_settings
             };
-            mean_and_sd(&phrase(Meter::FOUR_FOUR, 120.0, &settings.plan, &moment)).1
+            mean_and_sd(&phrase(
+                Meter::FOUR_FOUR,
+                120.0,
+                &settings.bar_settings,
+                &stroke_settings,
+            ))
+            .1
         };
         // Common practice, no source: accents that add nothing are no accents.
         assert!(
@@ -172,13 +183,13 @@ fn no_beat_in_a_usual_meter_asks_too_much_of_a_limb() {
             let meter: Meter = meter.parse().unwrap();
             for bpm in (30..=400).step_by(10) {
                 for fill_chance in [0.0, 1.0] {
-                    let plan = Plan {
+                    let bar_settings = BarSettings {
                         style,
                         fill_chance,
-                        ..Settings::default().plan
+                        ..Settings::default().bar_settings
                     };
                     for index in 1..5 {
-                        found.extend(too_fast(meter, bpm.into(), &plan, index));
+                        found.extend(too_fast(meter, bpm.into(), &bar_settings, index));
                     }
                 }
             }
@@ -192,15 +203,15 @@ fn no_beat_in_a_usual_meter_asks_too_much_of_a_limb() {
 /// The first stroke of a bar or of the one after it that comes sooner after the same limb's last
 /// than the limb can, or at the same tick. Limits: Fujii, Kudo, Ohtsuki & Oda 2009, *Neuroscience
 /// Letters* 459(2):69-73, abstract [read]: 10 Hz with one stick; the foot's is judged, no source.
-fn too_fast(meter: Meter, bpm: f64, plan: &Plan, index: i64) -> Option<String> {
-    too_fast_across(meter, bpm, [plan, plan], index)
+fn too_fast(meter: Meter, bpm: f64, bar_settings: &BarSettings, index: i64) -> Option<String> {
+    too_fast_across(meter, bpm, [bar_settings, bar_settings], index)
 }
 
-fn too_fast_across(meter: Meter, bpm: f64, plans: [&Plan; 2], index: i64) -> Option<String> {
+fn too_fast_across(meter: Meter, bpm: f64, plans: [&BarSettings; 2], index: i64) -> Option<String> {
     let parts = [(0, plans[0]), (1, plans[1])].map(|(i, p)| part(bar(index + i, meter), bpm, p));
-    let (plan, beat) = (plans[0], plans[0].beat());
+    let (bar_settings, beat) = (plans[0], plans[0].beat());
     let ms = |ticks: Ticks| ticks as f64 / ticks_per_second(bpm) * 1000.0;
-    let (hand, rebound, foot) = limits(plan.player);
+    let (hand, rebound, foot) = limits(bar_settings.player);
     for limb in Limb::ALL {
         let limit = match limb {
             Limb::LeadHand | Limb::OtherHand => hand,
@@ -231,7 +242,7 @@ fn too_fast_across(meter: Meter, bpm: f64, plans: [&Plan; 2], index: i64) -> Opt
                      {} {:?} rank {:.2} ({}) to {} {:?} rank {:.2} ({}), hand rate {:?}",
                     beat.name,
                     plans[1].beat().name,
-                    plan.take,
+                    bar_settings.take,
                     limb.name(),
                     spoken(part_a.bar(), a.tick),
                     a.voice,
@@ -241,7 +252,7 @@ fn too_fast_across(meter: Meter, bpm: f64, plans: [&Plan; 2], index: i64) -> Opt
                     b.voice,
                     b.rank,
                     name(part_b),
-                    plan.hand_rate,
+                    bar_settings.hand_rate,
                 ));
             }
         }
@@ -257,14 +268,14 @@ fn no_player_loses_the_kick() {
     for style in 0..BEATS {
         for &player in Player::ALL {
             for bpm in (60..=300).step_by(3) {
-                let plan = Plan {
+                let bar_settings = BarSettings {
                     style,
                     player,
                     fill_chance: 0.0,
-                    ..Settings::default().plan
+                    ..Settings::default().bar_settings
                 };
-                let kicks = |plan: &Plan| {
-                    let part = part(bar(1, Meter::FOUR_FOUR), bpm.into(), plan);
+                let kicks = |bar_settings: &BarSettings| {
+                    let part = part(bar(1, Meter::FOUR_FOUR), bpm.into(), bar_settings);
                     let kicks = part
                         .strokes()
                         .iter()
@@ -272,17 +283,17 @@ fn no_player_loses_the_kick() {
                     kicks.filter(|s| s.rank == 0.0).count()
                 };
                 let (some, all) = (
-                    kicks(&plan),
-                    kicks(&Plan {
+                    kicks(&bar_settings),
+                    kicks(&BarSettings {
                         player: Player::Machine,
-                        ..plan
+                        ..bar_settings
                     }),
                 );
                 let slowest = 4.0 * 60.0 / f64::from(bpm) / limits(player).2;
                 if (some as f64) < (all as f64).min(slowest.floor()) / 3.0 {
                     lost.push(format!(
                         "{} for {} at {bpm}: {some} of {all}",
-                        plan.beat().name,
+                        bar_settings.beat().name,
                         player.name()
                     ));
                 }
@@ -297,12 +308,12 @@ fn no_player_loses_the_kick() {
 /// An odd number of kicks that run into the bar line begins on the other foot and loses none.
 #[test]
 fn kicks_before_the_bar_line_go_foot_to_foot() {
-    let plan = Plan {
+    let bar_settings = BarSettings {
         style: fourlimb::groove::vocabulary::slot("breakdown").unwrap(),
-        ..Settings::default().plan
+        ..Settings::default().bar_settings
     };
     // A sixteenth before the 1: 100 ms.
-    let part = part(bar(1, Meter::FOUR_FOUR), 150.0, &plan);
+    let part = part(bar(1, Meter::FOUR_FOUR), 150.0, &bar_settings);
     let kicks = part
         .strokes()
         .iter()
@@ -324,10 +335,10 @@ fn a_change_of_style_asks_too_much_of_no_limb() {
     let mut found = Vec::new();
     for (from, to) in (0..BEATS).flat_map(|from| (0..BEATS).map(move |to| (from, to))) {
         for bpm in (60..=300).step_by(20) {
-            let plans = [from, to].map(|style| Plan {
+            let plans = [from, to].map(|style| BarSettings {
                 style,
                 fill_chance: 0.0,
-                ..Settings::default().plan
+                ..Settings::default().bar_settings
             });
             found.extend(too_fast_across(
                 Meter::FOUR_FOUR,
@@ -355,18 +366,18 @@ fn what_is_left_out_is_told() {
             (Player::Everyday, 3),
             (Player::Machine, 0),
         ] {
-            let mut plan = Settings::default().plan;
-            plan.style = slot;
-            plan.player = player;
-            plan.fill_chance = 1.0;
+            let mut bar_settings = Settings::default().bar_settings;
+            bar_settings.style = slot;
+            bar_settings.player = player;
+            bar_settings.fill_chance = 1.0;
             let bar = Bar {
                 start: bar * meter.bar_len(),
                 meter,
             };
-            compose(bar, 260.0, &plan, &mut part);
+            compose(bar, 260.0, &bar_settings, &mut part);
             assert_eq!(part.thinned(), part.dropped().len());
             if player == Player::Machine && bar.start == 0 {
-                assert_eq!(part.dropped(), [], "{}", plan.beat().name);
+                assert_eq!(part.dropped(), [], "{}", bar_settings.beat().name);
             }
             for gone in part.dropped() {
                 told += 1;
@@ -376,7 +387,7 @@ fn what_is_left_out_is_told() {
                 assert!(
                     !part.strokes().iter().any(same),
                     "{} {gone:?}",
-                    plan.beat().name
+                    bar_settings.beat().name
                 );
             }
         }

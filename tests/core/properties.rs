@@ -283,7 +283,7 @@ fn passes(
     same(&first, &second, slack).map_err(|e| format!("pass 1: {e}"))?;
     // A bar that is shorter than a stroke of the slowest player may be left to the next.
     let playable = bar.min(end - start) / per_sample / host.rate >= 0.2;
-    if playable && notes[0].is_empty() && host.settings(0).plan.style == 0 {
+    if playable && notes[0].is_empty() && host.settings(0).bar_settings.style == 0 {
         return Err("a loop of the rock beat is empty".to_owned());
     }
     Ok(())
@@ -294,7 +294,7 @@ fn passes(
 #[test]
 fn a_fall_of_tempo_moves_nothing() {
     let mut settings = Settings::default();
-    settings.plan.style = 2;
+    settings.bar_settings.style = 2;
     let mut host = Host::steady(22_050.0, "4/4".parse().unwrap(), 334.561, settings);
     host.tempo.push((2615, 64.0));
     let (whole, cut) = (host.play(0, 100_000, &[4096]), host.play(0, 100_000, &[1]));
@@ -307,7 +307,7 @@ fn a_fall_of_tempo_moves_nothing() {
 fn a_loop_that_lands_past_its_start_keeps_its_first_stroke() {
     let meter = "7/8".parse().unwrap();
     let mut settings = Settings::default();
-    settings.plan.fill_chance = 0.0;
+    settings.bar_settings.fill_chance = 0.0;
     let host = Host::steady(32_000.0, meter, 88.363_696_830_353_28, settings);
     assert_eq!(passes(&host, LoopStyle::Splits, 1, 0.25, &[1]), Ok(()));
 }
@@ -317,10 +317,10 @@ fn a_loop_that_lands_past_its_start_keeps_its_first_stroke() {
 #[test]
 fn a_change_of_tempo_beside_a_stroke_keeps_it() {
     let mut settings = Settings::default();
-    settings.plan.style = 2;
-    settings.plan.player = Player::Machine;
-    settings.plan.fill_chance = 0.0;
-    settings.plan.feel = 0.0;
+    settings.bar_settings.style = 2;
+    settings.bar_settings.player = Player::Machine;
+    settings.bar_settings.fill_chance = 0.0;
+    settings.bar_settings.feel = 0.0;
     for (slow, fast) in [(30.0, 280.0), (280.0, 30.0), (119.0, 121.0)] {
         let mut host = Host::steady(22_050.0, "4/4".parse().unwrap(), slow, settings);
         let stroke = (60.0 / slow * host.rate) as i64;
@@ -344,7 +344,7 @@ fn a_change_of_tempo_beside_a_stroke_keeps_it() {
 #[test]
 fn a_quantised_loop_in_small_blocks_repeats() {
     let mut settings = Settings::default();
-    settings.plan.fill_chance = 0.0;
+    settings.bar_settings.fill_chance = 0.0;
     for (rate, size) in [(48_000.0, 1), (48_000.0, 3), (96_000.0, 2), (22_050.0, 1)] {
         let host = Host::steady(rate, "4/4".parse().unwrap(), 240.0, settings);
         let found = passes(&host, LoopStyle::Quantises, 1, 0.0, &[size]);

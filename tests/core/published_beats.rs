@@ -3,7 +3,7 @@
 use crate::support::*;
 use fourlimb::groove::vocabulary;
 use fourlimb::kit::Piece;
-use fourlimb::settings::{Moment, Plan, Settings};
+use fourlimb::settings::{BarSettings, Settings, StrokeSettings};
 use fourlimb::time::Meter;
 
 /// One grid: sixteen slots of a bar, as copied in `published`.
@@ -76,20 +76,24 @@ const ROCK: Grid = Grid {
 
 /// Our beat over sixteen slots: cymbal, snare, kick.
 fn ours(name: &str) -> [String; 3] {
-    let Settings { plan, moment, .. } = Settings::default();
-    let plan = Plan {
+    let Settings {
+        bar_settings,
+        stroke_settings,
+        ..
+    } = Settings::default();
+    let bar_settings = BarSettings {
         feel: 0.0,
         style: vocabulary::slot(name).unwrap(),
         fill_chance: 0.0,
-        ..plan
+        ..bar_settings
     };
-    let moment = Moment {
+    let stroke_settings = StrokeSettings {
         density: 0.0,
-        ..moment
+        ..stroke_settings
     };
-    let part = part(bar(1, Meter::FOUR_FOUR), 120.0, &plan);
+    let part = part(bar(1, Meter::FOUR_FOUR), 120.0, &bar_settings);
     let mut lines = [(); 3].map(|()| vec!['-'; 16]);
-    for hit in part.hits(&moment) {
+    for hit in part.hits(&stroke_settings) {
         let at = hit.tick - part.bar().start;
         assert_eq!(at % 240, 0, "{name} leaves the grid");
         let (line, letter) = match hit.piece {

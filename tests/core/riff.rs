@@ -1,13 +1,13 @@
 //! The riff: captured, and followed by the feet.
 
 use fourlimb::engine::{Guitar, Performer};
-use fourlimb::groove::riff_kicks::MARGIN;
 use fourlimb::groove::{Hit, Part, Request, compose_with, vocabulary};
 use fourlimb::kit::Piece;
 use fourlimb::midi::NoteEvent;
+use fourlimb::riff::window::MARGIN;
 use fourlimb::riff::{Attack, Edit, Riff, Struck};
 use fourlimb::settings::Listen;
-use fourlimb::settings::{KickSource, Moment, Plan, Player, RiffGrid, Settings};
+use fourlimb::settings::{BarSettings, KickSource, Player, RiffGrid, Settings, StrokeSettings};
 use fourlimb::time::{Bar, Meter, Ticks};
 use fourlimb::transport::HostTime;
 use proptest::prelude::*;
@@ -24,23 +24,28 @@ fn style(name: &str) -> u8 {
     u8::try_from(place.unwrap()).unwrap()
 }
 
-fn plan(source: KickSource, grid: RiffGrid, player: Player) -> Plan {
-    Plan {
+fn bar_settings(source: KickSource, grid: RiffGrid, player: Player) -> BarSettings {
+    BarSettings {
         kick_source: source,
         riff_grid: grid,
         player,
         fill_chance: 0.0,
         feel: 0.0,
-        ..Settings::default().plan
+        ..Settings::default().bar_settings
     }
 }
 
 /// The kicks of bars of 4/4, by the riff.
-fn kicks(riff: &Riff, bars: std::ops::Range<i64>, bpm: f64, plan: &Plan) -> Vec<Hit> {
+fn kicks(
+    riff: &Riff,
+    bars: std::ops::Range<i64>,
+    bpm: f64,
+    bar_settings: &BarSettings,
+) -> Vec<Hit> {
     let (mut part, mut around) = (Part::new(), Vec::with_capacity(8192));
-    let moment = Moment {
+    let stroke_settings = StrokeSettings {
         density: 1.0,
-        ..Settings::default().moment
+        ..Settings::default().stroke_settings
     };
     let mut hits = Vec::new();
     for index in bars {
@@ -52,10 +57,13 @@ fn kicks(riff: &Riff, bars: std::ops::Range<i64>, bpm: f64, plan: &Plan) -> Vec<
         let known = riff.knows(bar.start, bar.end()).then_some(&*around);
         let request = Request {
             riff: known,
-            ..Request::new(bar, bpm, plan)
+            ..Request::new(bar, bpm, bar_settings)
         };
         compose_with(&request, &mut part);
-        hits.extend(part.hits(&moment).filter(|hit| hit.piece == Piece::Kick));
+        hits.extend(
+            part.hits(&stroke_settings)
+                .filter(|hit| hit.piece == Piece::Kick),
+        );
     }
     hits
 }
@@ -143,9 +151,9 @@ fn beats_that_follow_the_riff_play_it() {
         .enumerate()
         .map(|(i, t)| attack(t + [-14, 11, 3][i % 3], 0.9));
     let riff = Riff::new(played, -60, 2 * BAR);
-    let with = |name, source| Plan {
+    let with = |name, source| BarSettings {
         style: style(name),
-        ..plan(source, RiffGrid::Sixteenths, Player::Extreme)
+        ..bar_settings(source, RiffGrid::Sixteenths, Player::Extreme)
     };
     for name in ["breakdown", "hammer blast"] {
         assert!(vocabulary::beat(style(name)).follows_riff);
@@ -193,7 +201,7 @@ fn density_leaves_out_the_weak_ones_first() {
         0,
         BAR,
     );
-    let plan = plan(KickSource::Riff, RiffGrid::Sixteenths, Player::Machine);
+    let bar_settings = bar_settings(KickSource::Riff, RiffGrid::Sixteenths, Player::Machine);
     let mut part = Part::new();
     let bar = Bar {
         start: 0,
@@ -201,23 +209,23 @@ fn density_leaves_out_the_weak_ones_first() {
     };
     let request = Request {
         riff: Some(riff.attacks()),
-        ..Request::new(bar, 120.0, &plan)
+        ..Request::new(bar, 120.0, &bar_settings)
     };
     compose_with(&request, &mut part);
     let count = |density| {
-        let moment = Moment {
+        let stroke_settings = StrokeSettings {
             density,
-            ..Settings::default().moment
+            ..Settings::default().stroke_settings
         };
-        part.hits(&moment)
+        part.hits(&stroke_settings)
             .filter(|hit| hit.piece == Piece::Kick)
             .count()
     };
     assert_eq!([0.0, 0.2, 0.4].map(count), [8, 12, 16]);
     // Strong attacks are loud kicks.
-    let moment = Settings::default().moment;
+    let stroke_settings = Settings::default().stroke_settings;
     let hits: Vec<Hit> = part
-        .hits(&moment)
+        .hits(&stroke_settings)
         .filter(|hit| hit.piece == Piece::Kick)
         .collect();
     let mean = |i: usize| {
@@ -278,8 +286,8 @@ proptest! {
         player in prop::sample::select(Player::ALL),
     ) {
         let riff = Riff::new(attacks.iter().map(|a| attack(a.0, a.1)), 0, 4 * BAR);
-        let plan = plan(source, grid, player);
-        let hits = kicks(&riff, 0..4, bpm, &plan);
+        let bar_settings = bar_settings(source, grid, player);
+        let hits = kicks(&riff, 0..4, bpm, &bar_settings);
         let second = 60.0 / bpm / 960.0;
         let timed: Vec<_> = hits.iter().map(|h| (h.grid as f64 * second, Some(h.limb))).collect();
         assert_feet(&timed, player, "captured");
@@ -298,7 +306,7 @@ proptest! {
             .map(|a| (to_sample(a.0, 120.0), 0, a.1, true))
             .collect();
         struck.sort_by_key(|s| s.0);
-        let settings = Settings { plan: plan(source, RiffGrid::Off, player), ..Settings::default() };
+        let settings = Settings { bar_settings: bar_settings(source, RiffGrid::Off, player), ..Settings::default() };
         let blocks = std::iter::repeat_n(frames, 400_000 / frames as usize);
         let mut performer = Performer::new(RATE);
         let kicks = perform(&mut performer, &settings, Listen::Off, &struck, 120.0, blocks);
@@ -320,8 +328,8 @@ proptest! {
             .map(|i| (i as i64 * 240 + off[i]).max(0) + 240)
             .collect();
         let struck: Vec<_> = places.iter().map(|t| (to_sample(*t, bpm), 0, 0.8, true)).collect();
-        let plan = Plan { style: style("breakdown"), ..plan(KickSource::Riff, RiffGrid::Off, Player::Skilled) };
-        let settings = Settings { plan, ..Settings::default() };
+        let bar_settings = BarSettings { style: style("breakdown"), ..bar_settings(KickSource::Riff, RiffGrid::Off, Player::Skilled) };
+        let settings = Settings { bar_settings, ..Settings::default() };
         let end = to_sample(6 * BAR, bpm) as u32;
         let blocks = || (0..=end / frames).map(|_| frames);
         let mut performer = Performer::new(RATE);

@@ -3,12 +3,13 @@
 //! Source of every format fact here, unless a line says otherwise: *Standard MIDI Files 1.0* (IMA/MMA
 //! RP-001), read in a freely copyable transcription (D. Back 1999, from the IMA text) [read].
 
-use fourlimb::engine::offline;
 use crate::smf_readers::{agreed, seen};
 use crate::support::BEATS;
+use fourlimb::engine::offline;
+use fourlimb::export::write_song as write;
 use fourlimb::groove::vocabulary::VOCABULARY;
 use fourlimb::kit::{Note, NoteMap};
-use fourlimb::midi::smf_write::{SmfError, write};
+use fourlimb::midi::smf_write::SmfError;
 use fourlimb::midi::{Region, RegionNote};
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::Ticks;

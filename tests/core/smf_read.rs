@@ -1,9 +1,9 @@
 //! Files from anywhere, read byte by byte: Standard MIDI Files 1.0 (RP-001).
 
 use fourlimb::engine::offline;
+use fourlimb::export::write_song;
 use fourlimb::kit::{KeyMap, NoteMap, Piece};
 use fourlimb::midi::smf_read::{Read, ReadError, read};
-use fourlimb::midi::{Region, smf_write};
 use fourlimb::song::{SongFile, Timeline};
 
 fn chunk(name: &[u8; 4], data: &[u8]) -> Vec<u8> {
@@ -30,7 +30,7 @@ const END: [u8; 4] = [0, 0xFF, 0x2F, 0];
 fn what_we_write_is_what_we_read() {
     let song = Timeline::new(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
     let region = offline::render(&song, &NoteMap::GENERAL_MIDI);
-    let back = gm(&smf_write::write(&song, &region).unwrap()).unwrap();
+    let back = gm(&write_song(&song, &region).unwrap()).unwrap();
     assert_eq!(back.notes.len(), region.notes.len());
     let mut ours: Vec<_> = region
         .notes

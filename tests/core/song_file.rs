@@ -1,11 +1,11 @@
 //! The song file: errors that name the field and the remedy, ramps and lanes, and one engine for
 //! the export and the stage.
 
-use fourlimb::engine::offline;
 use crate::support::{Event, RATES};
 use fourlimb::engine::Performer;
+use fourlimb::engine::offline;
 use fourlimb::kit::NoteMap;
-use fourlimb::midi::{NoteEvent, Region, RegionNote};
+use fourlimb::midi::{NoteEvent, RegionNote};
 use fourlimb::song::{Setting, SongFile, Timeline};
 use fourlimb::time::{TICKS_PER_QUARTER, Ticks};
 use fourlimb::transport::HostTime;

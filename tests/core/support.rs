@@ -5,7 +5,8 @@ use fourlimb::groove::vocabulary::VOCABULARY;
 use fourlimb::groove::{Part, compose};
 use fourlimb::midi::NoteEvent;
 use fourlimb::settings::{
-    FillShape, Hand, HandRate, Moment, Phrase, Plan, Play, Player, Settings, SwitchAt,
+    BarSettings, FillShape, Hand, HandRate, Phrase, Play, Player, Settings, StrokeSettings,
+    SwitchAt,
 };
 use fourlimb::time::{Bar, Meter, TICKS_PER_QUARTER, Ticks};
 use fourlimb::transport::HostTime;
@@ -57,7 +58,7 @@ pub fn bpms() -> impl Strategy<Value = f64> {
     ]
 }
 
-pub fn plans() -> impl Strategy<Value = Plan> {
+pub fn plans() -> impl Strategy<Value = BarSettings> {
     (
         0..BEATS,
         select(HandRate::ALL),
@@ -82,7 +83,7 @@ pub fn plans() -> impl Strategy<Value = Plan> {
                 swing,
                 fill_shape,
                 play,
-            )| Plan {
+            )| BarSettings {
                 style,
                 hand_rate,
                 fill_chance,
@@ -93,19 +94,19 @@ pub fn plans() -> impl Strategy<Value = Plan> {
                 take,
                 feel,
                 swing,
-                ..fourlimb::groove::Settings::default().plan
+                ..fourlimb::settings::Settings::default().bar_settings
             },
         )
 }
 
-pub fn moments() -> impl Strategy<Value = Moment> {
+pub fn moments() -> impl Strategy<Value = StrokeSettings> {
     (
         0.0..=1.0_f32,
         prop_oneof![Just(Hand::Auto), select(Hand::ALL)],
         prop_oneof![Just(0.0), Just(1.0), 0.0..=1.0_f32],
         0.0..=1.0_f32,
     )
-        .prop_map(|(intensity, hand, density, accent)| Moment {
+        .prop_map(|(intensity, hand, density, accent)| StrokeSettings {
             intensity,
             hand,
             density,
@@ -114,13 +115,15 @@ pub fn moments() -> impl Strategy<Value = Moment> {
 }
 
 pub fn settings() -> impl Strategy<Value = Settings> {
-    (plans(), moments(), select(SwitchAt::ALL)).prop_map(|(plan, moment, switch_at)| Settings {
-        plan,
-        moment,
-        switch_at,
-        fill_now: false,
-        follow_chart: false,
-    })
+    (plans(), moments(), select(SwitchAt::ALL)).prop_map(
+        |(bar_settings, stroke_settings, switch_at)| Settings {
+            bar_settings,
+            stroke_settings,
+            switch_at,
+            fill_now: false,
+            follow_chart: false,
+        },
+    )
 }
 
 /// Block sizes to go round in turn, from 1 to 8192 samples, small ones as often as large ones.
@@ -143,9 +146,9 @@ pub fn bar(index: i64, meter: Meter) -> Bar {
     }
 }
 
-pub fn part(bar: Bar, bpm: f64, plan: &Plan) -> Part {
+pub fn part(bar: Bar, bpm: f64, bar_settings: &BarSettings) -> Part {
     let mut part = Part::new();
-    compose(bar, bpm, plan, &mut part);
+    compose(bar, bpm, bar_settings, &mut part);
     part
 }
 

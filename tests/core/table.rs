@@ -5,7 +5,7 @@
 use crate::support::*;
 use fourlimb::groove::{HandCymbal, Limb, vocabulary};
 use fourlimb::kit::Piece;
-use fourlimb::settings::{Hand, HandRate, Moment, Plan, Settings};
+use fourlimb::settings::{BarSettings, Hand, HandRate, Settings, StrokeSettings};
 use fourlimb::time::{Meter, Ticks};
 
 /// A beat as it is written: sixteenths of a bar, or sixths of a count (`>` marks it), a bar an
@@ -148,29 +148,33 @@ fn ticks(line: &str) -> Vec<Ticks> {
         .collect()
 }
 
-fn bare(style: u8) -> (Plan, Moment) {
-    let Settings { plan, moment, .. } = Settings::default();
-    let plan = Plan {
+fn bare(style: u8) -> (BarSettings, StrokeSettings) {
+    let Settings {
+        bar_settings,
+        stroke_settings,
+        ..
+    } = Settings::default();
+    let bar_settings = BarSettings {
         feel: 0.0,
         style,
         fill_chance: 0.0,
-        ..plan
+        ..bar_settings
     };
-    let moment = Moment {
+    let stroke_settings = StrokeSettings {
         intensity: 0.5,
         hand: Hand::Auto,
         density: 0.0,
-        ..moment
+        ..stroke_settings
     };
-    (plan, moment)
+    (bar_settings, stroke_settings)
 }
 
 /// Ticks of a bar, counted from its start, at which a piece is struck by one of the limbs.
 fn struck(style: u8, index: i64, bpm: f64, piece: Piece) -> Vec<Ticks> {
-    let (plan, moment) = bare(style);
-    let part = part(bar(index, Meter::FOUR_FOUR), bpm, &plan);
+    let (bar_settings, stroke_settings) = bare(style);
+    let part = part(bar(index, Meter::FOUR_FOUR), bpm, &bar_settings);
     let start = part.bar().start;
-    part.hits(&moment)
+    part.hits(&stroke_settings)
         .filter(|hit| hit.piece == piece)
         .map(|hit| hit.tick - start)
         .collect()
@@ -197,9 +201,9 @@ fn the_first_thirteen_beats_are_as_written() {
                 of(row.kick),
                 "{name}, kick, bar {index}"
             );
-            let (plan, moment) = bare(style);
-            let all = part(bar(index, Meter::FOUR_FOUR), 120.0, &plan)
-                .hits(&moment)
+            let (bar_settings, stroke_settings) = bare(style);
+            let all = part(bar(index, Meter::FOUR_FOUR), 120.0, &bar_settings)
+                .hits(&stroke_settings)
                 .count();
             let written = of(row.hand).len() + of(row.snare).len() + of(row.kick).len();
             assert_eq!(all, written, "{name} strikes something else, bar {index}");
@@ -210,9 +214,12 @@ fn the_first_thirteen_beats_are_as_written() {
 #[test]
 fn a_phrase_opens_with_crash_and_kick() {
     for (style, row) in (0..).zip(&TABLE) {
-        let (plan, moment) = bare(style);
-        let part = part(bar(0, Meter::FOUR_FOUR), 120.0, &plan);
-        let first: Vec<_> = part.hits(&moment).filter(|hit| hit.tick == 0).collect();
+        let (bar_settings, stroke_settings) = bare(style);
+        let part = part(bar(0, Meter::FOUR_FOUR), 120.0, &bar_settings);
+        let first: Vec<_> = part
+            .hits(&stroke_settings)
+            .filter(|hit| hit.tick == 0)
+            .collect();
         let opening = if row.cymbal == Piece::China {
             Piece::China
         } else {
@@ -254,10 +261,17 @@ fn hand_rate_doubles_the_lead_hand() {
             HandRate::Sixteenths,
         ];
         let strokes = rates.map(|hand_rate| {
-            let (plan, moment) = bare(vocabulary::slot(style).unwrap());
+            let (bar_settings, stroke_settings) = bare(vocabulary::slot(style).unwrap());
             // Slow enough for one hand to play sixteenths.
-            let part = part(bar(1, Meter::FOUR_FOUR), 80.0, &Plan { hand_rate, ..plan });
-            part.hits(&moment)
+            let part = part(
+                bar(1, Meter::FOUR_FOUR),
+                80.0,
+                &BarSettings {
+                    hand_rate,
+                    ..bar_settings
+                },
+            );
+            part.hits(&stroke_settings)
                 .filter(|hit| hit.limb == Limb::LeadHand)
                 .count()
         });

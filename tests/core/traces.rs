@@ -28,7 +28,7 @@ type Struck = (i64, Note, u8);
 
 /// A song of sections (bars, meter, BPM that they are composed at), at the plugin's defaults or with everything on.
 fn song(sections: &[(u32, &str, f64)], busy: bool) -> Timeline {
-    let plan = Settings::default().plan;
+    let bar_settings = Settings::default().bar_settings;
     let sections = sections.iter().map(|&(bars, meter, bpm)| Section {
         name: "section".to_owned(),
         bars,
@@ -42,8 +42,8 @@ fn song(sections: &[(u32, &str, f64)], busy: bool) -> Timeline {
     Timeline::automated(&SongFile {
         fourlimb_song: VERSION,
         title: "As the host has it".to_owned(),
-        take: plan.take,
-        phrase_bars: u32::try_from(plan.phrase.bars()).unwrap(),
+        take: bar_settings.take,
+        phrase_bars: u32::try_from(bar_settings.phrase.bars()).unwrap(),
         start_bar: 1,
         sections: sections.collect(),
         automation: BTreeMap::new(),

@@ -4,10 +4,10 @@
 mod chart;
 mod fills;
 mod lanes;
-mod looks;
 mod played;
 mod sound;
 mod strip;
+mod view_settings;
 
 use egui::accesskit::Role;
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
@@ -17,7 +17,7 @@ use fourlimb::editor::gestures::{Gestures, Step};
 use fourlimb::editor::panel::Panel;
 use fourlimb::editor::picture::Picture;
 use fourlimb::editor::snapshot::Snapshot;
-use fourlimb::editor::{text, theme, words};
+use fourlimb::editor::{description, text, theme};
 use fourlimb::groove::vocabulary::{self, VOCABULARY};
 use fourlimb::groove::{Call, Hit, Limb, Part, compose};
 use fourlimb::kit::Piece;
@@ -90,15 +90,16 @@ fn strokes(harness: &Harness<'_, Host>) -> Vec<String> {
 fn expected(values: &Values, first: Bar, bpm: f64) -> Vec<String> {
     let mut part = Part::new();
     let mut strokes = Vec::new();
-    for i in 0..values.settings.plan.phrase.bars() {
+    for i in 0..values.settings.bar_settings.phrase.bars() {
         let bar = Bar {
             start: first.start + i * first.meter.bar_len(),
             ..first
         };
-        compose(bar, bpm, &values.settings.plan, &mut part);
+        compose(bar, bpm, &values.settings.bar_settings, &mut part);
         let number = bar.index() + 1;
-        let in_words = |hit: Hit| words::in_bar(number, &words::stroke_of_limb(bar, &hit));
-        strokes.extend(part.hits(&values.settings.moment).map(in_words));
+        let in_words =
+            |hit: Hit| description::in_bar(number, &description::stroke_of_limb(bar, &hit));
+        strokes.extend(part.hits(&values.settings.stroke_settings).map(in_words));
     }
     strokes.sort();
     strokes
@@ -114,7 +115,7 @@ fn a_style_is_chosen_in_one_gesture() {
         harness.state().heard,
         [Step::Begin(style), Step::Set(style, 1.0), Step::End(style)]
     );
-    assert_eq!(harness.state().values.settings.plan.style, 1);
+    assert_eq!(harness.state().values.settings.bar_settings.style, 1);
 }
 
 #[test]
@@ -172,7 +173,7 @@ fn a_drag_is_one_gesture_that_ends_where_the_pointer_does() {
     assert_eq!(count(Step::Begin(Control::Density)), 1);
     assert_eq!(count(Step::End(Control::Density)), 1);
     assert_eq!(heard.last(), Some(&Step::End(Control::Density)));
-    let density = harness.state().values.settings.moment.density;
+    let density = harness.state().values.settings.stroke_settings.density;
     assert!((density - 0.75).abs() < 0.01, "{density}");
 }
 
@@ -261,7 +262,10 @@ fn a_row_chooses() {
     let mut harness = editor();
     harness.get_by_label("Phrase: 8 bars").click();
     harness.run();
-    assert_eq!(harness.state().values.settings.plan.phrase, Phrase::Eight);
+    assert_eq!(
+        harness.state().values.settings.bar_settings.phrase,
+        Phrase::Eight
+    );
 }
 
 #[test]
@@ -283,7 +287,7 @@ fn another_take_is_the_next_and_the_last_is_followed_by_the_first() {
     for take in [999, 1] {
         harness.get_by_label(text::NEXT_TAKE).click();
         harness.run();
-        assert_eq!(harness.state().values.settings.plan.take, take);
+        assert_eq!(harness.state().values.settings.bar_settings.take, take);
     }
 }
 
@@ -382,7 +386,7 @@ fn places_are_named_as_they_are_counted() {
     for (meter, at, wanted) in table {
         let meter = meter.parse().unwrap();
         let start = 7 * 3840;
-        assert_eq!(words::place(Bar { start, meter }, start + at), wanted);
+        assert_eq!(description::place(Bar { start, meter }, start + at), wanted);
     }
 }
 
@@ -407,8 +411,11 @@ fn a_lane_in_words_names_each_piece_once_in_a_row() {
         hit(1440, Piece::Ride),
     ];
     assert_eq!(
-        words::lane(bar, Limb::LeadHand, &hits),
+        description::lane(bar, Limb::LeadHand, &hits),
         "lead hand: crash right on 1; ride on 2, 2 and"
     );
-    assert_eq!(words::lane(bar, Limb::LeadFoot, &hits), "lead foot: rests");
+    assert_eq!(
+        description::lane(bar, Limb::LeadFoot, &hits),
+        "lead foot: rests"
+    );
 }

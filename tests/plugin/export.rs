@@ -94,7 +94,7 @@ fn the_demo_songs_chart_is_played_as_it_is_exported() {
     let (mut host, mut song) = charted(SongFile::DEMO);
     let followed = live(&mut host, &song);
     xtask::session::compare(&followed, &exported(&song, &[])).unwrap();
-    song.start_mut().moment.intensity = 0.35;
+    song.start_mut().stroke_settings.intensity = 0.35;
     let softer = live(&mut host, &song);
     xtask::session::compare(&softer, &exported(&song, &[])).unwrap();
     assert!(xtask::session::compare(&softer, &followed).is_err());

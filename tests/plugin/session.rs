@@ -2,7 +2,6 @@
 
 use fourlimb::engine::offline;
 use fourlimb::kit::NoteMap;
-use fourlimb::midi::Region;
 use fourlimb::song::{SongFile, Timeline};
 
 fn check(sample_rate: f64, block_size: u32) {

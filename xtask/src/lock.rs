@@ -219,7 +219,7 @@ mod tests {
         );
         let locked = song(&folder);
         let hits = |song: &SongFile| offline::play(&Timeline::new(song).unwrap());
-        let sounds = |song: &SongFile| -> Vec<_> {
+        let play_tick = |song: &SongFile| -> Vec<_> {
             let mut hits: Vec<_> = hits(song)
                 .iter()
                 .map(|h| (h.tick, h.piece, h.velocity))
@@ -228,7 +228,7 @@ mod tests {
             hits
         };
         // Unedited, it changes nothing, the loose hi-hat included, which shares its key.
-        assert_eq!(sounds(&locked), sounds(&plain));
+        assert_eq!(play_tick(&locked), play_tick(&plain));
         assert!(locked.sections[2].locked.is_some());
 
         let error = run(&folder, "song.json --section 3 --from riff.mid").unwrap_err();

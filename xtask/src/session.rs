@@ -9,10 +9,11 @@ use anyhow::{Context, Result, bail, ensure};
 use clack_host::prelude::{ClapId, PluginEntry};
 use fourlimb::engine::offline;
 use fourlimb::export::text_chart;
+use fourlimb::export::write_song;
 use fourlimb::files::{self, Existing};
 use fourlimb::groove::vocabulary;
 use fourlimb::kit::{Note, NoteMap};
-use fourlimb::midi::{Region, RegionNote, smf_write};
+use fourlimb::midi::{Region, RegionNote};
 use fourlimb::settings::{FillShape, Hand, HandRate, KickSource, Play, RiffGrid, Settings};
 use fourlimb::song::{Setting, SongFile, Timeline};
 use fourlimb::time::{TICKS_PER_QUARTER, Ticks};
@@ -83,7 +84,7 @@ pub fn run(args: &Args) -> Result<()> {
     let name = file_name(timeline.title());
     let midi = args.out.join(format!("{name}.mid"));
     let page = args.out.join(format!("{name}.txt"));
-    let region = smf_write::write(&timeline, &recorded)?;
+    let region = write_song(&timeline, &recorded)?;
     files::write(&midi, &region, Existing::Replace)?;
     files::write(&page, chart.as_bytes(), Existing::Replace)?;
     let wav = args.out.join(format!("{name}.wav"));
@@ -303,30 +304,30 @@ impl Recorder<'_> {
 fn start_values(host: &mut Host, settings: &Settings) -> Result<Vec<(ClapId, f64)>> {
     let mut values = Vec::new();
     for setting in [
-        Setting::Style(settings.plan.style),
-        Setting::Intensity(settings.moment.intensity),
-        Setting::Hand(settings.moment.hand),
-        Setting::HandRate(settings.plan.hand_rate),
-        Setting::Density(settings.moment.density),
-        Setting::Accent(settings.moment.accent),
-        Setting::FillChance(settings.plan.fill_chance),
-        Setting::FillShape(settings.plan.fill_shape),
+        Setting::Style(settings.bar_settings.style),
+        Setting::Intensity(settings.stroke_settings.intensity),
+        Setting::Hand(settings.stroke_settings.hand),
+        Setting::HandRate(settings.bar_settings.hand_rate),
+        Setting::Density(settings.stroke_settings.density),
+        Setting::Accent(settings.stroke_settings.accent),
+        Setting::FillChance(settings.bar_settings.fill_chance),
+        Setting::FillShape(settings.bar_settings.fill_shape),
         Setting::FillNow(settings.fill_now),
-        Setting::Play(settings.plan.play),
+        Setting::Play(settings.bar_settings.play),
     ] {
         values.push(param_value(host, setting)?);
     }
     for (name, text) in [
-        ("Take", settings.plan.take.to_string()),
-        ("Phrase", settings.plan.phrase.name().to_owned()),
+        ("Take", settings.bar_settings.take.to_string()),
+        ("Phrase", settings.bar_settings.phrase.name().to_owned()),
         ("Switch at", settings.switch_at.name().to_owned()),
         (
             "Kick source",
-            KickSource::name(settings.plan.kick_source).to_owned(),
+            KickSource::name(settings.bar_settings.kick_source).to_owned(),
         ),
         (
             "Riff grid",
-            RiffGrid::name(settings.plan.riff_grid).to_owned(),
+            RiffGrid::name(settings.bar_settings.riff_grid).to_owned(),
         ),
         (
             "Follow chart",

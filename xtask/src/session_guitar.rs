@@ -61,7 +61,7 @@ fn strokes(song: &Timeline) -> Vec<(Ticks, Pick)> {
     let mut turn = 0;
     for bar in song.bars() {
         let settings = song.settings(bar.start);
-        if !vocabulary::beat(settings.plan.style).follows_riff {
+        if !vocabulary::beat(settings.bar_settings.style).follows_riff {
             turn = 0;
             continue;
         }

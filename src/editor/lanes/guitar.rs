@@ -1,6 +1,6 @@
 //! The riff below the lanes: what was captured, and which strokes of it the feet follow.
 
-use super::stage::Stage;
+use super::time_axis::TimeAxis;
 use crate::editor::picture::Picture;
 use crate::editor::widgets::caption;
 use crate::editor::{text, theme};
@@ -16,28 +16,28 @@ const FOLLOWS: Ticks = TICKS_PER_QUARTER / 8;
 const MOST: usize = 1024;
 
 /// Shows the riff under the bars.
-pub(super) fn show(ui: &Ui, stage: &Stage, pictures: &[Picture], riff: &Riff) {
+pub(super) fn show(ui: &Ui, time_axis: &TimeAxis, pictures: &[Picture], riff: &Riff) {
     let palette = theme::of(ui);
-    let at = pos2(stage.names, stage.guitar.center().y);
+    let at = pos2(time_axis.names, time_axis.guitar.center().y);
     caption(ui, at, Align2::LEFT_CENTER, text::GUITAR, palette.text);
     let mut attacks: Vec<Attack> = Vec::with_capacity(MOST);
     let mut followed = 0;
     let mut known = 0;
-    for (picture, bar) in pictures.iter().zip(stage.bars) {
+    for (picture, bar) in pictures.iter().zip(time_axis.bars) {
         if !riff.knows(bar.start, bar.end()) {
             continue;
         }
         known += 1;
-        let span = stage.span(bar.start, bar.end());
-        let floor = stage.guitar.bottom() - 2.0;
+        let span = time_axis.span(bar.start, bar.end());
+        let floor = time_axis.guitar.bottom() - 2.0;
         let line = Stroke::new(2.0, palette.lane_line);
         ui.painter().hline(span.x_range(), floor, line);
         attacks.clear();
         riff.gather(bar.start, bar.end(), &mut attacks);
         let kicks = || picture.hits().iter().filter(|hit| hit.piece == Piece::Kick);
         for attack in &attacks {
-            let x = stage.x(attack.tick);
-            let height = (stage.guitar.height() - 8.0) * (0.35 + 0.65 * attack.strength);
+            let x = time_axis.x(attack.tick);
+            let height = (time_axis.guitar.height() - 8.0) * (0.35 + 0.65 * attack.strength);
             let follows = picture.follows_riff()
                 && kicks().any(|kick| (kick.grid - attack.tick).abs() <= FOLLOWS);
             let top = pos2(x, floor - height);
@@ -57,8 +57,8 @@ pub(super) fn show(ui: &Ui, stage: &Stage, pictures: &[Picture], riff: &Riff) {
     }
     if known == 0 {
         let at = pos2(
-            stage.lanes.left() + theme::LANE_INSET,
-            stage.guitar.center().y,
+            time_axis.lanes.left() + theme::LANE_INSET,
+            time_axis.guitar.center().y,
         );
         caption(
             ui,
@@ -70,7 +70,7 @@ pub(super) fn show(ui: &Ui, stage: &Stage, pictures: &[Picture], riff: &Riff) {
     }
     let said = text::guitar(known, followed);
     let id = ui.scope_id().with("guitar");
-    let strip = ui.interact(stage.guitar, id, Sense::hover());
+    let strip = ui.interact(time_axis.guitar, id, Sense::hover());
     strip.widget_info(|| WidgetInfo::labeled(Role::Image, true, said.clone()));
     strip.on_hover_text(format!("{said}. {}", text::GUITAR_HINT));
 }

@@ -1,11 +1,11 @@
 //! The marks of a lane.
 
-use super::stage::Stage;
+use super::time_axis::TimeAxis;
 use crate::editor::picture::Picture;
 use crate::editor::snapshot::Snapshot;
 use crate::editor::theme::Palette;
 use crate::editor::widgets::caption;
-use crate::editor::{marks, text, theme, words};
+use crate::editor::{description, marks, text, theme};
 use crate::groove::{Hit, Limb};
 use crate::time::tempo::ticks_per_second;
 use crate::time::{Bar, Ticks};
@@ -19,15 +19,15 @@ const ACCENT: u8 = 112;
 /// Shows a limb's lane; `now` is where the playhead is.
 pub(super) fn show(
     ui: &Ui,
-    stage: &Stage,
+    time_axis: &TimeAxis,
     (index, limb): (usize, Limb),
     pictures: &[Picture],
     now: Option<Ticks>,
     snapshot: &Snapshot,
 ) {
-    let (lane, palette) = (stage.lane(index), theme::of(ui));
+    let (lane, palette) = (time_axis.lane(index), theme::of(ui));
     let floor = lane.bottom() - theme::LANE_FOOT;
-    let at = pos2(stage.names, floor - theme::LANE_FOOT * 0.4);
+    let at = pos2(time_axis.names, floor - theme::LANE_FOOT * 0.4);
     caption(ui, at, Align2::LEFT_CENTER, limb.name(), palette.text);
     let line = Stroke::new(1.0, palette.lane_line);
     ui.painter().hline(lane.x_range(), floor, line);
@@ -42,21 +42,29 @@ pub(super) fn show(
         right: lane.right(),
         ..Names::default()
     };
-    for (picture, bar) in pictures.iter().zip(stage.bars) {
-        let span = stage.span(bar.start, bar.end());
+    for (picture, bar) in pictures.iter().zip(time_axis.bars) {
+        let span = time_axis.span(bar.start, bar.end());
         let area = Rect::from_x_y_ranges(span.x_range(), lane.y_range());
         let id = ui.scope_id().with(("lane", index, bar.start));
         ui.interact(area, id, Sense::hover()).widget_info(|| {
-            let lane = words::lane(*bar, limb, picture.hits());
-            WidgetInfo::labeled(Role::Image, true, words::in_bar(stage.number(*bar), &lane))
+            let lane = description::lane(*bar, limb, picture.hits());
+            WidgetInfo::labeled(
+                Role::Image,
+                true,
+                description::in_bar(time_axis.number(*bar), &lane),
+            )
         });
         for hit in picture.dropped().iter().filter(|hit| hit.limb == limb) {
-            drawn.dropped(ui, stage, *bar, hit);
+            drawn.dropped(ui, time_axis, *bar, hit);
         }
         let hits = picture.hits().iter().enumerate();
         for (i, hit) in hits.filter(|(_, hit)| hit.limb == limb) {
-            drawn.stroke(ui, stage, *bar, hit, picture.is_ghost(i));
-            names.tell(ui, pos2(stage.x(hit.tick) - theme::MARK, floor + 1.0), hit);
+            drawn.stroke(ui, time_axis, *bar, hit, picture.is_ghost(i));
+            names.tell(
+                ui,
+                pos2(time_axis.x(hit.tick) - theme::MARK, floor + 1.0),
+                hit,
+            );
         }
     }
 }
@@ -97,11 +105,11 @@ struct Drawn {
 }
 
 impl Drawn {
-    fn stroke(&self, ui: &Ui, stage: &Stage, bar: Bar, hit: &Hit, ghost: bool) {
+    fn stroke(&self, ui: &Ui, time_axis: &TimeAxis, bar: Bar, hit: &Hit, ghost: bool) {
         let palette = theme::of(ui);
-        let x = stage.x(hit.tick);
+        let x = time_axis.x(hit.tick);
         let height = f32::from(hit.velocity) / 127.0 * self.room;
-        let colour = shade(palette, hit, self.resting || ghost);
+        let colour = velocity_offset(palette, hit, self.resting || ghost);
         let head = pos2(x, self.floor - height);
         let size = if hit.velocity >= ACCENT {
             theme::MARK * 1.25
@@ -125,12 +133,12 @@ impl Drawn {
             .with(("stroke", hit.limb, hit.tick, hit.piece));
         let mark = ui.interact(touch, id, Sense::hover());
         mark.widget_info(|| {
-            let stroke = words::stroke_of_limb(bar, hit);
-            let stroke = words::in_bar(stage.number(bar), &stroke);
+            let stroke = description::stroke_of_limb(bar, hit);
+            let stroke = description::in_bar(time_axis.number(bar), &stroke);
             WidgetInfo::labeled(Role::GraphicsSymbol, true, stroke)
         });
         mark.on_hover_ui_at_pointer(|ui| {
-            ui.label(words::stroke(bar, hit));
+            ui.label(description::stroke(bar, hit));
         });
     }
 
@@ -148,9 +156,9 @@ impl Drawn {
     }
 
     /// A stroke that is beyond the player: struck out, on the line.
-    fn dropped(&self, ui: &Ui, stage: &Stage, bar: Bar, hit: &Hit) {
+    fn dropped(&self, ui: &Ui, time_axis: &TimeAxis, bar: Bar, hit: &Hit) {
         let colour = theme::of(ui).fill_text;
-        let at = pos2(stage.x(hit.tick), self.floor - theme::MARK * 1.4);
+        let at = pos2(time_axis.x(hit.tick), self.floor - theme::MARK * 1.4);
         let line = Stroke::new(1.2, colour);
         let half = egui::vec2(theme::MARK, theme::MARK) * 0.7;
         ui.painter().circle_stroke(at, theme::MARK * 0.7, line);
@@ -163,7 +171,7 @@ impl Drawn {
         let id = ui
             .scope_id()
             .with(("dropped", hit.limb, hit.tick, hit.piece));
-        let said = words::beyond(bar, hit);
+        let said = description::beyond(bar, hit);
         let mark = ui.interact(touch, id, Sense::hover());
         mark.widget_info(|| WidgetInfo::labeled(Role::GraphicsSymbol, true, said.clone()));
         mark.on_hover_ui_at_pointer(|ui| {
@@ -172,7 +180,7 @@ impl Drawn {
     }
 }
 
-fn shade(palette: &Palette, hit: &Hit, faint: bool) -> Color32 {
+fn velocity_offset(palette: &Palette, hit: &Hit, faint: bool) -> Color32 {
     let colour = marks::colour(palette, hit.piece);
     if faint {
         colour.gamma_multiply(palette.ghost_opacity)

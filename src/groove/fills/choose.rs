@@ -59,7 +59,7 @@ fn family(ctx: &Context, span: &Span, likes: &Likes) -> Family {
     }
     let total: u32 = likes.families.iter().copied().map(u32::from).sum();
     let draw = chance(
-        ctx.plan.take,
+        ctx.bar_settings.take,
         span.place,
         Decision::FillFamily,
         span.index(),
@@ -87,9 +87,9 @@ fn round<'a>(
     // Too few to go round: the next family has more.
     let all = if suiting.len() < 3 { 0 } else { suiting.len() };
     let (stretches, length) = stretches(all);
-    let style = u64::from(ctx.plan.style);
+    let style = u64::from(ctx.bar_settings.style);
     let family_bits = bits(
-        ctx.plan.take,
+        ctx.bar_settings.take,
         0,
         Decision::FillRound,
         style * 16 + family as u64,

@@ -56,7 +56,7 @@ enum Sticking {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Lies {
     /// Over and over from the start.
-    Around,
+    RiffWindow,
     /// Once, at the end.
     AtEnd,
     /// Once at the end, after a stab at the start.
@@ -133,7 +133,7 @@ impl Figure {
             (Blow::Hand { lead: a }, Blow::Hand { lead: b }) => a != b,
             _ => false,
         };
-        if self.lies != Lies::Around {
+        if self.lies != Lies::RiffWindow {
             1
         } else if steps.len() % 2 == 0 && steps[..half].iter().zip(&steps[half..]).all(mirrored) {
             half
@@ -179,7 +179,7 @@ const fn rudiment(
         name,
         family,
         sticking: Sticking::Rudiment(number, rests),
-        lies: Lies::Around,
+        lies: Lies::RiffWindow,
         values,
         paths,
     }
@@ -196,7 +196,7 @@ const fn own(
         name,
         family,
         sticking: Sticking::Own(sticking),
-        lies: Lies::Around,
+        lies: Lies::RiffWindow,
         values,
         paths,
     }

@@ -93,12 +93,12 @@ pub(super) fn write(
         let weight = weight(swell, share as f32, ctx, at, accent, on_count);
         let base = Stroke {
             tick: at,
-            sounds: at,
+            play_tick: at,
             limb: Limb::LeadHand,
             voice: Voice::Piece(Snare),
             rank: 0.0,
             weight,
-            shade: 0.0,
+            velocity_offset: 0.0,
             needs: needs(ctx, at, choice.value) * reluctance,
             grace: 0,
             bounce: false,
@@ -117,11 +117,11 @@ pub(super) fn write(
             let bounce = matches!(*before, Some((last, piece, bounced))
                 if last + 1 == i && piece == voice && (!bounced || voice == Voice::Piece(Snare)));
             *before = Some((i, voice, bounce));
-            let shade = if bounce { REBOUND_SHADE } else { 0.0 };
+            let velocity_offset = if bounce { REBOUND_SHADE } else { 0.0 };
             Stroke {
                 limb,
                 voice,
-                shade,
+                velocity_offset,
                 bounce,
                 ..base
             }
@@ -184,7 +184,7 @@ fn step(figure: &Steps, lies: Lies, i: usize, len: usize) -> Option<Step> {
         accent: true,
     };
     match lies {
-        Lies::Around => Some(figure[i % figure.len()]),
+        Lies::RiffWindow => Some(figure[i % figure.len()]),
         Lies::StabThenEnd if i == 0 && len > figure.len() => Some(stab),
         Lies::AtEnd | Lies::StabThenEnd => (i + figure.len())
             .checked_sub(len)
@@ -206,9 +206,9 @@ fn graces(ctx: &Context, stroke: &Stroke, n: u8, span: &Span, strokes: &mut Stro
         }
         let grace = Stroke {
             tick,
-            sounds: tick,
+            play_tick: tick,
             limb: limbs::other(stroke.limb),
-            shade: stroke.shade + GRACE_SHADE,
+            velocity_offset: stroke.velocity_offset + GRACE_SHADE,
             weight: 0.0,
             grace: ahead,
             bounce: i + 1 < n,

@@ -7,6 +7,7 @@ use fourlimb::groove::Hit;
 use fourlimb::groove::vocabulary::slot;
 use fourlimb::kit::Piece;
 use fourlimb::midi::NoteEvent;
+use fourlimb::midi::NoteOut;
 use fourlimb::preview::{DEFAULT_LEVEL_DB, LEVELS_DB, Preview, Strike};
 use fourlimb::settings::{Hand, Player, Settings};
 use fourlimb::transport::HostTime;
@@ -112,11 +113,13 @@ struct Ear {
     struck: usize,
 }
 
-impl EventSink for Ear {
+impl NoteOut for Ear {
     fn send(&mut self, _: NoteEvent) -> bool {
         true
     }
+}
 
+impl EventSink for Ear {
     fn struck(&mut self, sample: u32, hit: &Hit) {
         self.struck += 1;
         let (piece, velocity) = (hit.piece, hit.velocity);
@@ -131,13 +134,13 @@ impl EventSink for Ear {
 /// Eight bars of a beat with everything on, as the plugin would sound them.
 fn hear(style: &str, hand: Hand, bpm: f64, level_db: f32) -> Recording {
     let mut settings = Settings::default();
-    settings.plan.style = slot(style).unwrap();
-    settings.plan.fill_chance = 1.0;
-    settings.plan.player = Player::Machine;
-    settings.moment.intensity = 1.0;
-    settings.moment.density = 1.0;
-    settings.moment.accent = 1.0;
-    settings.moment.hand = hand;
+    settings.bar_settings.style = slot(style).unwrap();
+    settings.bar_settings.fill_chance = 1.0;
+    settings.bar_settings.player = Player::Machine;
+    settings.stroke_settings.intensity = 1.0;
+    settings.stroke_settings.density = 1.0;
+    settings.stroke_settings.accent = 1.0;
+    settings.stroke_settings.hand = hand;
     let mut performer = Performer::new(f64::from(RATE));
     let mut ear = Ear {
         preview: Preview::new(HZ),

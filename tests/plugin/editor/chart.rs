@@ -3,7 +3,7 @@
 use super::{Control, Harness, Panel, Playhead, Role, Snapshot, Values, text, theme};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use fourlimb::editor::gestures::{Gestures, Step};
-use fourlimb::editor::head::Turn;
+use fourlimb::editor::header::Turn;
 use fourlimb::editor::songs::{self, Dialogs, Purpose};
 use fourlimb::editor::text::chart as words;
 use fourlimb::plugin::Task;
@@ -134,8 +134,8 @@ fn a_new_chart_plays_what_the_panel_plays() {
     let values = harness.state().values;
     assert!(values.settings.follow_chart);
     let in_force = song.timeline.chart().settings(0, &values.settings);
-    assert!((in_force.moment.intensity - 0.8).abs() < 1e-6);
-    assert_eq!(in_force.plan.style, 3);
+    assert!((in_force.stroke_settings.intensity - 0.8).abs() < 1e-6);
+    assert_eq!(in_force.bar_settings.style, 3);
 }
 
 #[test]
@@ -233,7 +233,7 @@ fn a_song_goes_to_a_file_and_comes_back() {
     open(&mut harness);
     let demo = SongFile::parse(SongFile::DEMO).unwrap();
     assert_eq!(sections(&harness), demo.sections);
-    assert_eq!(harness.state().values.settings.plan.take, 7);
+    assert_eq!(harness.state().values.settings.bar_settings.take, 7);
     type_path(&mut harness, json.to_str().unwrap());
     press(&mut harness, words::SAVE.0);
     assert!(says(&harness, "14 sections, written to"));
@@ -330,7 +330,7 @@ fn an_export_has_the_tempo_that_is_wanted() {
         tempo(&path)
     };
     assert_eq!(export(&mut harness, "before.mid"), 500_000);
-    let mut seen = fourlimb::time::SeenMap::default();
+    let mut seen = fourlimb::time::ObservedTempoMap::default();
     assert!(seen.pass(&fourlimb::time::observed::Stretch {
         from: 0,
         to: 4 * 3840,

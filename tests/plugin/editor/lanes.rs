@@ -67,7 +67,7 @@ fn every_limb_has_its_lane_in_words() {
     for limb in Limb::ALL {
         let lanes = harness.query_all_by_role(Role::Image);
         let mut labels = lanes.filter_map(|lane| lane.accesskit_node().label());
-        let start = words::in_bar(1, limb.name());
+        let start = description::in_bar(1, limb.name());
         assert!(labels.any(|label| label.starts_with(&start)));
     }
 }
@@ -155,7 +155,7 @@ fn the_picture_is_what_is_played() {
     });
     let riff = Riff::new(attacks, 0, 2000 * 240);
     let mut timeline = song.timeline.clone();
-    timeline.start_mut().plan.kick_source = KickSource::Both;
+    timeline.start_mut().bar_settings.kick_source = KickSource::Both;
     timeline.set_riff(riff.clone());
     let played = offline::play(&timeline);
     let values = Values {
@@ -207,7 +207,7 @@ fn the_guitar_is_shown_below_the_feet_that_follow_it() {
         harness.query_by_label(what).is_some()
     };
     assert!(says(values, &text::guitar(1, 0)));
-    values.settings.plan.kick_source = KickSource::Riff;
+    values.settings.bar_settings.kick_source = KickSource::Riff;
     assert!(says(values, &text::guitar(1, 4)));
 }
 

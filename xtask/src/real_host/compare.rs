@@ -1,10 +1,9 @@
 //! What the engine says, what was recorded, and the differences.
 
-use fourlimb::engine::offline;
 use super::program::{Recording, SAMPLE_RATE};
 use anyhow::{Context as _, Result, bail, ensure};
+use fourlimb::engine::offline;
 use fourlimb::kit::NoteMap;
-use fourlimb::midi::Region;
 use fourlimb::settings::Settings;
 use fourlimb::song::file::{Section, VERSION};
 use fourlimb::song::{SongFile, Timeline};
@@ -87,12 +86,12 @@ impl fmt::Display for Recorded {
 /// The notes that the engine composes offline for the plugin's defaults in a new session: 120 BPM,
 /// 4/4.
 pub(super) fn expected(seconds: u32) -> Result<Vec<Recorded>> {
-    let plan = Settings::default().plan;
+    let bar_settings = Settings::default().bar_settings;
     let song = SongFile {
         fourlimb_song: VERSION,
         title: "As the plugin plays it".to_owned(),
-        take: plan.take,
-        phrase_bars: u32::try_from(plan.phrase.bars())?,
+        take: bar_settings.take,
+        phrase_bars: u32::try_from(bar_settings.phrase.bars())?,
         start_bar: 1,
         // Two seconds a bar; the transport may roll a little longer than it was asked to.
         sections: vec![Section {

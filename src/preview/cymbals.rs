@@ -268,20 +268,20 @@ fn tones_level(modes: &[Mode]) -> f32 {
 
 fn modes(metal: &Metal, seed: u64) -> Vec<Mode> {
     // The metal is the same in every take; where it is struck, and so how its modes start, differs.
-    let (mut plate, mut spot) = (Chance::new(seed / 64), Chance::new(seed + 7));
+    let (mut plate, mut section_position) = (Chance::new(seed / 64), Chance::new(seed + 7));
     let (count, low, high) = metal.modes;
     (0..count)
         .map(|i| {
             let place = (i as f32 + plate.next()) / count as f32;
             let hz = low + (high - low) * place;
             let t60 = fall(metal, hz) * (0.75 + 0.5 * plate.next());
-            let amp =
-                gain(level(metal.shape, hz)) * (0.25 + 1.5 * spot.next() * spot.next().sqrt());
+            let amp = gain(level(metal.shape, hz))
+                * (0.25 + 1.5 * section_position.next() * section_position.next().sqrt());
             Mode {
                 hz,
                 amp,
                 t60,
-                phase: spot.next(),
+                phase: section_position.next(),
             }
         })
         .collect()

@@ -12,7 +12,7 @@ use std::ops::Range;
 ///
 /// # Errors
 /// [`SoundError`] where there is no sound in it, or it is neither WAV nor FLAC.
-pub(super) fn plain(mut file: Vec<u8>) -> Result<Vec<u8>, SoundError> {
+pub(super) fn strip_metadata(mut file: Vec<u8>) -> Result<Vec<u8>, SoundError> {
     let tag = id3(&file);
     let sound = file.get(tag..).unwrap_or_default();
     let (head, data) = if sound.starts_with(b"fLaC") {
@@ -122,9 +122,9 @@ mod tests {
         let tagged = wave(b"LIST\x03\0\0\0xyz\0", b"id3 \xff\xff\xff\xff");
         let mut size = bare.clone();
         size[4] = 20 + 16 + 4;
-        assert_eq!(plain(bare).unwrap(), size);
+        assert_eq!(strip_metadata(bare).unwrap(), size);
         assert_eq!(
-            plain([b"ID3\x04\0\0\0\0\0\x02hi", &tagged[..]].concat()).unwrap(),
+            strip_metadata([b"ID3\x04\0\0\0\0\0\x02hi", &tagged[..]].concat()).unwrap(),
             size
         );
 
@@ -136,10 +136,10 @@ mod tests {
         ]
         .concat();
         let bare = [b"fLaC\x80\0\0\x22", &info[..], b"frames"].concat();
-        assert_eq!(plain(flac.clone()).unwrap(), bare);
-        assert_eq!(plain(bare.clone()).unwrap(), bare);
+        assert_eq!(strip_metadata(flac.clone()).unwrap(), bare);
+        assert_eq!(strip_metadata(bare.clone()).unwrap(), bare);
         for cut in 0..flac.len() - 6 {
-            assert!(plain(flac[..cut].to_vec()).is_err(), "{cut}");
+            assert!(strip_metadata(flac[..cut].to_vec()).is_err(), "{cut}");
         }
     }
 }

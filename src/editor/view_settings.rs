@@ -1,6 +1,6 @@
 //! Zoom, theme and size of the window, and the keys that count wherever the pointer is.
 
-use super::head::Turn;
+use super::header::Turn;
 use super::theme;
 use crate::plugin::view::{Look, View, ZOOMS};
 use egui::{Context, Key, KeyboardShortcut, Modifiers, Ui, ViewportCommand};

@@ -1,20 +1,23 @@
 //! The riff's attacks around one bar, as the drummer is told of them.
 
 use super::{Attack, Riff};
-use crate::groove::riff_kicks::MARGIN;
 use crate::time::{Bar, Ticks};
+
+/// How far around a bar its attacks must be known, in ticks: a little over four quarters, so that
+/// bars agree about what lies between them up to 300 BPM.
+pub const MARGIN: Ticks = 4400;
 
 /// Most attacks around one bar; more no feet can play.
 const MAX_ATTACKS: usize = 8192;
 
 /// The attacks in a bar and just beside it, where they are known.
 #[derive(Debug, Clone)]
-pub struct Around {
+pub struct RiffWindow {
     attacks: Vec<Attack>,
     known: bool,
 }
 
-impl Default for Around {
+impl Default for RiffWindow {
     /// With room for any bar. Allocates.
     fn default() -> Self {
         Self {
@@ -24,7 +27,7 @@ impl Default for Around {
     }
 }
 
-impl Around {
+impl RiffWindow {
     /// Takes up what the riff has for a bar, moved by so many ticks. Audio thread.
     pub fn latch(&mut self, riff: &Riff, bar: Bar, by: Ticks) {
         self.attacks.clear();

@@ -4,7 +4,7 @@ use crate::export::{Exported, What};
 use crate::midi::RegionNote;
 use crate::midi::smf_write::{Conductor, DRUMS, Format, NoteTrack, SmfError, write_tracks};
 use crate::recorder::passes::Passage;
-use crate::time::SeenMap;
+use crate::time::ObservedTempoMap;
 
 /// Makes a file of a passage. It begins with the bar in which the passage does, and ends with the bar in
 /// which that ends, so that it can be put on a bar line of the song; its bars are counted as the host
@@ -12,7 +12,7 @@ use crate::time::SeenMap;
 ///
 /// # Errors
 /// [`SmfError`] where a position can't be said in the format.
-pub fn file(passage: &Passage, seen: &SeenMap) -> Result<Exported, SmfError> {
+pub fn file(passage: &Passage, seen: &ObservedTempoMap) -> Result<Exported, SmfError> {
     let start = seen.bar_at(passage.from).start;
     // The tick before the end is the last one that was played.
     let last = (passage.region.end - 1).max(passage.from);

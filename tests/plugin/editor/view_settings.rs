@@ -3,9 +3,9 @@
 use super::{Harness, Panel, Playhead, Role, Snapshot, Values, text, theme};
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
-use fourlimb::editor::head::Turn;
-use fourlimb::editor::looks;
+use fourlimb::editor::header::Turn;
 use fourlimb::editor::riff::RiffAct;
+use fourlimb::editor::view_settings;
 use fourlimb::plugin::params::FourlimbParams;
 use fourlimb::riff::{Attack, Riff};
 use fourlimb::song::SongFile;
@@ -24,16 +24,16 @@ fn window() -> Harness<'static, Host> {
         .with_max_steps(60)
         .with_context_setup(|ctx| {
             theme::apply(ctx);
-            looks::open(ctx);
+            view_settings::open(ctx);
         })
         .build_ui_state(
             |ui, host: &mut Host| {
                 let mut snapshot = Snapshot::new(Values::default(), &Playhead::default());
                 snapshot.can = host.params.can();
-                host.panel.look = looks::follow(ui, &host.params.view, &mut host.restore);
+                host.panel.look = view_settings::follow(ui, &host.params.view, &mut host.restore);
                 host.panel.show(ui, &snapshot, &mut Vec::new());
-                looks::keep(ui, &host.params.view, host.panel.look);
-                match host.panel.take_turn().or_else(|| looks::turn(ui)) {
+                view_settings::keep(ui, &host.params.view, host.panel.look);
+                match host.panel.take_turn().or_else(|| view_settings::turn(ui)) {
                     Some(Turn::Undo) => host.params.undo(),
                     Some(Turn::Redo) => host.params.redo(),
                     None => {}

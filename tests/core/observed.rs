@@ -1,7 +1,7 @@
 //! What was seen of a host's tempi and meters: by stretches, against a plain list of every tick.
 
 use crate::support::{cases, likely_meters};
-use fourlimb::time::observed::{MAX_CHANGES, Saved, SeenError, SeenMap, Stretch};
+use fourlimb::time::observed::{MAX_CHANGES, ObservedError, ObservedTempoMap, Saved, Stretch};
 use fourlimb::time::{Bar, Meter, Ticks};
 use proptest::prelude::*;
 use proptest::sample::select;
@@ -20,21 +20,21 @@ fn stretch(from: Ticks, to: Ticks, bpm: f64, line: Ticks, text: &str) -> Stretch
     Stretch { from, to, bpm, bar }
 }
 
-fn seen(stretches: &[Stretch]) -> SeenMap {
-    let mut map = SeenMap::default();
+fn seen(stretches: &[Stretch]) -> ObservedTempoMap {
+    let mut map = ObservedTempoMap::default();
     for stretch in stretches {
         assert!(map.pass(stretch));
     }
     map
 }
 
-fn tempi(map: &SeenMap) -> Vec<(Ticks, f64)> {
+fn tempi(map: &ObservedTempoMap) -> Vec<(Ticks, f64)> {
     map.tempo().changes().collect()
 }
 
 #[test]
 fn a_steady_song_is_one_entry_of_each_however_it_is_cut() {
-    let mut map = SeenMap::default();
+    let mut map = ObservedTempoMap::default();
     for at in (0..400 * BAR).step_by(977) {
         // A host's tempo from floats that are worked out anew in every block.
         let bpm = 133.0 * (1.0 + (at % 7) as f64 * 1e-8);
@@ -111,7 +111,7 @@ fn bars_are_counted_anew_from_a_line_of_their_own() {
 
 #[test]
 fn a_full_map_takes_no_more_and_keeps_what_it_has() {
-    let mut map = SeenMap::default();
+    let mut map = ObservedTempoMap::default();
     let at = |i: i64| i * 240;
     let bpm = |i: i64| 100.0 + (i % 50) as f64;
     let mut taken = 0;
@@ -125,14 +125,17 @@ fn a_full_map_takes_no_more_and_keeps_what_it_has() {
     for i in 0..taken {
         assert_eq!(tempi[i as usize], (at(i), bpm(i)));
     }
-    assert_eq!(SeenMap::load(&map.save()), Ok(map));
+    assert_eq!(ObservedTempoMap::load(&map.save()), Ok(map));
 }
 
 #[test]
 fn damaged_maps_are_refused() {
     let good = seen(&[stretch(0, BAR, 90.0, 0, "7/8")]).save();
-    assert!(SeenMap::load(&good).is_ok());
-    assert_eq!(SeenMap::load(&Saved::default()), Ok(SeenMap::default()));
+    assert!(ObservedTempoMap::load(&good).is_ok());
+    assert_eq!(
+        ObservedTempoMap::load(&Saved::default()),
+        Ok(ObservedTempoMap::default())
+    );
     let damage: [fn(&mut Saved); 11] = [
         |s| s.tempi.clear(),
         |s| s.meters.clear(),
@@ -149,14 +152,21 @@ fn damaged_maps_are_refused() {
     for (i, damage) in damage.iter().enumerate() {
         let mut saved = good.clone();
         damage(&mut saved);
-        assert_eq!(SeenMap::load(&saved), Err(SeenError::Damaged), "{i}");
+        assert_eq!(
+            ObservedTempoMap::load(&saved),
+            Err(ObservedError::Damaged),
+            "{i}"
+        );
     }
     for schema in [0, 2] {
         let saved = Saved {
             schema,
             ..good.clone()
         };
-        assert_eq!(SeenMap::load(&saved), Err(SeenError::Schema(schema)));
+        assert_eq!(
+            ObservedTempoMap::load(&saved),
+            Err(ObservedError::Schema(schema))
+        );
     }
 }
 
@@ -195,7 +205,7 @@ proptest! {
             last = bpm.unwrap_or(last);
             prop_assert_eq!(map.tempo().bpm_at(i as Ticks * 480 + 17), last);
         }
-        prop_assert_eq!(SeenMap::load(&map.save()), Ok(map));
+        prop_assert_eq!(ObservedTempoMap::load(&map.save()), Ok(map));
     }
 
     /// The latest pass's bars are in the map as it had them; every entry begins a bar.

@@ -6,7 +6,7 @@ use crate::time::{Bar, Ticks};
 use egui::{Rangef, Rect, vec2};
 
 /// The lanes of some bars in a row.
-pub(super) struct Stage<'a> {
+pub(super) struct TimeAxis<'a> {
     pub(super) bars: &'a [Bar],
     /// The first bar's number in the song, from 1.
     first: i64,
@@ -18,7 +18,7 @@ pub(super) struct Stage<'a> {
     pub(super) guitar: Rect,
 }
 
-impl<'a> Stage<'a> {
+impl<'a> TimeAxis<'a> {
     pub(super) fn new(area: Rect, (first, bars): (i64, &'a [Bar])) -> Self {
         let mut lanes = area;
         lanes.set_left(area.left() + theme::LANE_NAME_WIDTH);
