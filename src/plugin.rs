@@ -48,7 +48,7 @@ pub mod worker;
 pub mod working;
 
 use crate::editor;
-use crate::engine::{EventSink, Guitar, Passing, Performer};
+use crate::engine::{BlockInput, EventSink, LivePlayer, Passing};
 use crate::groove::Hit;
 use crate::midi::{NoteEvent, NoteOut};
 use crate::song::Chart;
@@ -70,7 +70,7 @@ use worker::Worker;
 /// The plugin.
 pub struct Fourlimb {
     params: Arc<FourlimbParams>,
-    performer: Performer,
+    player: LivePlayer,
     sound: PreviewSound,
     /// In the stand-alone alone.
     own_time: Option<OwnTime>,
@@ -106,7 +106,7 @@ impl Default for Fourlimb {
             worker: Arc::new(Worker::new(Task::on(params.clone()))),
             params,
             guitar: GuitarIn::new(48_000.0),
-            performer: Performer::new(48_000.0),
+            player: LivePlayer::new(48_000.0),
             sound: PreviewSound::new(),
             own_time: bridge::desk::Desk::installed().map(OwnTime::new),
             bridge: audio,
@@ -176,8 +176,7 @@ impl Plugin for Fourlimb {
         config: &BufferConfig,
         _context: &mut impl ActivateContext<Self>,
     ) -> bool {
-        self.performer
-            .set_sample_rate(f64::from(config.sample_rate));
+        self.player.set_sample_rate(f64::from(config.sample_rate));
         self.sound.activate(config.sample_rate);
         self.guitar = GuitarIn::new(f64::from(config.sample_rate));
         // A scan makes instances that it never activates: they need no thread.
@@ -196,7 +195,7 @@ impl Plugin for Fourlimb {
     }
 
     fn reset(&mut self) {
-        self.performer.reset();
+        self.player.reset();
         self.sound.reset();
         self.guitar.reset();
     }
@@ -224,18 +223,22 @@ impl Plugin for Fourlimb {
             .record(&host, frames, context.transport().sample_rate);
         let settings = self.params.settings();
         let bypassed = self.params.bypass.value();
-        let performer = &mut self.performer;
+        let player = &mut self.player;
         let exchanged = self
             .riff
-            .receive(|riff| std::mem::swap(performer.riff_mut(), riff));
+            .receive(|riff| std::mem::swap(player.riff_mut(), riff));
         if exchanged {
-            performer.capture_mut().forget();
+            player.capture_mut().forget();
         }
-        let chart = performer.chart_mut();
-        self.charts.take(|new| std::mem::swap(chart, new));
-        let guitar = Guitar {
-            struck: self.guitar.struck(),
+        self.charts
+            .take(|new| std::mem::swap(player.chart_mut(), new));
+        let block = BlockInput {
+            host,
+            panel: &settings,
+            guitar: self.guitar.struck(),
             listen,
+            frames,
+            silent: bypassed,
         };
         let heard = self.params.preview.value();
         let mut sink = HostSink {
@@ -244,13 +247,13 @@ impl Plugin for Fourlimb {
             tape: &mut self.tape,
             plugin: std::marker::PhantomData::<Self>,
         };
-        performer.process_with(&host, &settings, &guitar, frames, bypassed, &mut sink);
+        player.process(&block, &mut sink);
         self.tape.end_block(frames);
         let riff = &mut self.riff;
-        performer.capture_mut().drain(|edit| riff.send(edit));
+        player.capture_mut().drain(|edit| riff.send(edit));
         let level_db = self.params.preview_level.value();
         self.sound.render(buffer.as_slice(), heard, level_db);
-        self.bridge.publish(&self.performer, &host);
+        self.bridge.publish(&self.player, &host);
         ProcessStatus::KeepAlive
     }
 

@@ -59,7 +59,10 @@ impl Lanes {
 
     /// How many strokes of the phrase the player's limits took away.
     pub fn thinned(&self) -> usize {
-        self.pictures().iter().map(Picture::thinned).sum()
+        self.pictures()
+            .iter()
+            .map(|picture| picture.played().thinned())
+            .sum()
     }
 
     /// Shows the phrase. It asks for nothing: what may be set here is the view's own.
@@ -120,14 +123,14 @@ impl Lanes {
     fn heading(&mut self, ui: &mut Ui, snapshot: &Snapshot, (number, bars): (i64, usize)) {
         let quiet = theme::of(ui).text_quiet;
         let first = self.pictures().first();
-        if let Some(bar_settings) = first.map(|picture| picture.settings().bar_settings) {
+        if let Some(bar_settings) = first.map(|picture| picture.played().settings().bar_settings) {
             let plays = match bar_settings.play {
                 Play::Beat => bar_settings.beat().name,
                 other => Play::name(other),
             };
             ui.label(RichText::new(plays).strong());
         }
-        if let Some(piece) = first.and_then(Picture::riding) {
+        if let Some(piece) = first.and_then(|picture| picture.played().riding()) {
             ui.label(RichText::new(text::riding(piece)).color(quiet));
         }
         if snapshot.at.is_some() {
@@ -164,7 +167,7 @@ impl Lanes {
         painter.rect_filled(time_axis.lanes, theme::CORNER, palette.sunk);
         painter.rect_filled(time_axis.guitar, theme::CORNER, palette.sunk);
         for picture in self.pictures() {
-            if let Some(fill) = picture.fill() {
+            if let Some(fill) = picture.played().fill() {
                 let area = time_axis.span(fill.start, fill.end);
                 painter.rect_filled(area, theme::CORNER, palette.fill);
                 let name = text::fill(&fill.to_string());

@@ -145,7 +145,7 @@ fn named(response: &Response, name: &'static str) {
 
 /// What it is heard through, and the choice of other devices.
 fn device(ui: &mut Ui, devices: &Devices, asks: &mut Vec<Ask>) {
-    if devices.play_tick.is_empty() && devices.ports.is_empty() {
+    if devices.sounds.is_empty() && devices.ports.is_empty() {
         if devices.trouble.is_none() {
             ui.label(RichText::new(text::through(&devices.way)).color(theme::of(ui).text_quiet))
                 .on_hover_text(text::DEVICES_HINT);
@@ -195,7 +195,7 @@ fn device(ui: &mut Ui, devices: &Devices, asks: &mut Vec<Ask>) {
         ui,
         text::SOUND,
         text::DEFAULT_SOUND,
-        &devices.play_tick,
+        &devices.sounds,
         &devices.sound,
     ) {
         asks.push(Ask::Choose(Choice { sound, ..now }));

@@ -1,12 +1,12 @@
 //! Plays a whole song offline, by the same engine that plays live.
 
+use super::in_force::Inputs;
 use super::sequencer::Sequencer;
 use crate::groove::Hit;
 use crate::kit::NoteMap;
 use crate::midi::region::shorten;
 use crate::midi::{NOTE_TICKS, RING_TICKS, Region, RegionNote};
 use crate::song::Timeline;
-use crate::transport::bars::BarGrid;
 
 /// The region of a whole song.
 pub fn render(timeline: &Timeline, map: &NoteMap) -> Region {
@@ -36,29 +36,27 @@ pub fn notes(hits: &[Hit], map: &NoteMap) -> Vec<(RegionNote, Hit)> {
 /// Every hit of a song, in order of time.
 pub fn play(timeline: &Timeline) -> Vec<Hit> {
     let mut sequencer = Sequencer::new();
-    sequencer.riff_mut().copy_from(timeline.riff());
-    sequencer.chart_mut().clone_from(timeline.chart());
-    let mut grid = BarGrid::new();
     let mut hits = Vec::new();
-    let mut settings = timeline.start_settings();
+    let mut panel = timeline.start_settings();
     let mut changes = timeline.changes().iter().peekable();
-    for (i, &bar) in timeline.bars().iter().enumerate() {
-        let meter = (
-            i32::from(bar.meter.numerator()),
-            i32::from(bar.meter.denominator()),
-        );
-        let quarters = bar.start as f64 / crate::time::TICKS_PER_QUARTER as f64;
-        grid.update(bar.start, Some(meter), Some(quarters), i == 0);
+    for bar in timeline.bars() {
         let bpm = timeline.tempo().bpm_at(bar.start);
         let mut at = bar.start;
         while at < bar.end() {
             while let Some(change) = changes.next_if(|change| change.at <= at) {
-                change.apply(&mut settings);
+                change.apply(&mut panel);
             }
             let until = changes
                 .peek()
                 .map_or(bar.end(), |change| change.at.min(bar.end()));
-            sequencer.play(at, until, &settings, &grid, bpm, |hit| hits.push(hit));
+            let inputs = Inputs {
+                panel: &panel,
+                chart: timeline.chart(),
+                riff: timeline.riff(),
+                bars: bar,
+                bpm,
+            };
+            sequencer.play(at, until, &inputs, |hit, _| hits.push(hit));
             at = until;
         }
     }

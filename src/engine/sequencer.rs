@@ -1,27 +1,25 @@
 //! The sequencer: composes bar after bar and yields the hits in a span of ticks.
 //!
-//! It holds nothing that the settings, the bar and the tempo do not give again: dropped at any
-//! tick and started anew there with the same settings, it goes on with the same hits.
+//! Its output is a pure function of settings, bar, tempo and riff: dropped at any tick and started
+//! anew there with the same inputs, it goes on with the same hits.
 
-use crate::groove;
-use crate::groove::{Call, HandCymbal, Hit, Part, Request};
-use crate::riff::{Riff, RiffWindow};
-use crate::settings::{BarSettings, Hand, Settings, StrokeSettings, SwitchAt};
-use crate::song::Chart;
-use crate::song::chart::Here;
+use super::in_force::{InForce, Inputs, Resolver};
+use crate::groove::{self, Call, HandCymbal, Hit, Part, Request};
+use crate::riff::RiffWindow;
+use crate::settings::{BarSettings, Hand, StrokeSettings, SwitchAt};
 use crate::time::{Bar, TICKS_PER_QUARTER, Ticks};
-use crate::transport::bars::BarGrid;
 
-/// A change of the plan that comes this soon after a bar line still counts for that bar: a
+/// A change of the bar's settings that comes this soon after a bar line still counts for that bar: a
 /// sixteenth. Hosts without sample-accurate automation deliver it up to a block late.
 const GRACE_TICKS: Ticks = TICKS_PER_QUARTER / 4;
 
 /// The sequencer. Audio thread or main thread; allocates only when made.
 #[derive(Debug, Clone)]
 pub struct Sequencer {
+    resolver: Resolver,
     part: Part,
-    /// The plan that the part was composed from; `None` before the first bar.
-    bar_settings: Option<BarSettings>,
+    /// The settings that the part was composed from; `None` before the first bar.
+    latched: Option<BarSettings>,
     /// Tempo that the part was composed at, in quarter notes a minute.
     bpm: f64,
     /// The count at which the auto hand cymbal was last chosen, and the choice.
@@ -32,129 +30,51 @@ pub struct Sequencer {
     called: bool,
     /// Whether one was called for when last heard.
     held: bool,
-    guitar: Guitar,
-    chart: Chart,
-}
-
-/// What is in force at a tick.
-#[derive(Debug, Clone, Copy)]
-struct Now {
-    bar: Bar,
-    /// The bar's place in the chart, where it is followed.
-    here: Option<Here>,
-    settings: Settings,
-    /// Whether the notes of a locked section are played, and nothing else.
-    edited: bool,
-    /// The first tick at which to ask again.
-    until: Ticks,
-}
-
-/// What the sequencer knows of the guitar.
-#[derive(Debug, Clone)]
-struct Guitar {
-    riff: Riff,
     /// The riff's attacks around the bar in hand.
-    around: RiffWindow,
-    /// The guitar is played along with as it comes in: the riff stays out of new bars.
+    window: RiffWindow,
+    /// The feet play along with the guitar as it comes in: the riff stays out of new bars.
     live: bool,
+    /// Where the next stroke of the part is, if the next span begins at this tick.
+    next: (Ticks, usize),
 }
 
 impl Sequencer {
     /// A sequencer before its first bar.
     pub fn new() -> Self {
         Self {
+            resolver: Resolver::default(),
             part: Part::new(),
-            bar_settings: None,
+            latched: None,
             bpm: 0.0,
             cymbal: None,
             call: Call::default(),
             called: false,
             held: false,
-            guitar: Guitar {
-                riff: Riff::with_room(),
-                around: RiffWindow::default(),
-                live: false,
-            },
-            chart: Chart::default(),
+            window: RiffWindow::default(),
+            live: false,
+            next: (Ticks::MIN, 0),
         }
     }
 
-    /// The chart that is followed where the settings want it.
-    pub fn chart(&self) -> &Chart {
-        &self.chart
+    /// What holds at a tick.
+    pub fn in_force(&mut self, tick: Ticks, inputs: &Inputs) -> InForce {
+        self.resolver.at(tick, inputs)
     }
 
-    /// The same, to be exchanged for another one, which counts from the next bar on, and in its levels at
-    /// once.
-    pub fn chart_mut(&mut self) -> &mut Chart {
-        &mut self.chart
-    }
-
-    /// The bar that a tick falls in: the chart's where it is followed, else the grid's.
-    pub fn bar_at(&self, tick: Ticks, settings: &Settings, grid: &BarGrid) -> Bar {
-        let here = self.here(tick, settings);
-        here.map_or_else(|| grid.bar_at(tick), |here| here.bar)
-    }
-
-    /// The settings in force at a tick: the panel's, or what the chart makes of them.
-    pub fn settings_at(&self, tick: Ticks, panel: &Settings) -> Settings {
-        if panel.follow_chart && !self.chart.is_empty() {
-            self.chart.settings(tick, panel)
-        } else {
-            *panel
-        }
-    }
-
-    fn here(&self, tick: Ticks, settings: &Settings) -> Option<Here> {
-        settings.follow_chart.then(|| self.chart.at(tick))?
-    }
-
-    /// Whether the notes of a locked section are played at a tick, and nothing else, and the first tick
-    /// after it at which that may differ.
-    pub fn edited(&self, tick: Ticks, settings: &Settings) -> (bool, Ticks) {
-        if settings.follow_chart {
-            self.chart.edited(tick)
-        } else {
-            (false, Ticks::MAX)
-        }
-    }
-
-    fn now(&self, tick: Ticks, panel: &Settings, grid: &BarGrid) -> Now {
-        let here = self.here(tick, panel);
-        let (settings, until) = if panel.follow_chart && !self.chart.is_empty() {
-            self.chart.in_force(here.as_ref(), tick, panel)
-        } else {
-            (*panel, Ticks::MAX)
-        };
-        let (edited, turn) = self.edited(tick, panel);
-        let bar = here.map_or_else(|| grid.bar_at(tick), |here| here.bar);
-        Now {
-            bar,
-            here,
-            settings,
-            edited,
-            until: until.min(bar.end()).min(turn),
-        }
-    }
-
-    /// The riff that the kick may follow.
-    pub fn riff(&self) -> &Riff {
-        &self.guitar.riff
-    }
-
-    /// The same, to be changed; what is changed counts from the next bar on.
-    pub fn riff_mut(&mut self) -> &mut Riff {
-        &mut self.guitar.riff
+    /// The chart or the bar lines are others than when last asked. The bar in hand goes on as it was composed;
+    /// levels follow at once.
+    pub fn inputs_changed(&mut self) {
+        self.resolver.forget();
     }
 
     /// Whether the guitar is played along with as it comes in; counts from the next bar on.
     pub fn set_live(&mut self, live: bool) {
-        self.guitar.live = live;
+        self.live = live;
     }
 
     /// Whether the riff is in the part of the bar in hand.
     pub fn follows_riff(&self) -> bool {
-        self.guitar.around.is_known() && !self.guitar.live
+        self.window.is_known() && !self.live
     }
 
     /// The part of the bar that was last played from.
@@ -169,76 +89,82 @@ impl Sequencer {
 
     /// Forgets the bar in hand, as after a jump of the transport.
     pub fn restart(&mut self) {
-        self.bar_settings = None;
+        self.latched = None;
         self.cymbal = None;
         self.call = Call::default();
         self.called = false;
         self.held = false;
     }
 
-    /// Yields every hit from tick `from` up to, not including, `to`, in order of time, with `panel` in
-    /// force throughout; where it follows the chart, that one says what is in force.
+    /// Yields every hit from tick `from` up to, not including, `to`, in order of time, with these inputs
+    /// throughout. Beside each hit stands whether the songwriter edited it.
+    ///
+    /// # Realtime
+    /// No allocation.
     pub fn play(
         &mut self,
         from: Ticks,
         to: Ticks,
-        panel: &Settings,
-        grid: &BarGrid,
-        bpm: f64,
-        mut hit: impl FnMut(Hit),
+        inputs: &Inputs,
+        mut hit: impl FnMut(Hit, bool),
     ) {
         let mut at = from;
         while at < to {
-            let now = self.now(at, panel, grid);
-            let (bar, settings) = (now.bar, &now.settings);
+            let now = self.in_force(at, inputs);
             let mut until = to.min(now.until);
             if now.edited {
                 self.restart();
-                let edited = self.chart.locked(at, until);
-                edited.iter().copied().for_each(&mut hit);
+                let edited = inputs.chart.locked(at, until);
+                edited.iter().for_each(|edited| hit(*edited, true));
                 at = until;
                 continue;
             }
-            if self.bar_settings.is_none() || self.part.bar() != bar {
-                self.bpm = bpm;
-                self.latch(&now, panel);
+            if self.latched.is_none() || self.part.bar() != now.bar {
+                self.latch(&now, inputs);
             }
-            if let Some(count) = self.hear_call(at, &now, panel) {
+            if let Some(count) = self.hear_call(at, &now, inputs) {
                 until = until.min(count);
             }
-            if let Some(bar_settings) = self
-                .bar_settings
-                .filter(|bar_settings| *bar_settings != settings.bar_settings)
-            {
-                if at - bar.start < GRACE_TICKS {
-                    self.compose(Some(at), settings.bar_settings, &now, panel);
-                } else if settings.switch_at == SwitchAt::Count {
-                    let BarSettings {
-                        style, hand_rate, ..
-                    } = settings.bar_settings;
-                    let wished = BarSettings {
-                        style,
-                        hand_rate,
-                        ..bar_settings
-                    };
-                    match next_count(bar, at).map(|count| bar.start + count) {
-                        Some(count) if count == at => self.compose(Some(at), wished, &now, panel),
-                        Some(count) if wished != bar_settings => until = until.min(count),
-                        _ => {}
-                    }
-                }
+            if let Some(count) = self.hear_change(at, &now, inputs) {
+                until = until.min(count);
             }
-            self.emit(at, until, settings, &mut hit);
+            self.emit(at, until, &now.settings.stroke_settings, |found| {
+                hit(found, false)
+            });
             at = until;
         }
     }
 
-    fn latch(&mut self, now: &Now, panel: &Settings) {
-        let Now { bar, settings, .. } = *now;
+    /// Yields the hits of a whole bar as it would be played with a call, whatever is in hand: for whoever
+    /// looks ahead.
+    pub fn look_at(&mut self, bar: Bar, call: Call, inputs: &Inputs, mut hit: impl FnMut(Hit)) {
+        self.inputs_changed();
+        self.restart();
+        self.call = call;
+        let mut at = bar.start;
+        while at < bar.end() {
+            let now = self.in_force(at, inputs);
+            let until = now.until.min(bar.end());
+            if now.edited {
+                let edited = inputs.chart.locked(at, until);
+                edited.iter().copied().for_each(&mut hit);
+            } else {
+                if self.latched.is_none() {
+                    self.bpm = inputs.bpm;
+                    self.open_window(&now, inputs);
+                    self.compose(None, now.settings.bar_settings, &now, inputs);
+                }
+                self.emit(at, until, &now.settings.stroke_settings, &mut hit);
+            }
+            at = until;
+        }
+    }
+
+    fn latch(&mut self, now: &InForce, inputs: &Inputs) {
+        let InForce { bar, settings, .. } = *now;
         let last = self.part.bar();
         let reached = self.call.fill.map(|(_, to)| last.start + to);
-        let lands =
-            self.bar_settings.is_some() && reached == Some(bar.start) && last.end() == bar.start;
+        let lands = self.latched.is_some() && reached == Some(bar.start) && last.end() == bar.start;
         // One that goes on lands first, and begins anew on the next count: a host may be late with
         // letting it go at the bar line.
         let at_once = (settings.fill_now || self.called) && !lands;
@@ -247,39 +173,75 @@ impl Sequencer {
             lands,
         };
         self.called = false;
-        let Guitar { riff, around, live } = &mut self.guitar;
-        if *live {
-            around.latch_live();
-        } else {
-            let own = now.here.map_or(bar, |here| self.chart.own_bar(&here));
-            around.latch(riff, bar, own.start - bar.start);
-        }
-        self.compose(None, settings.bar_settings, now, panel);
+        self.bpm = inputs.bpm;
+        self.open_window(now, inputs);
+        self.compose(None, settings.bar_settings, now, inputs);
     }
 
-    /// Composes the bar in hand by a plan: all of it, or from a tick on.
+    fn open_window(&mut self, now: &InForce, inputs: &Inputs) {
+        if self.live {
+            self.window.latch_live();
+        } else {
+            let own = now.here.map_or(now.bar, |here| inputs.chart.own_bar(&here));
+            self.window
+                .latch(inputs.riff, now.bar, own.start - now.bar.start);
+        }
+    }
+
+    /// Takes up a change of the bar's settings inside the bar, where that is allowed. Returns the tick at which
+    /// to ask again.
+    fn hear_change(&mut self, at: Ticks, now: &InForce, inputs: &Inputs) -> Option<Ticks> {
+        let settings = &now.settings;
+        let latched = self
+            .latched
+            .filter(|latched| *latched != settings.bar_settings)?;
+        if at - now.bar.start < GRACE_TICKS {
+            self.compose(Some(at), settings.bar_settings, now, inputs);
+            return None;
+        }
+        if settings.switch_at != SwitchAt::Count {
+            return None;
+        }
+        let BarSettings {
+            style, hand_rate, ..
+        } = settings.bar_settings;
+        let wished = BarSettings {
+            style,
+            hand_rate,
+            ..latched
+        };
+        let count = now.bar.start + next_count(now.bar, at)?;
+        if count == at {
+            self.compose(Some(at), wished, now, inputs);
+            return None;
+        }
+        (wished != latched).then_some(count)
+    }
+
+    /// Composes the bar in hand: all of it, or from a tick on.
     fn compose(
         &mut self,
         from: Option<Ticks>,
         bar_settings: BarSettings,
-        now: &Now,
-        panel: &Settings,
+        now: &InForce,
+        inputs: &Inputs,
     ) {
         let Self {
-            chart,
-            guitar,
+            window,
             call,
             bpm,
             part,
             ..
         } = self;
         let (request, home) = match &now.here {
-            Some(here) => chart.request(here, *bpm, &bar_settings, panel),
+            Some(here) => inputs
+                .chart
+                .request(here, *bpm, &bar_settings, inputs.panel),
             None => (Request::new(now.bar, *bpm, &bar_settings), 0),
         };
         let request = Request {
             call: *call,
-            riff: guitar.around.attacks(),
+            riff: window.attacks(),
             ..request
         };
         let anew = |part: &mut Part| {
@@ -290,14 +252,16 @@ impl Sequencer {
             Some(at) => part.change_at(at, anew),
             None => anew(part),
         }
-        self.bar_settings = Some(bar_settings);
+        self.latched = Some(bar_settings);
+        self.next = (Ticks::MIN, 0);
     }
 
     /// Begins a fill that is called on the count that it waits for, and ends one that was let go of on
     /// the next. Returns the tick at which to ask again.
-    fn hear_call(&mut self, at: Ticks, now: &Now, panel: &Settings) -> Option<Ticks> {
-        let Now { bar, settings, .. } = now;
-        let bar = *bar;
+    fn hear_call(&mut self, at: Ticks, now: &InForce, inputs: &Inputs) -> Option<Ticks> {
+        let InForce {
+            bar, ref settings, ..
+        } = *now;
         let end = bar.meter.bar_len();
         // A call counts for the count that it comes just after.
         let heard = at - GRACE_TICKS + 1;
@@ -321,32 +285,36 @@ impl Sequencer {
         }
         self.called = false;
         self.call.fill = Some(fill);
-        self.compose(
-            Some(at),
-            self.bar_settings.unwrap_or(settings.bar_settings),
-            now,
-            panel,
-        );
+        let latched = self.latched.unwrap_or(settings.bar_settings);
+        self.compose(Some(at), latched, now, inputs);
         // One that was only touched ends with the count that it began on.
         let touched = open.is_none() && !settings.fill_now;
         let next = next_count(bar, bar.start + fill.0 + 1).filter(|_| touched)?;
         Some((bar.start + next).max(at + 1))
     }
 
-    fn emit(&mut self, from: Ticks, to: Ticks, settings: &Settings, hit: &mut impl FnMut(Hit)) {
-        let stroke_settings = &settings.stroke_settings;
+    fn emit(
+        &mut self,
+        from: Ticks,
+        to: Ticks,
+        stroke_settings: &StrokeSettings,
+        mut hit: impl FnMut(Hit),
+    ) {
         let strokes = self.part.strokes();
-        let first = strokes.partition_point(|stroke| stroke.play_tick < from);
-        for i in first..strokes.len() {
-            let stroke = self.part.strokes()[i];
-            if stroke.play_tick >= to {
-                break;
-            }
+        let mut i = match self.next {
+            (tick, i) if tick == from => i,
+            _ => strokes.partition_point(|stroke| stroke.play_tick < from),
+        };
+        while let Some(&stroke) = self.part.strokes().get(i)
+            && stroke.play_tick < to
+        {
             let cymbal = self.cymbal_at(stroke.tick, stroke_settings);
             if let Some(struck) = Part::perform(&stroke, stroke_settings, cymbal) {
                 hit(struck);
             }
+            i += 1;
         }
+        self.next = (to, i);
     }
 
     /// The hand cymbal for a stroke. Auto moves on a count alone, and within a bar only for a clear

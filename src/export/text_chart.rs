@@ -39,8 +39,6 @@ pub fn chart(song: &Timeline, hits: &[Hit]) -> String {
 
 /// Velocity from which a stroke is printed as an accent.
 const ACCENT: u8 = 106;
-/// Velocity below which a stroke is printed as a ghost note.
-const GHOST: u8 = 56;
 
 /// One bar's hits as lines of text, cymbals on top and kick at the bottom.
 pub fn bar(bar: Bar, hits: &[Hit]) -> String {
@@ -110,10 +108,12 @@ fn letter(hit: &Hit) -> char {
             | Piece::FloorHigh
             | Piece::FloorLow
     );
+    if hit.ghost {
+        return ',';
+    }
     match (hit.velocity, drum) {
         (ACCENT.., true) => 'O',
         (ACCENT.., false) => 'X',
-        (..GHOST, _) => ',',
         (_, true) => 'o',
         (_, false) => 'x',
     }

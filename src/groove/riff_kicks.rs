@@ -328,6 +328,7 @@ impl LiveFeet {
             piece: Piece::Kick,
             velocity: dynamics::velocity(&stroke, stroke_settings),
             grace: false,
+            ghost: false,
             rings: false,
         })
     }

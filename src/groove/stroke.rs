@@ -91,6 +91,11 @@ pub struct Stroke {
 }
 
 impl Stroke {
+    /// Whether it is a ghost note: an extra on the snare.
+    pub fn is_ghost(&self) -> bool {
+        self.rank > 0.0 && self.voice == Voice::Piece(Piece::Snare)
+    }
+
     /// A stroke to fill in.
     pub(super) const EMPTY: Self = Self {
         tick: 0,
@@ -122,6 +127,8 @@ pub struct Hit {
     pub velocity: u8,
     /// Whether it is a grace note.
     pub grace: bool,
+    /// Whether it is a ghost note: by what it is for, not by how soft it is.
+    pub ghost: bool,
     /// Whether it rings on: the last hit of an ending.
     pub rings: bool,
 }
@@ -292,6 +299,7 @@ impl Part {
             piece,
             velocity,
             grace: stroke.grace > 0,
+            ghost: stroke.is_ghost(),
             rings: stroke.rings,
         })
     }

@@ -4,7 +4,7 @@
 
 pub mod desk;
 
-use crate::engine::Performer;
+use crate::engine::LivePlayer;
 use crate::groove::Call;
 use crate::time::{Bar, Ticks};
 use crate::transport::HostTime;
@@ -66,16 +66,16 @@ pub fn bridge(window: Arc<EguiEditorState>) -> (AudioSide, EditorSide) {
 impl AudioSide {
     /// Shows the editor where the drummer is. Audio thread: a copy and an atomic swap, and only
     /// while a window is open and something changed.
-    pub fn publish(&mut self, performer: &Performer, host: &HostTime) {
+    pub fn publish(&mut self, player: &LivePlayer, host: &HostTime) {
         if !self.window.is_open() {
             return;
         }
-        let at = performer.playhead();
+        let at = player.playhead();
         let now = Playhead {
             at,
-            bpm: performer.bpm(),
+            bpm: player.bpm(),
             meter: host.meter,
-            call: performer.call(),
+            call: player.call(),
         };
         if now != self.last {
             self.last = now;

@@ -104,18 +104,18 @@ fn render(sample_rate: f32) -> Kit {
         }
         done
     };
-    let mut play_tick = std::thread::scope(|scope| {
+    let mut sounds = std::thread::scope(|scope| {
         let other = scope.spawn(work);
-        let mut play_tick = work();
+        let mut sounds = work();
         // What a lost thread leaves out is rendered below.
-        play_tick.extend(other.join().unwrap_or_default());
-        play_tick
+        sounds.extend(other.join().unwrap_or_default());
+        sounds
     });
     Kit::new(sample_rate, |piece| {
-        let found = play_tick.iter().position(|(other, _)| *other == piece);
+        let found = sounds.iter().position(|(other, _)| *other == piece);
         found.map_or_else(
             || Sound::render(piece, sample_rate),
-            |i| play_tick.swap_remove(i).1,
+            |i| sounds.swap_remove(i).1,
         )
     })
 }

@@ -96,8 +96,7 @@ impl Capture {
     pub fn pass(
         &mut self,
         (from, to): (Ticks, Ticks),
-        offset: f64,
-        samples_per_tick: f64,
+        (offset, samples_per_tick): (f64, f64),
         jumped: bool,
         bar: Ticks,
         riff: &mut Riff,

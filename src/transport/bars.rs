@@ -59,14 +59,16 @@ impl BarGrid {
     }
 
     /// Takes up what the host says for a block at tick `at`: its meter and its bar start in quarter
-    /// notes. `jumped` where the block does not follow on from the last one.
+    /// notes. `jumped` where the block does not follow on from the last one. Returns whether the bar lines
+    /// have moved.
     pub fn update(
         &mut self,
         at: Ticks,
         meter: Option<(i32, i32)>,
         bar_quarters: Option<f64>,
         jumped: bool,
-    ) {
+    ) -> bool {
+        let before = (self.meter, self.anchor);
         let meter = meter
             .and_then(|(n, d)| Meter::new(n.into(), d.into()).ok())
             .unwrap_or(self.meter);
@@ -86,6 +88,7 @@ impl BarGrid {
         } else {
             self.doubt(at, said);
         }
+        before != (self.meter, self.anchor)
     }
 
     /// The host's bar start, where it can be believed.

@@ -1,7 +1,7 @@
 //! Whatever a host does: no panic, no note left sounding, nothing outside its block or out of order.
 
 use crate::support::*;
-use fourlimb::engine::{EventSink, Performer};
+use fourlimb::engine::{EventSink, LivePlayer};
 use fourlimb::kit::Note;
 use fourlimb::midi::NoteEvent;
 use fourlimb::midi::NoteOut;
@@ -149,7 +149,7 @@ impl NoteOut for Checker {
 
 /// Runs a host's doings and returns what went wrong, and how many events there were.
 fn run(rate: f64, acts: &[Act]) -> (Option<String>, usize) {
-    let mut performer = Performer::new(rate);
+    let mut player = LivePlayer::new(rate);
     let mut checker = Checker::default();
     let mut settings = Settings::default();
     let (mut silent, mut mute, mut rate) = (false, false, rate);
@@ -161,7 +161,7 @@ fn run(rate: f64, acts: &[Act]) -> (Option<String>, usize) {
         ..HostTime::default()
     };
     let mut position = 0.0;
-    let mut block = |performer: &mut Performer,
+    let mut block = |player: &mut LivePlayer,
                      checker: &mut Checker,
                      host: &mut HostTime,
                      settings: &Settings,
@@ -172,7 +172,7 @@ fn run(rate: f64, acts: &[Act]) -> (Option<String>, usize) {
         host.pos_quarters = (!mute).then_some(position);
         host.pos_samples = None;
         checker.begin(frames);
-        performer.process(host, settings, frames, silent, checker);
+        player.block(host, settings, frames, silent, checker);
         if host.playing {
             let bpm = host.bpm.filter(|b| b.is_finite()).unwrap_or(120.0);
             position += f64::from(frames) * bpm / 60.0 / rate;
@@ -191,7 +191,7 @@ fn run(rate: f64, acts: &[Act]) -> (Option<String>, usize) {
                 for &frames in sizes {
                     let modes = (silent, mute, rate);
                     block(
-                        &mut performer,
+                        &mut player,
                         &mut checker,
                         &mut host,
                         &settings,
@@ -209,10 +209,10 @@ fn run(rate: f64, acts: &[Act]) -> (Option<String>, usize) {
             Act::Loop(ends) => host.loop_quarters = *ends,
             Act::Settings(s) => settings = **s,
             Act::Bypass(on) => silent = *on,
-            Act::Reset => performer.reset(),
+            Act::Reset => player.reset(),
             Act::Activate(hz) => {
                 rate = *hz;
-                performer.set_sample_rate(rate);
+                player.set_sample_rate(rate);
             }
             Act::Mute(on) => mute = *on,
             Act::Refuse(bits) => checker.refuse = *bits,
@@ -224,7 +224,7 @@ fn run(rate: f64, acts: &[Act]) -> (Option<String>, usize) {
     for _ in 0..3 {
         let modes = (silent, mute, rate);
         block(
-            &mut performer,
+            &mut player,
             &mut checker,
             &mut host,
             &settings,
@@ -263,7 +263,7 @@ fn a_quiet_host_is_played_to() {
 /// A stop is heard in the block that it comes in.
 #[test]
 fn a_stop_releases_at_once() {
-    let mut performer = Performer::new(48_000.0);
+    let mut player = LivePlayer::new(48_000.0);
     let mut checker = Checker::default();
     let mut host = HostTime {
         playing: true,
@@ -271,11 +271,11 @@ fn a_stop_releases_at_once() {
         ..HostTime::default()
     };
     checker.begin(64);
-    performer.process(&host, &Settings::default(), 64, false, &mut checker);
+    player.block(&host, &Settings::default(), 64, false, &mut checker);
     assert!(!checker.sounding.is_empty());
     host.playing = false;
     checker.begin(64);
-    performer.process(&host, &Settings::default(), 64, false, &mut checker);
+    player.block(&host, &Settings::default(), 64, false, &mut checker);
     assert!(checker.sounding.is_empty());
     assert_eq!((checker.wrong, checker.last), (None, 0));
 }

@@ -1,7 +1,8 @@
 //! The chart: sections set the drummer, the panel moves what they say, and nothing depends on where
 //! playing began.
 
-use fourlimb::engine::{Performer, offline};
+use crate::support::Blocks as _;
+use fourlimb::engine::{LivePlayer, offline};
 use fourlimb::groove::{Hit, vocabulary};
 use fourlimb::kit::{NoteMap, Piece};
 use fourlimb::midi::NoteEvent;
@@ -70,8 +71,8 @@ fn charts() -> impl Strategy<Value = Timeline> {
 
 /// What is played live, from a bar on, in blocks of a size.
 fn live(song: &Timeline, panel: &Settings, from: Ticks, block: u32) -> Vec<(Ticks, u8, u8)> {
-    let mut performer = Performer::new(RATE);
-    performer.chart_mut().clone_from(song.chart());
+    let mut player = LivePlayer::new(RATE);
+    player.chart_mut().clone_from(song.chart());
     let bpm = song.tempo().bpm_at(0);
     let end = song.tempo().seconds(song.end() as f64) * RATE;
     let mut at = (song.tempo().seconds(from as f64) * RATE).ceil();
@@ -86,7 +87,7 @@ fn live(song: &Timeline, panel: &Settings, from: Ticks, block: u32) -> Vec<(Tick
         };
         let frames = block.min((end - at).ceil() as u32);
         let mut events: Vec<NoteEvent> = Vec::new();
-        performer.process(&host, panel, frames, false, &mut events);
+        player.block(&host, panel, frames, false, &mut events);
         for event in events {
             if let Some(velocity) = event.velocity {
                 let tick = song.tempo().ticks((at + f64::from(event.sample)) / RATE);

@@ -28,7 +28,9 @@ fn play(first: Settings, changes: &[(Ticks, Settings)]) -> Vec<Hit> {
     let mut hits = Vec::new();
     let (mut at, mut now) = (0, first);
     for &(tick, next) in changes.iter().chain(&[(3 * BAR, first)]) {
-        sequencer.play(at, tick, &now, &grid, 120.0, |hit| hits.push(hit));
+        play_span(&mut sequencer, (at, tick), &now, &grid, 120.0, |hit| {
+            hits.push(hit)
+        });
         (at, now) = (tick, next);
     }
     hits

@@ -2,7 +2,7 @@
 //! never lost.
 
 use crate::chart::{BAR, from, live_is_export};
-use fourlimb::engine::{Guitar, Performer, offline};
+use fourlimb::engine::{BlockInput, LivePlayer, offline};
 use fourlimb::groove::Limb;
 use fourlimb::kit::Piece;
 use fourlimb::midi::NoteEvent;
@@ -154,8 +154,8 @@ fn nothing_is_played_along_in_a_locked_section() {
     let kicks = |song: &Timeline| {
         let mut panel = song.start_settings();
         panel.bar_settings.kick_source = KickSource::Riff;
-        let mut performer = Performer::new(48_000.0);
-        performer.chart_mut().clone_from(song.chart());
+        let mut player = LivePlayer::new(48_000.0);
+        player.chart_mut().clone_from(song.chart());
         let mut kicks = [0, 0];
         for block in 0..400_u32 {
             let seconds = f64::from(block) * 0.01;
@@ -174,12 +174,16 @@ fn nothing_is_played_along_in_a_locked_section() {
                 note: true,
             };
             let struck = if block % 20 == 3 { vec![note] } else { vec![] };
-            let guitar = Guitar {
-                struck: &struck,
+            let block = BlockInput {
+                host,
+                panel: &panel,
+                guitar: &struck,
                 listen: Listen::Off,
+                frames: 480,
+                silent: false,
             };
             let mut events: Vec<NoteEvent> = Vec::new();
-            performer.process_with(&host, &panel, &guitar, 480, false, &mut events);
+            player.process(&block, &mut events);
             let on = |e: &&NoteEvent| e.velocity.is_some() && e.note.key == 36;
             kicks[usize::from(seconds >= 2.0)] += events.iter().filter(on).count();
         }

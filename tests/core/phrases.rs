@@ -30,7 +30,9 @@ fn play(changes: &[(Ticks, Settings)], end: Ticks, split: Ticks) -> Vec<Hit> {
         let mut at = from;
         while at < until {
             let to = (at + split).min(until);
-            sequencer.play(at, to, &now, &grid, 120.0, |hit| hits.push(hit));
+            play_span(&mut sequencer, (at, to), &now, &grid, 120.0, |hit| {
+                hits.push(hit)
+            });
             at = to;
         }
     }

@@ -1,8 +1,9 @@
-//! What was played and is kept, against what a recording host would write: from the performer through
+//! What was played and is kept, against what a recording host would write: from the player through
 //! the tape to passages and files.
 
+use crate::support::Blocks as _;
 use crate::support::{Host, bpms, cases, cuttings, likely_meters, settings};
-use fourlimb::engine::{EventSink, Passing, Performer};
+use fourlimb::engine::{EventSink, LivePlayer, Passing};
 use fourlimb::groove::Hit;
 use fourlimb::midi::NoteOut;
 use fourlimb::midi::{NoteEvent, RegionNote};
@@ -17,9 +18,9 @@ const RATE: f64 = 48_000.0;
 /// Samples of a quarter note at 120 BPM.
 const QUARTER: i64 = 24_000;
 
-/// The plugin's shell in small: a performer whose notes go to a host and onto a tape.
+/// The plugin's shell in small: a player whose notes go to a host and onto a tape.
 struct Shell<O> {
-    performer: Performer,
+    player: LivePlayer,
     tape: Tape<O>,
     events: Vec<NoteEvent>,
     bypassed: bool,
@@ -49,7 +50,7 @@ impl<O: Outlet> EventSink for Sink<'_, O> {
 impl<O: Outlet> Shell<O> {
     fn new(rate: f64, outlet: O) -> Self {
         Self {
-            performer: Performer::new(rate),
+            player: LivePlayer::new(rate),
             tape: Tape::new(outlet),
             events: Vec::new(),
             bypassed: false,
@@ -62,8 +63,8 @@ impl<O: Outlet> Shell<O> {
             tape: &mut self.tape,
             events: &mut self.events,
         };
-        self.performer
-            .process(time, settings, frames, self.bypassed, &mut sink);
+        self.player
+            .block(time, settings, frames, self.bypassed, &mut sink);
         self.tape.end_block(frames);
         std::mem::take(&mut self.events)
     }

@@ -4,7 +4,7 @@
 //! The bound of one sample and the size of blocks are the project's own promise, no source.
 
 use crate::support::*;
-use fourlimb::engine::{Performer, Sequencer};
+use fourlimb::engine::{LivePlayer, Sequencer};
 use fourlimb::kit::NoteMap;
 use fourlimb::midi::NoteEvent;
 use fourlimb::settings::{Player, Settings};
@@ -123,13 +123,20 @@ fn in_place(host: &Host, quantised: bool, to: i64, cutting: &[u32]) -> Result<()
     grid.update(0, Some(meter), Some(0.0), true);
     let mut wished = Vec::new();
     let end = (to as f64 / per_tick) as i64;
-    Sequencer::new().play(0, end, &settings, &grid, host.bpm(0), |hit| {
-        wished.push(Event {
-            at: (hit.tick as f64 * per_tick - 1e-6).ceil() as i64,
-            key: NoteMap::GENERAL_MIDI.note(hit.piece).key,
-            velocity: Some(hit.velocity),
-        });
-    });
+    play_span(
+        &mut Sequencer::new(),
+        (0, end),
+        &settings,
+        &grid,
+        host.bpm(0),
+        |hit| {
+            wished.push(Event {
+                at: (hit.tick as f64 * per_tick - 1e-6).ceil() as i64,
+                key: NoteMap::GENERAL_MIDI.note(hit.piece).key,
+                velocity: Some(hit.velocity),
+            });
+        },
+    );
     let quarter = |sample| {
         let quarters = host.quarters(sample);
         if quantised {
@@ -138,7 +145,7 @@ fn in_place(host: &Host, quantised: bool, to: i64, cutting: &[u32]) -> Result<()
             quarters
         }
     };
-    let mut performer = Performer::new(host.rate);
+    let mut player = LivePlayer::new(host.rate);
     let mut heard = Vec::new();
     let (mut at, mut sizes) = (0, cutting.iter().cycle());
     while at < to {
@@ -148,7 +155,7 @@ fn in_place(host: &Host, quantised: bool, to: i64, cutting: &[u32]) -> Result<()
         };
         let mut block: Vec<NoteEvent> = Vec::new();
         let frames = *sizes.next().unwrap();
-        performer.process(&time, &settings, frames, false, &mut block);
+        player.block(&time, &settings, frames, false, &mut block);
         heard.extend(block.iter().map(|event| Event {
             at: at + i64::from(event.sample),
             key: event.note.key,
@@ -214,7 +221,7 @@ fn passes(
     // In samples; no stroke of ours lies just so many ticks before the end of any loop above.
     let early = 3.37 / 960.0 / per_sample;
     // A steady host: the position is a function of the samples played, wrapped.
-    let mut performer = Performer::new(host.rate);
+    let mut player = LivePlayer::new(host.rate);
     let mut notes: Vec<Vec<Event>> = vec![Vec::new(); 4];
     // A grid's first word may be ahead of the truth, and the clock with it.
     let late = match style {
@@ -244,7 +251,7 @@ fn passes(
         };
         let mut block: Vec<NoteEvent> = Vec::new();
         let frames32 = u32::try_from(frames).unwrap();
-        performer.process(&time, host.settings(0), frames32, false, &mut block);
+        player.block(&time, host.settings(0), frames32, false, &mut block);
         for event in block.iter().filter(|e| e.velocity.is_some()) {
             let at = (played + i64::from(event.sample)) as f64;
             // A pass is counted from a little before its start, so that a stroke a hair before the

@@ -1,6 +1,6 @@
 //! The riff: captured, and followed by the feet.
 
-use fourlimb::engine::{Guitar, Performer};
+use fourlimb::engine::{BlockInput, LivePlayer};
 use fourlimb::groove::{Hit, Part, Request, compose_with, vocabulary};
 use fourlimb::kit::Piece;
 use fourlimb::midi::NoteEvent;
@@ -72,9 +72,9 @@ fn ticks(hits: &[Hit]) -> Vec<Ticks> {
     hits.iter().map(|hit| hit.tick).collect()
 }
 
-/// A host that rolls at a tempo, and the performer in it; returns kicks by sample.
+/// A host that rolls at a tempo, and the player in it; returns kicks by sample.
 fn perform(
-    performer: &mut Performer,
+    player: &mut LivePlayer,
     settings: &Settings,
     listen: Listen,
     struck: &[(u64, u32, f32, bool)],
@@ -103,12 +103,16 @@ fn perform(
                 note,
             })
             .collect();
-        let guitar = Guitar {
-            struck: &due,
+        let block = BlockInput {
+            host,
+            panel: settings,
+            guitar: &due,
             listen,
+            frames,
+            silent: false,
         };
         let mut events: Vec<NoteEvent> = Vec::new();
-        performer.process_with(&host, settings, &guitar, frames, false, &mut events);
+        player.process(&block, &mut events);
         assert!(events.is_sorted_by_key(|event| event.sample));
         let kick = |e: &&NoteEvent| e.note.key == 36 && e.velocity.is_some();
         let of = |e: &NoteEvent| (at + u64::from(e.sample), e.velocity.unwrap());
@@ -308,8 +312,8 @@ proptest! {
         struck.sort_by_key(|s| s.0);
         let settings = Settings { bar_settings: bar_settings(source, RiffGrid::Off, player), ..Settings::default() };
         let blocks = std::iter::repeat_n(frames, 400_000 / frames as usize);
-        let mut performer = Performer::new(RATE);
-        let kicks = perform(&mut performer, &settings, Listen::Off, &struck, 120.0, blocks);
+        let mut live = LivePlayer::new(RATE);
+        let kicks = perform(&mut live, &settings, Listen::Off, &struck, 120.0, blocks);
         let timed: Vec<_> = kicks.iter().map(|k| (k.0 as f64 / RATE, None)).collect();
         assert_feet(&timed, player, "live");
     }
@@ -332,18 +336,18 @@ proptest! {
         let settings = Settings { bar_settings, ..Settings::default() };
         let end = to_sample(6 * BAR, bpm) as u32;
         let blocks = || (0..=end / frames).map(|_| frames);
-        let mut performer = Performer::new(RATE);
-        let live = perform(&mut performer, &settings, Listen::Notes, &struck, bpm, blocks());
+        let mut player = LivePlayer::new(RATE);
+        let live = perform(&mut player, &settings, Listen::Notes, &struck, bpm, blocks());
         // Until the bar after the first attack the beat may play itself.
         let first = places.first().map_or(0, |t| t.div_euclid(BAR) * BAR + BAR);
         let first = to_sample(first, bpm) - 60;
         let live: Vec<u64> = live.iter().map(|k| k.0).filter(|s| *s >= first).collect();
-        performer.reset();
-        let captured: Vec<Ticks> = performer.riff().attacks().iter().map(|a| a.tick).collect();
+        player.reset();
+        let captured: Vec<Ticks> = player.riff().attacks().iter().map(|a| a.tick).collect();
         prop_assert!(captured.iter().zip(&places).all(|(a, b)| (a - b).abs() <= 1), "{captured:?} {places:?}");
         prop_assert_eq!(captured.len(), places.len());
-        let riff = performer.riff().clone();
-        let mut second = Performer::new(RATE);
+        let riff = player.riff().clone();
+        let mut second = LivePlayer::new(RATE);
         second.riff_mut().copy_from(&riff);
         let again = perform(&mut second, &settings, Listen::Off, &[], bpm, blocks());
         let last = struck.last().map_or(0, |s| s.0);
@@ -363,26 +367,26 @@ proptest! {
 #[test]
 fn the_last_pass_wins_where_it_played() {
     let settings = Settings::default();
-    let mut performer = Performer::new(RATE);
+    let mut player = LivePlayer::new(RATE);
     let mut copy = Riff::with_room();
     let late = 480; // 10 ms
     let sound = |tick: Ticks| (to_sample(tick, 120.0) + late, late as u32, 0.7, false);
-    let pass = |performer: &mut Performer, copy: &mut Riff, places: &[Ticks]| {
+    let pass = |player: &mut LivePlayer, copy: &mut Riff, places: &[Ticks]| {
         let struck: Vec<_> = places.iter().map(|t| sound(*t)).collect();
-        performer.reset();
+        player.reset();
         perform(
-            performer,
+            player,
             &settings,
             Listen::SideChain,
             &struck,
             120.0,
             [1024; 480],
         );
-        performer.reset();
-        performer.capture_mut().drain(|edit: Edit| copy.apply(edit));
+        player.reset();
+        player.capture_mut().drain(|edit: Edit| copy.apply(edit));
     };
     pass(
-        &mut performer,
+        &mut player,
         &mut copy,
         &[0, 960, 1920, 2880, BAR, BAR + 960],
     );
@@ -395,14 +399,14 @@ fn the_last_pass_wins_where_it_played() {
             "{found:?} {wished:?}"
         );
     };
-    near(performer.riff(), &[0, 960, 1920, 2880, BAR, BAR + 960]);
-    assert_eq!(&copy, performer.riff());
+    near(player.riff(), &[0, 960, 1920, 2880, BAR, BAR + 960]);
+    assert_eq!(&copy, player.riff());
     // The second pass plays only from beat 3 of bar 1 to beat 1 of bar 2.
-    pass(&mut performer, &mut copy, &[1900, 2400, BAR]);
-    near(performer.riff(), &[0, 960, 1900, 2400, BAR]);
-    assert_eq!(&copy, performer.riff());
+    pass(&mut player, &mut copy, &[1900, 2400, BAR]);
+    near(player.riff(), &[0, 960, 1900, 2400, BAR]);
+    assert_eq!(&copy, player.riff());
     // A pass in which nothing is heard changes nothing.
-    let before = performer.riff().clone();
-    pass(&mut performer, &mut copy, &[]);
-    assert_eq!(&before, performer.riff());
+    let before = player.riff().clone();
+    pass(&mut player, &mut copy, &[]);
+    assert_eq!(&before, player.riff());
 }

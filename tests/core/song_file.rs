@@ -1,8 +1,9 @@
 //! The song file: errors that name the field and the remedy, ramps and lanes, and one engine for
 //! the export and the stage.
 
+use crate::support::Blocks as _;
 use crate::support::{Event, RATES};
-use fourlimb::engine::Performer;
+use fourlimb::engine::LivePlayer;
 use fourlimb::engine::offline;
 use fourlimb::kit::NoteMap;
 use fourlimb::midi::{NoteEvent, RegionNote};
@@ -245,7 +246,7 @@ const STAGE: &str = r#"{"fourlimb_song": 1, "title": "Stage", "take": 7, "phrase
 /// meter, and cuts the rest as it likes. Gives the note-ons, in samples.
 fn perform(timeline: &Timeline, rate: f64, size: i64, round: fn(f64) -> f64) -> Vec<Event> {
     let sample = |tick: Ticks| round(timeline.tempo().seconds(tick as f64) * rate) as i64;
-    let mut performer = Performer::new(rate);
+    let mut player = LivePlayer::new(rate);
     let mut settings = timeline.start_settings();
     let mut cuts: Vec<i64> = timeline.changes().iter().map(|c| sample(c.at)).collect();
     cuts.extend(timeline.bars().iter().map(|bar| sample(bar.start)));
@@ -275,7 +276,7 @@ fn perform(timeline: &Timeline, rate: f64, size: i64, round: fn(f64) -> f64) -> 
             loop_quarters: None,
         };
         let mut block: Vec<NoteEvent> = Vec::new();
-        performer.process(&time, &settings, frames as u32, false, &mut block);
+        player.block(&time, &settings, frames as u32, false, &mut block);
         events.extend(
             block
                 .iter()

@@ -1,15 +1,17 @@
 //! What the themes share: strategies for songs and settings, and a host in plain arithmetic.
 
-use fourlimb::engine::Performer;
+use fourlimb::engine::{BlockInput, EventSink, Inputs, LivePlayer, Sequencer};
 use fourlimb::groove::vocabulary::VOCABULARY;
-use fourlimb::groove::{Part, compose};
+use fourlimb::groove::{Hit, Part, compose};
 use fourlimb::midi::NoteEvent;
+use fourlimb::riff::Riff;
 use fourlimb::settings::{
-    BarSettings, FillShape, Hand, HandRate, Phrase, Play, Player, Settings, StrokeSettings,
+    BarSettings, FillShape, Hand, HandRate, Listen, Phrase, Play, Player, Settings, StrokeSettings,
     SwitchAt,
 };
+use fourlimb::song::Chart;
 use fourlimb::time::{Bar, Meter, TICKS_PER_QUARTER, Ticks};
-use fourlimb::transport::HostTime;
+use fourlimb::transport::{BarGrid, HostTime};
 use proptest::prelude::*;
 use proptest::sample::select;
 use std::collections::BTreeMap;
@@ -246,7 +248,7 @@ impl Host {
 
     /// Plays from one sample up to another in blocks of the given sizes, and stops.
     pub fn play(&self, from: i64, to: i64, cutting: &[u32]) -> Vec<Event> {
-        let mut performer = Performer::new(self.rate);
+        let mut player = LivePlayer::new(self.rate);
         let mut events = Vec::new();
         let mut at = from;
         for &size in cutting.iter().cycle() {
@@ -256,7 +258,7 @@ impl Host {
             let frames = i64::from(size).min(self.next_change(at) - at).min(to - at);
             let mut block: Vec<NoteEvent> = Vec::new();
             let frames32 = u32::try_from(frames).unwrap();
-            performer.process(
+            player.block(
                 &self.time(at),
                 self.settings(at),
                 frames32,
@@ -319,4 +321,57 @@ pub fn spoken(bar: Bar, tick: Ticks) -> String {
     let i = counts.iter().rposition(|c| c.start <= at).unwrap_or(0);
     let rest = at - counts[i].start;
     format!("{}.{}+{}", i + 1, rest / 240 + 1, rest % 240)
+}
+
+/// Blocks without a guitar.
+pub trait Blocks {
+    /// Plays one of `frames` samples.
+    fn block(
+        &mut self,
+        host: &HostTime,
+        panel: &Settings,
+        frames: u32,
+        silent: bool,
+        sink: &mut impl EventSink,
+    );
+}
+
+impl Blocks for LivePlayer {
+    fn block(
+        &mut self,
+        host: &HostTime,
+        panel: &Settings,
+        frames: u32,
+        silent: bool,
+        sink: &mut impl EventSink,
+    ) {
+        let block = BlockInput {
+            host: *host,
+            panel,
+            guitar: &[],
+            listen: Listen::Off,
+            frames,
+            silent,
+        };
+        self.process(&block, sink);
+    }
+}
+
+/// Plays a span without chart or riff.
+pub fn play_span(
+    sequencer: &mut Sequencer,
+    (from, to): (Ticks, Ticks),
+    panel: &Settings,
+    bars: &BarGrid,
+    bpm: f64,
+    mut hit: impl FnMut(Hit),
+) {
+    let inputs = Inputs {
+        panel,
+        chart: &Chart::default(),
+        riff: &Riff::default(),
+        bars,
+        bpm,
+    };
+    sequencer.play(from, to, &inputs, |found, _| hit(found));
 }

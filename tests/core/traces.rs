@@ -1,10 +1,11 @@
-//! What a real recording program said of every process block, played back to the performer.
+//! What a real recording program said of every process block, played back to the player.
 //!
 //! The fixtures in `traces/` were recorded with `cargo xtask real-host --record-traces`; each names
 //! its program and what was done in it. A VST3 host's position in samples is exact, so what should
 //! sound, and when, is worked out here from that and from the offline engine, without the clock.
 
-use fourlimb::engine::Performer;
+use crate::support::Blocks as _;
+use fourlimb::engine::LivePlayer;
 use fourlimb::engine::offline::play;
 use fourlimb::kit::{Note, NoteMap};
 use fourlimb::midi::NoteEvent;
@@ -151,16 +152,16 @@ impl Trace {
         struck
     }
 
-    /// What the performer strikes. Checks on the way that events lie in their block, in order, and
+    /// What the player strikes. Checks on the way that events lie in their block, in order, and
     /// that every note-on has its note-off.
     fn played(&self, settings: &Settings) -> Vec<Struck> {
-        let mut performer = Performer::new(self.sample_rate);
+        let mut player = LivePlayer::new(self.sample_rate);
         let mut sounding = Vec::new();
         let mut struck = Vec::new();
         let mut at = 0;
         for (host, frames) in &self.blocks {
             let mut events: Vec<NoteEvent> = Vec::new();
-            performer.process(host, settings, *frames, false, &mut events);
+            player.block(host, settings, *frames, false, &mut events);
             assert!(
                 events.is_sorted_by_key(|event| event.sample),
                 "at {at}: {events:?}"

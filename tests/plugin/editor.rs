@@ -403,6 +403,7 @@ fn a_lane_in_words_names_each_piece_once_in_a_row() {
         piece,
         velocity: 90,
         grace: false,
+        ghost: false,
         rings: false,
     };
     let hits = [

@@ -117,7 +117,7 @@ fn following_takes_the_rest_out_of_hand() {
 fn it_says_why_it_is_silent_and_offers_other_devices() {
     let mut harness = strip(Devices {
         trouble: Some("No sound: a test.".to_owned()),
-        play_tick: vec!["card".to_owned(), "headphones".to_owned()],
+        sounds: vec!["card".to_owned(), "headphones".to_owned()],
         ..Devices::default()
     });
     assert!(harness.query_by_label("No sound: a test.").is_some());

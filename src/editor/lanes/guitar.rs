@@ -34,11 +34,17 @@ pub(super) fn show(ui: &Ui, time_axis: &TimeAxis, pictures: &[Picture], riff: &R
         ui.painter().hline(span.x_range(), floor, line);
         attacks.clear();
         riff.gather(bar.start, bar.end(), &mut attacks);
-        let kicks = || picture.hits().iter().filter(|hit| hit.piece == Piece::Kick);
+        let kicks = || {
+            picture
+                .played()
+                .hits()
+                .iter()
+                .filter(|hit| hit.piece == Piece::Kick)
+        };
         for attack in &attacks {
             let x = time_axis.x(attack.tick);
             let height = (time_axis.guitar.height() - 8.0) * (0.35 + 0.65 * attack.strength);
-            let follows = picture.follows_riff()
+            let follows = picture.played().follows_riff()
                 && kicks().any(|kick| (kick.grid - attack.tick).abs() <= FOLLOWS);
             let top = pos2(x, floor - height);
             let colour = if follows {

@@ -47,19 +47,28 @@ pub(super) fn show(
         let area = Rect::from_x_y_ranges(span.x_range(), lane.y_range());
         let id = ui.scope_id().with(("lane", index, bar.start));
         ui.interact(area, id, Sense::hover()).widget_info(|| {
-            let lane = description::lane(*bar, limb, picture.hits());
+            let lane = description::lane(*bar, limb, picture.played().hits());
             WidgetInfo::labeled(
                 Role::Image,
                 true,
                 description::in_bar(time_axis.number(*bar), &lane),
             )
         });
-        for hit in picture.dropped().iter().filter(|hit| hit.limb == limb) {
+        for hit in picture
+            .played()
+            .dropped()
+            .iter()
+            .filter(|hit| hit.limb == limb)
+        {
             drawn.dropped(ui, time_axis, *bar, hit);
         }
-        let hits = picture.hits().iter().enumerate();
-        for (i, hit) in hits.filter(|(_, hit)| hit.limb == limb) {
-            drawn.stroke(ui, time_axis, *bar, hit, picture.is_ghost(i));
+        for hit in picture
+            .played()
+            .hits()
+            .iter()
+            .filter(|hit| hit.limb == limb)
+        {
+            drawn.stroke(ui, time_axis, *bar, hit);
             names.tell(
                 ui,
                 pos2(time_axis.x(hit.tick) - theme::MARK, floor + 1.0),
@@ -105,11 +114,11 @@ struct Drawn {
 }
 
 impl Drawn {
-    fn stroke(&self, ui: &Ui, time_axis: &TimeAxis, bar: Bar, hit: &Hit, ghost: bool) {
+    fn stroke(&self, ui: &Ui, time_axis: &TimeAxis, bar: Bar, hit: &Hit) {
         let palette = theme::of(ui);
         let x = time_axis.x(hit.tick);
         let height = f32::from(hit.velocity) / 127.0 * self.room;
-        let colour = velocity_offset(palette, hit, self.resting || ghost);
+        let colour = shade(palette, hit, self.resting || hit.ghost);
         let head = pos2(x, self.floor - height);
         let size = if hit.velocity >= ACCENT {
             theme::MARK * 1.25
@@ -180,7 +189,7 @@ impl Drawn {
     }
 }
 
-fn velocity_offset(palette: &Palette, hit: &Hit, faint: bool) -> Color32 {
+fn shade(palette: &Palette, hit: &Hit, faint: bool) -> Color32 {
     let colour = marks::colour(palette, hit.piece);
     if faint {
         colour.gamma_multiply(palette.ghost_opacity)

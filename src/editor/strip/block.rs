@@ -211,8 +211,8 @@ impl Block<'_> {
             self.rect.right_bottom(),
             self.rect.left_bottom(),
         ];
-        let velocity_offset = palette.text.gamma_multiply(0.12);
-        painter.add(Shape::convex_polygon(below, velocity_offset, Stroke::NONE));
+        let shade = palette.text.gamma_multiply(0.12);
+        painter.add(Shape::convex_polygon(below, shade, Stroke::NONE));
         painter.line_segment(line, Stroke::new(1.5, palette.text_quiet));
         let name = painter.layout(
             self.section.name.clone(),

@@ -75,7 +75,7 @@ pub struct Devices {
     /// Why there is no sound, where there is none.
     pub trouble: Option<String>,
     /// Names of the devices that play sound; empty where the way to them leaves that to others.
-    pub play_tick: Vec<String>,
+    pub sounds: Vec<String>,
     /// The one in use; `None` is the system's default.
     pub sound: Option<String>,
     /// Names of the ports that take MIDI; empty as above.

@@ -176,8 +176,8 @@ fn name_of(device: &cpal::Device) -> Option<String> {
 /// Lists what can be chosen.
 fn list(devices: &mut Devices) {
     if let Ok(all) = cpal::default_host().output_devices() {
-        devices.play_tick = all.filter_map(|device| name_of(&device)).collect();
-        devices.play_tick.dedup();
+        devices.sounds = all.filter_map(|device| name_of(&device)).collect();
+        devices.sounds.dedup();
     }
     if let Ok(midi) = midir::MidiOutput::new("fourlimb-asks") {
         let ports = midi.ports();

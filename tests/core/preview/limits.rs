@@ -2,7 +2,8 @@
 //! true peak by the crate `ebur128` (EBU R 128, ITU-R BS.1770).
 
 use super::{HZ, RATE, db, kit, mono, one, play, power, strike};
-use fourlimb::engine::{EventSink, Performer};
+use crate::support::Blocks as _;
+use fourlimb::engine::{EventSink, LivePlayer};
 use fourlimb::groove::Hit;
 use fourlimb::groove::vocabulary::slot;
 use fourlimb::kit::Piece;
@@ -107,7 +108,7 @@ fn more_strokes_than_any_drummer_has_stay_bounded() {
     assert!(peak <= -1.0, "true peak {peak} dB");
 }
 
-/// What the performer strikes, heard.
+/// What the player strikes, heard.
 struct Ear {
     preview: Preview,
     struck: usize,
@@ -141,7 +142,7 @@ fn hear(style: &str, hand: Hand, bpm: f64, level_db: f32) -> Recording {
     settings.stroke_settings.density = 1.0;
     settings.stroke_settings.accent = 1.0;
     settings.stroke_settings.hand = hand;
-    let mut performer = Performer::new(f64::from(RATE));
+    let mut player = LivePlayer::new(f64::from(RATE));
     let mut ear = Ear {
         preview: Preview::new(HZ),
         struck: 0,
@@ -159,7 +160,7 @@ fn hear(style: &str, hand: Hand, bpm: f64, level_db: f32) -> Recording {
             bar_quarters: Some((pos / 4.0).floor() * 4.0),
             ..HostTime::default()
         };
-        performer.process(&host, &settings, frames, false, &mut ear);
+        player.block(&host, &settings, frames, false, &mut ear);
         let (mut left, mut right) = ([0.0; 480], [0.0; 480]);
         ear.preview.render(kit(), level_db, &mut left, &mut right);
         recording.add(&left, &right);

@@ -1,14 +1,14 @@
 //! The feet play along with the guitar as it comes in: notes at their very sample, sound as soon as
 //! it is sure to be a stroke.
 
+use super::in_force::{InForce, Inputs};
 use crate::groove::Hit;
 use crate::groove::riff_kicks::LiveFeet;
 use crate::kit::Piece;
 use crate::riff::{Attack, Struck};
 use crate::settings::Settings;
 use crate::time::{TICKS_PER_QUARTER, Ticks};
-use crate::transport::clock::Span;
-use arrayvec::ArrayVec;
+use crate::transport::Span;
 
 /// A kick of the part within half a sixteenth of one that was played along is that kick.
 const SAME: Ticks = TICKS_PER_QUARTER / 8;
@@ -17,7 +17,7 @@ const LEADS_BARS: Ticks = 2;
 
 /// What playing along remembers. Audio thread; no allocation.
 #[derive(Debug, Clone, Default)]
-pub struct Live {
+pub struct LiveKicks {
     feet: LiveFeet,
     /// Seconds that were played before this block.
     now_s: f64,
@@ -27,7 +27,7 @@ pub struct Live {
     last_kick: Option<(Ticks, f64)>,
 }
 
-impl Live {
+impl LiveKicks {
     /// Forgets where time was.
     pub fn restart(&mut self) {
         *self = Self {
@@ -66,36 +66,25 @@ impl Live {
     }
 }
 
-/// Stretches of a span in which a locked section is played: from a tick up to another. There are never
-/// more: between two of them is a bar, the shortest (1/16 at 1000 BPM) lasts 15 ms, and the longest block
-/// (8192 samples) 370 ms.
-pub type Edited = ArrayVec<(Ticks, Ticks), 16>;
-
 /// One span of a block, played along with.
-pub struct Along<'a> {
+pub struct PlayAlong<'a> {
     /// What is remembered.
-    pub live: &'a mut Live,
+    pub live_kicks: &'a mut LiveKicks,
     /// The strokes that became known in it, in order; those that were played along are gone.
     pub strokes: &'a [Struck],
     /// The span.
     pub span: &'a Span,
-    /// The settings in force where it begins.
-    pub settings: Settings,
-    /// The bar line after that, in ticks.
-    pub turn: Ticks,
-    /// The settings in force from there on, where a chart may have another section.
-    pub after: Settings,
+    /// What holds where it begins.
+    pub here: InForce,
+    /// What decides what is played.
+    pub inputs: Inputs<'a>,
     /// Whether the part has the riff's kicks already.
     pub follows: bool,
-    /// Where nothing is played along, since a locked section is played as it is.
-    pub edited: Edited,
     /// In Hz.
     pub sample_rate: f64,
-    /// In quarter notes a minute.
-    pub bpm: f64,
 }
 
-impl Along<'_> {
+impl PlayAlong<'_> {
     /// Plays the strokes up to a sample of the block.
     pub fn until(&mut self, sample: u32, strike: &mut impl FnMut(Hit, u32)) {
         while let Some((struck, later)) = self.strokes.split_first() {
@@ -113,60 +102,59 @@ impl Along<'_> {
             bar_settings,
             stroke_settings,
             ..
-        } = *self.settings_at(tick);
+        } = self.settings_at(tick);
         // What is heard in sound comes a little late: where the riff is known it is on time.
-        let plays = bar_settings.kick_source.heeds_riff(bar_settings.beat())
-            && (struck.note || !self.follows);
-        if !plays {
+        let heeds = bar_settings.kick_source.heeds_riff(bar_settings.beat());
+        let plays = heeds && (struck.note || !self.follows);
+        if !plays || self.is_edited(tick) {
             return;
         }
         let now_s = self.seconds(struck.sample);
-        if self.is_edited(tick) {
-            return;
-        }
         let attack = Attack {
             tick,
             strength: struck.strength,
         };
         let limits = bar_settings.player.limits();
-        let feet = &mut self.live.feet;
-        if let Some(hit) = feet.kick(attack, now_s, self.bpm, &limits, &stroke_settings) {
-            self.live.last_kick = Some((tick, now_s));
+        let feet = &mut self.live_kicks.feet;
+        if let Some(hit) = feet.kick(attack, now_s, self.inputs.bpm, &limits, &stroke_settings) {
+            self.live_kicks.last_kick = Some((tick, now_s));
             strike(hit, struck.sample);
         }
     }
 
-    /// Whether a hit of the part can be struck beside what was played along.
-    pub fn has_room(&mut self, hit: &Hit) -> bool {
+    /// Whether a hit of the part can be struck beside what was played along. What the songwriter `edited` is
+    /// played whatever the guitar does.
+    pub fn has_room(&mut self, hit: &Hit, edited: bool) -> bool {
         if hit.piece != Piece::Kick {
             return true;
         }
         let now_s = self.seconds(self.span.sample(hit.tick));
-        if let Some((tick, then_s)) = self.live.last_kick.filter(|_| !self.is_edited(hit.tick)) {
-            let limits = self.settings.bar_settings.player.limits();
+        if let Some((tick, then_s)) = self.live_kicks.last_kick.filter(|_| !edited) {
+            let limits = self.here.settings.bar_settings.player.limits();
             let near = (hit.tick - tick).abs() < SAME || now_s - then_s + 1e-4 < limits.feet_s;
             if near {
                 return false;
             }
         }
-        self.live.feet.played(hit.limb, now_s);
+        self.live_kicks.feet.played(hit.limb, now_s);
         true
     }
 
-    fn settings_at(&self, tick: Ticks) -> &Settings {
-        if tick < self.turn {
-            &self.settings
+    /// The settings of the bar that a tick of the span falls in.
+    fn settings_at(&self, tick: Ticks) -> Settings {
+        let turn = self.here.bar.end();
+        if tick < turn {
+            self.here.settings
         } else {
-            &self.after
+            InForce::at(turn, &self.inputs).settings
         }
     }
 
     fn is_edited(&self, tick: Ticks) -> bool {
-        let inside = |&(from, to): &(Ticks, Ticks)| (from..to).contains(&tick);
-        self.edited.iter().any(inside)
+        self.inputs.panel.follow_chart && self.inputs.chart.edited(tick).0
     }
 
     fn seconds(&self, sample: u32) -> f64 {
-        self.live.now_s + f64::from(sample) / self.sample_rate
+        self.live_kicks.now_s + f64::from(sample) / self.sample_rate
     }
 }

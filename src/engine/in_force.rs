@@ -1,0 +1,120 @@
+//! What holds at a tick: the bar, the settings, who plays. Resolved once and passed down.
+
+use crate::riff::Riff;
+use crate::settings::Settings;
+use crate::song::Chart;
+use crate::song::chart::Here;
+use crate::time::{Bar, Ticks};
+use crate::transport::BarGrid;
+
+/// Knows where the bar lines are where no chart says so.
+pub trait BarLines {
+    /// The bar that a tick falls in.
+    fn bar_at(&self, tick: Ticks) -> Bar;
+}
+
+impl BarLines for BarGrid {
+    fn bar_at(&self, tick: Ticks) -> Bar {
+        BarGrid::bar_at(self, tick)
+    }
+}
+
+/// The one bar that is asked about.
+impl BarLines for Bar {
+    fn bar_at(&self, _: Ticks) -> Bar {
+        *self
+    }
+}
+
+/// Everything that decides what is played.
+#[derive(Clone, Copy)]
+pub struct Inputs<'a> {
+    /// What the host's parameters say.
+    pub panel: &'a Settings,
+    /// The chart that is followed where the panel wants it.
+    pub chart: &'a Chart,
+    /// The guitar's attacks on the timeline.
+    pub riff: &'a Riff,
+    /// The bar lines where no chart is followed.
+    pub bars: &'a dyn BarLines,
+    /// The tempo, in quarter notes a minute.
+    pub bpm: f64,
+}
+
+/// What holds from a tick on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct InForce {
+    /// The bar.
+    pub bar: Bar,
+    /// The bar's place in the chart, where it is followed.
+    pub here: Option<Here>,
+    /// The panel's settings, or what the chart makes of them.
+    pub settings: Settings,
+    /// Whether a section plays the strokes that the songwriter edited, and nothing else.
+    pub edited: bool,
+    /// The first later tick at which any of this may differ.
+    pub until: Ticks,
+}
+
+impl InForce {
+    /// Resolves a tick. O(log n) in the length of the chart.
+    ///
+    /// # Realtime
+    /// No allocation.
+    pub fn at(tick: Ticks, inputs: &Inputs) -> Self {
+        let Inputs {
+            panel, chart, bars, ..
+        } = inputs;
+        if !panel.follow_chart || chart.is_empty() {
+            let bar = bars.bar_at(tick);
+            return Self {
+                bar,
+                here: None,
+                settings: **panel,
+                edited: false,
+                until: bar.end(),
+            };
+        }
+        let here = chart.at(tick);
+        let (settings, until) = chart.in_force(here.as_ref(), tick, panel);
+        let (edited, turn) = chart.edited(tick);
+        let bar = here.map_or_else(|| bars.bar_at(tick), |here| here.bar);
+        Self {
+            bar,
+            here,
+            settings,
+            edited,
+            until: until.min(bar.end()).min(turn),
+        }
+    }
+}
+
+/// The last answer, as long as it holds: most blocks ask nothing of the chart.
+#[derive(Debug, Clone, Default)]
+pub struct Resolver {
+    /// The panel that was asked with, the first tick that it was asked for, and the answer.
+    held: Option<(Settings, Ticks, InForce)>,
+}
+
+impl Resolver {
+    /// Forgets the last answer: the chart or the bar lines have changed.
+    pub fn forget(&mut self) {
+        self.held = None;
+    }
+
+    /// What holds at a tick.
+    ///
+    /// # Realtime
+    /// No allocation.
+    pub fn at(&mut self, tick: Ticks, inputs: &Inputs) -> InForce {
+        if let Some((panel, from, held)) = &self.held
+            && (*from..held.until).contains(&tick)
+            && panel == inputs.panel
+        {
+            return *held;
+        }
+        let now = InForce::at(tick, inputs);
+        self.held = Some((*inputs.panel, tick, now));
+        now
+    }
+}

@@ -1,0 +1,89 @@
+//! Looks at one bar as it will be played.
+
+use super::in_force::{InForce, Inputs};
+use super::sequencer::Sequencer;
+use crate::groove::{Call, Fill, Hit, Part};
+use crate::kit::Piece;
+use crate::settings::Settings;
+use crate::time::Bar;
+
+/// A bar as it will be played with the inputs of the moment.
+///
+/// The drummer latches style, hand rate and fills at the bar line. Right after such a change the picture of the
+/// bar that sounds is ahead of what sounds.
+#[derive(Debug, Clone, Default)]
+pub struct BarPicture {
+    /// Made at the first bar: where no editor opens, no room is needed.
+    sequencer: Option<Sequencer>,
+    settings: Settings,
+    hits: Vec<Hit>,
+    dropped: Vec<Hit>,
+    fill: Option<Fill>,
+    riding: Option<Piece>,
+    thinned: usize,
+    follows_riff: bool,
+}
+
+impl BarPicture {
+    /// Composes a bar. Main thread; allocates.
+    pub fn compose(&mut self, bar: Bar, call: Call, inputs: &Inputs) {
+        self.hits.clear();
+        self.dropped.clear();
+        let hits = &mut self.hits;
+        let sequencer = self.sequencer.get_or_insert_default();
+        sequencer.look_at(bar, call, inputs, |hit| hits.push(hit));
+        let now = InForce::at(bar.start, inputs);
+        self.settings = now.settings;
+        let bar_settings = &now.settings.bar_settings;
+        self.follows_riff =
+            sequencer.follows_riff() && bar_settings.kick_source.heeds_riff(bar_settings.beat());
+        if now.here.is_some_and(|here| here.locked) {
+            (self.fill, self.riding, self.thinned) = (None, None, 0);
+            return;
+        }
+        let part = sequencer.part();
+        let stroke_settings = &now.settings.stroke_settings;
+        let cymbal = part.cymbal(stroke_settings);
+        let beyond = |stroke| Part::perform(stroke, stroke_settings, cymbal);
+        self.dropped
+            .extend(part.dropped().iter().filter_map(beyond));
+        self.fill = part.fill();
+        self.thinned = part.thinned();
+        self.riding = Some(cymbal.piece());
+    }
+
+    /// The settings in force where the bar begins: the panel's, or what the chart makes of them.
+    pub fn settings(&self) -> &Settings {
+        &self.settings
+    }
+
+    /// The hits, in order of time.
+    pub fn hits(&self) -> &[Hit] {
+        &self.hits
+    }
+
+    /// The strokes that the player's limits took away.
+    pub fn dropped(&self) -> &[Hit] {
+        &self.dropped
+    }
+
+    /// Whether the bar's feet follow the riff.
+    pub fn follows_riff(&self) -> bool {
+        self.follows_riff
+    }
+
+    /// How many strokes the player's limits took away.
+    pub fn thinned(&self) -> usize {
+        self.thinned
+    }
+
+    /// The bar's fill.
+    pub fn fill(&self) -> Option<Fill> {
+        self.fill
+    }
+
+    /// What the lead hand rides on; nothing in a bar that was edited by hand.
+    pub fn riding(&self) -> Option<Piece> {
+        self.riding
+    }
+}

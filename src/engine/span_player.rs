@@ -1,0 +1,217 @@
+//! Plays one span of a block: the sequencer's hits, kicks along with the guitar, note-offs.
+
+use super::in_force::Inputs;
+use super::live::BlockInput;
+use super::live_kicks::{LiveKicks, PlayAlong};
+use super::sequencer::Sequencer;
+use super::sink::{EventSink, Passing};
+use crate::groove::{Call, Hit};
+use crate::kit::NoteMap;
+use crate::midi::NoteOffTracker;
+use crate::riff::{Capture, Riff, Struck};
+use crate::settings::{Listen, Settings};
+use crate::song::Chart;
+use crate::time::{Bar, Ticks};
+use crate::transport::{BarGrid, Span};
+
+/// What plays spans. Audio thread; allocates when made.
+#[derive(Debug, Clone)]
+pub(super) struct SpanPlayer {
+    /// In Hz.
+    sample_rate: f64,
+    grid: BarGrid,
+    sequencer: Sequencer,
+    chart: Chart,
+    /// The riff that the kick may follow.
+    pub(super) riff: Riff,
+    note_offs: NoteOffTracker,
+    map: NoteMap,
+    live_kicks: LiveKicks,
+    /// Writes the guitar into the riff.
+    pub(super) capture: Capture,
+    /// How many spans this block had so far.
+    spans: u32,
+    /// Whether the clock wrapped a loop in the last block, so that meter and bar may differ now.
+    wrapped: bool,
+    /// How many of the block's strokes of the guitar were taken.
+    taken: usize,
+}
+
+impl SpanPlayer {
+    pub(super) fn new(sample_rate: f64) -> Self {
+        Self {
+            sample_rate,
+            grid: BarGrid::new(),
+            sequencer: Sequencer::new(),
+            chart: Chart::default(),
+            riff: Riff::with_room(),
+            note_offs: NoteOffTracker::default(),
+            map: NoteMap::default(),
+            live_kicks: LiveKicks::default(),
+            capture: Capture::default(),
+            spans: 0,
+            wrapped: false,
+            taken: 0,
+        }
+    }
+
+    pub(super) fn set_sample_rate(&mut self, sample_rate: f64) {
+        self.sample_rate = sample_rate;
+        self.wrapped = false;
+        self.restart();
+    }
+
+    /// Forgets the bar in hand and what the guitar did.
+    pub(super) fn restart(&mut self) {
+        self.sequencer.restart();
+        self.capture.restart(&mut self.riff);
+        self.live_kicks.restart();
+    }
+
+    /// The chart, to be exchanged for another one.
+    pub(super) fn chart_mut(&mut self) -> &mut Chart {
+        self.sequencer.inputs_changed();
+        &mut self.chart
+    }
+
+    /// The fill that was called in the bar in hand.
+    pub(super) fn call(&self) -> Call {
+        self.sequencer.call()
+    }
+
+    /// The bar that a tick falls in.
+    pub(super) fn bar_at(&mut self, tick: Ticks, panel: &Settings, bpm: f64) -> Bar {
+        let inputs = Inputs {
+            panel,
+            chart: &self.chart,
+            riff: &self.riff,
+            bars: &self.grid,
+            bpm,
+        };
+        self.sequencer.in_force(tick, &inputs).bar
+    }
+
+    /// Releases what must not sound on, before the first span.
+    pub(super) fn begin_block(
+        &mut self,
+        block: &BlockInput,
+        was_running: bool,
+        sink: &mut impl EventSink,
+    ) {
+        (self.spans, self.taken) = (0, 0);
+        let playing = block.host.playing;
+        if block.silent || !playing || !was_running {
+            self.note_offs.release_all(0, sink);
+        }
+        if !playing && was_running {
+            self.capture.restart(&mut self.riff);
+        }
+    }
+
+    /// Plays a span.
+    pub(super) fn play(
+        &mut self,
+        span: &Span,
+        block: &BlockInput,
+        bpm: f64,
+        sink: &mut impl EventSink,
+    ) {
+        let is_first = self.spans == 0;
+        self.spans += 1;
+        if span.jumped {
+            self.sequencer.restart();
+            self.note_offs.release_all(span.sample(span.from), sink);
+            self.live_kicks.jump();
+        }
+        if is_first {
+            let jumped = span.jumped || self.wrapped;
+            let host = &block.host;
+            if self
+                .grid
+                .update(span.from, host.meter, host.bar_quarters, jumped)
+            {
+                self.sequencer.inputs_changed();
+            }
+        }
+        self.wrapped = !is_first;
+        let passing = Passing {
+            bpm,
+            bar: self.grid.bar_at(span.from),
+            said: is_first,
+        };
+        sink.passes(span, &passing);
+        let strokes = self.hear_guitar(span, block, bpm);
+        let inputs = Inputs {
+            panel: block.panel,
+            chart: &self.chart,
+            riff: &self.riff,
+            bars: &self.grid,
+            bpm,
+        };
+        let (note_offs, map, sample_rate) = (&mut self.note_offs, &self.map, self.sample_rate);
+        let mut strike = |hit: Hit, at: u32| {
+            if !block.silent {
+                sink.struck(at, &hit);
+                let length = NoteOffTracker::length(hit.rings, bpm, sample_rate);
+                note_offs.strike(at, map.note(hit.piece), hit.velocity, length, sink);
+            }
+        };
+        let mut along = PlayAlong {
+            live_kicks: &mut self.live_kicks,
+            strokes,
+            span,
+            here: self.sequencer.in_force(span.from, &inputs),
+            inputs,
+            follows: self.sequencer.follows_riff(),
+            sample_rate,
+        };
+        self.sequencer
+            .play(span.from, span.to, &inputs, |hit, edited| {
+                let at = span.sample(hit.tick);
+                along.until(at, &mut strike);
+                if along.has_room(&hit, edited) {
+                    strike(hit, at);
+                }
+            });
+        along.until(u32::MAX, &mut strike);
+    }
+
+    /// Hears the strokes of the guitar that became known in a span, and those before that no span took; writes
+    /// them into the riff where they are to be. Returns them.
+    fn hear_guitar<'a>(&mut self, span: &Span, block: &BlockInput<'a>, bpm: f64) -> &'a [Struck] {
+        let bar = self.bar_at(span.from, block.panel, bpm).meter.bar_len();
+        let time = (span.from, span.to);
+        self.capture
+            .pass(time, span.pace(), span.jumped, bar, &mut self.riff);
+        let until = span.sample(span.to);
+        let rest = &block.guitar[self.taken..];
+        let due = rest.partition_point(|struck| struck.sample <= until);
+        self.taken += due;
+        let strokes = &rest[..due];
+        for struck in strokes {
+            self.live_kicks.hear(struck, span.tick(struck.sample));
+            if captures(block.listen, struck) {
+                self.capture.stroke(struck, &mut self.riff);
+            }
+        }
+        self.sequencer
+            .set_live(self.live_kicks.leads(span.from, bar));
+        strokes
+    }
+
+    /// Ends a block: releases what ends in it.
+    pub(super) fn end_block(&mut self, frames: u32, sink: &mut impl EventSink) {
+        self.live_kicks.end_block(frames, self.sample_rate);
+        self.capture.end_block(frames);
+        self.note_offs.end_block(frames, sink);
+    }
+}
+
+/// Whether a stroke of the guitar is written into the riff.
+fn captures(listen: Listen, struck: &Struck) -> bool {
+    match listen {
+        Listen::Off => false,
+        Listen::Notes => struck.note,
+        Listen::SideChain => !struck.note,
+    }
+}
