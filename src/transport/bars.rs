@@ -122,7 +122,9 @@ impl BarGrid {
     fn change(&mut self, at: Ticks, meter: Meter, said: Option<Ticks>) {
         let line = self.bar_at(at + NEAR_TICKS).start;
         if (at - line).abs() <= NEAR_TICKS {
+            // Where the meter changes a bar begins, whatever else the host says of bars.
             self.anchor = line;
+            self.given = false;
         } else if let Some(bar) = said {
             self.give(bar);
         } else if at - line < meter.bar_len() {
@@ -241,6 +243,26 @@ mod tests {
             );
         }
         assert_eq!(grid.bar_at(16 * 960).start, 15 * 960);
+    }
+
+    /// As a second host has it: four quarters to a bar, counted from 0. In 4/4 that is right, after a change of
+    /// meter it is not.
+    #[test]
+    fn a_change_of_meter_stays_where_it_was_when_the_host_is_wrong_after_it() {
+        let mut grid = BarGrid::new();
+        let change = 4 * BAR;
+        for at in (0..change + 9 * 960).step_by(20) {
+            let (meter, number) = match at - change {
+                ..0 => ((4, 4), at / BAR),
+                after => ((3, 4), 4 + after / 2880),
+            };
+            grid.update(at, Some(meter), Some((number * 4) as f64), at == 0);
+            let truth = match at - change {
+                ..0 => at / BAR * BAR,
+                after => change + after / 2880 * 2880,
+            };
+            assert_eq!(grid.bar_at(at).start, truth, "at {at}");
+        }
     }
 
     #[test]
