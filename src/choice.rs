@@ -1,8 +1,44 @@
 //! Small choices with a name each.
 
-/// Declares a small choice whose order, and so whose place in saved projects, never changes.
+/// What every choice has in common.
+pub trait Choice: Copy + PartialEq + Sized + 'static {
+    /// What it is a choice of, for messages.
+    const WHAT: &'static str;
+    /// Every choice, in its frozen order.
+    const CHOICES: &'static [Self];
+    /// The text of each choice, in the same order.
+    const TEXTS: &'static [&'static str];
+
+    /// Its place in the frozen order.
+    fn place(self) -> u8;
+
+    /// The choice at a place; the last one beyond.
+    fn at(place: usize) -> Self {
+        Self::CHOICES[place.min(Self::CHOICES.len() - 1)]
+    }
+
+    /// The choice with this text.
+    ///
+    /// # Errors
+    /// A sentence that names the texts there are.
+    fn parse(text: &str) -> Result<Self, String> {
+        let found = Self::TEXTS.iter().position(|name| *name == text);
+        found
+            .map(Self::at)
+            .ok_or_else(|| unknown(Self::WHAT, text, Self::TEXTS))
+    }
+}
+
+/// What is wrong with a name that there is not.
+pub(crate) fn unknown(what: &str, name: &str, names: &[&str]) -> String {
+    let names = names.join(", ");
+    format!("there is no {what} \"{name}\": use one of {names}")
+}
+
+/// Declares a small choice whose order, and so whose place in saved projects, never changes. Files hold it by
+/// its text.
 macro_rules! choice {
-    ($(#[$doc:meta])* $name:ident { $($(#[$vdoc:meta])* $variant:ident = $text:literal),+ $(,)? }) => {
+    ($(#[$doc:meta])* $name:ident $what:literal { $($(#[$vdoc:meta])* $variant:ident = $text:literal),+ $(,)? }) => {
         $(#[$doc])*
         #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
         pub enum $name { $($(#[$vdoc])* $variant),+ }
@@ -22,6 +58,29 @@ macro_rules! choice {
             /// The choice with this text.
             pub fn from_name(text: &str) -> Option<Self> {
                 Self::NAMES.iter().position(|name| *name == text).map(|i| Self::ALL[i])
+            }
+        }
+
+        impl $crate::choice::Choice for $name {
+            const WHAT: &'static str = $what;
+            const CHOICES: &'static [Self] = Self::ALL;
+            const TEXTS: &'static [&'static str] = Self::NAMES;
+
+            fn place(self) -> u8 {
+                self as u8
+            }
+        }
+
+        impl serde::Serialize for $name {
+            fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+                serializer.serialize_str(self.name())
+            }
+        }
+
+        impl<'de> serde::Deserialize<'de> for $name {
+            fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+                let text = std::borrow::Cow::<'de, str>::deserialize(deserializer)?;
+                <Self as $crate::choice::Choice>::parse(&text).map_err(serde::de::Error::custom)
             }
         }
     };

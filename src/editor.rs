@@ -37,16 +37,17 @@ pub mod widgets;
 use crate::plugin::Task;
 use crate::plugin::bridge::EditorSide;
 use crate::plugin::bridge::desk::{Choice, Desk};
-use crate::plugin::params::{FourlimbParams, REVISIONS};
+use crate::plugin::params::{AnyParam, FourlimbParams};
 use crate::plugin::view::ZOOMS;
 use crate::plugin::{load, save};
 use crate::riff::import::Place;
-use controls::{Control, Values, whole};
+use crate::settings::{REVISIONS, SettingId, whole};
+use controls::Values;
 use gestures::{Gestures, Step};
 use header::Turn;
 use nice_plug::context::gui::GuiContext;
 use nice_plug::editor::dpi::LogicalSize;
-use nice_plug::prelude::{BoolParam, FloatParam, IntParam, ParamSetter, ResizeHint};
+use nice_plug::prelude::{ParamSetter, ResizeHint};
 use nice_plug_egui::resizable_window::ResizableWindow;
 use nice_plug_egui::{
     EguiEditor, EguiEditorState, EguiNiceSettings, Frame, NiceEguiApp, baseview, create_egui_editor,
@@ -135,11 +136,6 @@ impl NiceEguiApp for App {
     fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut Frame) {
         let mut values = Values {
             settings: self.params.settings(),
-            bypass: self.params.bypass.value(),
-            preview: self.params.preview.value(),
-            preview_level: self.params.preview_level.value(),
-            listen: self.params.listen(),
-            sensitivity: self.params.sensitivity.value(),
             follows: false,
         };
         self.gestures.overlay(&mut values);
@@ -199,7 +195,7 @@ impl NiceEguiApp for App {
                         bar,
                     },
                     bpm: snapshot.bpm,
-                    sensitivity: values.sensitivity,
+                    sensitivity: values.settings.sensitivity,
                 })));
             }
         }
@@ -227,10 +223,10 @@ impl NiceEguiApp for App {
         if changed {
             let revision = &params.revision;
             setter.begin_set_parameter(revision);
-            setter.set_parameter(revision, (revision.value() + 1) % REVISIONS);
+            setter.set_parameter(revision, (revision.value() + 1) % i32::from(REVISIONS));
             setter.end_set_parameter(revision);
         }
-        let kept = Control::ALL.into_iter().zip(kept);
+        let kept = SettingId::shown().zip(kept);
         for (control, value) in kept.chain(loaded) {
             for step in [
                 Step::Begin(control),
@@ -264,7 +260,9 @@ fn standalone(ui: &mut egui::Ui, desk: &Desk, values: &Values) {
             Ask::Set(wishes) => desk.set(wishes),
             Ask::Rewind => desk.rewind(),
             Ask::Choose(choice) => {
-                let values = Control::ALL.map(|control| values.get(control)).to_vec();
+                let values = SettingId::shown()
+                    .map(|setting| values.get(setting))
+                    .collect();
                 desk.choose(Choice { values, ..choice });
                 ui.ctx().send_viewport_cmd(egui::ViewportCommand::Close);
             }
@@ -272,58 +270,22 @@ fn standalone(ui: &mut egui::Ui, desk: &Desk, values: &Values) {
     }
 }
 
-/// A control's parameter.
-enum Target<'a> {
-    Level(&'a FloatParam),
-    Choice(&'a IntParam),
-    Switch(&'a BoolParam),
-}
-
-fn target(params: &FourlimbParams, control: Control) -> Target<'_> {
-    match control {
-        Control::Style => Target::Choice(&params.style),
-        Control::Intensity => Target::Level(&params.intensity),
-        Control::Hand => Target::Choice(&params.hand),
-        Control::Density => Target::Level(&params.density),
-        Control::Accent => Target::Level(&params.accent),
-        Control::FillChance => Target::Level(&params.fill_chance),
-        Control::HandRate => Target::Choice(&params.hand_rate),
-        Control::Phrase => Target::Choice(&params.phrase),
-        Control::Take => Target::Choice(&params.take),
-        Control::SwitchAt => Target::Choice(&params.switch_at),
-        Control::Bypass => Target::Switch(&params.bypass),
-        Control::Feel => Target::Level(&params.feel),
-        Control::Swing => Target::Level(&params.swing),
-        Control::Player => Target::Choice(&params.player),
-        Control::FillNow => Target::Switch(&params.fill_now),
-        Control::FillShape => Target::Choice(&params.fill_shape),
-        Control::Play => Target::Choice(&params.play),
-        Control::Preview => Target::Switch(&params.preview),
-        Control::PreviewLevel => Target::Level(&params.preview_level),
-        Control::KickSource => Target::Choice(&params.kick_source),
-        Control::Listen => Target::Choice(&params.listen),
-        Control::Sensitivity => Target::Level(&params.sensitivity),
-        Control::RiffGrid => Target::Choice(&params.riff_grid),
-        Control::FollowChart => Target::Switch(&params.follow_chart),
-    }
-}
-
 fn act(params: &FourlimbParams, setter: &ParamSetter, step: Step) {
     match step {
-        Step::Begin(control) => match target(params, control) {
-            Target::Level(param) => setter.begin_set_parameter(param),
-            Target::Choice(param) => setter.begin_set_parameter(param),
-            Target::Switch(param) => setter.begin_set_parameter(param),
+        Step::Begin(setting) => match params.param(setting) {
+            AnyParam::Float(param) => setter.begin_set_parameter(param),
+            AnyParam::Int(param) => setter.begin_set_parameter(param),
+            AnyParam::Bool(param) => setter.begin_set_parameter(param),
         },
-        Step::Set(control, value) => match target(params, control) {
-            Target::Level(param) => setter.set_parameter(param, value),
-            Target::Choice(param) => setter.set_parameter(param, i32::from(whole(value))),
-            Target::Switch(param) => setter.set_parameter(param, value >= 0.5),
+        Step::Set(setting, value) => match params.param(setting) {
+            AnyParam::Float(param) => setter.set_parameter(param, value),
+            AnyParam::Int(param) => setter.set_parameter(param, i32::from(whole(value))),
+            AnyParam::Bool(param) => setter.set_parameter(param, value >= 0.5),
         },
-        Step::End(control) => match target(params, control) {
-            Target::Level(param) => setter.end_set_parameter(param),
-            Target::Choice(param) => setter.end_set_parameter(param),
-            Target::Switch(param) => setter.end_set_parameter(param),
+        Step::End(setting) => match params.param(setting) {
+            AnyParam::Float(param) => setter.end_set_parameter(param),
+            AnyParam::Int(param) => setter.end_set_parameter(param),
+            AnyParam::Bool(param) => setter.end_set_parameter(param),
         },
     }
 }

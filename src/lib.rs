@@ -21,7 +21,7 @@
 //! `cargo check --lib --no-default-features` builds it alone.
 
 #[macro_use]
-mod choice;
+pub mod choice;
 
 pub mod check;
 pub mod engine;

@@ -51,6 +51,7 @@ use crate::editor;
 use crate::engine::{BlockInput, EventSink, LivePlayer, Passing};
 use crate::groove::Hit;
 use crate::midi::{NoteEvent, NoteOut};
+use crate::settings::Settings;
 use crate::song::Chart;
 use crate::transport::Span;
 use bridge::{AudioSide, EditorSide};
@@ -70,6 +71,8 @@ use worker::Worker;
 /// The plugin.
 pub struct Fourlimb {
     params: Arc<FourlimbParams>,
+    /// What the parameters say.
+    panel: Settings,
     player: LivePlayer,
     sound: PreviewSound,
     /// In the stand-alone alone.
@@ -106,6 +109,7 @@ impl Default for Fourlimb {
             worker: Arc::new(Worker::new(Task::on(params.clone()))),
             params,
             guitar: GuitarIn::new(48_000.0),
+            panel: Settings::default(),
             player: LivePlayer::new(48_000.0),
             sound: PreviewSound::new(),
             own_time: bridge::desk::Desk::installed().map(OwnTime::new),
@@ -206,10 +210,10 @@ impl Plugin for Fourlimb {
         aux: &mut AuxiliaryBuffers,
         context: &mut impl ProcessContext<Self>,
     ) -> ProcessStatus {
-        let listen = self.params.listen();
+        self.params.hear(&mut self.panel);
+        let panel = &self.panel;
         self.guitar.notes(context);
-        self.guitar
-            .sound(aux, listen, self.params.sensitivity.value());
+        self.guitar.sound(aux, panel.listen, panel.sensitivity);
         for channel in buffer.as_slice() {
             channel.fill(0.0);
         }
@@ -221,8 +225,6 @@ impl Plugin for Fourlimb {
         #[cfg(feature = "trace")]
         self.trace
             .record(&host, frames, context.transport().sample_rate);
-        let settings = self.params.settings();
-        let bypassed = self.params.bypass.value();
         let player = &mut self.player;
         let exchanged = self
             .riff
@@ -234,13 +236,11 @@ impl Plugin for Fourlimb {
             .take(|new| std::mem::swap(player.chart_mut(), new));
         let block = BlockInput {
             host,
-            panel: &settings,
+            panel,
             guitar: self.guitar.struck(),
-            listen,
             frames,
-            silent: bypassed,
         };
-        let heard = self.params.preview.value();
+        let heard = panel.preview;
         let mut sink = HostSink {
             context,
             sound: heard.then_some(&mut self.sound),
@@ -251,7 +251,7 @@ impl Plugin for Fourlimb {
         self.tape.end_block(frames);
         let riff = &mut self.riff;
         player.capture_mut().drain(|edit| riff.send(edit));
-        let level_db = self.params.preview_level.value();
+        let level_db = panel.preview_level_db;
         self.sound.render(buffer.as_slice(), heard, level_db);
         self.bridge.publish(&self.player, &host);
         ProcessStatus::KeepAlive

@@ -31,9 +31,7 @@ use voices::Voices;
 /// The level that the preview starts with, in dB below full scale: the peak of the hardest stroke
 /// on kick or snare. Quiet on purpose: loud playback hurts (NIOSH publication 98-126, 1998: 85 dBA
 /// for 8 hours a day, half as long for every 3 dB more).
-pub const DEFAULT_LEVEL_DB: f32 = -12.0;
-/// The least and the greatest level, in dB.
-pub const LEVELS_DB: (f32, f32) = (-48.0, 0.0);
+pub use crate::settings::{DEFAULT_LEVEL_DB, LEVELS_DB};
 
 /// How many strikes a block can have; the densest beat stays far below in any block that a host
 /// sends. More are not heard.

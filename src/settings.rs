@@ -1,11 +1,24 @@
-//! What the songwriter sets: the inputs of the drummer.
+//! What the songwriter sets, in one place: the inputs of the drummer and of the plugin around it.
+//!
+//! [`table`] has a row for every setting; parameters, controls, lanes and section fields come from it.
 
 mod choices;
+mod kind;
+
+mod styles;
+mod table;
 
 pub use choices::*;
+pub use kind::{Kind, whole};
+pub use styles::*;
+pub(crate) use table::section_settings;
+#[cfg(feature = "plugin")]
+pub(crate) use table::settings_table;
+pub use table::{Scope, Setting, SettingId};
 
 /// Everything that shapes what is played, at one moment.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a switch of its own")]
 pub struct Settings {
     /// Latched when a bar begins, or at the next count where [`SwitchAt::Count`] is set.
     pub bar_settings: BarSettings,
@@ -18,7 +31,32 @@ pub struct Settings {
     pub fill_now: bool,
     /// Whether the chart says what is played; intensity, density and accent then move what it says.
     pub follow_chart: bool,
+    /// What is captured into the riff.
+    pub listen: Listen,
+    /// How readily a change of the guitar's sound counts as a stroke, 0..=1.
+    pub sensitivity: f32,
+    /// Whether the drummer rests while time goes on.
+    pub bypass: bool,
+    /// Whether the preview sounds.
+    pub preview: bool,
+    /// How loud it is, in dB, [`LEVELS_DB`].
+    pub preview_level_db: f32,
+    /// Counts changes of the project that no other setting tells the host of, 0..=[`REVISIONS`]. Nothing is
+    /// played by it.
+    pub revision: u32,
 }
+
+/// The least and the greatest level of the preview, in dB below full scale: its hardest stroke.
+pub const LEVELS_DB: (f32, f32) = (-48.0, 0.0);
+
+/// The level of the preview in a new project, in dB: it starts quiet.
+pub const DEFAULT_LEVEL_DB: f32 = -12.0;
+
+/// The first and the last take.
+pub const TAKES: (u16, u16) = (1, 999);
+
+/// Where the revision begins again.
+pub const REVISIONS: u16 = u16::MAX;
 
 /// The least and the greatest swing: straight, and three to one.
 pub const SWINGS: (f32, f32) = (0.5, 0.75);
@@ -92,6 +130,12 @@ impl Default for Settings {
             switch_at: SwitchAt::Bar,
             fill_now: false,
             follow_chart: false,
+            listen: Listen::Off,
+            sensitivity: 0.5,
+            bypass: false,
+            preview: true,
+            preview_level_db: DEFAULT_LEVEL_DB,
+            revision: 0,
         }
     }
 }

@@ -6,16 +6,16 @@
 //! - [`chart`]: the song as the drummer follows it
 //! - [`locked`]: sections that were edited by hand, and are played as they are
 
+mod change;
 pub mod chart;
 mod edit;
 pub mod file;
 mod layout;
 pub mod locked;
-mod setting;
 mod timeline;
 mod write;
 
+pub use change::Change;
 pub use chart::Chart;
 pub use file::{SongError, SongFile};
-pub use setting::{Change, Setting};
 pub use timeline::Timeline;

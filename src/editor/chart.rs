@@ -6,12 +6,13 @@
 pub mod filing;
 pub mod section;
 
-use super::controls::{Control, Intent};
+use super::controls::Intent;
 use super::snapshot::Snapshot;
 use super::text::chart as words;
 use super::theme;
 use crate::export::Options;
 use crate::plugin::song::Song;
+use crate::settings::SettingId;
 use crate::song::SongFile;
 use crate::song::file::Section;
 use egui::{DragValue, RichText, ScrollArea, TextEdit, Ui};
@@ -131,10 +132,10 @@ impl ChartPage {
                 let song = SongFile::of("Song", section);
                 acts.push(SongAct::Change(Box::new(song), None));
                 // What the panel says is the section's now.
-                for control in [Control::Intensity, Control::Density, Control::Accent] {
+                for control in [SettingId::Intensity, SettingId::Density, SettingId::Accent] {
                     intents.push(Intent::Set(control, crate::song::chart::MIDDLE));
                 }
-                intents.push(Intent::Set(Control::FollowChart, 1.0));
+                intents.push(Intent::Set(SettingId::FollowChart, 1.0));
             }
             let demo = ui.button(words::DEMO).on_hover_text(words::DEMO_HINT);
             if demo.clicked()
@@ -171,7 +172,7 @@ fn lanes(ui: &mut Ui, file: &mut SongFile, touch: &mut Touch) {
         return;
     }
     ui.horizontal(|ui| {
-        let names: Vec<_> = file.automation.keys().map(|lane| lane.id()).collect();
+        let names: Vec<_> = file.automation.keys().map(|lane| lane.row().id).collect();
         let said = words::lanes(&names.join(", "));
         ui.label(RichText::new(said).color(theme::of(ui).text_quiet).small());
         let (name, hint) = words::DROP_LANES;

@@ -1,23 +1,24 @@
 //! From intents to what a host wants to hear: begin, set, set, set, end.
 
-use super::controls::{Control, Intent, Values};
+use super::controls::{Intent, Values};
+use crate::settings::SettingId;
 
 /// One step of a gesture, for the host.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Step {
     /// A control is touched.
-    Begin(Control),
+    Begin(SettingId),
     /// It moves to this value, in the terms of [`Values::get`].
-    Set(Control, f32),
+    Set(SettingId, f32),
     /// It is let go.
-    End(Control),
+    End(SettingId),
 }
 
 /// Makes gestures of intents: a control stays touched for as long as the pointer is held, so that
 /// a host records one stretch of automation and not a hundred points.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Gestures {
-    open: Option<(Control, f32)>,
+    open: Option<(SettingId, f32)>,
 }
 
 impl Gestures {

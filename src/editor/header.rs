@@ -1,10 +1,11 @@
 //! The head: who we are, what the host says, undo, how it is looked at; and below it what is of the drummer
 //! as a person, and the preview.
 
-use super::controls::{Control, Intent};
+use super::controls::Intent;
 use super::snapshot::Snapshot;
 use super::{text, theme, widgets};
 use crate::plugin::view::{Look, ZOOMS};
+use crate::settings::SettingId;
 use crate::time::{Bar, Ticks};
 use egui::{Align, Button, ComboBox, Layout, RichText, Ui};
 
@@ -35,20 +36,20 @@ pub fn show(
         });
     });
     ui.horizontal(|ui| {
-        widgets::switch(ui, Control::FollowChart, &snapshot.values, intents);
+        widgets::switch(ui, SettingId::FollowChart, &snapshot.values, intents);
         ui.add_space(theme::GAP_WIDE);
-        widgets::inline_list(ui, Control::Player, &snapshot.values, intents);
-        for control in [Control::Feel, Control::Swing] {
+        widgets::inline_list(ui, SettingId::Player, &snapshot.values, intents);
+        for control in [SettingId::Feel, SettingId::Swing] {
             ui.add_space(theme::GAP_WIDE);
             widgets::name(ui, control, intents);
             widgets::narrow_level(ui, control, &snapshot.values, theme::NARROW_LEVEL, intents);
         }
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            widgets::switch(ui, Control::Bypass, &snapshot.values, intents);
+            widgets::switch(ui, SettingId::Bypass, &snapshot.values, intents);
             ui.add_space(theme::GAP_WIDE);
-            let (control, width) = (Control::PreviewLevel, theme::NARROW_LEVEL);
+            let (control, width) = (SettingId::PreviewLevel, theme::NARROW_LEVEL);
             widgets::narrow_level(ui, control, &snapshot.values, width, intents);
-            widgets::switch(ui, Control::Preview, &snapshot.values, intents);
+            widgets::switch(ui, SettingId::Preview, &snapshot.values, intents);
         });
     });
     turn

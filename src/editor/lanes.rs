@@ -125,7 +125,7 @@ impl Lanes {
         let first = self.pictures().first();
         if let Some(bar_settings) = first.map(|picture| picture.played().settings().bar_settings) {
             let plays = match bar_settings.play {
-                Play::Beat => bar_settings.beat().name,
+                Play::Beat => bar_settings.beat().name(),
                 other => Play::name(other),
             };
             ui.label(RichText::new(plays).strong());

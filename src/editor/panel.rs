@@ -1,7 +1,7 @@
 //! The views in their places.
 
 use super::chart::{ChartPage, SongAct};
-use super::controls::{Control, Intent};
+use super::controls::Intent;
 use super::header::Turn;
 use super::lanes::Lanes;
 use super::riff::{self, Form, RiffAct};
@@ -10,6 +10,7 @@ use super::strip::Strip;
 use super::styles::Styles;
 use super::{header, main_controls, played, theme};
 use crate::plugin::view::Look;
+use crate::settings::SettingId;
 use egui::{CentralPanel, Frame, Margin, Panel as Side, Ui};
 
 /// Everything that the window shows, and what its views remember between frames.
@@ -87,7 +88,7 @@ impl Panel {
             .exact_size(theme::LIST_WIDTH)
             .show(ui, |ui| {
                 let values = &snapshot.values;
-                ui.add_enabled_ui(!values.is_of_chart(Control::Style), |ui| {
+                ui.add_enabled_ui(!values.is_of_chart(SettingId::Style), |ui| {
                     self.styles.show(ui, values, intents);
                 });
             });

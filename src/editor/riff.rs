@@ -1,8 +1,9 @@
 //! The riff: what the kick follows, what is captured, and what has been.
 
-use super::controls::{Control, Intent};
+use super::controls::Intent;
 use super::snapshot::Snapshot;
 use super::{text, theme, widgets};
+use crate::settings::SettingId;
 use crate::time::{TICKS_PER_QUARTER, Ticks};
 use egui::{Button, DragValue, Label, RichText, Ui};
 use std::path::PathBuf;
@@ -107,11 +108,11 @@ pub fn show(
 ) -> Option<RiffAct> {
     let (values, facts) = (&snapshot.values, snapshot.riff);
     let mut act = None;
-    widgets::row(ui, Control::KickSource, values, intents);
-    widgets::row(ui, Control::Listen, values, intents);
+    widgets::row(ui, SettingId::KickSource, values, intents);
+    widgets::row(ui, SettingId::Listen, values, intents);
     ui.columns_const(|[sensitivity, grid]| {
-        widgets::level(sensitivity, Control::Sensitivity, values, intents);
-        widgets::list(grid, Control::RiffGrid, values, intents);
+        widgets::level(sensitivity, SettingId::Sensitivity, values, intents);
+        widgets::list(grid, SettingId::RiffGrid, values, intents);
     });
     ui.horizontal_wrapped(|ui| {
         ui.label(

@@ -2,7 +2,7 @@
 
 use super::Run;
 use super::chart::{Export, SongAct};
-use super::controls::{Control, Values};
+use super::controls::Values;
 use super::panel::Panel;
 use super::text::{self, chart as words};
 use crate::files::Existing;
@@ -12,20 +12,21 @@ use crate::plugin::filing::{HandEdit, Job, Outcome};
 use crate::plugin::params::FourlimbParams;
 use crate::plugin::song::Song;
 use crate::riff::Riff;
-use crate::settings::{KickSource, RiffGrid, Settings};
+use crate::settings::SettingId;
+use crate::settings::Settings;
 use crate::song::{SongError, SongFile, Timeline};
 use std::path::PathBuf;
 
 /// The controls that go with a song that is taken up.
-const OF_SONG: [Control; 8] = [
-    Control::Take,
-    Control::Phrase,
-    Control::KickSource,
-    Control::RiffGrid,
-    Control::Intensity,
-    Control::Density,
-    Control::Accent,
-    Control::FollowChart,
+const OF_SONG: [SettingId; 8] = [
+    SettingId::Take,
+    SettingId::Phrase,
+    SettingId::KickSource,
+    SettingId::RiffGrid,
+    SettingId::Intensity,
+    SettingId::Density,
+    SettingId::Accent,
+    SettingId::FollowChart,
 ];
 
 /// What a dialog is open for.
@@ -103,7 +104,7 @@ pub fn tend(
     run: &Run,
     dialogs: &mut Dialogs,
     chosen: Option<(SongAct, Option<PathBuf>)>,
-) -> Vec<(Control, f32)> {
+) -> Vec<(SettingId, f32)> {
     let mut brought = Vec::new();
     let mut acts = panel.take_song_acts();
     match chosen {
@@ -192,7 +193,7 @@ fn hand_edit(params: &FourlimbParams, path: PathBuf, section: usize) -> Option<H
 }
 
 /// Takes a song up: its chart, its riff where it has one, and what it says of the panel.
-fn open(params: &FourlimbParams, mut song: SongFile) -> Result<Vec<(Control, f32)>, SongError> {
+fn open(params: &FourlimbParams, mut song: SongFile) -> Result<Vec<(SettingId, f32)>, SongError> {
     let start = Timeline::new(&song)?.start_settings();
     let riff = song.riff.take();
     params.song.change(song, None)?;
@@ -215,8 +216,8 @@ fn whole(params: &FourlimbParams, song: &SongFile) -> SongFile {
     SongFile {
         take: bar_settings.take,
         phrase_bars: u32::try_from(bar_settings.phrase.bars()).unwrap_or(4),
-        kick_source: Some(KickSource::name(bar_settings.kick_source).to_owned()),
-        riff_grid: Some(RiffGrid::name(bar_settings.riff_grid).to_owned()),
+        kick_source: Some(bar_settings.kick_source),
+        riff_grid: Some(bar_settings.riff_grid),
         riff: (!riff.is_empty()).then(|| riff.save()),
         ..song.clone()
     }

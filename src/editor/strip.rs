@@ -11,8 +11,8 @@ use super::snapshot::Snapshot;
 use super::text::{self, chart as words};
 use super::theme;
 use crate::plugin::song::Song;
+use crate::settings::SettingId;
 use crate::song::SongFile;
-use crate::song::file::Lane;
 use block::{Block, Touched};
 use egui::{Button, Key, Rect, RichText, ScrollArea, Sense, Stroke, TextEdit, Ui, pos2, vec2};
 use shape::Edit;
@@ -43,7 +43,7 @@ const SAMPLES: i16 = 4;
 
 /// The intensity that is in force where the song has a lane of it, which counts in place of the sections'.
 fn in_force(ui: &Ui, area: Rect, scale: f32, song: &Song) {
-    if !song.file.automation.contains_key(&Lane::Intensity) {
+    if !song.file.automation.contains_key(&SettingId::Intensity) {
         return;
     }
     let (timeline, panel) = (&song.timeline, song.timeline.start_settings());

@@ -1,9 +1,10 @@
 //! The list of styles, which is searched and scrolled, and what the chosen one is good for.
 
-use super::controls::{Control, Intent, Values};
+use super::controls::{Intent, Values};
 use super::{text, theme, widgets};
 use crate::groove::Beat;
 use crate::groove::vocabulary::{self, VOCABULARY};
+use crate::settings::SettingId;
 use egui::{Align, Button, RichText, Role, ScrollArea, TextEdit, Ui, WidgetInfo, vec2};
 
 /// What the view remembers between frames.
@@ -17,7 +18,7 @@ pub struct Styles {
 impl Styles {
     /// Shows the list.
     pub fn show(&mut self, ui: &mut Ui, values: &Values, intents: &mut Vec<Intent>) {
-        let label = widgets::name(ui, Control::Style, intents);
+        let label = widgets::name(ui, SettingId::Style, intents);
         let slot = values.settings.bar_settings.style;
         ui.add(
             TextEdit::singleline(&mut self.search)
@@ -43,24 +44,25 @@ impl Styles {
         let words = self.search.to_lowercase();
         let mut found = false;
         for (i, beat) in VOCABULARY.iter().enumerate() {
-            if !matches(&words, beat.name) && !matches(&words, beat.about) {
+            if !matches(&words, beat.name()) && !matches(&words, beat.about()) {
                 continue;
             }
             found = true;
             let chosen = i == playing;
             let width = ui.available_width();
-            let button = Button::selectable(chosen, beat.name)
+            let button = Button::selectable(chosen, beat.name())
                 .min_size(vec2(width, 0.0))
                 // Pushes the name to the left edge.
                 .right_text("");
-            let entry = ui.add(button).on_hover_text(beat.about);
+            let entry = ui.add(button).on_hover_text(beat.about());
             if entry.clicked() {
-                intents.push(Intent::Set(Control::Style, i as f32));
+                intents.push(Intent::Set(SettingId::Style, i as f32));
                 // It is in sight already; the list should not move under the pointer.
                 self.scrolled_to = u8::try_from(i).ok();
             }
-            entry
-                .widget_info(|| WidgetInfo::selected(Role::ListBoxOption, true, chosen, beat.name));
+            entry.widget_info(|| {
+                WidgetInfo::selected(Role::ListBoxOption, true, chosen, beat.name())
+            });
             if chosen && self.scrolled_to != Some(slot) {
                 entry.scroll_to_me(Some(Align::Center));
                 self.scrolled_to = Some(slot);
@@ -80,8 +82,8 @@ fn matches(words: &str, text: &str) -> bool {
 
 fn about(slot: u8, beat: &Beat) -> String {
     if usize::from(slot) < VOCABULARY.len() {
-        beat.about.to_owned()
+        beat.about().to_owned()
     } else {
-        text::free_slot(slot, beat.name)
+        text::free_slot(slot, beat.name())
     }
 }

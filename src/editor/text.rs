@@ -3,7 +3,6 @@
 
 pub mod chart;
 
-use super::controls::Control;
 use crate::export::What;
 use crate::kit::Piece;
 use crate::plugin::save::Saved;
@@ -96,10 +95,6 @@ pub fn guitar(bars: usize, followed: usize) -> String {
     }
 }
 
-/// Bypass, switched on.
-pub const BYPASSED: &str = "Bypassed";
-/// Bypass, switched off.
-pub const NOT_BYPASSED: &str = "Not Bypassed";
 /// A switch that is on.
 pub const ON: &str = "on";
 /// A switch that is off.
@@ -187,111 +182,6 @@ pub const DEVICES_HINT: &str = "What it is heard through, and which program or i
 /// Which way the sound goes.
 pub fn through(way: &str) -> String {
     format!("sound: {way}")
-}
-
-/// A control's name, the same as the host shows.
-pub fn name(control: Control) -> &'static str {
-    match control {
-        Control::Style => "Style",
-        Control::Intensity => "Intensity",
-        Control::Hand => "Hand cymbal",
-        Control::Density => "Density",
-        Control::Accent => "Accent",
-        Control::FillChance => "Fill chance",
-        Control::HandRate => "Hand rate",
-        Control::Phrase => "Phrase",
-        Control::Take => "Take",
-        Control::SwitchAt => "Switch at",
-        Control::Bypass => "Bypass",
-        Control::Feel => "Feel",
-        Control::Swing => "Swing",
-        Control::Player => "Player",
-        Control::FillNow => "Fill now",
-        Control::FillShape => "Fill shape",
-        Control::Play => "Play",
-        Control::Preview => "Preview",
-        Control::PreviewLevel => "Preview level",
-        Control::KickSource => "Kick source",
-        Control::Listen => "Listen",
-        Control::Sensitivity => "Sensitivity",
-        Control::RiffGrid => "Riff grid",
-        Control::FollowChart => "Follow chart",
-    }
-}
-
-/// What a control does, in plain words.
-pub fn hint(control: Control) -> &'static str {
-    match control {
-        Control::Style => "The beat: what kick, snare and the riding hand do.",
-        Control::Intensity => {
-            "How hard everything is hit. With the hand cymbal on auto, also which cymbal: more \
-             intensity, bigger cymbal."
-        }
-        Control::Hand => {
-            "What the leading hand rides on. Auto lets intensity choose, around the cymbal that \
-             suits the style."
-        }
-        Control::Density => "How many extra strokes: ghost notes on the snare, more kicks.",
-        Control::Accent => "How far loud and soft strokes lie apart. The average stays.",
-        Control::FillChance => "How often a phrase ends in a fill.",
-        Control::HandRate => "How often the leading hand strikes. Auto is what the style does.",
-        Control::Phrase => "How many bars make a phrase. A crash opens it, a fill may end it.",
-        Control::Take => {
-            "Which of the drummer's takes. The same take and settings give the same notes, always."
-        }
-        Control::SwitchAt => {
-            "When a new style or hand rate is taken up: at the next bar line, or at the next count."
-        }
-        Control::Bypass => "The drummer rests while the song goes on.",
-        Control::Feel => {
-            "How far strokes stray from the grid, as a person's do. 0% is the exact grid."
-        }
-        Control::Swing => {
-            "How long the first of two eighths is, or of two sixteenths where the style has them. \
-             50% is straight, 66.7% the triplet."
-        }
-        Control::Player => {
-            "How fast hands and feet may be. What is too fast falls to the next slower figure. A \
-             machine has no speed limit, but still two hands and two feet."
-        }
-        Control::FillNow => {
-            "A fill from the next count on, for as long as it is held, to the end of the bar; it lands \
-             on the 1."
-        }
-        Control::FillShape => {
-            "What fills are like. Auto is what suits the style; a break is silence and one flam."
-        }
-        Control::Play => {
-            "What the drummer does from the next bar line on. An ending is a last hit that rings: \
-             after it, choose rest."
-        }
-        Control::Preview => {
-            "The built-in sound. Switch it off once the notes go to a drum sampler."
-        }
-        Control::PreviewLevel => {
-            "How loud the built-in sound is. Start quiet: drums through headphones get loud quickly."
-        }
-        Control::KickSource => {
-            "What the feet follow. Beat: the style's own kick; breakdown and hammer blast follow the \
-             riff where it is known. Riff: the guitar, whatever the style. Both: the guitar's kicks \
-             on top of the style's."
-        }
-        Control::Listen => {
-            "What is captured as the riff while the song rolls: notes sent to this plugin, or the \
-             guitar on its side-chain. The next time round the kick follows."
-        }
-        Control::Sensitivity => {
-            "How readily a change in the guitar's sound counts as a stroke. Raise it where strokes \
-             are missed, lower it where there are too many."
-        }
-        Control::FollowChart => {
-            "The chart's section at the playhead sets beat, hand and levels. Intensity, density and accent \
-             then move the chart's up or down: at 50% they leave them as they are."
-        }
-        Control::RiffGrid => {
-            "Where the kicks that follow the riff lie. Off keeps them where the guitar was struck."
-        }
-    }
 }
 
 /// What is known of the riff.

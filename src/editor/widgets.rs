@@ -1,7 +1,8 @@
 //! The few widgets that the views are made of: a control's name, a level, a row of choices.
 
-use super::controls::{Control, Intent, Values, whole};
+use super::controls::{Intent, Values};
 use super::{text, theme};
+use crate::settings::{SettingId, whole};
 use egui::{
     Align, Align2, Button, DragValue, EventFilter, Key, Label, Layout, Rect, Response, RichText,
     Role, Sense, TextStyle, Ui, WidgetInfo, vec2,
@@ -13,28 +14,28 @@ const KEY_STEP: f32 = 0.05;
 const FINE: f32 = 0.1;
 
 /// A control's name; pressed twice it asks for the default.
-pub fn name(ui: &mut Ui, control: Control, intents: &mut Vec<Intent>) -> Response {
+pub fn name(ui: &mut Ui, control: SettingId, intents: &mut Vec<Intent>) -> Response {
     let name = ui
-        .add(Label::new(text::name(control)).sense(Sense::click()))
+        .add(Label::new(control.name()).sense(Sense::click()))
         .on_hover_ui(|ui| {
-            ui.label(text::hint(control));
+            ui.label(control.hint());
             ui.label(RichText::new(text::RESET_HINT).weak());
         });
     if name.double_clicked() {
-        intents.push(control.reset());
+        intents.push(Intent::reset(control));
     }
     name
 }
 
 /// A level over its range: its name, its value in words, and a bar that is dragged. Shift drags
 /// finely, arrow keys step, a double click asks for the default.
-pub fn level(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
+pub fn level(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut Vec<Intent>) {
     ui.add_enabled_ui(!values.is_of_chart(control), |ui| {
         enabled_level(ui, control, values, intents);
     });
 }
 
-fn enabled_level(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
+fn enabled_level(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut Vec<Intent>) {
     let label = ui
         .horizontal(|ui| {
             let label = name(ui, control, intents);
@@ -51,13 +52,13 @@ fn enabled_level(ui: &mut Ui, control: Control, values: &Values, intents: &mut V
 /// The value of a level, to be typed: a click opens it, return sets it.
 fn typed_level(
     ui: &mut Ui,
-    control: Control,
+    control: SettingId,
     values: &Values,
     label: egui::Id,
     intents: &mut Vec<Intent>,
 ) {
-    let scale = control.scale();
-    let (least, most) = control.range();
+    let scale = control.kind().scale();
+    let (least, most) = control.kind().range();
     let old = f64::from(values.get(control)) * scale;
     let mut value = old;
     let words = values.words(control);
@@ -84,7 +85,7 @@ fn typed_level(
 /// A level without its name above it, for a narrow place: its value and a bar of this width.
 pub fn narrow_level(
     ui: &mut Ui,
-    control: Control,
+    control: SettingId,
     values: &Values,
     width: f32,
     intents: &mut Vec<Intent>,
@@ -92,22 +93,22 @@ pub fn narrow_level(
     let label = ui.label(RichText::new(values.text(control)).color(theme::of(ui).text_quiet));
     let bar = dragged_bar(ui, control, values, width, intents);
     bar.widget_info(|| {
-        let value = f64::from(values.get(control)) * control.scale();
-        WidgetInfo::slider(true, value, text::name(control))
+        let value = f64::from(values.get(control)) * control.kind().scale();
+        WidgetInfo::slider(true, value, control.name())
     });
-    label.on_hover_text(text::hint(control));
+    label.on_hover_text(control.hint());
 }
 
 fn dragged_bar(
     ui: &mut Ui,
-    control: Control,
+    control: SettingId,
     values: &Values,
     width: f32,
     intents: &mut Vec<Intent>,
 ) -> Response {
     let size = vec2(width, theme::PRESS_HEIGHT * 0.8);
     let (rect, mut bar) = ui.allocate_exact_size(size, Sense::click_and_drag());
-    let (least, most) = control.range();
+    let (least, most) = control.kind().range();
     let part = |value: f32| (value - least) / (most - least);
     let whole = |part: f32| least + part * (most - least);
     let old = part(values.get(control));
@@ -134,9 +135,9 @@ fn dragged_bar(
         theme::of(ui).text_quiet
     };
     painter.rect_filled(grip, 0.0, grip_colour);
-    let scale = control.scale();
+    let scale = control.kind().scale();
     bar.widget_info(|| WidgetInfo::slider(true, f64::from(whole(shown)) * scale, ""));
-    bar.on_hover_text(text::hint(control))
+    bar.on_hover_text(control.hint())
 }
 
 /// Where the pointer holds a level.
@@ -156,9 +157,9 @@ fn dragged(ui: &Ui, bar: &Response, old: f32) -> Option<f32> {
 }
 
 /// Where a key, or whoever reads the screen aloud, moves a level.
-fn stepped(ui: &Ui, bar: &Response, old: f32, control: Control) -> Option<f32> {
+fn stepped(ui: &Ui, bar: &Response, old: f32, control: SettingId) -> Option<f32> {
     use egui::accesskit::Action;
-    let ((least, most), scale) = (control.range(), control.scale());
+    let ((least, most), scale) = (control.kind().range(), control.kind().scale());
     let mut steps = 0.0;
     // Asked before the input is locked: both sit behind the same lock.
     let focused = bar.has_focus();
@@ -195,28 +196,28 @@ fn stepped(ui: &Ui, bar: &Response, old: f32, control: Control) -> Option<f32> {
 }
 
 /// A row of buttons, one for each choice, as wide as there is room.
-pub fn row(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
+pub fn row(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut Vec<Intent>) {
     ui.add_enabled_ui(!values.is_of_chart(control), |ui| {
         enabled_row(ui, control, values, intents);
     });
 }
 
-fn enabled_row(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
+fn enabled_row(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut Vec<Intent>) {
     name(ui, control, intents);
     let chosen = usize::from(whole(values.get(control)));
-    let choices = control.choices();
+    let choices = control.kind().texts();
     ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = 2.0;
         ui.spacing_mut().button_padding.x = 5.0;
         for (i, choice) in choices.iter().enumerate() {
             let button = ui
                 .add(Button::new(*choice).selected(i == chosen))
-                .on_hover_text(text::hint(control));
+                .on_hover_text(control.hint());
             if button.clicked() {
                 intents.push(Intent::Set(control, i as f32));
             }
             button.widget_info(|| {
-                let label = format!("{}: {choice}", text::name(control));
+                let label = format!("{}: {choice}", control.name());
                 WidgetInfo::selected(Role::RadioButton, true, i == chosen, label)
             });
         }
@@ -224,25 +225,25 @@ fn enabled_row(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec
 }
 
 /// A button that switches a control on and off.
-pub fn switch(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
+pub fn switch(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut Vec<Intent>) {
     let on = values.get(control) >= 0.5;
-    let mut button = Button::new(text::name(control)).selected(on);
-    if on && control == Control::Bypass {
+    let mut button = Button::new(control.name()).selected(on);
+    if on && control == SettingId::Bypass {
         button = button.fill(theme::of(ui).bypassed);
     }
-    let button = ui.add(button).on_hover_text(text::hint(control));
+    let button = ui.add(button).on_hover_text(control.hint());
     if button.clicked() {
         intents.push(Intent::Set(control, f32::from(u8::from(!on))));
     }
-    button.widget_info(|| WidgetInfo::selected(Role::CheckBox, true, on, text::name(control)));
+    button.widget_info(|| WidgetInfo::selected(Role::CheckBox, true, on, control.name()));
 }
 
 /// A button that switches a control on for as long as it is held. A key touches it.
-pub fn held(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
+pub fn held(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut Vec<Intent>) {
     let on = values.get(control) >= 0.5;
     let button = ui
-        .add(Button::new(text::name(control)).selected(on))
-        .on_hover_text(text::hint(control));
+        .add(Button::new(control.name()).selected(on))
+        .on_hover_text(control.hint());
     // The host may hold it too: only what was pressed here is let go of here.
     let mine = button.id.with("held");
     let was_held = ui.data(|data| data.get_temp::<bool>(mine)).unwrap_or(false);
@@ -253,49 +254,49 @@ pub fn held(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<In
         ui.data_mut(|data| data.insert_temp(mine, is_held));
         ui.request_repaint();
     }
-    button.widget_info(|| WidgetInfo::selected(Role::Button, true, on, text::name(control)));
+    button.widget_info(|| WidgetInfo::selected(Role::Button, true, on, control.name()));
 }
 
 /// A list that opens, for choices too many for a row.
-pub fn list(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
+pub fn list(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut Vec<Intent>) {
     ui.add_enabled_ui(!values.is_of_chart(control), |ui| {
         enabled_list(ui, control, values, intents);
     });
 }
 
-fn enabled_list(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
+fn enabled_list(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut Vec<Intent>) {
     let label = name(ui, control, intents);
     let width = ui.available_width();
     choices(ui, control, values, width, intents).labelled_by(label.id);
 }
 
 /// A list beside its name.
-pub fn inline_list(ui: &mut Ui, control: Control, values: &Values, intents: &mut Vec<Intent>) {
+pub fn inline_list(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut Vec<Intent>) {
     let label = name(ui, control, intents);
     choices(ui, control, values, theme::INLINE_WIDTH, intents).labelled_by(label.id);
 }
 
 fn choices(
     ui: &mut Ui,
-    control: Control,
+    control: SettingId,
     values: &Values,
     width: f32,
     intents: &mut Vec<Intent>,
 ) -> Response {
     let chosen = usize::from(whole(values.get(control)));
-    egui::ComboBox::from_id_salt(text::name(control))
+    egui::ComboBox::from_id_salt(control.name())
         .selected_text(values.text(control))
         .width(width)
         .height(320.0)
         .show_ui(ui, |ui| {
-            for (i, choice) in control.choices().iter().enumerate() {
+            for (i, choice) in control.kind().texts().iter().enumerate() {
                 if ui.selectable_label(i == chosen, *choice).clicked() {
                     intents.push(Intent::Set(control, i as f32));
                 }
             }
         })
         .response
-        .on_hover_text(text::hint(control))
+        .on_hover_text(control.hint())
 }
 
 /// Text over a picture, in the small type.

@@ -4,7 +4,7 @@ use super::sink::EventSink;
 use super::span_player::SpanPlayer;
 use crate::groove::Call;
 use crate::riff::{Capture, Riff, Struck};
-use crate::settings::{Listen, Settings};
+use crate::settings::Settings;
 use crate::song::Chart;
 use crate::time::{Bar, Ticks};
 use crate::transport::{Clock, HostTime};
@@ -14,16 +14,12 @@ use crate::transport::{Clock, HostTime};
 pub struct BlockInput<'a> {
     /// What the host says of time.
     pub host: HostTime,
-    /// What the host's parameters say.
+    /// What the host's parameters say. Bypassed, time goes on and only note-offs are sent.
     pub panel: &'a Settings,
     /// The guitar's strokes, in the order in which they became known.
     pub guitar: &'a [Struck],
-    /// Which of them are written into the riff.
-    pub listen: Listen,
     /// Its length in samples.
     pub frames: u32,
-    /// Whether time goes on and only note-offs are sent (bypass).
-    pub silent: bool,
 }
 
 /// Plays live. Audio thread; allocates when made.

@@ -114,8 +114,9 @@ impl Sequencer {
             let mut until = to.min(now.until);
             if now.edited {
                 self.restart();
-                let edited = inputs.chart.locked(at, until);
-                edited.iter().for_each(|edited| hit(*edited, true));
+                for edited in inputs.chart.locked(at, until) {
+                    hit(*edited, true);
+                }
                 at = until;
                 continue;
             }
@@ -129,7 +130,7 @@ impl Sequencer {
                 until = until.min(count);
             }
             self.emit(at, until, &now.settings.stroke_settings, |found| {
-                hit(found, false)
+                hit(found, false);
             });
             at = until;
         }

@@ -100,7 +100,7 @@ impl SpanPlayer {
     ) {
         (self.spans, self.taken) = (0, 0);
         let playing = block.host.playing;
-        if block.silent || !playing || !was_running {
+        if block.panel.bypass || !playing || !was_running {
             self.note_offs.release_all(0, sink);
         }
         if !playing && was_running {
@@ -150,7 +150,7 @@ impl SpanPlayer {
         };
         let (note_offs, map, sample_rate) = (&mut self.note_offs, &self.map, self.sample_rate);
         let mut strike = |hit: Hit, at: u32| {
-            if !block.silent {
+            if !block.panel.bypass {
                 sink.struck(at, &hit);
                 let length = NoteOffTracker::length(hit.rings, bpm, sample_rate);
                 note_offs.strike(at, map.note(hit.piece), hit.velocity, length, sink);
@@ -190,7 +190,7 @@ impl SpanPlayer {
         let strokes = &rest[..due];
         for struck in strokes {
             self.live_kicks.hear(struck, span.tick(struck.sample));
-            if captures(block.listen, struck) {
+            if captures(block.panel.listen, struck) {
                 self.capture.stroke(struck, &mut self.riff);
             }
         }

@@ -3,15 +3,13 @@
 use super::HandCymbal;
 use super::roles::Role;
 use crate::kit::Piece;
-use crate::settings::HandRate;
+use crate::settings::{HandRate, Style};
 
 /// One entry of the vocabulary: what kick, snare and lead hand do, in roles that fit any meter.
 #[derive(Debug)]
 pub struct Beat {
-    /// Its name, in the trade's words or ours.
-    pub name: &'static str,
-    /// One line for a songwriter: where it fits.
-    pub about: &'static str,
+    /// Which beat it is: its slot, its name, and where it fits.
+    pub style: Style,
     /// The kick, one list of roles a bar of the cycle. Cycles have one or two bars and restart at
     /// the phrase.
     pub kick: &'static [&'static [Role]],
@@ -37,6 +35,18 @@ pub struct Beat {
     pub follows_riff: bool,
     /// Which fills suit it.
     pub fills: Taste,
+}
+
+impl Beat {
+    /// Its name, in the trade's words or ours.
+    pub fn name(&self) -> &'static str {
+        self.style.name()
+    }
+
+    /// One line for a songwriter: where it fits.
+    pub fn about(&self) -> &'static str {
+        self.style.about()
+    }
 }
 
 /// Which fills suit a beat.

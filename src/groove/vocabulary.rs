@@ -14,27 +14,30 @@ use super::beat::{Beat, Feel, Figure, Hands, Lead, Taste};
 use super::roles::{On, Role, Sub};
 use crate::kit::Piece;
 use crate::settings::BarSettings;
-use crate::settings::HandRate;
 use crate::settings::HandRate::{Eighths, Halves, Quarters, Sixteenths};
+use crate::settings::{HandRate, Style};
 use crate::time::Value::{Eighth, Quarter, Sixteenth, Triplet};
 use Role::{Alternate, Between, Run, ThreeOverTwo};
 use Sub::{A, And, E, Let, Trip};
 
-/// Slots of the `style` parameter: fixed for ever, so that automation stays where it is.
-pub const STYLE_SLOTS: u8 = 64;
-
 /// The beat of a style slot; a free slot plays the nearest beat before it.
 pub fn beat(slot: u8) -> &'static Beat {
-    &VOCABULARY[usize::from(slot).min(VOCABULARY.len() - 1)]
+    &VOCABULARY[Style::of_slot(slot) as usize]
 }
 
 /// The slot of the beat with this name.
 pub fn slot(name: &str) -> Option<u8> {
-    VOCABULARY
-        .iter()
-        .position(|beat| beat.name == name)
-        .and_then(|i| u8::try_from(i).ok())
+    Style::from_name(name).map(Style::slot)
 }
+
+/// Every beat stands in its slot.
+const _: () = {
+    let mut slot = 0;
+    while slot < VOCABULARY.len() {
+        assert!(VOCABULARY[slot].style as usize == slot);
+        slot += 1;
+    }
+};
 
 const fn at(on: On, sub: Sub) -> Role {
     Role::At(on, sub)
@@ -85,8 +88,7 @@ const PUSHES_HALF_TIME: &[Role] = &[
 
 /// What most beats share: fill in the rest.
 const PLAIN: Beat = Beat {
-    name: "",
-    about: "",
+    style: Style::Rock,
     kick: &[&[]],
     snare: &[&[]],
     snare_piece: Piece::Snare,
@@ -104,8 +106,7 @@ const PLAIN: Beat = Beat {
 /// Every beat, in slot order.
 pub static VOCABULARY: [Beat; 33] = [
     Beat {
-        name: "rock",
-        about: "verse, driving, room for the vocal; move the hand to the crash for the chorus",
+        style: Style::Rock,
         kick: &[&[STRONG]],
         snare: &[&[BACK]],
         lead: rides(HiHatClosed, Quarters),
@@ -114,8 +115,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "half-time",
-        about: "chorus or bridge, wide and heavy, half as fast as the riff",
+        style: Style::HalfTime,
         kick: &[&[count(1)]],
         snare: &[&[MIDDLE]],
         lead: rides(Crash, Quarters),
@@ -125,8 +125,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "double-kick",
-        about: "verse or chorus at full steam, an unbroken floor of kicks",
+        style: Style::DoubleKick,
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[BACK]],
         lead: rides(HiHatClosed, Quarters),
@@ -134,16 +133,14 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "snare on every count",
-        about: "pre-chorus or climax, pounding straight ahead",
+        style: Style::SnareOnEveryCount,
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[COUNTS]],
         lead: rides(Ride, Eighths),
         ..PLAIN
     },
     Beat {
-        name: "double-kick half-time",
-        about: "heavy chorus: the feet race, the hands take their time (try halves on the china)",
+        style: Style::DoubleKickHalfTime,
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[MIDDLE]],
         lead: rides(Ride, Eighths),
@@ -151,8 +148,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "long half-time",
-        about: "intro or bridge, vast: one snare every two bars",
+        style: Style::LongHalfTime,
         kick: &[&[count(1)], &[at(On::Last, And)]],
         snare: &[&[], &[count(1)]],
         lead: rides(Ride, Eighths),
@@ -162,8 +158,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "skank",
-        about: "fast verse, punkish, running: kick and snare in turn",
+        style: Style::Skank,
         kick: &[&[Alternate(Eighth, 0)]],
         snare: &[&[Alternate(Eighth, 1)]],
         pushes: &[at(On::Back, A)],
@@ -171,8 +166,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "double-kick skank",
-        about: "fast verse with the feet filled in",
+        style: Style::DoubleKickSkank,
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[Alternate(Eighth, 1)]],
         clamped: true,
@@ -180,24 +174,21 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "blast",
-        about: "the wall: kick and cymbal together, the snare between",
+        style: Style::Blast,
         kick: &[&[Run(Eighth)]],
         snare: &[&[Between(Eighth)]],
         fills: Taste::Short,
         ..PLAIN
     },
     Beat {
-        name: "snare triplets",
-        about: "turnaround or tension: the snare pulls across the feet",
+        style: Style::SnareTriplets,
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[ThreeOverTwo]],
         lead: rides(China, Quarters),
         ..PLAIN
     },
     Beat {
-        name: "breakdown",
-        about: "breakdown: the kick is the riff, the snare stands on 3 (try halves)",
+        style: Style::Breakdown,
         kick: &[&[
             count(1),
             at(On::Count(1), A),
@@ -213,8 +204,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "slow breakdown",
-        about: "the last breakdown: slower than slow over racing feet",
+        style: Style::SlowBreakdown,
         kick: &[&[Run(Sixteenth)], &[Run(Sixteenth)]],
         snare: &[&[], &[count(1)]],
         lead: rides(Crash, Halves),
@@ -222,8 +212,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "hammer blast",
-        about: "both hands and the kick on every stroke, locked to the riff",
+        style: Style::HammerBlast,
         kick: &[&[Run(Eighth)]],
         snare: &[&[Run(Eighth)]],
         follows_riff: true,
@@ -231,23 +220,20 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "gallop",
-        about: "riding verse: the kick gallops with a palm-muted riff",
+        style: Style::Gallop,
         kick: &[&[Run(Eighth), at(On::Every, A)]],
         snare: &[&[BACK]],
         ..PLAIN
     },
     Beat {
-        name: "reverse gallop",
-        about: "riding verse the other way round: two quick, one long",
+        style: Style::ReverseGallop,
         kick: &[&[Run(Eighth), at(On::Every, E)]],
         snare: &[&[BACK]],
         lead: rides(Ride, Quarters),
         ..PLAIN
     },
     Beat {
-        name: "two-step",
-        about: "bouncing part for the crowd to move to, snare on the off-beats",
+        style: Style::TwoStep,
         kick: &[&[STRONG, at(On::Strong, A), BACK]],
         snare: &[&[ANDS]],
         lead: rides(HiHatLoose, Quarters),
@@ -256,8 +242,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "bomb blast",
-        about: "the wall with a floor: blast over unbroken kicks",
+        style: Style::BombBlast,
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[Run(Eighth)]],
         lead: rides(Ride, Eighths),
@@ -265,8 +250,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "gravity blast",
-        about: "the densest wall: a freehand roll on the snare under the cymbal",
+        style: Style::GravityBlast,
         kick: &[&[Run(Eighth)]],
         snare: &[&[Run(Sixteenth)]],
         lead: Lead {
@@ -278,16 +262,14 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "D-beat",
-        about: "raw fast verse, rolling forward",
+        style: Style::DBeat,
         kick: &[&[COUNTS, at(On::Back, E)]],
         snare: &[&[ANDS]],
         fills: Taste::PickUp,
         ..PLAIN
     },
     Beat {
-        name: "hand-to-hand",
-        about: "groove verse, sixteenths in both hands, the snare falls to the hand that is there",
+        style: Style::HandToHand,
         kick: &[&[STRONG]],
         snare: &[&[BACK]],
         lead: hand_to_hand(HiHatClosed, Hands::Both),
@@ -295,8 +277,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "tom groove",
-        about: "intro or verse without cymbals, both hands on the toms",
+        style: Style::TomGroove,
         kick: &[&[STRONG, at(On::Strong, A)]],
         snare: &[&[BACK]],
         lead: hand_to_hand(FloorTom, Hands::Drums(None, Piece::RackLow)),
@@ -305,8 +286,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "shuffle",
-        about: "swaggering verse in twelve-eight, long-short on the hat",
+        style: Style::Shuffle,
         kick: &[&[STRONG, at(On::Back, Let)]],
         snare: &[&[BACK]],
         lead: rides(HiHatClosed, Eighths),
@@ -316,8 +296,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "half-time shuffle",
-        about: "slow heavy swing, snare on 3, ghosts in the triplets",
+        style: Style::HalfTimeShuffle,
         kick: &[&[count(1), at(On::Count(2), Let), at(On::Last, Let)]],
         snare: &[&[MIDDLE]],
         lead: rides(HiHatClosed, Eighths),
@@ -328,8 +307,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "triplet double-kick",
-        about: "rolling double-kick in triplets or twelve-eight",
+        style: Style::TripletDoubleKick,
         kick: &[&[Run(Triplet)]],
         snare: &[&[BACK]],
         lead: rides(Ride, Quarters),
@@ -337,8 +315,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "train",
-        about: "verse that keeps moving: brushing sixteenths on the snare, accents on 2 and 4",
+        style: Style::Train,
         kick: &[&[COUNTS]],
         snare: &[&[BACK]],
         lead: hand_to_hand(HiHatClosed, Hands::Drums(Some(Piece::Snare), Piece::Snare)),
@@ -347,8 +324,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "cymbal and foot",
-        about: "quiet intro: ride and hi-hat foot, nothing else",
+        style: Style::CymbalAndFoot,
         lead: rides(Ride, Quarters),
         pedal: &[BACK],
         pushes: &[count(1)],
@@ -357,8 +333,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "stop-time hits",
-        about: "accents with holes for guitar or voice: hit, wait, answer",
+        style: Style::StopTimeHits,
         kick: &[
             &[count(1), at(On::Count(2), And)],
             &[count(1), at(On::Middle, And), at(On::Last, And)],
@@ -380,8 +355,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "slow doom pulse",
-        about: "crawling and huge: every stroke has its own weight",
+        style: Style::SlowDoomPulse,
         kick: &[
             &[count(1), at(On::Middle, And)],
             &[count(1), at(On::Count(2), And), at(On::Middle, And)],
@@ -394,8 +368,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "four on the floor",
-        about: "steady chorus, a kick on every count",
+        style: Style::FourOnTheFloor,
         kick: &[&[COUNTS]],
         snare: &[&[BACK]],
         lead: rides(HiHatOpen, Eighths),
@@ -403,8 +376,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "side-stick verse",
-        about: "quiet verse: side stick instead of snare, open space",
+        style: Style::SideStickVerse,
         kick: &[&[STRONG, at(On::Back, And)]],
         snare: &[&[BACK]],
         snare_piece: Piece::SideStick,
@@ -414,8 +386,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "bell off-beats",
-        about: "groove chorus: the bell between the counts lifts the part",
+        style: Style::BellOffBeats,
         kick: &[&[STRONG, at(On::Strong, And)]],
         snare: &[&[BACK]],
         lead: Lead {
@@ -429,8 +400,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "syncopated groove",
-        about: "mid-tempo riff section, the kick dodges the counts",
+        style: Style::SyncopatedGroove,
         kick: &[
             &[
                 count(1),
@@ -452,8 +422,7 @@ pub static VOCABULARY: [Beat; 33] = [
         ..PLAIN
     },
     Beat {
-        name: "floor tom march",
-        about: "build-up: floor tom and snare march towards the drop",
+        style: Style::FloorTomMarch,
         kick: &[&[COUNTS]],
         snare: &[&[ANDS, at(On::Last, A)]],
         lead: Lead {

@@ -26,7 +26,7 @@ pub enum SmfError {
 
 choice! {
     /// The format of a file, as its header counts them.
-    Format {
+    Format "format" {
         /// Everything on one track.
         Single = "0",
         /// The conductor's data on a track of its own, then the tracks of notes.

@@ -2,7 +2,7 @@
 
 choice! {
     /// Which cymbal, or tom, the lead hand rides on.
-    Hand {
+    Hand "hand cymbal" {
         /// The beat's own cymbal around middle intensity; lesser below, greater above.
         Auto = "auto",
         /// Floor tom.
@@ -28,7 +28,7 @@ choice! {
 
 choice! {
     /// How often the lead hand strikes.
-    HandRate {
+    HandRate "hand rate" {
         /// As the beat has it.
         Auto = "auto",
         /// Every other count: 1 and 3.
@@ -44,7 +44,7 @@ choice! {
 
 choice! {
     /// How many bars make a phrase: its first is opened with a crash, its last may end in a fill.
-    Phrase {
+    Phrase "phrase" {
         /// Two bars.
         Two = "2 bars",
         /// Four bars.
@@ -67,7 +67,7 @@ impl Phrase {
 
 choice! {
     /// What fills are like.
-    FillShape {
+    FillShape "fill shape" {
         /// As suits the beat.
         Auto = "auto",
         /// One or two counts.
@@ -81,7 +81,7 @@ choice! {
 
 choice! {
     /// What the drummer does in a bar.
-    Play {
+    Play "thing to play" {
         /// Plays the beat.
         Beat = "beat",
         /// Counts in with the sticks, four counts.
@@ -97,7 +97,7 @@ choice! {
 
 choice! {
     /// When a change of style or hand rate is taken up.
-    SwitchAt {
+    SwitchAt "place to switch at" {
         /// At the next bar line.
         Bar = "bar",
         /// At the next count.
@@ -107,7 +107,7 @@ choice! {
 
 choice! {
     /// How good the drummer is: how fast a limb may be.
-    Player {
+    Player "player" {
         /// Somebody who plays on weekends: one hand at the lower edge of the review figure.
         Everyday = "everyday",
         /// Trained: between the experts at 400 a minute and the fastest.
@@ -121,7 +121,7 @@ choice! {
 
 choice! {
     /// What the feet follow.
-    KickSource {
+    KickSource "kick source" {
         /// The beat; beats that follow the riff follow it where it is known.
         Beat = "beat",
         /// The riff where it is known, whatever the beat.
@@ -133,7 +133,7 @@ choice! {
 
 choice! {
     /// The grid that the guitar's attacks are drawn to.
-    RiffGrid {
+    RiffGrid "riff grid" {
         /// None: kicks sound where the guitar was struck.
         Off = "off",
         /// Sixteenths.
@@ -149,7 +149,7 @@ choice! {
 
 choice! {
     /// How a section begins.
-    Start {
+    Start "start" {
         /// As phrases begin: with a crash where the intensity asks for one, or a fill leads there.
         Auto = "auto",
         /// With a crash.
@@ -165,7 +165,7 @@ choice! {
 
 choice! {
     /// The fill that leads into the next section.
-    SectionFill {
+    SectionFill "fill" {
         /// As chance has it.
         Auto = "auto",
         /// None.
@@ -181,7 +181,7 @@ choice! {
 
 choice! {
     /// What is captured.
-    Listen {
+    Listen "thing to listen to" {
         /// Nothing.
         Off = "off",
         /// Notes that come in.

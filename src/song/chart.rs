@@ -4,7 +4,7 @@
 //! It is compiled once, where there is time, and then only asked: every question is a search of
 //! O(log n), so that starting anywhere gives what playing from the start gives.
 
-use super::setting::Change;
+use super::change::Change;
 use crate::groove::{Hit, Next, Request, SectionPosition, ends_in_fill};
 use crate::settings::{BarSettings, KickSource, Play, SectionFill, Settings, Start};
 use crate::time::{Bar, Ticks};

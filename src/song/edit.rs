@@ -1,50 +1,22 @@
 //! What people do to the sections of a song. Sections leave out what goes on from the one before; before they
 //! are moved about, each is made to [say everything](SongFile::spelled_out), so that it stays as it was.
 
-use super::file::{Level, Section, SongFile, VERSION};
+use super::file::{Section, SectionMeter, SongFile, VERSION};
 use super::layout::MAX_BARS;
-use crate::settings::{FillShape, Hand, HandRate, Play, Settings};
+use crate::settings::Settings;
 use std::collections::{BTreeMap, BTreeSet};
-
-/// Fills in what a later section leaves out.
-fn inherit<T: Clone>(held: &mut Option<T>, own: &mut Option<T>) {
-    match own {
-        Some(own) => *held = Some(own.clone()),
-        None => own.clone_from(held),
-    }
-}
-
-/// The same for a level; after a ramp it goes on as the ramp ended.
-fn inherit_level(held: &mut Option<Level>, own: &mut Option<Level>) {
-    inherit(held, own);
-    if let Some(Level::Ramp { to, .. }) = *held {
-        *held = Some(Level::Steady(to));
-    }
-}
 
 impl Section {
     /// A section of so many bars that says what these settings say, in the host's meter.
     pub fn of(name: &str, bars: u32, settings: &Settings) -> Self {
-        let Settings {
-            bar_settings,
-            stroke_settings,
-            ..
-        } = settings;
-        Self {
+        let mut section = Self {
             name: name.to_owned(),
             bars,
-            meter: Some("host".to_owned()),
-            style: Some(bar_settings.beat().name.to_owned()),
-            hand: Some(Hand::name(stroke_settings.hand).to_owned()),
-            hand_rate: Some(HandRate::name(bar_settings.hand_rate).to_owned()),
-            intensity: Some(Level::Steady(stroke_settings.intensity)),
-            density: Some(Level::Steady(stroke_settings.density)),
-            accent: Some(Level::Steady(stroke_settings.accent)),
-            fill_chance: Some(Level::Steady(bar_settings.fill_chance)),
-            fill_shape: Some(FillShape::name(bar_settings.fill_shape).to_owned()),
-            play: Some(Play::name(bar_settings.play).to_owned()),
+            meter: Some(SectionMeter::Host),
             ..Self::default()
-        }
+        };
+        section.state(settings);
+        section
     }
 }
 
@@ -70,19 +42,13 @@ impl SongFile {
     #[must_use]
     pub fn spelled_out(&self) -> Self {
         let mut song = self.clone();
-        let mut held = Section::of("", 1, &Settings::default());
+        let mut before = Section::of("", 1, &Settings::default());
         for section in &mut song.sections {
-            inherit(&mut held.meter, &mut section.meter);
-            inherit(&mut held.bpm, &mut section.bpm);
-            inherit(&mut held.style, &mut section.style);
-            inherit(&mut held.hand, &mut section.hand);
-            inherit(&mut held.hand_rate, &mut section.hand_rate);
-            inherit(&mut held.fill_shape, &mut section.fill_shape);
-            inherit(&mut held.play, &mut section.play);
-            inherit_level(&mut held.intensity, &mut section.intensity);
-            inherit_level(&mut held.density, &mut section.density);
-            inherit_level(&mut held.accent, &mut section.accent);
-            inherit_level(&mut held.fill_chance, &mut section.fill_chance);
+            section.inherit(&before);
+            before = Section {
+                locked: None,
+                ..section.clone()
+            };
         }
         song
     }

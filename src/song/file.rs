@@ -1,7 +1,13 @@
 //! The song file: JSON, versioned, documented in `docs/song-file.md`.
 
 use super::locked::Row;
+use crate::choice::Choice;
 use crate::riff::attacks::Saved;
+use crate::settings::{
+    FillShape, Hand, HandRate, KickSource, Play, RiffGrid, SectionFill, SettingId, Settings, Start,
+    Style, whole,
+};
+use crate::time::{Meter, MeterError};
 use serde::{Deserialize, Serialize};
 use serde_path_to_error::Segment;
 use std::collections::BTreeMap;
@@ -31,80 +37,161 @@ pub struct SongFile {
     /// Lanes of automation by setting; a lane replaces what the sections say of that setting, from
     /// its first point on.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
-    pub automation: BTreeMap<Lane, Vec<Point>>,
-    /// What the feet follow, by name; the plugin's default where left out.
+    pub automation: BTreeMap<SettingId, Vec<Point>>,
+    /// What the feet follow; the plugin's default where left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub kick_source: Option<String>,
-    /// The grid that the guitar's attacks are drawn to, by name; the plugin's default where left out.
+    pub kick_source: Option<KickSource>,
+    /// The grid that the guitar's attacks are drawn to; the plugin's default where left out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub riff_grid: Option<String>,
+    pub riff_grid: Option<RiffGrid>,
     /// The guitar's attacks.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub riff: Option<Saved>,
 }
 
-/// A section. What it leaves out goes on as in the section before; the first starts from the
-/// plugin's defaults, 4/4 and 120 BPM.
-#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Section {
-    /// Its name, shown as a marker.
-    pub name: String,
-    /// Its length in bars, at least 1.
-    pub bars: u32,
-    /// Its meter, as "n/d", or "host" for that of the recording program.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub meter: Option<String>,
-    /// Its tempo in quarter notes a minute.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub bpm: Option<f64>,
-    /// Its beat, by name.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub style: Option<String>,
-    /// The hand cymbal, by name.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub hand: Option<String>,
-    /// The hand rate, by name.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub hand_rate: Option<String>,
-    /// Intensity, 0..=1, or a ramp.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub intensity: Option<Level>,
-    /// Density, 0..=1, or a ramp.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub density: Option<Level>,
-    /// Accent, 0..=1, or a ramp.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub accent: Option<Level>,
-    /// Fill chance, 0..=1, or a ramp.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub fill_chance: Option<Level>,
-    /// What fills are like, by name.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub fill_shape: Option<String>,
-    /// What is played: the beat, a count-in, an ending, nothing; by name.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub play: Option<String>,
-    /// How it begins, by name. This and all that follows is of this section alone.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub start: Option<String>,
-    /// The fill into the next section, by name.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub fill: Option<String>,
-    /// What the feet follow in it, by name; the song's where left out.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub kick_source: Option<String>,
-    /// Its own take, 1..=999; the song's where left out.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub take: Option<u32>,
-    /// It is played as if it were the section of this number, from 1, whichever it is: nothing that
-    /// comes or goes before it changes it.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub frozen: Option<u32>,
-    /// It is played as it was edited by hand: these strokes, and nothing else. At most
-    /// [`super::locked::MAX_ROWS`], in any order.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub locked: Option<Vec<Row>>,
+macro_rules! section {
+    ($($field:ident $variant:ident $type:ty;)+) => {
+        /// A section. What it leaves out goes on as in the section before; the first starts from the
+        /// plugin's defaults, 4/4 and 120 BPM.
+        #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+        #[serde(deny_unknown_fields)]
+        pub struct Section {
+            /// Its name, shown as a marker.
+            pub name: String,
+            /// Its length in bars, at least 1.
+            pub bars: u32,
+            /// Its meter.
+            #[serde(default, skip_serializing_if = "Option::is_none")]
+            pub meter: Option<SectionMeter>,
+            /// Its tempo in quarter notes a minute.
+            #[serde(default, skip_serializing_if = "Option::is_none")]
+            pub bpm: Option<f64>,
+            $(
+                /// The setting of this name: a choice, or a level 0..=1 or a ramp.
+                #[serde(default, skip_serializing_if = "Option::is_none")]
+                pub $field: Option<$type>,
+            )+
+            /// How it begins. This and all that follows is of this section alone.
+            #[serde(default, skip_serializing_if = "Option::is_none")]
+            pub start: Option<Start>,
+            /// The fill into the next section.
+            #[serde(default, skip_serializing_if = "Option::is_none")]
+            pub fill: Option<SectionFill>,
+            /// What the feet follow in it; the song's where left out.
+            #[serde(default, skip_serializing_if = "Option::is_none")]
+            pub kick_source: Option<KickSource>,
+            /// Its own take, [`TAKES`](crate::settings::TAKES); the song's where left out.
+            #[serde(default, skip_serializing_if = "Option::is_none")]
+            pub take: Option<u32>,
+            /// It is played as if it were the section of this number, from 1, whichever it is: nothing that
+            /// comes or goes before it changes it.
+            #[serde(default, skip_serializing_if = "Option::is_none")]
+            pub frozen: Option<u32>,
+            /// It is played as it was edited by hand: these strokes, and nothing else. At most
+            /// [`super::locked::MAX_ROWS`], in any order.
+            #[serde(default, skip_serializing_if = "Option::is_none")]
+            pub locked: Option<Vec<Row>>,
+        }
+
+        impl Section {
+            /// What it states of the settings: each as a level, which is steady for a choice.
+            pub fn stated(&self) -> impl Iterator<Item = (SettingId, Level)> {
+                [$((SettingId::$variant, self.$field.map(Stated::level)),)+]
+                    .into_iter()
+                    .filter_map(|(setting, level)| Some((setting, level?)))
+            }
+
+            /// States what these settings say.
+            pub(super) fn state(&mut self, settings: &Settings) {
+                $(self.$field = Some(Stated::of(settings.get(SettingId::$variant)));)+
+            }
+
+            /// Takes over what it leaves out from the section before; a ramp goes on as it ended.
+            pub(super) fn inherit(&mut self, before: &Self) {
+                self.meter = self.meter.or(before.meter);
+                self.bpm = self.bpm.or(before.bpm);
+                $(self.$field = self.$field.or(before.$field.map(Stated::end));)+
+            }
+        }
+    };
+}
+
+crate::settings::section_settings!(section);
+
+/// What a section can state of a setting.
+trait Stated: Copy {
+    /// As a level; a choice by its place.
+    fn level(self) -> Level;
+
+    /// A steady value.
+    fn of(value: f32) -> Self;
+
+    /// What it is in the end.
+    fn end(self) -> Self;
+}
+
+impl Stated for Level {
+    fn level(self) -> Level {
+        self
+    }
+
+    fn of(value: f32) -> Self {
+        Self::Steady(value)
+    }
+
+    fn end(self) -> Self {
+        match self {
+            Self::Ramp { to, .. } => Self::Steady(to),
+            steady @ Self::Steady(_) => steady,
+        }
+    }
+}
+
+impl<T: Choice> Stated for T {
+    fn level(self) -> Level {
+        Level::Steady(f32::from(self.place()))
+    }
+
+    fn of(value: f32) -> Self {
+        T::at(usize::from(whole(value)))
+    }
+
+    fn end(self) -> Self {
+        self
+    }
+}
+
+/// A section's meter.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, Serialize)]
+#[serde(try_from = "String", into = "String")]
+pub enum SectionMeter {
+    /// That of the recording program.
+    Host,
+    /// Its own.
+    Own(Meter),
+}
+
+/// The text of [`SectionMeter::Host`].
+const HOST: &str = "host";
+
+impl TryFrom<String> for SectionMeter {
+    type Error = MeterError;
+
+    fn try_from(text: String) -> Result<Self, MeterError> {
+        if text == HOST {
+            return Ok(Self::Host);
+        }
+        text.parse().map(Self::Own)
+    }
+}
+
+impl From<SectionMeter> for String {
+    fn from(meter: SectionMeter) -> Self {
+        match meter {
+            SectionMeter::Host => HOST.to_owned(),
+            SectionMeter::Own(meter) => meter.to_string(),
+        }
+    }
 }
 
 /// A level that stays, or one that ramps over the section.
@@ -124,23 +211,6 @@ pub enum Level {
         /// At the end.
         to: f32,
     },
-}
-
-/// The settings that can be automated.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-#[expect(missing_docs, reason = "parameters by their ids")]
-pub enum Lane {
-    Style,
-    Intensity,
-    Hand,
-    HandRate,
-    Density,
-    Accent,
-    FillChance,
-    FillShape,
-    FillNow,
-    Play,
 }
 
 /// A point of a lane.
@@ -255,13 +325,20 @@ impl SongFile {
                 place if place == "." => "song file".to_owned(),
                 place => format!("{place}{}", section_name(json, error.path())),
             };
-            SongError::new(place, inner.to_string())
+            SongError::new(place, problem(inner))
         })?;
         // What follows would be lost when the song is written again.
         let end = reader.end();
         end.map_err(|error| no_json(&format!("something follows the song ({error})")))?;
         Ok(song)
     }
+}
+
+/// What the reader says, without the line and column, which the place makes needless.
+fn problem(error: &serde_json::Error) -> String {
+    let said = error.to_string();
+    let at = format!(" at line {} column {}", error.line(), error.column());
+    said.trim_end_matches(&at).to_owned()
 }
 
 /// The name of the section that a path leads into, for people: ` ("Verse")`; nothing where there is none.

@@ -1,12 +1,13 @@
 //! Lays a song file out: its sections bar by bar, its lanes change by change.
 
+use super::change::Change;
 use super::chart::Placed;
-use super::file::{Lane, Level, Point, PointValue, Section, SongError, SongFile};
+use super::file::{Level, Point, PointValue, Section, SectionMeter, SongError, SongFile};
 use super::locked::{lay, within_bounds};
-use super::setting::{Change, Setting, choice, in_range, unknown};
+use crate::choice::{Choice, unknown};
 use crate::groove::Hit;
 use crate::riff::Riff;
-use crate::settings::{KickSource, Phrase, Play, RiffGrid, SectionFill, Settings, Start};
+use crate::settings::{Kind, Phrase, Play, SectionFill, SettingId, Settings, Start, Style, TAKES};
 use crate::time::tempo::{DEFAULT_BPM, MAX_BPM};
 use crate::time::{Bar, Meter, TICKS_PER_QUARTER, TempoMap, Ticks};
 
@@ -27,12 +28,10 @@ const MIN_BPM: f64 = 4.0;
 
 /// The song's riff, and how it is followed.
 pub(super) fn follow(song: &SongFile, settings: &mut Settings) -> Result<Riff, SongError> {
-    let source = (KickSource::from_name as fn(&str) -> _, KickSource::NAMES);
-    if let Some(source) = named("kick_source", song.kick_source.as_ref(), source)? {
+    if let Some(source) = song.kick_source {
         settings.bar_settings.kick_source = source;
     }
-    let grid = (RiffGrid::from_name as fn(&str) -> _, RiffGrid::NAMES);
-    if let Some(grid) = named("riff_grid", song.riff_grid.as_ref(), grid)? {
+    if let Some(grid) = song.riff_grid {
         settings.bar_settings.riff_grid = grid;
     }
     let Some(saved) = &song.riff else {
@@ -48,23 +47,53 @@ pub(super) fn place(i: usize, section: &Section, field: &str) -> String {
 
 /// A take that can be played.
 fn take(place: &str, take: u32) -> Result<u32, SongError> {
-    if (1..=999).contains(&take) {
+    let (first, last) = (u32::from(TAKES.0), u32::from(TAKES.1));
+    if (first..=last).contains(&take) {
         Ok(take)
     } else {
-        Err(SongError::new(place, "use a take from 1 to 999"))
+        let problem = format!("use a take from {first} to {last}");
+        Err(SongError::new(place, problem))
     }
 }
 
-/// A choice by its name, if there is one. With the names that there are.
-fn named<T>(
-    place: &str,
-    name: Option<&String>,
-    (from_name, names): (impl Fn(&str) -> Option<T>, &[&str]),
-) -> Result<Option<T>, SongError> {
-    let unknown = |name: &String| SongError::new(place, unknown("choice", name, names));
-    name.map(|name| from_name(name).ok_or_else(|| unknown(name)))
-        .transpose()
+/// A level that can be played.
+fn in_range(value: f32) -> Result<(), String> {
+    if (0.0..=1.0).contains(&value) {
+        Ok(())
+    } else {
+        Err(format!("{value} is out of range: use a number from 0 to 1"))
+    }
 }
+
+/// The value of a point of a lane.
+fn value(lane: SettingId, value: &PointValue) -> Result<f32, String> {
+    let kind = lane.kind();
+    match value {
+        PointValue::Number(value) if kind.is_level() => in_range(*value).map(|()| *value),
+        PointValue::Name(name) if !kind.is_level() => place_of(lane, name),
+        _ if kind.is_level() => Err("use a number from 0 to 1".to_owned()),
+        _ => Err("use a name in quotes".to_owned()),
+    }
+}
+
+/// The place of a name among those of a lane.
+fn place_of(lane: SettingId, name: &str) -> Result<f32, String> {
+    let place = |texts: &'static [&str], what| {
+        let place = texts.iter().position(|text| *text == name);
+        let place = place.and_then(|place| u16::try_from(place).ok());
+        place
+            .map(f32::from)
+            .ok_or_else(|| unknown(what, name, texts))
+    };
+    match lane.kind() {
+        Kind::Slot { .. } => place(Style::NAMES, Style::WHAT),
+        Kind::Switch { texts } if texts == SWITCH => place(&SWITCH, "state of fill_now"),
+        kind => place(kind.texts(), lane.row().name),
+    }
+}
+
+/// The texts of a switch.
+const SWITCH: [&str; 2] = ["off", "on"];
 
 /// A song while it is laid out.
 pub(super) struct Layout<'a> {
@@ -90,6 +119,8 @@ pub(super) struct Layout<'a> {
 impl<'a> Layout<'a> {
     /// Lays out sections and lanes.
     pub(super) fn of(song: &SongFile, host: &'a [(Ticks, Meter)]) -> Result<Self, SongError> {
+        // What sections leave out is filled in first, so that each stands for itself from here on.
+        let song = &song.spelled_out();
         let mut layout = Self::new(song, host)?;
         within_bounds(song)?;
         layout.lead_in(song)?;
@@ -143,7 +174,7 @@ impl<'a> Layout<'a> {
         }
         let first = &song.sections[0];
         if song.start_bar == 1 {
-            if first.start.as_deref() == Some(Start::CountIn.name()) {
+            if first.start == Some(Start::CountIn) {
                 let problem = "a count-in is played in the bar before: let the song start a bar later, \
                                with \"start_bar\": 2";
                 return Err(SongError::new(place(0, first, "start"), problem));
@@ -151,29 +182,26 @@ impl<'a> Layout<'a> {
             return Ok(());
         }
         if self.host.is_empty() {
-            self.meter(&place(0, first, "meter"), first)?;
+            self.meter(first);
         }
         self.place_section(0, &Section::default(), 0)?;
         self.add_bars(song.start_bar - 1);
         self.changes.extend(
             [(0, Play::Rest), (self.at, Play::Beat)].map(|(at, play)| Change {
                 at,
-                to: Setting::Play(play),
+                setting: SettingId::Play,
+                value: f32::from(play.place()),
             }),
         );
         Ok(())
     }
 
-    fn meter(&mut self, place: &str, section: &Section) -> Result<(), SongError> {
-        match section.meter.as_deref() {
+    fn meter(&mut self, section: &Section) {
+        match section.meter {
             None => {}
-            Some("host") => self.meter = None,
-            Some(meter) => {
-                let meter = meter.parse();
-                self.meter = Some(meter.map_err(|e| SongError::new(place, format!("{e}")))?);
-            }
+            Some(SectionMeter::Host) => self.meter = None,
+            Some(SectionMeter::Own(meter)) => self.meter = Some(meter),
         }
-        Ok(())
     }
 
     /// The meter of a bar that begins here.
@@ -210,25 +238,11 @@ impl<'a> Layout<'a> {
         }
         self.sections.push(Placed {
             first: self.bars.len(),
-            start: named(
-                &place("start"),
-                section.start.as_ref(),
-                (Start::from_name, Start::NAMES),
-            )?
-            .unwrap_or(Start::Auto),
-            fill: named(
-                &place("fill"),
-                section.fill.as_ref(),
-                (SectionFill::from_name, SectionFill::NAMES),
-            )?
-            .unwrap_or(SectionFill::Auto),
+            start: section.start.unwrap_or(Start::Auto),
+            fill: section.fill.unwrap_or(SectionFill::Auto),
             number,
             take: own_take,
-            kick_source: named(
-                &place("kick_source"),
-                section.kick_source.as_ref(),
-                (KickSource::from_name, KickSource::NAMES),
-            )?,
+            kick_source: section.kick_source,
             locked: section.locked.is_some(),
         });
         Ok(())
@@ -241,7 +255,7 @@ impl<'a> Layout<'a> {
             let problem = format!("use at least 1 bar, and no more than {MAX_BARS} in the song");
             return Err(SongError::new(place("bars"), problem));
         }
-        self.meter(&place("meter"), section)?;
+        self.meter(section);
         if let Some(bpm) = section.bpm {
             if !(MIN_BPM..=MAX_BPM).contains(&bpm) {
                 let problem = format!("{bpm} is no tempo: use {MIN_BPM} to {MAX_BPM} BPM");
@@ -267,46 +281,32 @@ impl<'a> Layout<'a> {
             self.hits.extend(laid.hits);
             self.edited.push((laid.from, to));
         }
-        for (lane, name) in [
-            (Lane::Style, &section.style),
-            (Lane::Hand, &section.hand),
-            (Lane::HandRate, &section.hand_rate),
-            (Lane::FillShape, &section.fill_shape),
-            (Lane::Play, &section.play),
-        ] {
-            if let Some(name) = name {
-                let to = choice(lane, name)
-                    .map_err(|problem| SongError::new(place(lane.id()), problem))?;
-                self.changes.push(Change { at: from, to });
-            }
-        }
-        for (lane, level) in [
-            (Lane::Intensity, section.intensity),
-            (Lane::Density, section.density),
-            (Lane::Accent, section.accent),
-            (Lane::FillChance, section.fill_chance),
-        ] {
+        for (setting, level) in section.stated() {
             let (a, b) = match level {
-                Some(Level::Steady(value)) => (value, value),
-                Some(Level::Ramp { from, to }) => (from, to),
-                None => continue,
+                Level::Steady(value) => (value, value),
+                Level::Ramp { from, to } => (from, to),
             };
-            for value in [a, b] {
-                in_range(value).map_err(|problem| SongError::new(place(lane.id()), problem))?;
+            if setting.kind().is_level() {
+                for value in [a, b] {
+                    in_range(value)
+                        .map_err(|problem| SongError::new(place(setting.row().id), problem))?;
+                }
             }
-            self.glide(lane, (from, a), (to, b));
-            // A section that says nothing of it goes on from where the ramp ends.
-            let end = lane.level(b);
-            self.changes
-                .extend((a != b).then_some(Change { at: to, to: end }));
+            self.glide(setting, (from, a), (to, b));
+            // Where nothing follows that says it, it goes on from where the ramp ends.
+            self.changes.extend((a != b).then_some(Change {
+                at: to,
+                setting,
+                value: b,
+            }));
         }
         Ok(())
     }
 
-    fn lane(&mut self, lane: Lane, points: &[Point]) -> Result<(), SongError> {
-        let mut placed: Vec<(Ticks, &Point)> = Vec::new();
+    fn lane(&mut self, lane: SettingId, points: &[Point]) -> Result<(), SongError> {
+        let mut placed: Vec<(Ticks, f32, bool)> = Vec::new();
         for (i, point) in points.iter().enumerate() {
-            let place = |field: &str| format!("automation.{}[{i}].{field}", lane.id());
+            let place = |field: &str| format!("automation.{}[{i}].{field}", lane.row().id);
             let bars = self.bars.len();
             let bar = (point.bar as usize)
                 .checked_sub(1)
@@ -326,58 +326,30 @@ impl<'a> Layout<'a> {
                 SongError::new(place("count"), problem)
             })?;
             let at = bar.start + count.start;
-            if placed.last().is_some_and(|(last, _)| *last >= at) {
+            if placed.last().is_some_and(|(last, ..)| *last >= at) {
                 return Err(SongError::new(
                     place("bar"),
                     "points must go forward in time",
                 ));
             }
-            match (&point.value, lane.is_level()) {
-                (PointValue::Number(value), true) => {
-                    in_range(*value).map_err(|p| SongError::new(place("value"), p))?;
-                }
-                (PointValue::Name(name), false) => {
-                    choice(lane, name).map_err(|p| SongError::new(place("value"), p))?;
-                }
-                (_, true) => {
-                    return Err(SongError::new(place("value"), "use a number from 0 to 1"));
-                }
-                (_, false) => return Err(SongError::new(place("value"), "use a name in quotes")),
-            }
-            placed.push((at, point));
+            let value = value(lane, &point.value).map_err(|p| SongError::new(place("value"), p))?;
+            let glides = lane.kind().is_level() && !point.hold;
+            placed.push((at, value, glides));
         }
-        if let Some(&(first, _)) = placed.first() {
-            let same = |change: &Change| change.to.lane() == lane && change.at >= first;
+        if let Some(&(first, ..)) = placed.first() {
+            let same = |change: &Change| change.setting == lane && change.at >= first;
             self.changes.retain(|change| !same(change));
         }
-        for (i, &(at, point)) in placed.iter().enumerate() {
-            match &point.value {
-                PointValue::Name(name) => {
-                    if let Ok(to) = choice(lane, name) {
-                        self.changes.push(Change { at, to });
-                    }
-                }
-                PointValue::Number(value) => {
-                    let target = placed.get(i + 1).filter(|_| !point.hold);
-                    let (end, to) = match target {
-                        Some((
-                            end,
-                            Point {
-                                value: PointValue::Number(to),
-                                ..
-                            },
-                        )) => (*end, *to),
-                        _ => (at + 1, *value),
-                    };
-                    self.glide(lane, (at, *value), (end, to));
-                }
-            }
+        for (i, &(at, value, glides)) in placed.iter().enumerate() {
+            let target = placed.get(i + 1).filter(|_| glides);
+            let (end, to) = target.map_or((at + 1, value), |&(end, to, _)| (end, to));
+            self.glide(lane, (at, value), (end, to));
         }
         Ok(())
     }
 
     /// Changes a level in small steps from one point to just before another.
-    fn glide(&mut self, lane: Lane, from: (Ticks, f32), to: (Ticks, f32)) {
+    fn glide(&mut self, setting: SettingId, from: (Ticks, f32), to: (Ticks, f32)) {
         let mut at = from.0;
         let finest = GLIDE_TICKS * GLIDE_STEPS;
         let step = GLIDE_TICKS * ((to.0 - from.0 + finest - 1) / finest).max(1);
@@ -385,10 +357,7 @@ impl<'a> Layout<'a> {
             let share = (at - from.0) as f64 / (to.0 - from.0) as f64;
             #[expect(clippy::cast_possible_truncation)]
             let value = (f64::from(from.1) + f64::from(to.1 - from.1) * share) as f32;
-            self.changes.push(Change {
-                at,
-                to: lane.level(value),
-            });
+            self.changes.push(Change { at, setting, value });
             if from.1 == to.1 {
                 break;
             }

@@ -2,7 +2,7 @@
 //! the start of their section, so that nothing around the section changes them.
 
 use super::file::{SongError, SongFile};
-use super::setting::unknown;
+use crate::choice::unknown;
 use crate::groove::{Hit, Limb};
 use crate::kit::Piece;
 use crate::time::{TICKS_PER_QUARTER, Ticks};

@@ -1,9 +1,9 @@
 //! A song laid out on the timeline.
 
+use super::change::Change;
 use super::chart::{Chart, MIDDLE};
 use super::file::{SongError, SongFile};
 use super::layout::{Layout, follow};
-use super::setting::Change;
 use crate::riff::Riff;
 use crate::settings::Settings;
 use crate::time::{Bar, Meter, TempoMap, Ticks};

@@ -41,7 +41,7 @@ pub const BAR: Ticks = 3840;
 fn charts() -> impl Strategy<Value = Timeline> {
     let beats: Vec<_> = vocabulary::VOCABULARY
         .iter()
-        .map(|beat| beat.name)
+        .map(|beat| beat.name())
         .collect();
     let section = (
         select(beats),

@@ -2,6 +2,7 @@
 
 use fourlimb::engine::offline;
 use fourlimb::groove::Hit;
+use fourlimb::settings::{Hand, Play, SectionFill, Start, Style};
 use fourlimb::song::file::{Level, Section};
 use fourlimb::song::{SongFile, Timeline};
 use proptest::prelude::*;
@@ -36,21 +37,20 @@ prop_compose! {
         bars in 1..5_u32,
         meter in proptest::option::of(select(vec!["4/4", "7/8", "3/4", "host"])),
         bpm in proptest::option::of(100.0..200.0_f64),
-        style in proptest::option::of(select(vec!["rock", "gallop", "double-kick", "half-time"])),
-        hand in proptest::option::of(select(vec!["auto", "ride", "china"])),
-        play in proptest::option::of(select(vec!["beat", "beat", "rest"])),
+        style in proptest::option::of(select(vec![Style::Rock, Style::Gallop, Style::DoubleKick, Style::HalfTime])),
+        hand in proptest::option::of(select(vec![Hand::Auto, Hand::Ride, Hand::China])),
+        play in proptest::option::of(select(vec![Play::Beat, Play::Beat, Play::Rest])),
         intensity in proptest::option::of((0.0..1.0_f32, 0.0..1.0_f32)),
         chance in proptest::option::of(0.0..1.0_f32),
     ) -> Section {
-        let owned = |name: Option<&str>| name.map(str::to_owned);
         Section {
             name: "S".to_owned(),
             bars,
-            meter: owned(meter),
+            meter: meter.map(|meter| meter.to_owned().try_into().unwrap()),
             bpm,
-            style: owned(style),
-            hand: owned(hand),
-            play: owned(play),
+            style,
+            hand,
+            play,
             intensity: intensity.map(|(from, to)| Level::Ramp { from, to }),
             fill_chance: chance.map(Level::Steady),
             ..Section::default()
@@ -91,12 +91,12 @@ fn a_frozen_section_outlives_its_neighbours() {
     let named = |name: &str, style: Option<&str>| Section {
         name: name.to_owned(),
         bars: 8,
-        style: style.map(str::to_owned),
+        style: style.and_then(Style::from_name),
         intensity: Some(Level::Steady(0.6)),
         density: Some(Level::Steady(0.7)),
         fill_chance: Some(Level::Steady(1.0)),
-        start: Some("crash".to_owned()),
-        fill: Some("none".to_owned()),
+        start: Some(Start::Crash),
+        fill: Some(SectionFill::None),
         ..Section::default()
     };
     let song = of(vec![

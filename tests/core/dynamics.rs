@@ -125,14 +125,14 @@ fn velocities_are_a_persons() {
                     accent,
                     ..stroke_settings(intensity)
                 };
-                let hits = played(&bar_settings(beat.name), 160.0, &stroke_settings);
+                let hits = played(&bar_settings(beat.name()), 160.0, &stroke_settings);
                 let all = || hits.iter().map(|(_, hit)| hit.velocity);
                 let (softest, loudest) = (all().min().unwrap(), all().max().unwrap());
-                assert!(softest >= 12, "{}: {softest}", beat.name);
+                assert!(softest >= 12, "{}: {softest}", beat.name());
                 assert!(
                     loudest < 127,
                     "{}: {loudest} at {intensity} {accent}",
-                    beat.name
+                    beat.name()
                 );
                 let mut kicks = hits.iter().filter(|(_, hit)| hit.piece == Piece::Kick);
                 let (mut last, mut equal, mut longest) = (0, 0, 0);
@@ -144,7 +144,7 @@ fn velocities_are_a_persons() {
                 assert!(
                     longest <= 6,
                     "{}: {longest} equal kicks in a row",
-                    beat.name
+                    beat.name()
                 );
             }
         }

@@ -213,7 +213,7 @@ prop_compose! {
         play in select(vec!["beat", "beat", "beat", "count-in", "rest", "ending"]),
         name in select(vec!["Verse", "Chorus", "Verse 2", "", "Brücke"]),
     ) -> String {
-        let style = VOCABULARY[usize::from(style)].name;
+        let style = VOCABULARY[usize::from(style)].name();
         format!(
             r#""name": "{name}", "bars": {bars}, "meter": "{meter}", "bpm": {bpm},
                "style": "{style}", "fill_chance": {chance}, "density": {density}, "play": "{play}""#

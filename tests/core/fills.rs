@@ -80,7 +80,7 @@ fn no_two_neighbouring_fills_are_the_same() {
                 for intensity in [0.3, 0.9] {
                     settings.stroke_settings.intensity = intensity;
                     let fills = fills(&settings, meter(name), bpm, 25);
-                    let beat = settings.bar_settings.beat().name;
+                    let beat = settings.bar_settings.beat().name();
                     for (i, pair) in fills.windows(2).enumerate() {
                         if pair[0] == pair[1] {
                             same.push(format!("{beat} {name} {bpm} phrase {i} {intensity}"));

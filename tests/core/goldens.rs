@@ -95,7 +95,7 @@ fn golden(beat: &Beat) -> String {
     let json = format!(
         r#"{{"fourlimb_song": 1, "title": "golden", "sections":
             [{{"name": "A", "bars": 8, "bpm": 150, "style": "{}"}}]}}"#,
-        beat.name
+        beat.name()
     );
     lines(&Timeline::automated(&SongFile::parse(&json).unwrap()).unwrap())
 }
@@ -112,14 +112,14 @@ fn followed(beat: &Beat) -> String {
             {{"name": "C", "bars": 2, "meter": "4/4", "style": "rock", "fill": "none", "fill_chance": 1.0}},
             {{"name": "D", "bars": 2, "style": "{beat}", "start": "count-in", "hand": "crash", "fill": "short"}},
             {{"name": "E", "bars": 1, "start": "nothing"}}]}}"#,
-        beat = beat.name
+        beat = beat.name()
     );
     lines(&Timeline::new(&SongFile::parse(&json).unwrap()).unwrap())
 }
 
 #[test]
 fn every_beat_plays_what_it_played() {
-    let check = |beat: &Beat| compare("goldens", beat.name, &golden(beat));
+    let check = |beat: &Beat| compare("goldens", beat.name(), &golden(beat));
     all(VOCABULARY.iter().map(check));
 }
 
@@ -141,7 +141,7 @@ fn chart(style: u8, meter: Meter, bpm: f64) -> String {
         density: 0.0,
         ..stroke_settings
     };
-    let mut lines = format!("{}\n", bar_settings.beat().name);
+    let mut lines = format!("{}\n", bar_settings.beat().name());
     let bars = [6, 5].map(|index| {
         let part = part(bar(index, meter), bpm, &bar_settings);
         // Charts show where, not how hard: velocities differ by touch from bar to bar.
@@ -172,7 +172,7 @@ fn charts_in_odd_meters_are_what_they_were() {
 
 #[test]
 fn every_beat_follows_a_chart_as_it_did() {
-    let check = |beat: &Beat| compare("goldens-chart", beat.name, &followed(beat));
+    let check = |beat: &Beat| compare("goldens-chart", beat.name(), &followed(beat));
     all(VOCABULARY.iter().map(check));
 }
 

@@ -8,7 +8,6 @@ use fourlimb::kit::Piece;
 use fourlimb::midi::NoteEvent;
 use fourlimb::riff::Struck;
 use fourlimb::settings::KickSource;
-use fourlimb::settings::Listen;
 use fourlimb::song::locked::{EARLY, MAX_ROWS, MAX_ROWS_IN_SONG, Row};
 use fourlimb::song::{SongError, SongFile, Timeline};
 use fourlimb::time::Ticks;
@@ -178,9 +177,7 @@ fn nothing_is_played_along_in_a_locked_section() {
                 host,
                 panel: &panel,
                 guitar: &struck,
-                listen: Listen::Off,
                 frames: 480,
-                silent: false,
             };
             let mut events: Vec<NoteEvent> = Vec::new();
             player.process(&block, &mut events);

@@ -223,7 +223,7 @@ fn sixteen_bars_vary_and_stay_the_same_groove() {
                 hits.map(|hit| (hit.tick - i * BAR, hit.piece)).collect()
             })
             .collect();
-        let name = settings.bar_settings.beat().name;
+        let name = settings.bar_settings.beat().name();
         let kinds: BTreeSet<_> = bars.iter().collect();
         assert!(kinds.len() >= 3, "{name}: {} kinds of bars", kinds.len());
         // Against the bar two before it, which has the same place in the cycle.

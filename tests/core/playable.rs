@@ -138,7 +138,7 @@ fn examine(place: &Place, found: &mut Findings) {
         .filter(|hit| hit.0 < next)
         .collect();
     let fill = parts[0].fill();
-    let name = bar_settings.beat().name;
+    let name = bar_settings.beat().name();
     let mut note = |class: String, detail: String| {
         let entry = found.entry(class).or_insert_with(|| {
             let own: Vec<Hit> = hits.iter().map(|hit| hit.1).collect();

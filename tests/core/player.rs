@@ -166,7 +166,7 @@ fn accent_from_none_to_all_is_heard() {
         assert!(
             spread(1.0) >= spread(0.0) + 2.0,
             "{}: {} to {}",
-            VOCABULARY[usize::from(style)].name,
+            VOCABULARY[usize::from(style)].name(),
             spread(0.0),
             spread(1.0)
         );
@@ -240,8 +240,8 @@ fn too_fast_across(meter: Meter, bpm: f64, plans: [&BarSettings; 2], index: i64)
                 return Some(format!(
                     "{} to {} in {meter} at {bpm} BPM, take {}, bar {index}: the {} has {gap:.0} ms from \
                      {} {:?} rank {:.2} ({}) to {} {:?} rank {:.2} ({}), hand rate {:?}",
-                    beat.name,
-                    plans[1].beat().name,
+                    beat.name(),
+                    plans[1].beat().name(),
                     bar_settings.take,
                     limb.name(),
                     spoken(part_a.bar(), a.tick),
@@ -293,7 +293,7 @@ fn no_player_loses_the_kick() {
                 if (some as f64) < (all as f64).min(slowest.floor()) / 3.0 {
                     lost.push(format!(
                         "{} for {} at {bpm}: {some} of {all}",
-                        bar_settings.beat().name,
+                        bar_settings.beat().name(),
                         player.name()
                     ));
                 }
@@ -377,7 +377,7 @@ fn what_is_left_out_is_told() {
             compose(bar, 260.0, &bar_settings, &mut part);
             assert_eq!(part.thinned(), part.dropped().len());
             if player == Player::Machine && bar.start == 0 {
-                assert_eq!(part.dropped(), [], "{}", bar_settings.beat().name);
+                assert_eq!(part.dropped(), [], "{}", bar_settings.beat().name());
             }
             for gone in part.dropped() {
                 told += 1;
@@ -387,7 +387,7 @@ fn what_is_left_out_is_told() {
                 assert!(
                     !part.strokes().iter().any(same),
                     "{} {gone:?}",
-                    bar_settings.beat().name
+                    bar_settings.beat().name()
                 );
             }
         }

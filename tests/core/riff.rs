@@ -20,7 +20,7 @@ fn attack(tick: Ticks, strength: f32) -> Attack {
 }
 
 fn style(name: &str) -> u8 {
-    let place = vocabulary::VOCABULARY.iter().position(|b| b.name == name);
+    let place = vocabulary::VOCABULARY.iter().position(|b| b.name() == name);
     u8::try_from(place.unwrap()).unwrap()
 }
 
@@ -105,11 +105,12 @@ fn perform(
             .collect();
         let block = BlockInput {
             host,
-            panel: settings,
+            panel: &Settings {
+                listen,
+                ..*settings
+            },
             guitar: &due,
-            listen,
             frames,
-            silent: false,
         };
         let mut events: Vec<NoteEvent> = Vec::new();
         player.process(&block, &mut events);

@@ -3,6 +3,7 @@
 use fourlimb::engine::offline;
 use fourlimb::riff::import::{ImportError, Place, from_midi, from_sound, is_midi, tracks};
 use fourlimb::riff::{Attack, Riff};
+use fourlimb::settings::{KickSource, RiffGrid};
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::{TempoMap, Ticks};
 use midly::num::{u4, u7, u15, u28};
@@ -180,16 +181,16 @@ fn a_song_file_carries_its_riff() {
         strength: 1.0,
     });
     song.riff = Some(Riff::new(attacks, 0, 64 * 480).save());
-    song.kick_source = Some("riff".to_owned());
-    song.riff_grid = Some("sixteenths".to_owned());
+    song.kick_source = Some(KickSource::Riff);
+    song.riff_grid = Some(RiffGrid::Sixteenths);
     let json = serde_json::to_string(&song).unwrap();
     let back = SongFile::parse(&json).unwrap();
     assert_eq!(back, song);
     let timeline = Timeline::new(&back).unwrap();
     assert_eq!(timeline.riff().attacks().len(), 64);
     assert_ne!(offline::play(&timeline), offline::play(&plain));
-    song.kick_source = Some("bass".to_owned());
-    let error = Timeline::new(&song).unwrap_err();
+    let wrong = json.replace(r#""kick_source":"riff""#, r#""kick_source":"bass""#);
+    let error = SongFile::parse(&wrong).unwrap_err();
     assert_eq!(error.place, "kick_source");
     assert!(error.problem.contains("beat, riff, both"));
 }

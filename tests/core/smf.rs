@@ -164,7 +164,7 @@ fn long_song() -> Timeline {
     let meters = ["4/4", "7/8", "3/4", "6/8", "5/4"];
     let sections: Vec<_> = (0..BEATS)
         .map(|i| {
-            let name = VOCABULARY[usize::from(i)].name;
+            let name = VOCABULARY[usize::from(i)].name();
             let meter = meters[usize::from(i) % meters.len()];
             let bpm = 90 + 7 * u32::from(i);
             format!(

@@ -2,8 +2,10 @@
 
 use crate::locked::rows;
 use fourlimb::riff::{Attack, Riff};
+use fourlimb::settings::{SectionFill, SettingId, Style};
 use fourlimb::song::SongFile;
-use fourlimb::song::file::{Lane, Level, Point, PointValue, Section};
+use fourlimb::song::file::{Level, Point, PointValue, Section, SectionMeter};
+use fourlimb::time::Meter;
 use proptest::collection::{btree_map, vec};
 use proptest::option;
 use proptest::prelude::*;
@@ -34,6 +36,14 @@ fn names() -> impl Strategy<Value = String> {
     ]
 }
 
+fn meters() -> impl Strategy<Value = SectionMeter> {
+    let own = (1..=32_i64, select(vec![2, 4, 8, 16]));
+    prop_oneof![
+        Just(SectionMeter::Host),
+        own.prop_map(|(n, d)| SectionMeter::Own(Meter::new(n, d).unwrap())),
+    ]
+}
+
 fn sections() -> impl Strategy<Value = Section> {
     let bpm = prop_oneof![
         Just(133.7),
@@ -41,9 +51,9 @@ fn sections() -> impl Strategy<Value = Section> {
     ];
     let words = (
         names(),
-        option::of(names()),
-        option::of(names()),
-        option::of(names()),
+        option::of(select(Style::ALL)),
+        option::of(select(SectionFill::ALL)),
+        option::of(meters()),
     );
     let numbers = (any::<u32>(), option::of(any::<u32>()), option::of(bpm));
     let all = (levels(), levels(), levels(), levels());
@@ -79,10 +89,10 @@ fn songs() -> impl Strategy<Value = SongFile> {
         hold,
     });
     let lanes = select(vec![
-        Lane::Style,
-        Lane::Intensity,
-        Lane::FillNow,
-        Lane::Play,
+        SettingId::Style,
+        SettingId::Intensity,
+        SettingId::FillNow,
+        SettingId::Play,
     ]);
     let riff = vec((0..99_999_i64, 0..=127_u8), 0..200).prop_map(|attacks| {
         let attack = |(tick, strength)| Attack {

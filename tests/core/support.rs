@@ -6,7 +6,7 @@ use fourlimb::groove::{Hit, Part, compose};
 use fourlimb::midi::NoteEvent;
 use fourlimb::riff::Riff;
 use fourlimb::settings::{
-    BarSettings, FillShape, Hand, HandRate, Listen, Phrase, Play, Player, Settings, StrokeSettings,
+    BarSettings, FillShape, Hand, HandRate, Phrase, Play, Player, Settings, StrokeSettings,
     SwitchAt,
 };
 use fourlimb::song::Chart;
@@ -122,8 +122,7 @@ pub fn settings() -> impl Strategy<Value = Settings> {
             bar_settings,
             stroke_settings,
             switch_at,
-            fill_now: false,
-            follow_chart: false,
+            ..Settings::default()
         },
     )
 }
@@ -345,13 +344,15 @@ impl Blocks for LivePlayer {
         silent: bool,
         sink: &mut impl EventSink,
     ) {
+        let panel = &Settings {
+            bypass: silent,
+            ..*panel
+        };
         let block = BlockInput {
             host: *host,
             panel,
             guitar: &[],
-            listen: Listen::Off,
             frames,
-            silent,
         };
         self.process(&block, sink);
     }

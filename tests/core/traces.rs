@@ -9,7 +9,7 @@ use fourlimb::engine::LivePlayer;
 use fourlimb::engine::offline::play;
 use fourlimb::kit::{Note, NoteMap};
 use fourlimb::midi::NoteEvent;
-use fourlimb::settings::Settings;
+use fourlimb::settings::{HandRate, Settings};
 use fourlimb::song::file::{Level, Section, VERSION};
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::{TICKS_PER_QUARTER, TempoMap};
@@ -33,9 +33,9 @@ fn song(sections: &[(u32, &str, f64)], busy: bool) -> Timeline {
     let sections = sections.iter().map(|&(bars, meter, bpm)| Section {
         name: "section".to_owned(),
         bars,
-        meter: Some(meter.to_owned()),
+        meter: Some(meter.to_owned().try_into().unwrap()),
         bpm: Some(bpm),
-        hand_rate: busy.then(|| "sixteenths".to_owned()),
+        hand_rate: busy.then(|| HandRate::Sixteenths),
         density: busy.then_some(Level::Steady(1.0)),
         fill_chance: busy.then_some(Level::Steady(1.0)),
         ..Section::default()

@@ -12,7 +12,7 @@ mod view_settings;
 use egui::accesskit::Role;
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use egui_kittest::{Harness, Node};
-use fourlimb::editor::controls::{Control, Intent, Values};
+use fourlimb::editor::controls::{Intent, Values};
 use fourlimb::editor::gestures::{Gestures, Step};
 use fourlimb::editor::panel::Panel;
 use fourlimb::editor::picture::Picture;
@@ -22,8 +22,9 @@ use fourlimb::groove::vocabulary::{self, VOCABULARY};
 use fourlimb::groove::{Call, Hit, Limb, Part, compose};
 use fourlimb::kit::Piece;
 use fourlimb::plugin::bridge::Playhead;
-use fourlimb::plugin::params::FourlimbParams;
+use fourlimb::plugin::params::{AnyParam, FourlimbParams};
 use fourlimb::settings::Phrase;
+use fourlimb::settings::SettingId;
 use fourlimb::time::{Bar, Meter};
 use nice_plug::prelude::Param;
 
@@ -71,8 +72,8 @@ fn editor() -> Harness<'static, Host> {
     editor_at(Values::default(), Playhead::default())
 }
 
-fn slider<'t>(harness: &'t Harness<'_, Host>, control: Control) -> Node<'t> {
-    harness.get_by_role_and_label(Role::Slider, text::name(control))
+fn slider<'t>(harness: &'t Harness<'_, Host>, control: SettingId) -> Node<'t> {
+    harness.get_by_role_and_label(Role::Slider, control.name())
 }
 
 fn entry<'t>(harness: &'t Harness<'_, Host>, style: &'t str) -> Option<Node<'t>> {
@@ -110,7 +111,7 @@ fn a_style_is_chosen_in_one_gesture() {
     let mut harness = editor();
     entry(&harness, "half-time").unwrap().click();
     harness.run();
-    let style = Control::Style;
+    let style = SettingId::Style;
     assert_eq!(
         harness.state().heard,
         [Step::Begin(style), Step::Set(style, 1.0), Step::End(style)]
@@ -122,7 +123,7 @@ fn a_style_is_chosen_in_one_gesture() {
 fn the_list_of_styles_shows_real_beats_alone() {
     let harness = editor();
     for beat in &VOCABULARY {
-        assert!(entry(&harness, beat.name).is_some(), "{}", beat.name);
+        assert!(entry(&harness, beat.name()).is_some(), "{}", beat.name());
     }
     let entries = harness.query_all_by_role(Role::ListBoxOption).count();
     assert_eq!(entries, VOCABULARY.len());
@@ -132,7 +133,7 @@ fn the_list_of_styles_shows_real_beats_alone() {
 fn searching_leaves_the_styles_that_have_the_words() {
     let mut harness = editor();
     let search = |harness: &Harness<'_, Host>, act: &dyn Fn(egui_kittest::Node<'_>)| {
-        let name = text::name(Control::Style);
+        let name = SettingId::Style.name();
         act(harness.get_by_role_and_label(Role::TextInput, name));
     };
     search(&harness, &|field| field.click());
@@ -146,16 +147,16 @@ fn searching_leaves_the_styles_that_have_the_words() {
 #[test]
 fn a_free_slot_says_what_it_plays() {
     let mut values = Values::default();
-    values.set(Control::Style, 40.0);
+    values.set(SettingId::Style, 40.0);
     let harness = editor_at(values, Playhead::default());
-    let about = text::free_slot(40, vocabulary::beat(40).name);
+    let about = text::free_slot(40, vocabulary::beat(40).name());
     assert!(harness.query_by_label(&about).is_some());
 }
 
 #[test]
 fn a_drag_is_one_gesture_that_ends_where_the_pointer_does() {
     let mut harness = editor();
-    let rect = slider(&harness, Control::Density).rect();
+    let rect = slider(&harness, SettingId::Density).rect();
     let along = |part: f32| rect.left_center() + egui::vec2(rect.width() * part, 0.0);
     harness.hover_at(along(0.2));
     harness.drag_at(along(0.2));
@@ -164,15 +165,15 @@ fn a_drag_is_one_gesture_that_ends_where_the_pointer_does() {
     }
     harness.run();
     let heard = &harness.state().heard;
-    assert_eq!(heard.first(), Some(&Step::Begin(Control::Density)));
-    assert!(!heard.contains(&Step::End(Control::Density)));
+    assert_eq!(heard.first(), Some(&Step::Begin(SettingId::Density)));
+    assert!(!heard.contains(&Step::End(SettingId::Density)));
     harness.drop_at(along(0.75));
     harness.run();
     let heard = &harness.state().heard;
     let count = |step| heard.iter().filter(|&&s| s == step).count();
-    assert_eq!(count(Step::Begin(Control::Density)), 1);
-    assert_eq!(count(Step::End(Control::Density)), 1);
-    assert_eq!(heard.last(), Some(&Step::End(Control::Density)));
+    assert_eq!(count(Step::Begin(SettingId::Density)), 1);
+    assert_eq!(count(Step::End(SettingId::Density)), 1);
+    assert_eq!(heard.last(), Some(&Step::End(SettingId::Density)));
     let density = harness.state().values.settings.stroke_settings.density;
     assert!((density - 0.75).abs() < 0.01, "{density}");
 }
@@ -180,46 +181,46 @@ fn a_drag_is_one_gesture_that_ends_where_the_pointer_does() {
 #[test]
 fn a_click_that_fits_between_two_frames_sets_a_level() {
     let mut harness = editor();
-    let at = slider(&harness, Control::Accent).rect().center();
+    let at = slider(&harness, SettingId::Accent).rect().center();
     let button = |pressed| egui::Event::PointerButton {
         pos: at,
         button: egui::PointerButton::Primary,
         pressed,
         modifiers: egui::Modifiers::NONE,
     };
-    harness.state_mut().values.set(Control::Accent, 0.1);
+    harness.state_mut().values.set(SettingId::Accent, 0.1);
     let events = [egui::Event::PointerMoved(at), button(true), button(false)];
     harness.input_mut().events.extend(events);
     harness.step();
     harness.run();
-    let accent = harness.state().values.get(Control::Accent);
+    let accent = harness.state().values.get(SettingId::Accent);
     assert!((accent - 0.5).abs() < 0.01, "{accent}");
 }
 
 #[test]
 fn a_double_click_on_a_level_goes_back_to_its_default() {
     let mut harness = editor();
-    harness.state_mut().values.set(Control::Intensity, 0.9);
+    harness.state_mut().values.set(SettingId::Intensity, 0.9);
     harness.run();
-    slider(&harness, Control::Intensity).click();
-    slider(&harness, Control::Intensity).click();
+    slider(&harness, SettingId::Intensity).click();
+    slider(&harness, SettingId::Intensity).click();
     harness.run();
     let values = harness.state().values;
-    let default = Control::Intensity.default_value();
-    assert_eq!(values.get(Control::Intensity), default);
+    let default = SettingId::Intensity.default_value();
+    assert_eq!(values.get(SettingId::Intensity), default);
 }
 
 #[test]
 fn a_double_click_on_any_name_goes_back_to_the_default() {
     // Switches are buttons, and the preview's level has its name in the tooltip alone.
     let nameless = [
-        Control::Bypass,
-        Control::FillNow,
-        Control::Preview,
-        Control::PreviewLevel,
-        Control::FollowChart,
+        SettingId::Bypass,
+        SettingId::FillNow,
+        SettingId::Preview,
+        SettingId::PreviewLevel,
+        SettingId::FollowChart,
     ];
-    let changes = Control::ALL.into_iter();
+    let changes = SettingId::shown();
     for control in changes.filter(|control| !nameless.contains(control)) {
         let mut harness = editor();
         let other = if control.default_value() == 2.0 {
@@ -232,7 +233,7 @@ fn a_double_click_on_any_name_goes_back_to_the_default() {
         let name = |harness: &Harness<'_, Host>| {
             let rect = harness
                 .get_all_by_role(Role::Label)
-                .find(|node| node.value().as_deref() == Some(text::name(control)));
+                .find(|node| node.value().as_deref() == Some(control.name()));
             rect.expect("every control has its name").rect().center()
         };
         for _ in 0..2 {
@@ -251,9 +252,9 @@ fn a_double_click_on_any_name_goes_back_to_the_default() {
 fn bypass_toggles() {
     let mut harness = editor();
     for on in [true, false] {
-        harness.get_by_label(text::name(Control::Bypass)).click();
+        harness.get_by_label(SettingId::Bypass.name()).click();
         harness.run();
-        assert_eq!(harness.state().values.bypass, on);
+        assert_eq!(harness.state().values.settings.bypass, on);
     }
 }
 
@@ -271,18 +272,18 @@ fn a_row_chooses() {
 #[test]
 fn the_hand_cymbal_is_chosen_from_its_list() {
     let mut harness = editor();
-    let name = text::name(Control::Hand);
+    let name = SettingId::Hand.name();
     harness.get_by_role_and_label(Role::ComboBox, name).click();
     harness.run();
     harness.get_by_label("china").click();
     harness.run();
-    assert_eq!(harness.state().values.text(Control::Hand), "china");
+    assert_eq!(harness.state().values.text(SettingId::Hand), "china");
 }
 
 #[test]
 fn another_take_is_the_next_and_the_last_is_followed_by_the_first() {
     let mut harness = editor();
-    harness.state_mut().values.set(Control::Take, 998.0);
+    harness.state_mut().values.set(SettingId::Take, 998.0);
     harness.run();
     for take in [999, 1] {
         harness.get_by_label(text::NEXT_TAKE).click();
@@ -304,50 +305,23 @@ fn values_read_as_the_host_shows_them() {
     let params = FourlimbParams::default();
     let values = Values {
         settings: params.settings(),
-        bypass: params.bypass.value(),
-        preview: params.preview.value(),
-        preview_level: params.preview_level.value(),
-        listen: params.listen(),
-        sensitivity: params.sensitivity.value(),
         follows: false,
     };
-    let loud = &params.preview_level;
-    let host: [(&str, String); 24] = [
-        (params.style.name(), params.style.to_string()),
-        (params.intensity.name(), params.intensity.to_string()),
-        (params.hand.name(), params.hand.to_string()),
-        (params.density.name(), params.density.to_string()),
-        (params.accent.name(), params.accent.to_string()),
-        (params.fill_chance.name(), params.fill_chance.to_string()),
-        (params.hand_rate.name(), params.hand_rate.to_string()),
-        (params.phrase.name(), params.phrase.to_string()),
-        (params.take.name(), params.take.to_string()),
-        (params.switch_at.name(), params.switch_at.to_string()),
-        (params.bypass.name(), params.bypass.to_string()),
-        (params.feel.name(), params.feel.to_string()),
-        (params.swing.name(), params.swing.to_string()),
-        (params.player.name(), params.player.to_string()),
-        (params.fill_now.name(), params.fill_now.to_string()),
-        (params.fill_shape.name(), params.fill_shape.to_string()),
-        (params.play.name(), params.play.to_string()),
-        (params.preview.name(), params.preview.to_string()),
-        (loud.name(), loud.to_string()),
-        (params.kick_source.name(), params.kick_source.to_string()),
-        (params.listen.name(), params.listen.to_string()),
-        ("Sensitivity", params.sensitivity.to_string()),
-        (params.riff_grid.name(), params.riff_grid.to_string()),
-        (params.follow_chart.name(), params.follow_chart.to_string()),
-    ];
-    for (control, (name, shown)) in Control::ALL.into_iter().zip(host) {
-        assert_eq!(text::name(control), name);
-        assert_eq!(values.text(control), shown, "{name}");
+    for setting in SettingId::shown() {
+        let (name, shown) = match params.param(setting) {
+            AnyParam::Float(param) => (param.name(), param.to_string()),
+            AnyParam::Int(param) => (param.name(), param.to_string()),
+            AnyParam::Bool(param) => (param.name(), param.to_string()),
+        };
+        assert_eq!(setting.name(), name);
+        assert_eq!(values.text(setting), shown, "{name}");
     }
     assert_eq!(values, Values::default(), "the defaults are the same");
 }
 
 #[test]
 fn every_value_survives_being_set_and_read() {
-    for control in Control::ALL {
+    for control in SettingId::shown() {
         for value in [0.0, 1.0] {
             let mut values = Values::default();
             values.set(control, value);
@@ -361,10 +335,10 @@ fn a_gesture_left_open_is_ended_before_the_next() {
     let mut gestures = Gestures::default();
     let mut heard = Vec::new();
     let set = |control| [Intent::Set(control, 0.5)];
-    gestures.follow(&set(Control::Accent), true, |step| heard.push(step));
-    gestures.follow(&set(Control::Density), true, |step| heard.push(step));
+    gestures.follow(&set(SettingId::Accent), true, |step| heard.push(step));
+    gestures.follow(&set(SettingId::Density), true, |step| heard.push(step));
     gestures.follow(&[], false, |step| heard.push(step));
-    let pairs = [Control::Accent, Control::Density];
+    let pairs = [SettingId::Accent, SettingId::Density];
     let wanted = pairs.map(|c| [Step::Begin(c), Step::Set(c, 0.5), Step::End(c)]);
     assert_eq!(heard, wanted.concat());
 }

@@ -114,7 +114,7 @@ prop_compose! {
         fill in select(SectionFill::NAMES),
         take in 1..=999_u32,
     ) -> String {
-        let style = VOCABULARY[style].name;
+        let style = VOCABULARY[style].name();
         format!(
             r#"{{"name": "S", "bars": {bars}, "meter": "{meter}", "bpm": {bpm},
                 "style": "{style}", "fill_chance": {chance}, "density": {density},

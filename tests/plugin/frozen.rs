@@ -70,17 +70,18 @@ fn shown_texts_can_be_typed() {
 
 #[test]
 fn every_beat_has_a_slot_and_free_slots_play_the_beat_before() {
-    use fourlimb::groove::vocabulary::{STYLE_SLOTS, VOCABULARY, beat, slot};
+    use fourlimb::groove::vocabulary::{VOCABULARY, beat, slot};
+    use fourlimb::settings::STYLE_SLOTS;
     for (i, entry) in VOCABULARY.iter().enumerate() {
         assert_eq!(
-            slot(entry.name).map(usize::from),
+            slot(entry.name()).map(usize::from),
             Some(i),
             "{} twice?",
-            entry.name
+            entry.name()
         );
-        assert!(!entry.about.is_empty());
+        assert!(!entry.about().is_empty());
     }
-    let last = VOCABULARY.last().unwrap().name;
-    assert_eq!(beat(STYLE_SLOTS - 1).name, last);
+    let last = VOCABULARY.last().unwrap().name();
+    assert_eq!(beat(STYLE_SLOTS - 1).name(), last);
     assert!(VOCABULARY.len() <= usize::from(STYLE_SLOTS));
 }

@@ -35,7 +35,7 @@ fn the_demo_song_has_what_it_should_show() {
     assert!(song.markers().count() >= 6);
     assert!(song.tempo().changes().count() >= 2);
     assert!(song.bars().iter().any(|bar| bar.meter.to_string() != "4/4"));
-    let lanes: Vec<_> = file.automation.keys().map(|lane| lane.id()).collect();
+    let lanes: Vec<_> = file.automation.keys().map(|lane| lane.row().id).collect();
     for lane in [
         "style",
         "intensity",

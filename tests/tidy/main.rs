@@ -177,7 +177,7 @@ fn the_readme_lists_every_beat() {
     let readme = Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md");
     let readme = fs::read_to_string(readme).unwrap();
     for beat in &fourlimb::groove::vocabulary::VOCABULARY {
-        let row = format!("| {} | {} |", beat.name, beat.about);
+        let row = format!("| {} | {} |", beat.name(), beat.about());
         assert!(readme.contains(&row), "the README lacks the row: {row}");
     }
 }

@@ -11,11 +11,10 @@ use fourlimb::engine::offline;
 use fourlimb::export::text_chart;
 use fourlimb::export::write_song;
 use fourlimb::files::{self, Existing};
-use fourlimb::groove::vocabulary;
 use fourlimb::kit::{Note, NoteMap};
 use fourlimb::midi::{Region, RegionNote};
-use fourlimb::settings::{FillShape, Hand, HandRate, KickSource, Play, RiffGrid, Settings};
-use fourlimb::song::{Setting, SongFile, Timeline};
+use fourlimb::settings::{SettingId, Settings};
+use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::{TICKS_PER_QUARTER, Ticks};
 use indicatif::{ProgressBar, ProgressStyle};
 use std::fs;
@@ -302,71 +301,32 @@ impl Recorder<'_> {
 
 /// The parameters and values that bring the plugin to a song's start.
 fn start_values(host: &mut Host, settings: &Settings) -> Result<Vec<(ClapId, f64)>> {
+    use SettingId::{FollowChart, KickSource, Phrase, RiffGrid, SwitchAt, Take};
     let mut values = Vec::new();
-    for setting in [
-        Setting::Style(settings.bar_settings.style),
-        Setting::Intensity(settings.stroke_settings.intensity),
-        Setting::Hand(settings.stroke_settings.hand),
-        Setting::HandRate(settings.bar_settings.hand_rate),
-        Setting::Density(settings.stroke_settings.density),
-        Setting::Accent(settings.stroke_settings.accent),
-        Setting::FillChance(settings.bar_settings.fill_chance),
-        Setting::FillShape(settings.bar_settings.fill_shape),
-        Setting::FillNow(settings.fill_now),
-        Setting::Play(settings.bar_settings.play),
-    ] {
-        values.push(param_value(host, setting)?);
-    }
-    for (name, text) in [
-        ("Take", settings.bar_settings.take.to_string()),
-        ("Phrase", settings.bar_settings.phrase.name().to_owned()),
-        ("Switch at", settings.switch_at.name().to_owned()),
-        (
-            "Kick source",
-            KickSource::name(settings.bar_settings.kick_source).to_owned(),
-        ),
-        (
-            "Riff grid",
-            RiffGrid::name(settings.bar_settings.riff_grid).to_owned(),
-        ),
-        (
-            "Follow chart",
-            ["off", "on"][usize::from(settings.follow_chart)].to_owned(),
-        ),
-    ] {
-        let id = host.param(name)?.id;
-        values.push((id, host.parse(id, &text)?));
+    let of_song = [Take, Phrase, SwitchAt, KickSource, RiffGrid, FollowChart];
+    // What the song says nothing of stays as the host has it.
+    let says = |setting: &SettingId| setting.is_of_lane() || of_song.contains(setting);
+    for setting in SettingId::shown().filter(says) {
+        values.push(param_value(host, setting, settings.get(setting))?);
     }
     Ok(values)
 }
 
 /// The parameter and value of a setting: choices by their text, as a person would set them.
-fn param_value(host: &mut Host, setting: Setting) -> Result<(ClapId, f64)> {
-    let choice = |host: &mut Host, name: &str, text: &str| -> Result<(ClapId, f64)> {
-        let id = host.param(name)?.id;
-        Ok((id, host.parse(id, text)?))
-    };
-    let level = |host: &Host, name: &str, value: f32| -> Result<(ClapId, f64)> {
-        Ok((host.param(name)?.id, f64::from(value)))
-    };
-    match setting {
-        Setting::Style(slot) => choice(host, "Style", vocabulary::beat(slot).name),
-        Setting::Hand(hand) => choice(host, "Hand cymbal", Hand::name(hand)),
-        Setting::HandRate(rate) => choice(host, "Hand rate", HandRate::name(rate)),
-        Setting::Intensity(value) => level(host, "Intensity", value),
-        Setting::Density(value) => level(host, "Density", value),
-        Setting::Accent(value) => level(host, "Accent", value),
-        Setting::FillChance(value) => level(host, "Fill chance", value),
-        Setting::FillShape(shape) => choice(host, "Fill shape", FillShape::name(shape)),
-        Setting::FillNow(on) => choice(host, "Fill now", ["off", "on"][usize::from(on)]),
-        Setting::Play(play) => choice(host, "Play", Play::name(play)),
+fn param_value(host: &mut Host, setting: SettingId, value: f32) -> Result<(ClapId, f64)> {
+    let id = host.param(setting.name())?.id;
+    let kind = setting.kind();
+    // A level is sent as it is, to its last bit; its text is rounded.
+    if kind.is_level() && kind.range() == (0.0, 1.0) {
+        return Ok((id, f64::from(value)));
     }
+    Ok((id, host.parse(id, &kind.text(value))?))
 }
 
 fn cues(host: &mut Host, song: &Timeline, sample_rate: f64) -> Result<Vec<Cue>> {
     let mut cues = Vec::new();
     for change in song.changes() {
-        let (param, value) = param_value(host, change.to)?;
+        let (param, value) = param_value(host, change.setting, change.value)?;
         let exact = song.tempo().seconds(change.at as f64) * sample_rate;
         cues.push(Cue {
             at: floor(exact.round()).unsigned_abs(),

@@ -4,7 +4,7 @@
 use anyhow::{Context, Result};
 use egui::UiBuilder;
 use egui_kittest::Harness;
-use fourlimb::editor::controls::{Control, Values};
+use fourlimb::editor::controls::Values;
 use fourlimb::editor::panel::Panel;
 use fourlimb::editor::snapshot::Snapshot;
 use fourlimb::editor::theme;
@@ -14,6 +14,7 @@ use fourlimb::plugin::keeper::Keeper;
 use fourlimb::plugin::params::FourlimbParams;
 use fourlimb::plugin::view::Look;
 use fourlimb::riff::{Attack, Riff};
+use fourlimb::settings::SettingId;
 use fourlimb::song::SongFile;
 use fourlimb::song::file::Section;
 use fourlimb::time::{Bar, Meter, Ticks};
@@ -84,8 +85,8 @@ impl Stage {
     fn follow(&mut self, song: SongFile) {
         // Pictures are of songs that make sense.
         let _ = self.params.song.change(song, None);
-        self.values.set(Control::FollowChart, 1.0);
-        for level in [Control::Intensity, Control::Density, Control::Accent] {
+        self.values.set(SettingId::FollowChart, 1.0);
+        for level in [SettingId::Intensity, SettingId::Density, SettingId::Accent] {
             self.values.set(level, 0.5);
         }
     }
@@ -103,8 +104,8 @@ impl Stage {
         song.sections = (0..sections)
             .map(|i| {
                 let mut values = self.values;
-                values.set(Control::Style, (i * 5 % VOCABULARY.len()) as f32);
-                values.set(Control::Intensity, [0.4, 0.55, 0.7, 0.9][i % 4]);
+                values.set(SettingId::Style, (i * 5 % VOCABULARY.len()) as f32);
+                values.set(SettingId::Intensity, [0.4, 0.55, 0.7, 0.9][i % 4]);
                 let bars = [8, 4, 8, 2][i % 4];
                 Section::of(names[i % names.len()], bars, &values.settings)
             })
@@ -115,17 +116,21 @@ impl Stage {
 
 /// A phrase that ends in a fill.
 fn fill(stage: &mut Stage) {
-    stage.values.set(Control::FillChance, 1.0);
-    stage.values.set(Control::Style, 2.0);
-    stage.values.set(Control::Intensity, 0.85);
+    stage.values.set(SettingId::FillChance, 1.0);
+    stage.values.set(SettingId::Style, 2.0);
+    stage.values.set(SettingId::Intensity, 0.85);
     stage.play(3, 0.6);
 }
 
 /// More than this player can play.
 fn thinned(stage: &mut Stage) {
-    stage.values.set(Control::Player, 0.0);
-    let style = VOCABULARY.iter().position(|beat| beat.name == "bomb blast");
-    stage.values.set(Control::Style, style.unwrap_or(0) as f32);
+    stage.values.set(SettingId::Player, 0.0);
+    let style = VOCABULARY
+        .iter()
+        .position(|beat| beat.name() == "bomb blast");
+    stage
+        .values
+        .set(SettingId::Style, style.unwrap_or(0) as f32);
     stage.play(1, 0.2);
     stage.playhead.bpm = 240.0;
 }
@@ -139,8 +144,12 @@ fn riff(stage: &mut Stage) {
     });
     let riff = Riff::new(attacks, 0, 4 * BAR);
     Keeper::change(&stage.params.riff, |kept| *kept = riff);
-    let style = VOCABULARY.iter().position(|beat| beat.name == "breakdown");
-    stage.values.set(Control::Style, style.unwrap_or(0) as f32);
+    let style = VOCABULARY
+        .iter()
+        .position(|beat| beat.name() == "breakdown");
+    stage
+        .values
+        .set(SettingId::Style, style.unwrap_or(0) as f32);
 }
 
 /// The picture of a stage.

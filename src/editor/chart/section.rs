@@ -1,12 +1,12 @@
 //! What one section says.
 
+use crate::choice::Choice;
 use crate::editor::text::{self, chart as words};
-use crate::editor::{controls::Control, theme};
-use crate::groove::vocabulary::VOCABULARY;
+use crate::editor::theme;
 use crate::plugin::bridge::desk::{MOST_COUNTS, UNITS};
-use crate::settings::{FillShape, Hand, HandRate, KickSource, Play, SectionFill, Start};
+use crate::settings::{KickSource, SettingId, TAKES};
 use crate::song::SongFile;
-use crate::song::file::{Level, Section};
+use crate::song::file::{Level, Section, SectionMeter};
 use crate::time::Meter;
 use crate::time::tempo::MAX_BPM;
 use egui::{ComboBox, DragValue, Grid, Response, TextEdit, Ui, WidgetText};
@@ -54,36 +54,34 @@ pub fn show(ui: &mut Ui, file: &mut SongFile, place: usize, take: u32, touch: &m
         .num_columns(6)
         .spacing([theme::GAP_WIDE, theme::GAP])
         .show(ui, |ui| {
-            let styles: Vec<_> = VOCABULARY.iter().map(|beat| beat.name).collect();
-            let of = |control| (text::name(control), text::hint(control));
+            let of = |setting: SettingId| (setting.name(), setting.hint());
             name_and_length(ui, section, touch);
             meter(ui, section, touch);
             ui.end_row();
             tempo(ui, section, touch);
-            pick(ui, of(Control::Style), &styles, &mut section.style, touch);
-            pick(ui, of(Control::Play), Play::NAMES, &mut section.play, touch);
+            pick(ui, of(SettingId::Style), &mut section.style, touch);
+            pick(ui, of(SettingId::Play), &mut section.play, touch);
             ui.end_row();
-            pick(ui, of(Control::Hand), Hand::NAMES, &mut section.hand, touch);
+            pick(ui, of(SettingId::Hand), &mut section.hand, touch);
             let rate = &mut section.hand_rate;
-            pick(ui, of(Control::HandRate), HandRate::NAMES, rate, touch);
+            pick(ui, of(SettingId::HandRate), rate, touch);
             feet(ui, section, touch);
             ui.end_row();
-            level(ui, of(Control::Intensity), &mut section.intensity, touch);
-            level(ui, of(Control::Density), &mut section.density, touch);
-            level(ui, of(Control::Accent), &mut section.accent, touch);
+            level(ui, of(SettingId::Intensity), &mut section.intensity, touch);
+            level(ui, of(SettingId::Density), &mut section.density, touch);
+            level(ui, of(SettingId::Accent), &mut section.accent, touch);
             ui.end_row();
-            level(ui, of(Control::FillChance), &mut section.fill_chance, touch);
-            let shape = &mut section.fill_shape;
-            pick(ui, of(Control::FillShape), FillShape::NAMES, shape, touch);
-            pick(
+            level(
                 ui,
-                words::FILL,
-                SectionFill::NAMES,
-                &mut section.fill,
+                of(SettingId::FillChance),
+                &mut section.fill_chance,
                 touch,
             );
+            let shape = &mut section.fill_shape;
+            pick(ui, of(SettingId::FillShape), shape, touch);
+            pick(ui, words::FILL, &mut section.fill, touch);
             ui.end_row();
-            pick(ui, words::START, Start::NAMES, &mut section.start, touch);
+            pick(ui, words::START, &mut section.start, touch);
             ui.end_row();
         });
 }
@@ -99,7 +97,9 @@ fn takes(ui: &mut Ui, section: &mut Section, panel: u32, touch: &mut Touch) -> b
             touch.once();
         }
         if let Some(take) = &mut section.take {
-            let number = DragValue::new(take).range(1..=999).speed(0.2);
+            let number = DragValue::new(take)
+                .range(u32::from(TAKES.0)..=u32::from(TAKES.1))
+                .speed(0.2);
             touch.heed(&ui.add(number).on_hover_text(words::TAKE.1));
         }
         let keep = ui.button(words::KEEP_TAKE);
@@ -131,10 +131,10 @@ fn name_and_length(ui: &mut Ui, section: &mut Section, touch: &mut Touch) {
 
 fn meter(ui: &mut Ui, section: &mut Section, touch: &mut Touch) {
     let label = ui.label(words::METER.0);
-    let own = section
-        .meter
-        .as_deref()
-        .and_then(|m| m.parse::<Meter>().ok());
+    let own = match section.meter {
+        Some(SectionMeter::Own(meter)) => Some(meter),
+        _ => None,
+    };
     let (mut counts, mut unit): (u32, u32) =
         own.map_or((4, 4), |m| (m.numerator().into(), m.denominator().into()));
     ui.horizontal(|ui| {
@@ -162,9 +162,11 @@ fn meter(ui: &mut Ui, section: &mut Section, touch: &mut Touch) {
                 unit = UNITS[i];
                 touch.once();
             }
-            section.meter = Some(format!("{counts}/{unit}"));
+            section.meter = Meter::new(counts.into(), unit.into())
+                .ok()
+                .map(SectionMeter::Own);
         } else {
-            section.meter = Some("host".to_owned());
+            section.meter = Some(SectionMeter::Host);
         }
     });
 }
@@ -183,35 +185,36 @@ fn tempo(ui: &mut Ui, section: &mut Section, touch: &mut Touch) {
 }
 
 /// A choice by name.
-fn pick(
+fn pick<T: Choice>(
     ui: &mut Ui,
     (name, hint): (&str, &str),
-    names: &[&str],
-    chosen: &mut Option<String>,
+    chosen: &mut Option<T>,
     touch: &mut Touch,
 ) {
     let label = ui.label(name).on_hover_text(hint);
-    let shown = chosen.as_deref().unwrap_or("auto");
-    let (response, picked) = combo(ui, name, shown, names, Some(theme::PICK_WIDTH));
+    let shown = chosen.map_or("auto", |choice| T::TEXTS[usize::from(choice.place())]);
+    let (response, picked) = combo(ui, name, shown, T::TEXTS, Some(theme::PICK_WIDTH));
     response.labelled_by(label.id).on_hover_text(hint);
-    if let Some(i) = picked {
-        *chosen = Some(names[i].to_owned());
+    if let Some(place) = picked {
+        *chosen = Some(T::at(place));
         touch.once();
     }
 }
 
 /// What the feet follow, or the panel's.
 fn feet(ui: &mut Ui, section: &mut Section, touch: &mut Touch) {
-    let mut names = vec![words::OF_PANEL];
-    names.extend(KickSource::NAMES);
-    let mut chosen = Some(
-        section
-            .kick_source
-            .clone()
-            .unwrap_or_else(|| words::OF_PANEL.to_owned()),
-    );
-    pick(ui, words::FEET, &names, &mut chosen, touch);
-    section.kick_source = chosen.filter(|name| name != words::OF_PANEL);
+    let (name, hint) = words::FEET;
+    let names = [&[words::OF_PANEL], KickSource::NAMES].concat();
+    let shown = section
+        .kick_source
+        .map_or(words::OF_PANEL, KickSource::name);
+    let label = ui.label(name).on_hover_text(hint);
+    let (response, picked) = combo(ui, name, shown, &names, Some(theme::PICK_WIDTH));
+    response.labelled_by(label.id).on_hover_text(hint);
+    if let Some(place) = picked {
+        section.kick_source = place.checked_sub(1).map(Choice::at);
+        touch.once();
+    }
 }
 
 /// A level: where it begins and where it ends. As long as both are the same they move together.

@@ -34,7 +34,7 @@ pub(super) fn show(
     let drawn = Drawn {
         room: floor - lane.top() - theme::MARK * 2.5,
         floor,
-        resting: snapshot.values.bypass,
+        resting: snapshot.values.settings.bypass,
         lit: LIT_S * ticks_per_second(snapshot.bpm),
         now,
     };

@@ -5,6 +5,7 @@ use crate::editor::chart::section::gesture;
 use crate::editor::text::chart as words;
 use crate::editor::{marks, text, theme};
 use crate::kit::Piece;
+use crate::settings::{Play, SectionFill, Start, Style};
 use crate::song::file::{Level, Section};
 use egui::{
     Align2, Id, Key, Modifiers, PointerButton, Rect, Response, Role, Sense, Shape, Stroke, Ui,
@@ -249,21 +250,21 @@ impl Block<'_> {
             marks::paint(painter, piece, (pos2(x, bottom), 4.0), colour, palette.sunk);
         };
         let left = self.rect.left() + 8.0;
-        match self.section.start.as_deref() {
-            Some("crash") => mark(Piece::CrashLeft, left),
-            Some("china") => mark(Piece::China, left),
-            Some("count-in") => mark(Piece::Sticks, left),
+        match self.section.start {
+            Some(Start::Crash) => mark(Piece::CrashLeft, left),
+            Some(Start::China) => mark(Piece::China, left),
+            Some(Start::CountIn) => mark(Piece::Sticks, left),
             _ => {}
         }
         let right = self.rect.right() - 8.0;
-        match self.section.fill.as_deref() {
-            Some("short") => mark(Piece::FloorLow, right),
-            Some("long") => {
+        match self.section.fill {
+            Some(SectionFill::Short) => mark(Piece::FloorLow, right),
+            Some(SectionFill::Long) => {
                 mark(Piece::RackHigh, right - 20.0);
                 mark(Piece::FloorHigh, right - 10.0);
                 mark(Piece::FloorLow, right);
             }
-            Some("break") => {
+            Some(SectionFill::Break) => {
                 let line = Stroke::new(1.5, palette.text);
                 for x in [right - 4.0, right] {
                     painter.vline(x, bottom - 4.0..=bottom + 4.0, line);
@@ -279,10 +280,10 @@ impl Block<'_> {
 
     /// What it plays, in a word or two.
     fn plays(&self) -> String {
-        let plays = match self.section.play.as_deref() {
+        let plays = match self.section.play {
             _ if self.section.locked.is_some() => words::LOCKED,
-            Some("beat") | None => self.section.style.as_deref().unwrap_or_default(),
-            Some(other) => other,
+            Some(Play::Beat) | None => self.section.style.map_or("", Style::name),
+            Some(other) => other.name(),
         };
         let frozen = if self.section.frozen.is_some() {
             words::FROZEN
@@ -295,8 +296,8 @@ impl Block<'_> {
     /// All of it in words.
     fn says(&self) -> String {
         let (from, to) = self.section.intensity.map_or((0.0, 0.0), ends);
-        let start = self.section.start.as_deref().unwrap_or("auto");
-        let fill = self.section.fill.as_deref().unwrap_or("auto");
+        let start = self.section.start.unwrap_or(Start::Auto).name();
+        let fill = self.section.fill.unwrap_or(SectionFill::Auto).name();
         text::section(
             (&self.section.name, &self.bars(), &self.plays()),
             (from, to),

@@ -36,7 +36,7 @@ pub enum What {
 
 choice! {
     /// How the notes of a file are spread over its tracks.
-    Tracks {
+    Tracks "tracks" {
         /// All on one.
         One = "one",
         /// A track a limb.

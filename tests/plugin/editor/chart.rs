@@ -1,6 +1,6 @@
 //! The chart's page, with the keeper and the files behind it.
 
-use super::{Control, Harness, Panel, Playhead, Role, Snapshot, Values, text, theme};
+use super::{Harness, Panel, Playhead, Role, SettingId, Snapshot, Values, text, theme};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use fourlimb::editor::gestures::{Gestures, Step};
 use fourlimb::editor::header::Turn;
@@ -9,6 +9,7 @@ use fourlimb::editor::text::chart as words;
 use fourlimb::plugin::Task;
 use fourlimb::plugin::params::FourlimbParams;
 use fourlimb::plugin::song::{Saved, SongKeeper};
+use fourlimb::settings::{Start, Style};
 use fourlimb::song::SongFile;
 use fourlimb::song::file::Section;
 use nice_plug::params::persist::PersistentField;
@@ -122,14 +123,14 @@ fn says(harness: &Harness<'_, Host>, what: &str) -> bool {
 #[test]
 fn a_new_chart_plays_what_the_panel_plays() {
     let mut harness = page();
-    harness.state_mut().values.set(Control::Style, 3.0);
-    harness.state_mut().values.set(Control::Intensity, 0.8);
+    harness.state_mut().values.set(SettingId::Style, 3.0);
+    harness.state_mut().values.set(SettingId::Intensity, 0.8);
     harness.run();
     press(&mut harness, words::NEW);
     let [section] = &sections(&harness)[..] else {
         panic!("one section")
     };
-    assert_eq!(section.style.as_deref(), Some("snare on every count"));
+    assert_eq!(section.style.map(Style::name), Some("snare on every count"));
     let song = keeper(&harness).song().unwrap();
     let values = harness.state().values;
     assert!(values.settings.follow_chart);
@@ -187,7 +188,7 @@ fn a_section_says_what_is_chosen_for_it() {
     harness.run();
     harness.get_by_label("china").click();
     harness.run();
-    assert_eq!(sections(&harness)[0].start.as_deref(), Some("china"));
+    assert_eq!(sections(&harness)[0].start, Some(Start::China));
     // A count-in has no bar to be played in: it is refused in words, and nothing changes.
     harness
         .get_by_role_and_label(Role::ComboBox, words::START.0)
@@ -195,7 +196,7 @@ fn a_section_says_what_is_chosen_for_it() {
     harness.run();
     harness.get_by_label("count-in").click();
     harness.run();
-    assert_eq!(sections(&harness)[0].start.as_deref(), Some("china"));
+    assert_eq!(sections(&harness)[0].start, Some(Start::China));
     assert!(says(&harness, "start a bar later"));
 }
 
@@ -204,7 +205,7 @@ fn a_take_is_kept_and_frozen() {
     let mut harness = page();
     press(&mut harness, words::NEW);
     open(&mut harness);
-    harness.state_mut().values.set(Control::Take, 41.0);
+    harness.state_mut().values.set(SettingId::Take, 41.0);
     harness.run();
     press(&mut harness, words::KEEP_TAKE);
     assert_eq!(sections(&harness)[0].take, Some(41));
@@ -353,7 +354,7 @@ fn an_export_has_the_tempo_that_is_wanted() {
 fn the_panel_shows_what_the_chart_says() {
     let mut harness = page();
     press(&mut harness, words::DEMO);
-    let quarters = format!("{}: quarters", text::name(Control::HandRate));
+    let quarters = format!("{}: quarters", SettingId::HandRate.name());
     let enabled = |harness: &Harness<'_, Host>, label: &str| {
         let node = harness.get_by_label(label);
         !node.accesskit_node().is_disabled()
@@ -362,7 +363,7 @@ fn the_panel_shows_what_the_chart_says() {
     let mut levels = harness.query_all_by_role(Role::SpinButton);
     assert!(levels.any(|level| level.value().as_deref() == Some(&*words::moved(0.0))));
     drop(levels);
-    harness.state_mut().values.set(Control::FollowChart, 0.0);
+    harness.state_mut().values.set(SettingId::FollowChart, 0.0);
     harness.run();
     assert!(enabled(&harness, &quarters));
 }

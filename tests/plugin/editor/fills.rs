@@ -1,6 +1,7 @@
 //! Fills in the editor: the one that is called, and the button that calls it.
 
 use super::*;
+use fourlimb::settings::SettingId;
 
 #[test]
 fn a_called_fill_is_shown_where_it_is_played() {
@@ -18,7 +19,7 @@ fn a_called_fill_is_shown_where_it_is_played() {
         },
     };
     let mut values = Values::default();
-    values.set(Control::FillChance, 0.0);
+    values.set(SettingId::FillChance, 0.0);
     let harness = editor_at(values, playhead);
     assert_eq!(harness.query_all_by_label_contains("fill: ").count(), 1);
 }
@@ -42,7 +43,7 @@ fn fill_now_is_held() {
     assert!(harness.state().values.settings.fill_now);
     pointer(&mut harness, false);
     assert!(!harness.state().values.settings.fill_now);
-    let control = Control::FillNow;
+    let control = SettingId::FillNow;
     let touched = [
         Step::Begin(control),
         Step::Set(control, 1.0),
@@ -66,7 +67,7 @@ fn fill_now_is_held() {
 #[test]
 fn fill_now_leaves_automation_alone() {
     let mut values = Values::default();
-    values.set(Control::FillNow, 1.0);
+    values.set(SettingId::FillNow, 1.0);
     let mut harness = editor_at(values, Playhead::default());
     harness.run();
     assert_eq!(harness.state().heard, []);
@@ -75,7 +76,7 @@ fn fill_now_leaves_automation_alone() {
 #[test]
 fn a_fill_is_named_where_one_is() {
     let mut values = Values::default();
-    values.set(Control::FillChance, 1.0);
+    values.set(SettingId::FillChance, 1.0);
     let harness = editor_at(values, Playhead::default());
     assert_eq!(harness.query_all_by_label_contains("fill: ").count(), 1);
 }

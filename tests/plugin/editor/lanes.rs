@@ -6,6 +6,7 @@ use fourlimb::engine::offline;
 use fourlimb::plugin::song::SongKeeper;
 use fourlimb::riff::{Attack, Riff};
 use fourlimb::settings::KickSource;
+use fourlimb::settings::SettingId;
 use fourlimb::song::SongFile;
 use std::sync::Arc;
 
@@ -13,8 +14,8 @@ use std::sync::Arc;
 fn the_lanes_show_a_mark_for_every_hit_of_every_style() {
     for (slot, beat) in VOCABULARY.iter().enumerate() {
         let mut values = Values::default();
-        values.set(Control::Style, slot as f32);
-        values.set(Control::Density, 1.0);
+        values.set(SettingId::Style, slot as f32);
+        values.set(SettingId::Density, 1.0);
         let harness = editor_at(values, Playhead::default());
         let bar = Bar {
             start: 0,
@@ -23,17 +24,17 @@ fn the_lanes_show_a_mark_for_every_hit_of_every_style() {
         let mut shown = strokes(&harness);
         shown.retain(|label| !label.starts_with("beyond"));
         shown.sort();
-        assert_eq!(shown, expected(&values, bar, 120.0), "{}", beat.name);
+        assert_eq!(shown, expected(&values, bar, 120.0), "{}", beat.name());
     }
 }
 
 #[test]
 fn the_bar_follows_a_setting_while_the_transport_stands() {
     let mut harness = editor();
-    harness.state_mut().values.set(Control::Density, 0.0);
+    harness.state_mut().values.set(SettingId::Density, 0.0);
     harness.run();
     let core = strokes(&harness).len();
-    harness.state_mut().values.set(Control::Density, 1.0);
+    harness.state_mut().values.set(SettingId::Density, 1.0);
     harness.run();
     assert!(strokes(&harness).len() > core);
 }
@@ -98,8 +99,8 @@ fn a_bar_is_composed_once_while_nothing_changes() {
 fn a_ghost_note_stays_one_at_any_intensity() {
     let ghosts = [0.0, 0.5, 1.0].map(|intensity| {
         let mut values = Values::default();
-        values.set(Control::Density, 1.0);
-        values.set(Control::Intensity, intensity);
+        values.set(SettingId::Density, 1.0);
+        values.set(SettingId::Intensity, intensity);
         let mut picture = Picture::default();
         let snapshot = Snapshot::new(values, &Playhead::default());
         picture.compose(snapshot.bar(0), &snapshot);
@@ -114,10 +115,12 @@ fn a_ghost_note_stays_one_at_any_intensity() {
 #[test]
 fn what_is_beyond_the_player_is_shown() {
     let mut values = Values::default();
-    let style = VOCABULARY.iter().position(|beat| beat.name == "bomb blast");
-    values.set(Control::Style, style.unwrap() as f32);
+    let style = VOCABULARY
+        .iter()
+        .position(|beat| beat.name() == "bomb blast");
+    values.set(SettingId::Style, style.unwrap() as f32);
     let beyond = |player: f32| {
-        values.set(Control::Player, player);
+        values.set(SettingId::Player, player);
         let bar = Bar {
             start: 0,
             meter: Meter::FOUR_FOUR,
@@ -145,7 +148,7 @@ fn what_is_beyond_the_player_is_shown() {
 #[test]
 fn the_picture_is_what_is_played() {
     let mut song = SongFile::parse(SongFile::DEMO).unwrap();
-    song.automation.remove(&fourlimb::song::file::Lane::FillNow);
+    song.automation.remove(&SettingId::FillNow);
     let keeper = SongKeeper::default();
     keeper.change(song, None).unwrap();
     let song = keeper.song().unwrap();

@@ -133,8 +133,8 @@ fn a_cleared_riff_and_a_new_song_are_undone_in_their_order() {
 #[test]
 fn a_level_is_typed_and_turned() {
     let mut harness = super::editor();
-    let control = super::Control::Density;
-    let name = text::name(control);
+    let control = super::SettingId::Density;
+    let name = control.name();
     harness
         .get_by_role_and_label(Role::SpinButton, name)
         .click();
