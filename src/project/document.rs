@@ -170,7 +170,7 @@ impl Document {
             None if fields.contains_key(VIEW) => document.view = before.view,
             None => {}
         }
-        document.song = SongState::read(song, document.observed.meters());
+        document.song = SongState::read(song, document.host_meters());
         if number
             .as_u64()
             .is_none_or(|number| number > u64::from(SCHEMA))
@@ -179,6 +179,15 @@ impl Document {
         }
         document.unread = fields;
         document
+    }
+
+    /// The host's meters that a song is laid out in; none where nothing was observed.
+    pub fn host_meters(&self) -> &[(Ticks, Meter)] {
+        if self.observed.is_empty() {
+            &[]
+        } else {
+            self.observed.meters()
+        }
     }
 
     /// The form in which a project saves it.

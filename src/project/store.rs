@@ -215,7 +215,7 @@ impl Project {
         gesture: Option<u64>,
     ) -> Result<(), SongError> {
         let mut kept = self.lock();
-        let song = Song::new(file, kept.document.observed.meters())?;
+        let song = Song::new(file, kept.document.host_meters())?;
         let change = Change {
             song: Some(SongState::Song(Arc::new(song))),
             riff: riff.map(Arc::new),
@@ -349,7 +349,7 @@ impl Kept {
 
     /// Lays the song out anew where the host's meters have changed, and hands its chart on.
     fn lay_out(&mut self) {
-        let meters = self.document.observed.meters();
+        let meters = self.document.host_meters();
         if self.meters == meters {
             return;
         }
