@@ -1,9 +1,10 @@
 //! Everything that a view can ask for.
 
-use super::chart::Export;
-use super::riff::RiffAct;
+use crate::export::Options;
+use crate::riff::Riff;
 use crate::settings::SettingId;
 use crate::song::SongFile;
+use crate::time::Ticks;
 use std::path::{Path, PathBuf};
 
 /// What a view asks for. Where there is a path, an empty one is still to be chosen in a dialog.
@@ -75,5 +76,49 @@ impl Action {
             _ => {}
         }
         self
+    }
+}
+
+/// A MIDI file that is to be written.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Export {
+    /// Where to.
+    pub path: PathBuf,
+    /// What of the song, and how.
+    pub options: Options,
+    /// Whether a file that is there is replaced.
+    pub replace: bool,
+    /// Whether it has the host's tempi as far as they were seen; else the chart's.
+    pub host_tempo: bool,
+}
+
+/// What the user wants done with the riff.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RiffAct {
+    /// Forget it.
+    Clear,
+    /// Keep its strong strokes alone.
+    Thin,
+    /// Move it by so many ticks.
+    Nudge(Ticks),
+    /// Go on after its end, or not.
+    Repeat(bool),
+}
+
+/// Strokes weaker than this go where the strong ones alone are wanted. Judged.
+const WEAK: f32 = 0.5;
+
+impl RiffAct {
+    /// Does it; `bar` is the length of a bar in ticks.
+    pub fn apply(self, riff: &mut Riff, bar: Ticks) {
+        match self {
+            Self::Clear => riff.clear(),
+            Self::Thin => riff.thin(WEAK),
+            Self::Nudge(by) => riff.nudge(by),
+            Self::Repeat(repeats) => {
+                let bars = riff.whole_bars(bar).filter(|_| repeats);
+                riff.set_repeat(bars);
+            }
+        }
     }
 }

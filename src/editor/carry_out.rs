@@ -1,7 +1,7 @@
 //! Carries out what the views ask for: the project changes, files go through dialogs and jobs.
 
 use super::action::Action;
-use super::chart::Export;
+use super::action::Export;
 use super::controls::Values;
 use super::dialog::{self, Ask};
 use super::panel::Panel;

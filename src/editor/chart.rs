@@ -10,7 +10,6 @@ use super::snapshot::Snapshot;
 use super::text::chart as words;
 use super::theme;
 use crate::editor::action::Action;
-use crate::export::Options;
 use crate::project::Song;
 use crate::settings::SettingId;
 use crate::song::SongFile;
@@ -18,20 +17,6 @@ use crate::song::file::Section;
 use egui::{DragValue, RichText, ScrollArea, TextEdit, Ui};
 use filing::FileRow;
 use section::Touch;
-use std::path::PathBuf;
-
-/// A MIDI file that is to be written.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Export {
-    /// Where to.
-    pub path: PathBuf,
-    /// What of the song, and how.
-    pub options: Options,
-    /// Whether a file that is there is replaced.
-    pub replace: bool,
-    /// Whether it has the host's tempi as far as they were seen; else the chart's.
-    pub host_tempo: bool,
-}
 
 /// What the page remembers between frames.
 #[derive(Debug, Default)]

@@ -2,64 +2,10 @@
 
 use super::snapshot::Snapshot;
 use super::{text, theme, widgets};
-use crate::editor::action::Action;
-use crate::riff::Riff;
+use crate::editor::action::{Action, RiffAct};
 use crate::settings::SettingId;
-use crate::time::{TICKS_PER_QUARTER, Ticks};
+use crate::time::TICKS_PER_QUARTER;
 use egui::{Button, DragValue, Label, RichText, Ui};
-
-/// What the user wants done with the riff.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum RiffAct {
-    /// Forget it.
-    Clear,
-    /// Keep its strong strokes alone.
-    Thin,
-    /// Move it by so many ticks.
-    Nudge(Ticks),
-    /// Go on after its end, or not.
-    Repeat(bool),
-}
-
-/// What is known of the riff.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct RiffFacts {
-    /// Its attacks.
-    pub attacks: usize,
-    /// Whether it is known anywhere.
-    pub known: bool,
-    /// Whether it goes on after its end.
-    pub repeats: bool,
-}
-
-impl RiffFacts {
-    /// What is known of a riff.
-    pub fn of(riff: &Riff) -> Self {
-        Self {
-            attacks: riff.attacks().len(),
-            known: !riff.is_empty(),
-            repeats: riff.repeat().is_some(),
-        }
-    }
-}
-
-/// Strokes weaker than this go where the strong ones alone are wanted. Judged.
-const WEAK: f32 = 0.5;
-
-impl RiffAct {
-    /// Does it; `bar` is the length of a bar in ticks.
-    pub fn apply(self, riff: &mut Riff, bar: Ticks) {
-        match self {
-            Self::Clear => riff.clear(),
-            Self::Thin => riff.thin(WEAK),
-            Self::Nudge(by) => riff.nudge(by),
-            Self::Repeat(repeats) => {
-                let bars = riff.whole_bars(bar).filter(|_| repeats);
-                riff.set_repeat(bars);
-            }
-        }
-    }
-}
 
 /// The file that a riff is read from, as it is typed.
 #[derive(Debug)]

@@ -1,7 +1,6 @@
 //! What the views show: everything of one frame, as plain values.
 
 use super::controls::Values;
-use super::riff::RiffFacts;
 use crate::bridge::Playhead;
 use crate::groove::Call;
 use crate::project::store::Can;
@@ -116,5 +115,27 @@ impl Snapshot {
     pub fn progress(&self) -> Option<f32> {
         self.at
             .map(|(bar, tick)| (tick - bar.start) as f32 / bar.meter.bar_len() as f32)
+    }
+}
+
+/// What is known of the riff.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct RiffFacts {
+    /// Its attacks.
+    pub attacks: usize,
+    /// Whether it is known anywhere.
+    pub known: bool,
+    /// Whether it goes on after its end.
+    pub repeats: bool,
+}
+
+impl RiffFacts {
+    /// What is known of a riff.
+    pub fn of(riff: &Riff) -> Self {
+        Self {
+            attacks: riff.attacks().len(),
+            known: !riff.is_empty(),
+            repeats: riff.repeat().is_some(),
+        }
     }
 }

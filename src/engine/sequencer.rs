@@ -4,7 +4,7 @@
 //! anew there with the same inputs, it goes on with the same hits.
 
 use super::in_force::{InForce, Inputs, Resolver};
-use crate::groove::{self, Call, HandCymbal, Hit, Part, Request};
+use crate::groove::{Call, Composer, HandCymbal, Hit, Part, Request};
 use crate::riff::RiffWindow;
 use crate::settings::{BarSettings, Hand, StrokeSettings, SwitchAt};
 use crate::time::{Bar, TICKS_PER_QUARTER, Ticks};
@@ -17,6 +17,7 @@ const GRACE_TICKS: Ticks = TICKS_PER_QUARTER / 4;
 #[derive(Debug, Clone)]
 pub struct Sequencer {
     resolver: Resolver,
+    composer: Composer,
     part: Part,
     /// The settings that the part was composed from; `None` before the first bar.
     latched: Option<BarSettings>,
@@ -43,6 +44,7 @@ impl Sequencer {
     pub fn new() -> Self {
         Self {
             resolver: Resolver::default(),
+            composer: Composer::new(),
             part: Part::new(),
             latched: None,
             bpm: 0.0,
@@ -232,6 +234,7 @@ impl Sequencer {
             call,
             bpm,
             part,
+            composer,
             ..
         } = self;
         let (request, home) = match &now.here {
@@ -245,8 +248,8 @@ impl Sequencer {
             riff: window.attacks(),
             ..request
         };
-        let anew = |part: &mut Part| {
-            groove::compose_with(&request, part);
+        let mut anew = |part: &mut Part| {
+            composer.compose(&request, part);
             part.shift(home);
         };
         match from {

@@ -1,88 +1,15 @@
 //! Puts the part of a bar together.
 
-use super::roles::Layout;
-use super::section::{InPhrase, SectionPosition};
+use super::context::{Call, Context};
+use super::fill_span::FillSpan;
+use super::fills::Workbench;
+use super::section::SectionPosition;
 use super::stroke::{Limb, Part, Voice};
-use super::{
-    Limits, dynamics, extras, feel, feet, fills, hands, limbs, limits, phrases, riff_kicks,
-};
+use super::{dynamics, extras, feel, feet, fills, hands, limbs, phrases, riff_kicks};
 use crate::kit::Piece;
 use crate::riff::Attack;
-use crate::settings::BarSettings;
-use crate::settings::Start;
-use crate::time::{Bar, Ticks, tempo};
-
-/// What every step of composing a bar needs to know.
-pub(super) struct Context<'a> {
-    pub(super) bar_settings: &'a BarSettings,
-    pub(super) layout: Layout,
-    pub(super) bar: Bar,
-    /// Quarter notes a minute.
-    pub(super) bpm: f64,
-    pub(super) limits: Limits,
-    /// The bar's place in its section, where there is a chart.
-    pub(super) section_position: Option<SectionPosition>,
-    /// The bar's place in its phrase.
-    pub(super) phrase: InPhrase,
-    /// The bar's place in the beat's cycle, from 0.
-    pub(super) in_cycle: usize,
-}
-
-impl<'a> Context<'a> {
-    fn new(
-        bar: Bar,
-        bpm: f64,
-        bar_settings: &'a BarSettings,
-        section_position: Option<SectionPosition>,
-    ) -> Self {
-        let phrase = InPhrase::new(bar.index(), section_position.as_ref(), bar_settings);
-        Self {
-            bar_settings,
-            layout: Layout::new(bar.meter),
-            bar,
-            bpm,
-            limits: bar_settings.player.limits(),
-            section_position,
-            phrase,
-            in_cycle: usize::from(phrase.index % 2 == 1),
-        }
-    }
-
-    /// A time in seconds as ticks at the bar's tempo, rounded up; at least one, since even without
-    /// limits no limb is in two places at once.
-    pub(super) fn ticks(&self, seconds: f64) -> Ticks {
-        limits::ticks(seconds, self.bpm).max(1)
-    }
-
-    /// Ticks as seconds at the bar's tempo.
-    pub(super) fn seconds(&self, ticks: Ticks) -> f64 {
-        ticks as f64 / tempo::ticks_per_second(self.bpm)
-    }
-
-    /// Whether it is the last bar of its phrase.
-    pub(super) fn is_last_of_phrase(&self) -> bool {
-        self.phrase.left() == 1
-    }
-
-    /// The tick that owns what repeats inside the phrase.
-    pub(super) fn phrase_start(&self) -> Ticks {
-        self.bar.start - self.phrase.index * self.layout.bar_len
-    }
-
-    /// The roles of this bar of a cycle.
-    pub(super) fn of_cycle<T: Copy>(&self, cycle: &[T]) -> Option<T> {
-        cycle.get(self.in_cycle % cycle.len().max(1)).copied()
-    }
-}
-
-/// What was asked of a bar at the moment, beyond its plan.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Call {
-    /// A fill that was called: from a count to another, in ticks from the start of the bar.
-    pub fill: Option<(Ticks, Ticks)>,
-    /// Whether a fill that was called in the bar before lands on this one's 1.
-    pub lands: bool,
-}
+use crate::settings::{BarSettings, Start};
+use crate::time::Bar;
 
 /// A bar that is to be composed, and all that it depends on.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -132,67 +59,96 @@ impl Request<'_> {
     }
 }
 
+/// Composes bars. It holds the room that this takes, so that composing needs no other.
+#[derive(Debug, Clone)]
+pub struct Composer {
+    bench: Workbench,
+}
+
+impl Composer {
+    /// A composer. Allocates; keep it.
+    pub fn new() -> Self {
+        Self {
+            bench: Workbench::new(),
+        }
+    }
+}
+
+impl Default for Composer {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
 /// Composes the part of `bar` at `bpm` quarter notes a minute into `part`, replacing what it held. As
 /// [`compose_with`].
 pub fn compose(bar: Bar, bpm: f64, bar_settings: &BarSettings, part: &mut Part) {
     compose_with(&Request::new(bar, bpm, bar_settings), part);
 }
 
-/// Composes the part of a bar into `part`, replacing what it held.
-///
-/// Pure: the part depends on nothing but the request. Audio thread.
-///
-/// # Realtime
-/// No allocation; the cost grows with the strokes and the attacks of the bar alone.
-pub fn compose_with(request: &Request, part: &mut Part) {
-    let &Request {
-        bar,
-        bpm,
-        ref bar_settings,
-        ref call,
-        section_position,
-        riff,
-        ..
-    } = request;
-    let ctx = Context::new(bar, bpm, bar_settings, section_position);
-    let reaches_on = call.fill.is_some_and(|(_, to)| to == ctx.layout.bar_len);
-    let after = Call {
-        fill: None,
-        lands: reaches_on,
-    };
-    let goes_on = Next {
-        bar: Bar {
-            start: bar.end(),
-            ..bar
-        },
-        bpm,
-        bar_settings: *bar_settings,
-        section_position: None,
-    };
-    let next = request.next.unwrap_or(goes_on);
-    let ahead = {
-        let ctx = Context::new(
-            next.bar,
-            next.bpm,
-            &next.bar_settings,
-            next.section_position,
-        );
-        // A fill that begins later has nothing to do with its bar's first strokes.
-        draft(&ctx, &after, None, |span| span.from <= 0, part);
-        part.shift(bar.end() - next.bar.start);
-        limbs::ahead(part, bar.end(), bpm / next.bpm)
-    };
+impl Composer {
+    /// Composes the part of a bar into `part`, replacing what it held.
+    ///
+    /// Pure: the part depends on nothing but the request. Audio thread.
+    ///
+    /// # Realtime
+    /// No allocation; the cost grows with the strokes and the attacks of the bar alone.
+    pub fn compose(&mut self, request: &Request, part: &mut Part) {
+        let bench = &mut self.bench;
+        let &Request {
+            bar,
+            bpm,
+            ref bar_settings,
+            ref call,
+            section_position,
+            riff,
+            ..
+        } = request;
+        let ctx = Context::new(bar, bpm, bar_settings, section_position);
+        let reaches_on = call.fill.is_some_and(|(_, to)| to == ctx.layout.bar_len);
+        let after = Call {
+            fill: None,
+            lands: reaches_on,
+        };
+        let goes_on = Next {
+            bar: Bar {
+                start: bar.end(),
+                ..bar
+            },
+            bpm,
+            bar_settings: *bar_settings,
+            section_position: None,
+        };
+        let next = request.next.unwrap_or(goes_on);
+        let ahead = {
+            let ctx = Context::new(
+                next.bar,
+                next.bpm,
+                &next.bar_settings,
+                next.section_position,
+            );
+            // A fill that begins later has nothing to do with its bar's first strokes.
+            draft(&ctx, &after, None, |span| span.from <= 0, part, bench);
+            part.shift(bar.end() - next.bar.start);
+            limbs::ahead(part, bar.end(), bpm / next.bpm)
+        };
 
-    draft(&ctx, call, riff, |_| true, part);
-    feet::assign(&ctx, bar_settings.beat(), part);
-    part.strokes
-        .sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
-    limbs::settle(&ctx, &ahead, call, part);
-    part.loose = !bar_settings.beat().clamped && feet::pedal_is_busy(part);
-    dynamics::weigh(&ctx, part);
-    feel::place(&ctx, bar_settings.beat(), part);
-    riff_kicks::hold(&ctx, bar_settings.beat(), riff, part);
-    debug_assert!(one_place_a_limb(part), "a limb is in two places: {part:?}");
+        draft(&ctx, call, riff, |_| true, part, bench);
+        feet::assign(&ctx, bar_settings.beat(), part);
+        part.strokes
+            .sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
+        limbs::settle(&ctx, &ahead, call, part);
+        part.loose = !bar_settings.beat().clamped && feet::pedal_is_busy(part);
+        dynamics::weigh(&ctx, part);
+        feel::place(&ctx, bar_settings.beat(), part);
+        riff_kicks::hold(&ctx, bar_settings.beat(), riff, part);
+        debug_assert!(one_place_a_limb(part), "a limb is in two places: {part:?}");
+    }
+}
+
+/// Composes a bar as [`Composer::compose`] does, for whoever composes one now and then. Allocates.
+pub fn compose_with(request: &Request, part: &mut Part) {
+    Composer::new().compose(request, part);
 }
 
 /// Writes down what is wanted of a bar: hands, kicks, extras, and the fill, if that one is asked for.
@@ -200,8 +156,9 @@ fn draft(
     ctx: &Context,
     call: &Call,
     riff: Option<&[Attack]>,
-    asked: impl Fn(&fills::Span) -> bool,
+    asked: impl Fn(&FillSpan) -> bool,
     part: &mut Part,
+    bench: &mut Workbench,
 ) {
     let beat = ctx.bar_settings.beat();
     part.bar = ctx.bar;
@@ -227,7 +184,7 @@ fn draft(
             let start = ctx.bar.start;
             let inside = span.from.max(0)..span.to;
             part.forget_dropped(|stroke| inside.contains(&(stroke.tick - start)));
-            fills::play(ctx, beat, &span, call, part);
+            fills::play(ctx, beat, &span, call, part, bench);
         }
         Some(_) => {}
         None => phrases::vary(ctx, beat, part),

@@ -10,8 +10,8 @@
 //! al. 2019, CC BY 4.0) as measured on its 211 rock and punk performances: backbeat mean velocity
 //! 123, cymbal on the beat 20 above off the beat, kick spread 14.6.
 
-use super::bar::Context;
 use super::chance::{Decision, chance};
+use super::context::Context;
 use super::roles::Stress;
 use super::stroke::{Limb, Part, Stroke, Voice};
 use crate::kit::Piece;

@@ -3,9 +3,9 @@
 //! Extras are drawn once a phrase, so that a groove is a groove: bars 1 and 3 share theirs, and
 //! bars 2 and 4; the last bar of a phrase draws its own.
 
-use super::bar::Context;
 use super::beat::{Beat, Hands};
 use super::chance::{Decision, chance};
+use super::context::Context;
 use super::roles::Role;
 use super::stroke::{Limb, Part, Voice};
 use crate::kit::Piece;

@@ -17,12 +17,12 @@
 //! to the nearest stroke, so that they stay even: one displaced tone is heard from 6 ms or 2.5 % of
 //! the interval on (Friberg & Sundberg 1995, *JASA* 98:2524-2531, abstract).
 
-use super::bar::Context;
 use super::beat::Beat;
 use super::chance::{Decision, bits};
+use super::context::Context;
+use super::minimum_gaps::Gaps;
 use super::stroke::{Limb, Part, Stroke, Voice};
 use super::swing;
-use super::{limbs, limits};
 use crate::kit::Piece;
 use crate::time::{Ticks, tempo};
 
@@ -249,48 +249,6 @@ fn keep_apart(gaps: &Gaps, part: &mut Part) {
                 .play_tick
                 .max(last.map_or(start, |last| last.play_tick) + gap);
             last = Some(*stroke);
-        }
-    }
-}
-
-/// How close together strokes of one limb may sound, in ticks: as close as the limits allow, or as
-/// they stand on the grid where they stand closer.
-pub(super) struct Gaps<'a> {
-    ctx: &'a Context<'a>,
-    /// From a hand's stroke to a bar line.
-    travel: Ticks,
-    foot: Ticks,
-}
-
-impl<'a> Gaps<'a> {
-    fn new(ctx: &'a Context) -> Self {
-        let limits::Limits {
-            hand_s,
-            travel_s,
-            foot_s,
-            ..
-        } = ctx.limits;
-        Self {
-            ctx,
-            travel: ctx.ticks(hand_s + travel_s),
-            foot: ctx.ticks(foot_s),
-        }
-    }
-
-    /// Between two strokes; `None` is a bar line, where the neighbouring bar's stroke may stand.
-    /// `to_line` is the distance to it, on the grid.
-    pub(super) fn between(
-        &self,
-        earlier: Option<&Stroke>,
-        later: Option<&Stroke>,
-        to_line: Ticks,
-    ) -> Ticks {
-        let hand = |s: &Stroke| s.limb < Limb::LeadFoot;
-        match (earlier, later) {
-            (Some(a), Some(b)) if hand(a) => limbs::room(self.ctx, a, b).min(b.tick - a.tick),
-            (Some(a), Some(b)) => self.foot.min(b.tick - a.tick),
-            (Some(s), None) | (None, Some(s)) if hand(s) => self.travel.min(to_line),
-            _ => self.foot.min(to_line),
         }
     }
 }

@@ -1,7 +1,7 @@
 //! The two feet: kick, pedal, and which foot plays which.
 
-use super::bar::Context;
 use super::beat::Beat;
+use super::context::Context;
 use super::limits::thin;
 use super::stroke::{Limb, MAX_STROKES, Part, Stroke, Voice};
 use crate::kit::Piece;

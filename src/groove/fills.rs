@@ -12,12 +12,15 @@ mod paths;
 mod place;
 mod taste;
 
-use super::bar::Context;
 use super::beat::Beat;
 use super::chance::{Decision, chance};
+use super::context::Call;
+use super::context::Context;
+use super::fill_span::FillSpan;
 use super::roles::Role;
+use super::stroke::Fill;
 use super::stroke::{Limb, Part, Stroke, Voice};
-use super::{Call, limbs, phrases};
+use super::{limbs, phrases};
 use crate::kit::Piece::{Kick, Snare};
 use crate::settings::FillShape;
 use crate::settings::KickSource;
@@ -25,83 +28,6 @@ use crate::time::{Ticks, Value};
 use choose::Choice;
 pub use place::Workbench;
 use place::{Strokes, Swell};
-use std::fmt;
-
-/// A fill of a part.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Fill {
-    /// Where it begins in its bar, in ticks on the timeline.
-    pub start: Ticks,
-    /// Where it ends in its bar: the first tick after it.
-    pub end: Ticks,
-    figure: &'static str,
-    path: &'static str,
-    /// Whether it goes in threes where the beat goes in twos.
-    triplets: bool,
-}
-
-impl Fill {
-    /// Whether a stroke at a tick of the timeline is one of triplets, which do not swing.
-    pub(super) fn is_unswung(&self, tick: Ticks) -> bool {
-        self.triplets && (self.start..self.end).contains(&tick)
-    }
-}
-
-/// Its name, for people: what is played, and where.
-impl fmt::Display for Fill {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self { figure, path, .. } = self;
-        write!(f, "{figure}, {path}")
-    }
-}
-
-/// Where a fill goes, and what decides about it. Ticks are from the start of the bar in hand; a fill of two
-/// bars reaches beyond it.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Span {
-    pub(super) from: Ticks,
-    pub(super) to: Ticks,
-    /// The earliest tick for a grace note.
-    pub(super) earliest: Ticks,
-    /// The tick that owns its decisions: where it lands, on the timeline.
-    pub(super) place: Ticks,
-    /// The bar that it leads to, by its place in the row of bars.
-    pub(super) number: i64,
-    /// What is wished for.
-    pub(super) shape: FillShape,
-    /// Whether it was called, rather than drawn at the end of a phrase.
-    pub(super) called: bool,
-    /// How much intensity its fast strokes need, beside others.
-    pub(super) reluctance: f32,
-}
-
-impl Span {
-    /// Tells the decisions of called fills from those of drawn ones.
-    fn index(&self) -> u64 {
-        u64::from(self.called)
-    }
-
-    /// The same, seen from so many ticks earlier.
-    pub(super) fn moved(self, by: Ticks) -> Self {
-        Self {
-            from: self.from + by,
-            to: self.to + by,
-            ..self
-        }
-    }
-
-    /// The counts that it goes over.
-    fn counts<'a>(&self, ctx: &'a Context) -> impl Iterator<Item = Ticks> + 'a {
-        let (from, to) = (self.from, self.to);
-        [-1, 0, 1]
-            .into_iter()
-            .flat_map(move |bar| {
-                let starts = ctx.layout.counts.iter().map(|count| count.start);
-                starts.map(move |start| start + bar * ctx.layout.bar_len)
-            })
-            .filter(move |at| (from..to).contains(at))
-    }
-}
 
 /// What the feet do under a fill.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -119,10 +45,15 @@ enum Feet {
 /// Plays a fill into the part, in place of what the beat has there.
 ///
 /// A called fill that was let go of ends before its span does; what has been played of it stays as it was.
-pub(super) fn play(ctx: &Context, beat: &Beat, span: &Span, call: &Call, part: &mut Part) {
-    // Taken out while it is used, so that the part can be written to.
-    let mut bench = std::mem::take(&mut part.bench);
-    let (figure, path, value, feet) = if let Some(choice) = differing(ctx, beat, span, &mut bench) {
+pub(super) fn play(
+    ctx: &Context,
+    beat: &Beat,
+    span: &FillSpan,
+    call: &Call,
+    part: &mut Part,
+    bench: &mut Workbench,
+) {
+    let (figure, path, value, feet) = if let Some(choice) = differing(ctx, beat, span, bench) {
         let feet = feet(ctx, span, &choice, goes_on(ctx, beat, span));
         (choice.figure.name, choice.path.name, choice.value, feet)
     } else {
@@ -167,13 +98,12 @@ pub(super) fn play(ctx: &Context, beat: &Beat, span: &Span, call: &Call, part: &
     if until < ctx.layout.bar_len {
         phrases::land(ctx, until, part);
     }
-    part.bench = bench;
 }
 
 /// The fill of a span, other than its neighbours: those of every other phrase choose freely, and those
 /// between heed both sides, so that none needs to know more than its own place. Its strokes are
 /// `bench.own`.
-fn differing(ctx: &Context, beat: &Beat, span: &Span, bench: &mut Workbench) -> Option<Choice> {
+fn differing(ctx: &Context, beat: &Beat, span: &FillSpan, bench: &mut Workbench) -> Option<Choice> {
     let Workbench { own, neighbours } = bench;
     if span.called || ctx.phrase.number.rem_euclid(2) == 1 {
         return choose(ctx, beat, span, |_| true, own);
@@ -184,7 +114,7 @@ fn differing(ctx: &Context, beat: &Beat, span: &Span, bench: &mut Workbench) -> 
         .zip(neighbours.iter_mut())
         .zip(&mut ends)
     {
-        let other = Span {
+        let other = FillSpan {
             place: span.place + bars * ctx.layout.bar_len,
             number: span.number + bars,
             ..*span
@@ -229,7 +159,7 @@ fn alike(ctx: &Context, a: (&[Stroke], Ticks), b: (&[Stroke], Ticks)) -> bool {
 fn choose(
     ctx: &Context,
     beat: &Beat,
-    span: &Span,
+    span: &FillSpan,
     wanted: impl Fn(&[Stroke]) -> bool,
     strokes: &mut Strokes,
 ) -> Option<Choice> {
@@ -244,7 +174,7 @@ fn choose(
 fn through(
     ctx: &Context,
     beat: &Beat,
-    span: &Span,
+    span: &FillSpan,
     choice: &Choice,
     swell: Swell,
     strokes: &mut Strokes,
@@ -263,7 +193,7 @@ fn through(
 
 /// Writes single strokes on the snare, as fast as this drummer can at this tempo; nothing where even
 /// slow ones are too fast.
-fn plain(ctx: &Context, beat: &Beat, span: &Span, strokes: &mut Strokes) {
+fn plain(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: &mut Strokes) {
     for value in [
         Value::Sixteenth,
         Value::Triplet,
@@ -294,7 +224,7 @@ fn plain(ctx: &Context, beat: &Beat, span: &Span, strokes: &mut Strokes) {
     strokes.clear();
 }
 
-fn swell(ctx: &Context, span: &Span) -> Swell {
+fn swell(ctx: &Context, span: &FillSpan) -> Swell {
     let draw = chance(
         ctx.bar_settings.take,
         span.place,
@@ -309,7 +239,7 @@ fn swell(ctx: &Context, span: &Span) -> Swell {
 }
 
 /// Whether the feet go on with what they have: always where they are the riff, often where they run.
-fn goes_on(ctx: &Context, beat: &Beat, span: &Span) -> bool {
+fn goes_on(ctx: &Context, beat: &Beat, span: &FillSpan) -> bool {
     let draw = chance(
         ctx.bar_settings.take,
         span.place,
@@ -325,7 +255,7 @@ fn goes_on(ctx: &Context, beat: &Beat, span: &Span) -> bool {
     span.shape != FillShape::Break && (riff || (runs && draw < 0.6))
 }
 
-fn feet(ctx: &Context, span: &Span, choice: &Choice, goes_on: bool) -> Feet {
+fn feet(ctx: &Context, span: &FillSpan, choice: &Choice, goes_on: bool) -> Feet {
     use figures::Family;
     let draw = chance(
         ctx.bar_settings.take,
@@ -344,7 +274,7 @@ fn feet(ctx: &Context, span: &Span, choice: &Choice, goes_on: bool) -> Feet {
 /// Takes away what the fill replaces, and what is in the way of its first strokes.
 fn clear(
     ctx: &Context,
-    span: &Span,
+    span: &FillSpan,
     until: Ticks,
     feet: Feet,
     strokes: &[Stroke],

@@ -1,7 +1,7 @@
 //! The two hands: the lead hand's figure, the snare, and who plays which.
 
-use super::bar::Context;
 use super::beat::{Beat, Feel, Figure, Hands};
+use super::context::Context;
 use super::roles::{On, Role, Sub, TickList};
 use super::stroke::{Limb, Part, Stroke, Voice};
 use crate::kit::Piece;

@@ -8,7 +8,7 @@
 //!
 //! The strokes of a bar are settled at full density, so every lower density is playable too.
 
-use super::bar::{Call, Context};
+use super::context::{Call, Context};
 use super::cymbal::HandCymbal;
 use super::roles::Stress;
 use super::stroke::{Limb, Part, Stroke, Voice};

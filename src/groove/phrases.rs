@@ -4,14 +4,14 @@
 //! Common practice, no source. Nothing here looks back: what a bar leads to owns the decisions about
 //! it, so that both sides of a bar line come to the same answer.
 
-use super::bar::Context;
 use super::beat::{Beat, Hands};
 use super::chance::{Decision, bits, chance};
-use super::fills::Span;
+use super::context::{Call, Context};
+use super::fill_span::FillSpan;
+use super::limbs;
 use super::roles::{On, Role, Stress, Sub};
 use super::section::SectionPosition;
 use super::stroke::{Limb, Part, Stroke, Voice};
-use super::{Call, limbs};
 use crate::kit::Piece;
 use crate::settings::{BarSettings, FillShape, Play};
 use crate::settings::{SectionFill, Start};
@@ -89,9 +89,9 @@ fn wanted(ctx: &Context) -> SectionFill {
 }
 
 /// The fill of the bar, if it has one: one that was called, or the phrase's.
-pub(super) fn fill(ctx: &Context, beat: &Beat, call: &Call) -> Option<Span> {
+pub(super) fn fill(ctx: &Context, beat: &Beat, call: &Call) -> Option<FillSpan> {
     let bar_len = ctx.layout.bar_len;
-    let span = Span {
+    let span = FillSpan {
         from: 0,
         to: bar_len,
         earliest: Ticks::MIN,
@@ -104,7 +104,7 @@ pub(super) fn fill(ctx: &Context, beat: &Beat, call: &Call) -> Option<Span> {
     let drawn = drawn(ctx, beat, span);
     match (call.fill, drawn) {
         (Some((from, _)), Some(drawn)) if drawn.from <= from => Some(drawn),
-        (Some((from, _)), _) => Some(Span {
+        (Some((from, _)), _) => Some(FillSpan {
             from,
             earliest: from,
             called: true,
@@ -115,12 +115,12 @@ pub(super) fn fill(ctx: &Context, beat: &Beat, call: &Call) -> Option<Span> {
 }
 
 /// The fill that chance has at the end of the phrase, if it reaches into this bar.
-fn drawn(ctx: &Context, beat: &Beat, span: Span) -> Option<Span> {
+fn drawn(ctx: &Context, beat: &Beat, span: FillSpan) -> Option<FillSpan> {
     let wanted = wanted(ctx);
     match ctx.phrase.left() {
         1 if is_filled(wanted, ctx.bar_settings, span.place) => Some(at_end(ctx, beat, span)),
         2 => {
-            let next = Span {
+            let next = FillSpan {
                 place: span.place + ctx.layout.bar_len,
                 number: span.number + 1,
                 ..span
@@ -134,12 +134,12 @@ fn drawn(ctx: &Context, beat: &Beat, span: Span) -> Option<Span> {
 }
 
 /// The fill that a phrase would have at its end, seen from its last bar.
-pub(super) fn at_end(ctx: &Context, beat: &Beat, span: Span) -> Span {
+pub(super) fn at_end(ctx: &Context, beat: &Beat, span: FillSpan) -> FillSpan {
     let (counts, two_bars) = length(ctx, beat, &span);
     let all = ctx.layout.counts.len();
     let first = ctx.layout.counts[all - counts.min(all)].start;
     let bar_len = ctx.layout.bar_len;
-    Span {
+    FillSpan {
         from: if two_bars { -bar_len } else { first },
         to: bar_len,
         ..span
@@ -147,7 +147,7 @@ pub(super) fn at_end(ctx: &Context, beat: &Beat, span: Span) -> Span {
 }
 
 /// How many counts a phrase's fill takes, and whether it is two bars.
-fn length(ctx: &Context, beat: &Beat, span: &Span) -> (usize, bool) {
+fn length(ctx: &Context, beat: &Beat, span: &FillSpan) -> (usize, bool) {
     let (lengths, slow) = beat.fills.lengths();
     let weights = match span.shape {
         FillShape::Auto => lengths,

@@ -4,8 +4,8 @@
 //! heavier place stays, then the stronger one. Whether an attack stays depends on its near
 //! neighbours alone, so that bars agree about what lies between them.
 
-use super::bar::Context;
 use super::beat::Beat;
+use super::context::Context;
 use super::limits::Limits;
 use super::stroke::{Hit, Limb, Part, Stroke, Voice};
 use super::{dynamics, limits};

@@ -1,14 +1,13 @@
 //! Strokes, the part they make, and how a stroke becomes a hit.
 
 use super::cymbal::HandCymbal;
-use super::dynamics;
-use super::fills::{Fill, Workbench};
 use super::limits::thin;
 use super::roles::{Layout, TickList};
 use crate::kit::Piece;
 use crate::settings::StrokeSettings;
 use crate::time::{Bar, Meter, Ticks};
 use arrayvec::ArrayVec;
+use std::fmt;
 
 /// One of the drummer's limbs; "lead" is the dominant side.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -133,6 +132,36 @@ pub struct Hit {
     pub rings: bool,
 }
 
+/// A fill of a part.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Fill {
+    /// Where it begins in its bar, in ticks on the timeline.
+    pub start: Ticks,
+    /// Where it ends in its bar: the first tick after it.
+    pub end: Ticks,
+    /// What is played, for people.
+    pub(super) figure: &'static str,
+    /// Where on the kit, for people.
+    pub(super) path: &'static str,
+    /// Whether it goes in threes where the beat goes in twos.
+    pub(super) triplets: bool,
+}
+
+impl Fill {
+    /// Whether a stroke at a tick of the timeline is one of triplets, which do not swing.
+    pub(super) fn is_unswung(&self, tick: Ticks) -> bool {
+        self.triplets && (self.start..self.end).contains(&tick)
+    }
+}
+
+/// Its name, for people: what is played, and where.
+impl fmt::Display for Fill {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { figure, path, .. } = self;
+        write!(f, "{figure}, {path}")
+    }
+}
+
 /// Most strokes in a bar: the sixteenths of 32/2 with four limbs, and room for fills. A part never
 /// grows beyond, so composing never allocates.
 pub const MAX_STROKES: usize = 1280;
@@ -158,8 +187,6 @@ pub struct Part {
     /// Where the lead foot is next due after the bar, in ticks from its start, where the riff says
     /// so; else on the next 1.
     pub(super) next_kick: Option<Ticks>,
-    /// Where fills are made.
-    pub(super) bench: Workbench,
 }
 
 impl Part {
@@ -177,7 +204,6 @@ impl Part {
             dropped: Vec::with_capacity(MAX_DROPPED),
             loose: false,
             next_kick: None,
-            bench: Workbench::new(),
         }
     }
 
@@ -272,47 +298,6 @@ impl Part {
     pub(super) fn sort(&mut self) {
         self.strokes
             .sort_unstable_by_key(|s| (s.play_tick, s.limb, s.tick));
-    }
-
-    /// What becomes of a stroke of this part at its moment, on the given hand cymbal; `None` where
-    /// density leaves it out. Audio thread.
-    pub fn perform(
-        stroke: &Stroke,
-        stroke_settings: &StrokeSettings,
-        cymbal: HandCymbal,
-    ) -> Option<Hit> {
-        let eager = stroke_settings.intensity >= stroke.needs;
-        let piece = match stroke.voice {
-            _ if stroke.rank > stroke_settings.density => return None,
-            Voice::Opening { rides: true } if !eager => cymbal.piece(),
-            _ if !eager => return None,
-            Voice::Piece(piece) => piece,
-            Voice::HandCymbal => cymbal.piece(),
-            Voice::Opening { .. } => cymbal.opening(),
-            Voice::Lifted => cymbal.lifted(),
-        };
-        let velocity = dynamics::velocity(stroke, stroke_settings);
-        Some(Hit {
-            tick: stroke.play_tick,
-            grid: stroke.tick + stroke.grace,
-            limb: stroke.limb,
-            piece,
-            velocity,
-            grace: stroke.grace > 0,
-            ghost: stroke.is_ghost(),
-            rings: stroke.rings,
-        })
-    }
-
-    /// Every hit of the part, were the moment the same throughout.
-    pub fn hits<'a>(
-        &'a self,
-        stroke_settings: &'a StrokeSettings,
-    ) -> impl Iterator<Item = Hit> + 'a {
-        let cymbal = self.cymbal(stroke_settings);
-        self.strokes
-            .iter()
-            .filter_map(move |stroke| Self::perform(stroke, stroke_settings, cymbal))
     }
 
     /// Adds a stroke at a tick of the bar. A part that is full drops it: see [`MAX_STROKES`].

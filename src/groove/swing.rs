@@ -5,10 +5,10 @@
 //! other bar of a cycle changes the swing. Only beats that are felt straight swing, and only in
 //! counts of two units. Between, time is bent piecewise linearly, so that nothing changes places.
 
-use super::bar::Context;
 use super::beat::{Beat, Feel, Figure};
-use super::feel::Gaps;
+use super::context::Context;
 use super::limbs::other;
+use super::minimum_gaps::Gaps;
 use super::roles::Role;
 use super::stroke::{Limb, Part, Stroke};
 use crate::settings::HandRate;

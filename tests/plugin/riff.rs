@@ -214,7 +214,7 @@ fn a_full_riff_is_saved_and_loaded() {
 /// What the editor's strip does to the riff reaches the audio thread, and can be taken back.
 #[test]
 fn the_strip_clears_moves_and_undoes() {
-    use fourlimb::editor::riff::{RiffAct, RiffFacts};
+    use fourlimb::editor::{action::RiffAct, snapshot::RiffFacts};
     use fourlimb::project::Project;
     use fourlimb::riff::{Attack, Edit, Riff};
     let keeper = Project::default();

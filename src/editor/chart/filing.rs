@@ -1,8 +1,8 @@
 //! The row that loads, saves and exports.
 
-use super::Export;
 use super::section::combo;
 use crate::editor::action::Action;
+use crate::editor::action::Export;
 use crate::editor::text::chart as words;
 use crate::editor::{theme, widgets};
 use crate::export::{Options, Tracks, What};

@@ -4,10 +4,10 @@
 //! moment stands in a round, and each number has a stretch of its own there: neighbouring fills
 //! never share one, and none needs to remember the last.
 
-use super::super::bar::Context;
 use super::super::beat::{Beat, Feel};
 use super::super::chance::{Decision, bits, chance};
-use super::Span;
+use super::super::context::Context;
+use super::super::fill_span::FillSpan;
 use super::figures::{FIGURES, Family, Figure};
 use super::paths::{PATHS, Path};
 use super::taste::Likes;
@@ -32,7 +32,7 @@ const SLOWEST_SPARSE_S: f64 = 0.55;
 pub(super) fn candidates<'a>(
     ctx: &'a Context<'a>,
     beat: &'a Beat,
-    span: &'a Span,
+    span: &'a FillSpan,
 ) -> impl Iterator<Item = Choice> + 'a {
     let likes = beat.fills.likes();
     let drawn = family(ctx, span, likes);
@@ -53,7 +53,7 @@ pub(super) fn candidates<'a>(
         .flat_map(move |(family, whole)| round(ctx, beat, span, likes, family, whole))
 }
 
-fn family(ctx: &Context, span: &Span, likes: &Likes) -> Family {
+fn family(ctx: &Context, span: &FillSpan, likes: &Likes) -> Family {
     if span.shape == FillShape::Break {
         return Family::Break;
     }
@@ -78,7 +78,7 @@ fn family(ctx: &Context, span: &Span, likes: &Likes) -> Family {
 fn round<'a>(
     ctx: &'a Context<'a>,
     beat: &'a Beat,
-    span: &'a Span,
+    span: &'a FillSpan,
     likes: &'a Likes,
     family: Family,
     whole: bool,
@@ -147,7 +147,7 @@ type Entry = (u8, Value, u8);
 fn suiting(
     ctx: &Context,
     beat: &Beat,
-    span: &Span,
+    span: &FillSpan,
     likes: &Likes,
     family: Family,
 ) -> ArrayVec<Entry, MOST> {

@@ -1,11 +1,11 @@
 //! From a choice to strokes: a fill on the grid, hand by hand, and whether a drummer gets through it.
 
-use super::super::bar::Context;
 use super::super::beat::{Beat, Hands};
+use super::super::context::Context;
+use super::super::fill_span::FillSpan;
 use super::super::limbs;
 use super::super::roles::Role;
 use super::super::stroke::{Limb, Stroke, Voice};
-use super::Span;
 use super::choose::Choice;
 use super::figures::{Blow, Family, Lies, Step, Steps};
 use crate::kit::Piece::{CrashRight, Kick, Snare};
@@ -68,7 +68,7 @@ pub(super) enum Swell {
 pub(super) fn write(
     ctx: &Context,
     choice: &Choice,
-    span: &Span,
+    span: &FillSpan,
     swell: Swell,
     mirrored: bool,
     strokes: &mut Strokes,
@@ -159,7 +159,7 @@ pub(super) fn write(
 }
 
 /// The steps of a span, in ticks from the start of the bar in hand.
-fn grid(ctx: &Context, span: &Span, value: Value) -> Option<ArrayVec<Ticks, MAX_FILL>> {
+fn grid(ctx: &Context, span: &FillSpan, value: Value) -> Option<ArrayVec<Ticks, MAX_FILL>> {
     let run = ctx.layout.resolve(&[Role::Run(value)]);
     let mut grid = ArrayVec::new();
     for bar in [-1, 0, 1] {
@@ -194,7 +194,13 @@ fn step(figure: &Steps, lies: Lies, i: usize, len: usize) -> Option<Step> {
 
 /// Pushes the grace notes of a stroke: the other hand, just before it. None before the bar's 1, which is
 /// never early.
-fn graces(ctx: &Context, stroke: &Stroke, n: u8, span: &Span, strokes: &mut Strokes) -> Option<()> {
+fn graces(
+    ctx: &Context,
+    stroke: &Stroke,
+    n: u8,
+    span: &FillSpan,
+    strokes: &mut Strokes,
+) -> Option<()> {
     let rebound_s = ctx.limits.rebound_s.max(0.045);
     for i in (0..n).rev() {
         let ahead = ctx.ticks(GRACE_S + rebound_s * f64::from(i));
@@ -256,7 +262,7 @@ fn weight(swell: Swell, share: f32, ctx: &Context, at: Ticks, accent: bool, on_c
 
 /// What the hands have to do right after a fill: the lead hand lands on the crash, the other has its
 /// first stroke in the bar after.
-fn landing(ctx: &Context, beat: &Beat, span: &Span) -> ArrayVec<Stroke, 2> {
+fn landing(ctx: &Context, beat: &Beat, span: &FillSpan) -> ArrayVec<Stroke, 2> {
     let at = |limb, voice, tick| Stroke {
         tick,
         limb,
@@ -279,7 +285,7 @@ fn landing(ctx: &Context, beat: &Beat, span: &Span) -> ArrayVec<Stroke, 2> {
 }
 
 /// Leaves out the last stroke of each hand that would not be back in time.
-pub(super) fn cut_short(ctx: &Context, beat: &Beat, span: &Span, strokes: &mut Strokes) {
+pub(super) fn cut_short(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: &mut Strokes) {
     for landing in landing(ctx, beat, span) {
         let last = strokes.iter().rposition(|s| s.limb == landing.limb);
         if let Some(i) = last
@@ -292,7 +298,7 @@ pub(super) fn cut_short(ctx: &Context, beat: &Beat, span: &Span, strokes: &mut S
 }
 
 /// Whether a drummer gets through the strokes and lands on the 1 after them.
-pub(super) fn playable(ctx: &Context, beat: &Beat, span: &Span, strokes: &[Stroke]) -> bool {
+pub(super) fn playable(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: &[Stroke]) -> bool {
     let feet = ctx.ticks(ctx.limits.feet_s);
     let landing = landing(ctx, beat, span);
     let mut last: [Option<Stroke>; 2] = [None; 2];

@@ -4,7 +4,7 @@ use super::{Harness, Panel, Playhead, Role, Snapshot, Values, text, theme};
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
 use fourlimb::editor::action::Action;
-use fourlimb::editor::riff::RiffAct;
+use fourlimb::editor::action::RiffAct;
 use fourlimb::editor::view_settings;
 use fourlimb::params::FourlimbParams;
 use fourlimb::riff::{Attack, Riff};

@@ -1,0 +1,79 @@
+//! What every step of composing a bar needs to know.
+
+use super::limits::{self, Limits};
+use super::roles::Layout;
+use super::section::{InPhrase, SectionPosition};
+use crate::settings::BarSettings;
+use crate::time::{Bar, Ticks, tempo};
+
+/// A bar that is being composed.
+pub(super) struct Context<'a> {
+    pub(super) bar_settings: &'a BarSettings,
+    pub(super) layout: Layout,
+    pub(super) bar: Bar,
+    /// Quarter notes a minute.
+    pub(super) bpm: f64,
+    pub(super) limits: Limits,
+    /// The bar's place in its section, where there is a chart.
+    pub(super) section_position: Option<SectionPosition>,
+    /// The bar's place in its phrase.
+    pub(super) phrase: InPhrase,
+    /// The bar's place in the beat's cycle, from 0.
+    pub(super) in_cycle: usize,
+}
+
+impl<'a> Context<'a> {
+    pub(super) fn new(
+        bar: Bar,
+        bpm: f64,
+        bar_settings: &'a BarSettings,
+        section_position: Option<SectionPosition>,
+    ) -> Self {
+        let phrase = InPhrase::new(bar.index(), section_position.as_ref(), bar_settings);
+        Self {
+            bar_settings,
+            layout: Layout::new(bar.meter),
+            bar,
+            bpm,
+            limits: bar_settings.player.limits(),
+            section_position,
+            phrase,
+            in_cycle: usize::from(phrase.index % 2 == 1),
+        }
+    }
+
+    /// A time in seconds as ticks at the bar's tempo, rounded up; at least one, since even without
+    /// limits no limb is in two places at once.
+    pub(super) fn ticks(&self, seconds: f64) -> Ticks {
+        limits::ticks(seconds, self.bpm).max(1)
+    }
+
+    /// Ticks as seconds at the bar's tempo.
+    pub(super) fn seconds(&self, ticks: Ticks) -> f64 {
+        ticks as f64 / tempo::ticks_per_second(self.bpm)
+    }
+
+    /// Whether it is the last bar of its phrase.
+    pub(super) fn is_last_of_phrase(&self) -> bool {
+        self.phrase.left() == 1
+    }
+
+    /// The tick that owns what repeats inside the phrase.
+    pub(super) fn phrase_start(&self) -> Ticks {
+        self.bar.start - self.phrase.index * self.layout.bar_len
+    }
+
+    /// The roles of this bar of a cycle.
+    pub(super) fn of_cycle<T: Copy>(&self, cycle: &[T]) -> Option<T> {
+        cycle.get(self.in_cycle % cycle.len().max(1)).copied()
+    }
+}
+
+/// What was asked of a bar at the moment, beyond its plan.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Call {
+    /// A fill that was called: from a count to another, in ticks from the start of the bar.
+    pub fill: Option<(Ticks, Ticks)>,
+    /// Whether a fill that was called in the bar before lands on this one's 1.
+    pub lands: bool,
+}

@@ -1,0 +1,48 @@
+//! How close together strokes of one limb may sound.
+
+use super::context::Context;
+use super::stroke::{Limb, Stroke};
+use super::{limbs, limits};
+use crate::time::Ticks;
+
+/// How close together strokes of one limb may sound, in ticks: as close as the limits allow, or as
+/// they stand on the grid where they stand closer.
+pub(super) struct Gaps<'a> {
+    ctx: &'a Context<'a>,
+    /// From a hand's stroke to a bar line.
+    travel: Ticks,
+    foot: Ticks,
+}
+
+impl<'a> Gaps<'a> {
+    pub(super) fn new(ctx: &'a Context) -> Self {
+        let limits::Limits {
+            hand_s,
+            travel_s,
+            foot_s,
+            ..
+        } = ctx.limits;
+        Self {
+            ctx,
+            travel: ctx.ticks(hand_s + travel_s),
+            foot: ctx.ticks(foot_s),
+        }
+    }
+
+    /// Between two strokes; `None` is a bar line, where the neighbouring bar's stroke may stand.
+    /// `to_line` is the distance to it, on the grid.
+    pub(super) fn between(
+        &self,
+        earlier: Option<&Stroke>,
+        later: Option<&Stroke>,
+        to_line: Ticks,
+    ) -> Ticks {
+        let hand = |s: &Stroke| s.limb < Limb::LeadFoot;
+        match (earlier, later) {
+            (Some(a), Some(b)) if hand(a) => limbs::room(self.ctx, a, b).min(b.tick - a.tick),
+            (Some(a), Some(b)) => self.foot.min(b.tick - a.tick),
+            (Some(s), None) | (None, Some(s)) if hand(s) => self.travel.min(to_line),
+            _ => self.foot.min(to_line),
+        }
+    }
+}

@@ -1,0 +1,49 @@
+//! How a stroke becomes a hit: what it strikes and how hard, with the settings of its moment.
+
+use super::cymbal::HandCymbal;
+use super::dynamics;
+use super::stroke::{Hit, Part, Stroke, Voice};
+use crate::settings::StrokeSettings;
+
+impl Part {
+    /// What becomes of a stroke of this part at its moment, on the given hand cymbal; `None` where
+    /// density leaves it out. Audio thread.
+    pub fn perform(
+        stroke: &Stroke,
+        stroke_settings: &StrokeSettings,
+        cymbal: HandCymbal,
+    ) -> Option<Hit> {
+        let eager = stroke_settings.intensity >= stroke.needs;
+        let piece = match stroke.voice {
+            _ if stroke.rank > stroke_settings.density => return None,
+            Voice::Opening { rides: true } if !eager => cymbal.piece(),
+            _ if !eager => return None,
+            Voice::Piece(piece) => piece,
+            Voice::HandCymbal => cymbal.piece(),
+            Voice::Opening { .. } => cymbal.opening(),
+            Voice::Lifted => cymbal.lifted(),
+        };
+        let velocity = dynamics::velocity(stroke, stroke_settings);
+        Some(Hit {
+            tick: stroke.play_tick,
+            grid: stroke.tick + stroke.grace,
+            limb: stroke.limb,
+            piece,
+            velocity,
+            grace: stroke.grace > 0,
+            ghost: stroke.is_ghost(),
+            rings: stroke.rings,
+        })
+    }
+
+    /// Every hit of the part, were the moment the same throughout.
+    pub fn hits<'a>(
+        &'a self,
+        stroke_settings: &'a StrokeSettings,
+    ) -> impl Iterator<Item = Hit> + 'a {
+        let cymbal = self.cymbal(stroke_settings);
+        self.strokes
+            .iter()
+            .filter_map(move |stroke| Self::perform(stroke, stroke_settings, cymbal))
+    }
+}
