@@ -39,7 +39,7 @@ fn core() -> Vec<(PathBuf, String)> {
             .as_os_str()
             .to_string_lossy()
             .into_owned();
-        !["plugin", "editor", "files", "main", "lib"].contains(&room.trim_end_matches(".rs"))
+        !["plugin", "editor", "cli", "files", "main", "lib"].contains(&room.trim_end_matches(".rs"))
     });
     files
 }

@@ -1,20 +1,11 @@
-//! What the project's commands are made of; the hosted tests use the host and the session too.
+//! What the developers' commands are made of. What a songwriter calls is the program's (`src/cli`).
 
-pub mod check;
-pub mod export;
-pub mod guitar;
-pub mod host;
 pub mod install;
-pub mod lock;
-pub mod onsets;
 pub mod real_host;
-pub mod riff;
 pub mod session;
 pub mod session_guitar;
 #[cfg(feature = "shots")]
 pub mod shots;
-pub mod sound;
-pub mod state;
 pub mod test;
 
 use anyhow::Result;

@@ -1,14 +1,15 @@
-//! `cargo xtask export`: a song, some of its bars or a section as a MIDI file.
+//! `fourlimb export`: a song, some of its bars or a section as a MIDI file.
 
+use crate::export::{OPTIONS, Options};
+use crate::files::{self, Existing};
 use anyhow::Result;
 use clap::{Arg, ArgMatches, Command, FromArgMatches};
-use fourlimb::export::{OPTIONS, Options};
-use fourlimb::files::{self, Existing};
+use std::io::Write;
 use std::path::PathBuf;
 
 /// Its options.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub(super) struct Args {
     /// The song, a JSON file (see docs/song-file.md).
     song: PathBuf,
     /// Where to write the MIDI file.
@@ -21,7 +22,7 @@ pub struct Args {
     options: Chosen,
 }
 
-/// The options of [`OPTIONS`], which the stand-alone has too.
+/// The options of [`OPTIONS`].
 #[derive(Debug)]
 struct Chosen(Options);
 
@@ -61,27 +62,24 @@ impl FromArgMatches for Chosen {
     }
 }
 
-/// Runs the command.
-///
-/// # Errors
-/// Where the song can't be read or exported as asked, or the file not written; nothing is written
-/// then.
-pub fn run(args: &Args) -> Result<()> {
+/// Runs the command. Fails where the song can't be read or exported as asked, or the file not written; nothing
+/// is written then.
+pub(super) fn run(args: &Args, out: &mut dyn Write) -> Result<()> {
     let existing = if args.replace {
         Existing::Replace
     } else {
         Existing::Keep
     };
     let told = files::export_song(&args.song, &args.out, &args.options.0, existing)?;
-    println!("{told}");
+    writeln!(out, "{told}")?;
     Ok(())
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::export::{Tracks, What};
     use clap::Parser;
-    use fourlimb::export::{Tracks, What};
 
     #[derive(Debug, Parser)]
     struct Cli {
