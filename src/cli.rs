@@ -153,15 +153,18 @@ fn finish(done: Result<()>) -> ExitCode {
     let Err(error) = done else {
         return ExitCode::SUCCESS;
     };
-    // Whoever reads the output has enough, as `head` has.
-    let enough = |cause: &(dyn std::error::Error + 'static)| {
-        let io = cause.downcast_ref::<io::Error>();
-        io.is_some_and(|error| error.kind() == ErrorKind::BrokenPipe)
-    };
-    if error.chain().any(enough) {
-        return ExitCode::SUCCESS;
+    // Errors of files have the name of the file as their context: an error without is that of the output.
+    let output = error.downcast_ref::<io::Error>();
+    match output.filter(|_| error.chain().len() == 1) {
+        // Whoever reads it has enough, as `head` has.
+        Some(output) if output.kind() == ErrorKind::BrokenPipe => return ExitCode::SUCCESS,
+        Some(output) => {
+            let _ = writeln!(io::stderr(), "could not write the output: {output}");
+        }
+        None => {
+            let _ = writeln!(io::stderr(), "{error:#}");
+        }
     }
-    let _ = writeln!(io::stderr(), "{error:#}");
     ExitCode::FAILURE
 }
 

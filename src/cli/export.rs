@@ -1,8 +1,9 @@
 //! `fourlimb export`: a song, some of its bars or a section as a MIDI file.
 
-use crate::export::{OPTIONS, Options};
+use crate::export::{ExportError, OPTIONS, Options};
 use crate::files::{self, Existing};
 use anyhow::Result;
+use clap::error::ErrorKind;
 use clap::{Arg, ArgMatches, Command, FromArgMatches};
 use std::io::Write;
 use std::path::PathBuf;
@@ -50,15 +51,14 @@ impl FromArgMatches for Chosen {
     }
 
     fn update_from_arg_matches(&mut self, matches: &ArgMatches) -> Result<(), clap::Error> {
+        let misuse =
+            |error: ExportError| clap::Error::raw(ErrorKind::ValueValidation, error);
         for option in OPTIONS {
             if let Some(text) = matches.get_one::<String>(option.name) {
-                let set = self.0.set(option.name, text);
-                set.map_err(|error| {
-                    clap::Error::raw(clap::error::ErrorKind::ValueValidation, error)
-                })?;
+                self.0.set(option.name, text).map_err(misuse)?;
             }
         }
-        Ok(())
+        self.0.check().map_err(misuse)
     }
 }
 
@@ -117,6 +117,9 @@ mod tests {
             ("--tracks hands", "one, limbs, pieces"),
             ("--format 2", "0, 1"),
             ("--take many", "1 to 999"),
+            ("--take 1000", "1 to 999"),
+            ("--feel 2", "0 (the exact grid) to 1"),
+            ("--format 0 --tracks limbs", "a single track"),
         ] {
             let error = parse(line).unwrap_err();
             assert!(error.contains(expected), "{line}: {error}");

@@ -51,7 +51,11 @@ fn read(args: &Args, timeline: &Timeline) -> Result<Riff> {
     let bytes = super::read(&args.file)?;
     let bars = timeline.bars();
     let bar = bars.get(args.bar as usize - 1);
-    ensure!(bar.is_some(), "the song has only {} bars", bars.len());
+    ensure!(
+        bar.is_some(),
+        "the song has only {last} bars: choose one from 1 to {last}",
+        last = bars.len()
+    );
     let place = bar.map_or(Place { at: 0, bar: 3840 }, |bar| Place {
         at: bar.start,
         bar: bar.meter.bar_len(),
