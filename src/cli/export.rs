@@ -51,8 +51,7 @@ impl FromArgMatches for Chosen {
     }
 
     fn update_from_arg_matches(&mut self, matches: &ArgMatches) -> Result<(), clap::Error> {
-        let misuse =
-            |error: ExportError| clap::Error::raw(ErrorKind::ValueValidation, error);
+        let misuse = |error: ExportError| clap::Error::raw(ErrorKind::ValueValidation, error);
         for option in OPTIONS {
             if let Some(text) = matches.get_one::<String>(option.name) {
                 self.0.set(option.name, text).map_err(misuse)?;

@@ -4,6 +4,7 @@ use super::controls::{Intent, Values};
 use super::{text, theme, widgets};
 use crate::settings::{SettingId, TAKES, whole};
 use egui::{Align, DragValue, Layout, Ui};
+use rand::RngExt as _;
 
 /// Shows the front panel.
 pub fn show(ui: &mut Ui, values: &Values, intents: &mut Vec<Intent>) {
@@ -65,7 +66,9 @@ fn take(ui: &mut Ui, values: &Values, intents: &mut Vec<Intent>) {
             .button(text::NEXT_TAKE)
             .on_hover_text(text::NEXT_TAKE_HINT);
         if next.clicked() {
-            let take = if old >= last { first } else { old + 1 };
+            // Any but the one that is there.
+            let drawn = rand::rng().random_range(first..last);
+            let take = drawn + u16::from(drawn >= old);
             intents.push(Intent::Set(control, f32::from(take)));
         }
     });

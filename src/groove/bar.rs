@@ -109,7 +109,9 @@ pub struct Request<'a> {
 pub struct Next {
     /// The bar. Where it begins is its place in its own section's time, which owns its decisions.
     pub bar: Bar,
-    /// Its plan.
+    /// Quarter notes a minute in it.
+    pub bpm: f64,
+    /// Its settings.
     pub bar_settings: BarSettings,
     /// Where it stands in its section.
     pub section_position: Option<SectionPosition>,
@@ -163,16 +165,22 @@ pub fn compose_with(request: &Request, part: &mut Part) {
             start: bar.end(),
             ..bar
         },
+        bpm,
         bar_settings: *bar_settings,
         section_position: None,
     };
     let next = request.next.unwrap_or(goes_on);
     let ahead = {
-        let ctx = Context::new(next.bar, bpm, &next.bar_settings, next.section_position);
+        let ctx = Context::new(
+            next.bar,
+            next.bpm,
+            &next.bar_settings,
+            next.section_position,
+        );
         // A fill that begins later has nothing to do with its bar's first strokes.
         draft(&ctx, &after, None, |span| span.from <= 0, part);
         part.shift(bar.end() - next.bar.start);
-        limbs::ahead(part)
+        limbs::ahead(part, bar.end(), bpm / next.bpm)
     };
 
     draft(&ctx, call, riff, |_| true, part);

@@ -143,6 +143,24 @@ impl HandCymbal {
     }
 }
 
+impl Hand {
+    /// The fixed cymbal; `None` for auto.
+    pub fn cymbal(self) -> Option<HandCymbal> {
+        Some(match self {
+            Self::Auto => return None,
+            Self::FloorTom => HandCymbal::FloorTom,
+            Self::Splash => HandCymbal::Splash,
+            Self::HiHatClosed => HandCymbal::HiHatClosed,
+            Self::HiHatLoose => HandCymbal::HiHatLoose,
+            Self::HiHatOpen => HandCymbal::HiHatOpen,
+            Self::Ride => HandCymbal::Ride,
+            Self::RideBell => HandCymbal::RideBell,
+            Self::Crash => HandCymbal::Crash,
+            Self::China => HandCymbal::China,
+        })
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -191,23 +209,5 @@ mod tests {
     fn verse_to_chorus_takes_rock_from_the_hi_hat_to_the_crash() {
         assert_eq!(HandCymbal::auto(HiHatClosed, 0.4), HiHatClosed);
         assert_eq!(HandCymbal::auto(HiHatClosed, 0.9), Crash);
-    }
-}
-
-impl Hand {
-    /// The fixed cymbal; `None` for auto.
-    pub fn cymbal(self) -> Option<HandCymbal> {
-        Some(match self {
-            Self::Auto => return None,
-            Self::FloorTom => HandCymbal::FloorTom,
-            Self::Splash => HandCymbal::Splash,
-            Self::HiHatClosed => HandCymbal::HiHatClosed,
-            Self::HiHatLoose => HandCymbal::HiHatLoose,
-            Self::HiHatOpen => HandCymbal::HiHatOpen,
-            Self::Ride => HandCymbal::Ride,
-            Self::RideBell => HandCymbal::RideBell,
-            Self::Crash => HandCymbal::Crash,
-            Self::China => HandCymbal::China,
-        })
     }
 }

@@ -3,14 +3,16 @@
 use super::bar::Context;
 use super::beat::Beat;
 use super::limits::thin;
-use super::roles::{MAX_TICKS, TickList};
-use super::stroke::{Limb, Part, Stroke, Voice};
+use super::stroke::{Limb, MAX_STROKES, Part, Stroke, Voice};
 use crate::kit::Piece;
 use crate::time::Ticks;
 use arrayvec::ArrayVec;
 
+/// The kicks of a bar, in ticks from its start: as many as a part can hold, extras and fill included.
+type Kicks = ArrayVec<Ticks, MAX_STROKES>;
+
 /// A foot a kick.
-type Feet = ArrayVec<Limb, MAX_TICKS>;
+type Feet = ArrayVec<Limb, MAX_STROKES>;
 
 const KICK: Voice = Voice::Piece(Piece::Kick);
 
@@ -61,7 +63,7 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
             .retain(|s| s.voice != KICK || s.tick + foot_gap <= end);
     }
     let bar_len = ctx.layout.bar_len;
-    let mut kicks: TickList = part
+    let mut kicks: Kicks = part
         .strokes
         .iter()
         .filter(|s| s.voice == KICK)
@@ -108,7 +110,7 @@ pub(super) fn pedal_is_busy(part: &Part) -> bool {
 /// on the lead foot; one that runs into the bar line ends on the other. Where those two wishes meet
 /// in one run, a foot plays twice over its longest gap. The lead foot is `due` after the bar; a run
 /// may begin on the other foot from `late` on.
-fn alternate(kicks: &TickList, close: Ticks, foot_gap: Ticks, due: Ticks, late: Ticks) -> Feet {
+fn alternate(kicks: &[Ticks], close: Ticks, foot_gap: Ticks, due: Ticks, late: Ticks) -> Feet {
     let mut feet = Feet::new();
     let mut run = 0;
     for (i, &tick) in kicks.iter().enumerate() {
@@ -144,7 +146,7 @@ fn alternate(kicks: &TickList, close: Ticks, foot_gap: Ticks, due: Ticks, late: 
 }
 
 /// Whether no foot is faster than a foot can be, up to the lead foot's kick on the next 1.
-fn reach(kicks: &TickList, feet: &Feet, gap: Ticks, bar_len: Ticks) -> bool {
+fn reach(kicks: &[Ticks], feet: &Feet, gap: Ticks, bar_len: Ticks) -> bool {
     [Limb::LeadFoot, Limb::OtherFoot].into_iter().all(|foot| {
         let of = |(&tick, &limb): (&Ticks, &Limb)| (limb == foot).then_some(tick);
         let next = (foot == Limb::LeadFoot).then_some(bar_len);

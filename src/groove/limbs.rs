@@ -26,10 +26,19 @@ pub(super) type Ahead = [Option<Stroke>; 2];
 const HANDS: [Limb; 2] = [Limb::LeadHand, Limb::OtherHand];
 
 /// The first strokes of both hands among the drafted strokes of the next bar.
-pub(super) fn ahead(draft: &Part) -> Ahead {
+///
+/// Where the next bar has another tempo, they are moved to where they lie in time at this one's: `pace` is this
+/// tempo over that one.
+pub(super) fn ahead(draft: &Part, line: Ticks, pace: f64) -> Ahead {
     HANDS.map(|hand| {
         let strokes = draft.strokes.iter().filter(|stroke| stroke.limb == hand);
-        strokes.min_by_key(|stroke| stroke.tick).copied()
+        let mut first = strokes.min_by_key(|stroke| stroke.tick).copied()?;
+        if pace != 1.0 {
+            #[expect(clippy::cast_possible_truncation)]
+            let after = ((first.tick - line) as f64 * pace).floor() as Ticks;
+            first.tick = line + after;
+        }
+        Some(first)
     })
 }
 

@@ -191,9 +191,14 @@ pub(super) fn land(ctx: &Context, at: Ticks, part: &mut Part) {
     part.strokes
         .retain(|s| s.limb != Limb::LeadHand || !(tick..tick + gap).contains(&s.tick));
     part.push(at, Limb::LeadHand, Voice::Opening { rides: true }, 0.0);
+    // Whatever density makes of the kicks around it, the crash has one under it.
     let feet = ctx.ticks(ctx.limits.feet_s);
+    let kick = Voice::Piece(Piece::Kick);
+    let near = |s: &Stroke| s.voice == kick && (s.tick - tick).abs() < feet;
+    let stays = |s: &Stroke| s.tick == tick && s.rank == 0.0;
+    part.strokes.retain(|s| !near(s) || stays(s));
     if !part.busy(Limb::LeadFoot, at, feet, feet) {
-        part.push(at, Limb::LeadFoot, Voice::Piece(Piece::Kick), 0.0);
+        part.push(at, Limb::LeadFoot, kick, 0.0);
     }
 }
 

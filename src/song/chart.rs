@@ -7,7 +7,8 @@
 use super::change::Change;
 use crate::groove::{Hit, Next, Request, SectionPosition, ends_in_fill};
 use crate::settings::{BarSettings, KickSource, Play, SectionFill, Settings, Start};
-use crate::time::{Bar, Ticks};
+use crate::time::observed::same_tempo;
+use crate::time::{Bar, TempoMap, Ticks};
 
 /// Where levels of the panel leave the chart's as they are: the middle of their range.
 pub const MIDDLE: f32 = 0.5;
@@ -68,6 +69,8 @@ pub struct Chart {
     /// Where these are played and nothing else, in order and apart: from a tick up to, not including,
     /// another.
     edited: Vec<(Ticks, Ticks)>,
+    /// The tempi as the song says them.
+    tempo: TempoMap,
 }
 
 impl Chart {
@@ -79,6 +82,7 @@ impl Chart {
         start: &Settings,
         changes: &[Change],
         (mut hits, stretches): (Vec<Hit>, Vec<(Ticks, Ticks)>),
+        tempo: TempoMap,
     ) -> Self {
         let first = bars.first().map_or(0, |bar| bar.start);
         let mut cues = vec![Cue {
@@ -114,6 +118,7 @@ impl Chart {
             cues,
             hits,
             edited,
+            tempo,
         };
         chart.count_in();
         chart
@@ -227,7 +232,7 @@ impl Chart {
         let own = self.own_bar(here);
         let request = Request {
             section_position: Some(self.section_position(here, panel)),
-            next: Some(self.next(here, panel)),
+            next: Some(self.next(here, bpm, panel)),
             ..Request::new(own, bpm, bar_settings)
         };
         (request, here.bar.start - own.start)
@@ -281,13 +286,22 @@ impl Chart {
         )
     }
 
-    /// The bar after this one, as the drummer has to be ready for it.
-    pub fn next(&self, here: &Here, panel: &Settings) -> Next {
+    /// The bar after this one, as the drummer has to be ready for it. `bpm` is the tempo of this one, in quarter
+    /// notes a minute: where it is the song's, so is that of the next one; a host that goes its own way goes on
+    /// as it is.
+    pub fn next(&self, here: &Here, bpm: f64, panel: &Settings) -> Next {
+        let goes_along = same_tempo(bpm, self.tempo.bpm_at(here.bar.start));
+        let next_bpm = if goes_along {
+            self.tempo.bpm_at(here.bar.end())
+        } else {
+            bpm
+        };
         let mut after = Next {
             bar: Bar {
                 start: here.bar.end(),
                 ..here.bar
             },
+            bpm: next_bpm,
             bar_settings: panel.bar_settings,
             section_position: None,
         };
@@ -295,6 +309,7 @@ impl Chart {
         match self.here(here.number + 1) {
             Some(next) if !next.locked => Next {
                 bar: self.own_bar(&next),
+                bpm: next_bpm,
                 bar_settings: self.settings(next.bar.start, panel).bar_settings,
                 section_position: Some(self.section_position(&next, panel)),
             },

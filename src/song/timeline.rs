@@ -47,6 +47,7 @@ impl Timeline {
                 std::mem::take(&mut layout.hits),
                 std::mem::take(&mut layout.edited),
             ),
+            layout.tempo.clone(),
         );
         layout.changes.clear();
         layout.start.follow_chart = true;

@@ -31,6 +31,13 @@ pub struct TempoMap {
     changes: Vec<(Ticks, f64, f64)>,
 }
 
+impl Default for TempoMap {
+    /// [`DEFAULT_BPM`] throughout. Allocates.
+    fn default() -> Self {
+        Self::constant(DEFAULT_BPM)
+    }
+}
+
 impl TempoMap {
     /// One tempo throughout, in quarter notes a minute.
     pub fn constant(bpm: f64) -> Self {

@@ -1,11 +1,14 @@
 //! The chart: sections set the drummer, the panel moves what they say, and nothing depends on where
 //! playing began.
 
+use crate::brute_force::{Blow, two_hands_and_two_feet};
+use crate::support::BEATS;
 use crate::support::Blocks as _;
 use fourlimb::engine::{LivePlayer, offline};
 use fourlimb::groove::{Hit, vocabulary};
 use fourlimb::kit::{NoteMap, Piece};
 use fourlimb::midi::NoteEvent;
+use fourlimb::settings::Player;
 use fourlimb::settings::Settings;
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::{Meter, Ticks};
@@ -297,4 +300,42 @@ fn sections_go_by_the_meters_of_the_host() {
     );
     let alone = Timeline::new(&file).unwrap();
     assert_eq!(alone.bars()[0].meter, Meter::FOUR_FOUR);
+}
+
+/// Where tempo and beat change at a section line, the limbs that play the old section's last strokes are there
+/// for the new one's first.
+#[test]
+fn a_change_of_tempo_asks_too_much_of_no_limb() {
+    let mut found = Vec::new();
+    for (from, to) in (0..BEATS).flat_map(|from| (0..BEATS).map(move |to| (from, to))) {
+        for (slow, fast, rate) in [
+            (90.0, 220.0, "auto"),
+            (220.0, 90.0, "auto"),
+            (150.0, 80.0, "sixteenths"),
+            (120.0, 190.0, "sixteenths"),
+            (200.0, 125.0, "sixteenths"),
+            (160.0, 240.0, "sixteenths"),
+            (250.0, 130.0, "eighths"),
+            (150.0, 230.0, "eighths"),
+        ] {
+            let [a, b] = [from, to].map(|slot| vocabulary::beat(slot).name());
+            let sections = format!(
+                r#"{{"name": "A", "bars": 2, "bpm": {slow}, "style": "{a}", "density": 1.0, "fill": "none"}},
+                   {{"name": "B", "bars": 1, "bpm": {fast}, "style": "{b}", "hand_rate": "{rate}", "fill": "none"}}"#
+            );
+            let song = song("", &sections);
+            let line = 2 * BAR;
+            let around = offline::play(&song).into_iter();
+            let around = around.filter(|hit| (line - 960..line + 960).contains(&hit.tick));
+            let start = song.tempo().seconds((line - 960) as f64);
+            let ms = |tick: Ticks| (song.tempo().seconds(tick as f64) - start) * 1000.0;
+            let blows: Vec<Blow> = around.map(|hit| (ms(hit.tick), hit.piece)).collect();
+            if !two_hands_and_two_feet(Player::Extreme, &blows) {
+                found.push(format!("{a} at {slow} to {b} at {fast}"));
+            }
+        }
+    }
+    let n = found.len();
+    found.truncate(20);
+    assert!(n == 0, "{n} lines can't be played:\n{}", found.join("\n"));
 }

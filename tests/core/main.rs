@@ -14,6 +14,7 @@ mod chaos;
 mod chart;
 mod chart_edit;
 mod dynamics;
+mod every_meter;
 mod export;
 mod export_parts;
 mod feel;

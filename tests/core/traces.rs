@@ -35,7 +35,7 @@ fn song(sections: &[(u32, &str, f64)], busy: bool) -> Timeline {
         bars,
         meter: Some(meter.to_owned().try_into().unwrap()),
         bpm: Some(bpm),
-        hand_rate: busy.then(|| HandRate::Sixteenths),
+        hand_rate: busy.then_some(HandRate::Sixteenths),
         density: busy.then_some(Level::Steady(1.0)),
         fill_chance: busy.then_some(Level::Steady(1.0)),
         ..Section::default()

@@ -121,8 +121,9 @@ impl Figure {
                 (known.map_or("", |rudiment| rudiment.sticking), rests)
             }
         };
-        let mut steps: Steps = text.split(' ').filter_map(step).collect();
-        steps.extend([REST; 4].into_iter().take(rests));
+        let rests = std::iter::repeat_n(REST, rests);
+        let steps = text.split(' ').filter_map(step).chain(rests);
+        let steps: Steps = steps.take(Steps::new_const().capacity()).collect();
         steps
     }
 

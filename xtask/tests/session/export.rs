@@ -10,7 +10,6 @@ use hosting::host::Host;
 use hosting::songs::{self, Ranges};
 use hosting::state;
 use proptest::prelude::*;
-use proptest::test_runner::FileFailurePersistence;
 use serde_json::{Value, json};
 use xtask::session::{compare, play};
 
@@ -126,19 +125,11 @@ fn sections(left_out: &'static [SettingId]) -> impl Strategy<Value = Vec<Value>>
     seeds.prop_map(move |seeds| seeds.into_iter().map(&section).collect())
 }
 
-/// Where failing seeds are kept: a test of this package does not run in the folder of the workspace, which
-/// proptest reckons with.
-const KEPT: FileFailurePersistence = FileFailurePersistence::Direct(concat!(
-    env!("CARGO_MANIFEST_DIR"),
-    "/../tests/proptest-regressions/session.txt"
-));
-
 proptest! {
     #![proptest_config(ProptestConfig {
         cases: 8,
         // A song takes seconds to play in an unoptimised host.
         max_shrink_iters: 8,
-        failure_persistence: Some(Box::new(KEPT)),
         ..ProptestConfig::default()
     })]
 
