@@ -9,11 +9,15 @@ use rand_xoshiro::rand_core::SeedableRng;
 use serde_json::{Map, Value, json};
 use std::ops::RangeInclusive;
 
+/// Meters that songs are written in.
+pub const METERS: [&str; 7] = ["4/4", "4/4", "3/4", "5/4", "6/8", "7/8", "12/8"];
+
 /// What may stand in a random section.
 #[derive(Debug, Clone)]
 pub struct Ranges {
     /// The fields, each with the texts that it can be; a level from 0 to 1 where there are none. Half of the
-    /// levels are ramps; one in four is 0 or 1. A text that stands there twice comes twice as often.
+    /// levels are ramps; one in four is 0 or 1. A text that stands there twice comes twice as often. The meter,
+    /// where it is not among them, is as often one of [`METERS`] as any that there is.
     pub fields: Vec<(&'static str, &'static [&'static str])>,
     /// How many bars a section has.
     pub bars: RangeInclusive<u32>,
@@ -35,6 +39,14 @@ pub fn section(seed: u64, ranges: &Ranges) -> Value {
         rng.random_range(ranges.bpm.clone()).into(),
     );
     fields.insert("take".to_owned(), rng.random_range(1..=999).into());
+    let any = format!(
+        "{}/{}",
+        rng.random_range(1..=32),
+        2 << rng.random_range(0..4)
+    );
+    let usual = METERS[rng.random_range(0..METERS.len())];
+    let meter = if rng.random() { usual } else { &any };
+    fields.insert("meter".to_owned(), meter.into());
     for &(field, texts) in &ranges.fields {
         let value = match texts.choose(&mut rng) {
             Some(&text) => text.into(),
@@ -66,6 +78,7 @@ pub fn song(fields: &Value, sections: impl IntoIterator<Item = Value>) -> String
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::collections::BTreeSet;
 
     #[test]
     fn a_seed_gives_the_same_section_and_another_gives_another() {
@@ -92,6 +105,15 @@ mod tests {
                 "{field} {value}"
             );
         }
+        let meters: BTreeSet<_> = all
+            .iter()
+            .filter_map(|section| section["meter"].as_str())
+            .collect();
+        assert!(
+            METERS.iter().all(|meter| meters.contains(meter)),
+            "{meters:?}"
+        );
+        assert!(meters.len() > 50, "{meters:?}");
         let steady = |section: &&Value| section["density"].is_number();
         let steady = all.iter().filter(steady).count();
         assert!((60..140).contains(&steady), "{steady}");
