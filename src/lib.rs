@@ -45,9 +45,15 @@ pub mod files;
 pub mod cli;
 
 #[cfg(feature = "plugin")]
+pub mod bridge;
+#[cfg(feature = "plugin")]
 pub mod editor;
 #[cfg(feature = "plugin")]
+pub mod params;
+#[cfg(feature = "plugin")]
 pub mod plugin;
+#[cfg(feature = "plugin")]
+pub mod project;
 
 #[cfg(feature = "plugin")]
 #[doc(hidden)]

@@ -1,7 +1,10 @@
 //! What was played live, kept for a while.
 //!
-//! - [`tape`]: the audio thread's end
+//! - [`tap`]: the audio thread's end
 //! - [`passes`]: what is kept, in passes of the transport
 
 pub mod passes;
-pub mod tape;
+pub mod tap;
+
+pub use passes::{Passage, Recorder};
+pub use tap::{Entry, Outlet, RecorderTap};

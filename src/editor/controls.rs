@@ -1,4 +1,4 @@
-//! The values that the controls show, and what a view asks for.
+//! The values that the controls show.
 //!
 //! Views know settings and plain numbers; which parameter of which framework that is, only the
 //! editor's root knows.
@@ -7,14 +7,6 @@ use super::text;
 use crate::settings::{SettingId, Settings};
 use crate::song::chart::MIDDLE;
 
-/// What a view asks for. `Set` may be repeated while the pointer is held; the root makes one
-/// gesture of it.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Intent {
-    /// Give a control this value, in the terms of [`Settings::get`].
-    Set(SettingId, f32),
-}
-
 /// The values of all controls at one moment.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Values {
@@ -22,13 +14,6 @@ pub struct Values {
     pub settings: Settings,
     /// Whether there is a chart, and it is followed.
     pub follows: bool,
-}
-
-impl Intent {
-    /// Goes back to the value of a new project.
-    pub fn reset(setting: SettingId) -> Self {
-        Self::Set(setting, setting.default_value())
-    }
 }
 
 impl Values {

@@ -1,6 +1,7 @@
-//! From intents to what a host wants to hear: begin, set, set, set, end.
+//! From actions to what a host wants to hear: begin, set, set, set, end.
 
-use super::controls::{Intent, Values};
+use crate::editor::action::Action;
+use crate::editor::controls::Values;
 use crate::settings::SettingId;
 
 /// One step of a gesture, for the host.
@@ -14,7 +15,7 @@ pub enum Step {
     End(SettingId),
 }
 
-/// Makes gestures of intents: a control stays touched for as long as the pointer is held, so that
+/// Makes gestures of actions: a control stays touched for as long as the pointer is held, so that
 /// a host records one stretch of automation and not a hundred points.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Gestures {
@@ -22,9 +23,12 @@ pub struct Gestures {
 }
 
 impl Gestures {
-    /// Takes up a frame's intents. `held` while a pointer button is down.
-    pub fn follow(&mut self, intents: &[Intent], held: bool, mut act: impl FnMut(Step)) {
-        for &Intent::Set(control, value) in intents {
+    /// Takes up a frame's actions. `held` while a pointer button is down.
+    pub fn follow(&mut self, actions: &[Action], held: bool, mut act: impl FnMut(Step)) {
+        for action in actions {
+            let &Action::Set(control, value) = action else {
+                continue;
+            };
             if self.open.is_some_and(|(open, _)| open != control) {
                 self.close(&mut act);
             }

@@ -1,58 +1,47 @@
 //! The head: who we are, what the host says, undo, how it is looked at; and below it what is of the drummer
 //! as a person, and the preview.
 
-use super::controls::Intent;
 use super::snapshot::Snapshot;
 use super::{text, theme, widgets};
-use crate::plugin::view::{Look, ZOOMS};
+use crate::editor::action::Action;
+use crate::project::view::{ViewSettings, ZOOMS};
 use crate::settings::SettingId;
 use crate::time::{Bar, Ticks};
 use egui::{Align, Button, ComboBox, Layout, RichText, Ui};
 
-/// A turn of the changes of riff and song.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Turn {
-    /// Take the last one back.
-    Undo,
-    /// Make it again.
-    Redo,
-}
-
-/// Shows the head. What is wanted of the look is changed in it; returns what is wanted of the changes.
+/// Shows the head. What is wanted of the view is changed in it.
 pub fn show(
     ui: &mut Ui,
     snapshot: &Snapshot,
     thinned: usize,
-    look: &mut Look,
-    intents: &mut Vec<Intent>,
-) -> Option<Turn> {
-    let mut turn = None;
+    look: &mut ViewSettings,
+    actions: &mut Vec<Action>,
+) {
     ui.horizontal(|ui| {
         facts(ui, snapshot, thinned);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             zoom_and_theme(ui, look);
             ui.add_space(theme::GAP_WIDE);
-            turn = turns(ui, snapshot);
+            turns(ui, snapshot, actions);
         });
     });
     ui.horizontal(|ui| {
-        widgets::switch(ui, SettingId::FollowChart, &snapshot.values, intents);
+        widgets::switch(ui, SettingId::FollowChart, &snapshot.values, actions);
         ui.add_space(theme::GAP_WIDE);
-        widgets::inline_list(ui, SettingId::Player, &snapshot.values, intents);
+        widgets::inline_list(ui, SettingId::Player, &snapshot.values, actions);
         for control in [SettingId::Feel, SettingId::Swing] {
             ui.add_space(theme::GAP_WIDE);
-            widgets::name(ui, control, intents);
-            widgets::narrow_level(ui, control, &snapshot.values, theme::NARROW_LEVEL, intents);
+            widgets::name(ui, control, actions);
+            widgets::narrow_level(ui, control, &snapshot.values, theme::NARROW_LEVEL, actions);
         }
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            widgets::switch(ui, SettingId::Bypass, &snapshot.values, intents);
+            widgets::switch(ui, SettingId::Bypass, &snapshot.values, actions);
             ui.add_space(theme::GAP_WIDE);
             let (control, width) = (SettingId::PreviewLevel, theme::NARROW_LEVEL);
-            widgets::narrow_level(ui, control, &snapshot.values, width, intents);
-            widgets::switch(ui, SettingId::Preview, &snapshot.values, intents);
+            widgets::narrow_level(ui, control, &snapshot.values, width, actions);
+            widgets::switch(ui, SettingId::Preview, &snapshot.values, actions);
         });
     });
-    turn
 }
 
 /// The name, and what the host and the player say.
@@ -72,22 +61,20 @@ fn facts(ui: &mut Ui, snapshot: &Snapshot, thinned: usize) {
     }
 }
 
-fn turns(ui: &mut Ui, snapshot: &Snapshot) -> Option<Turn> {
-    let mut turn = None;
+fn turns(ui: &mut Ui, snapshot: &Snapshot, actions: &mut Vec<Action>) {
     // From right to left.
     for (name, hint, can, does) in [
-        (text::REDO, text::REDO_HINT, snapshot.can.redo, Turn::Redo),
-        (text::UNDO, text::UNDO_HINT, snapshot.can.undo, Turn::Undo),
+        (text::REDO, text::REDO_HINT, snapshot.can.redo, Action::Redo),
+        (text::UNDO, text::UNDO_HINT, snapshot.can.undo, Action::Undo),
     ] {
         let button = ui.add_enabled(can, Button::new(name));
         if button.on_hover_text(hint).clicked() {
-            turn = Some(does);
+            actions.push(does);
         }
     }
-    turn
 }
 
-fn zoom_and_theme(ui: &mut Ui, look: &mut Look) {
+fn zoom_and_theme(ui: &mut Ui, look: &mut ViewSettings) {
     let theme = ui.button(text::theme(look.light));
     if theme.on_hover_text(text::THEME_HINT).clicked() {
         look.light = !look.light;

@@ -1,13 +1,14 @@
 //! The front panel: everything that is set but the style.
 
-use super::controls::{Intent, Values};
 use super::{text, theme, widgets};
+use crate::editor::action::Action;
+use crate::editor::controls::Values;
 use crate::settings::{SettingId, TAKES, whole};
 use egui::{Align, DragValue, Layout, Ui};
 use rand::RngExt as _;
 
 /// Shows the front panel.
-pub fn show(ui: &mut Ui, values: &Values, intents: &mut Vec<Intent>) {
+pub fn show(ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {
     ui.spacing_mut().item_spacing.x = theme::GAP_WIDE * 1.5;
     ui.columns_const(|[left, right]| {
         for ui in [&mut *left, &mut *right] {
@@ -19,40 +20,40 @@ pub fn show(ui: &mut Ui, values: &Values, intents: &mut Vec<Intent>) {
             SettingId::Accent,
             SettingId::FillChance,
         ] {
-            widgets::level(left, control, values, intents);
+            widgets::level(left, control, values, actions);
             left.add_space(theme::GAP);
         }
-        fills(left, values, intents);
-        widgets::list(right, SettingId::Hand, values, intents);
+        fills(left, values, actions);
+        widgets::list(right, SettingId::Hand, values, actions);
         right.add_space(theme::GAP);
-        widgets::row(right, SettingId::HandRate, values, intents);
+        widgets::row(right, SettingId::HandRate, values, actions);
         right.add_space(theme::GAP);
         right.columns_const(|[left, right]| {
-            widgets::row(left, SettingId::Phrase, values, intents);
-            widgets::row(right, SettingId::SwitchAt, values, intents);
+            widgets::row(left, SettingId::Phrase, values, actions);
+            widgets::row(right, SettingId::SwitchAt, values, actions);
         });
         right.add_space(theme::GAP);
-        take(right, values, intents);
+        take(right, values, actions);
         right.add_space(theme::GAP);
-        widgets::row(right, SettingId::Play, values, intents);
+        widgets::row(right, SettingId::Play, values, actions);
     });
 }
 
 /// What fills are like, and the button that calls one while it is held.
-fn fills(ui: &mut Ui, values: &Values, intents: &mut Vec<Intent>) {
+fn fills(ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {
     ui.horizontal(|ui| {
-        ui.vertical(|ui| widgets::row(ui, SettingId::FillShape, values, intents));
+        ui.vertical(|ui| widgets::row(ui, SettingId::FillShape, values, actions));
         ui.with_layout(Layout::right_to_left(Align::Max), |ui| {
-            widgets::held(ui, SettingId::FillNow, values, intents);
+            widgets::held(ui, SettingId::FillNow, values, actions);
         });
     });
 }
 
-fn take(ui: &mut Ui, values: &Values, intents: &mut Vec<Intent>) {
+fn take(ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {
     let control = SettingId::Take;
     let (first, last) = TAKES;
     let old = whole(values.get(control));
-    let label = widgets::name(ui, control, intents);
+    let label = widgets::name(ui, control, actions);
     ui.horizontal(|ui| {
         let mut take = old;
         let number = ui
@@ -60,7 +61,7 @@ fn take(ui: &mut Ui, values: &Values, intents: &mut Vec<Intent>) {
             .labelled_by(label.id)
             .on_hover_text(control.hint());
         if number.changed() && take != old {
-            intents.push(Intent::Set(control, f32::from(take)));
+            actions.push(Action::Set(control, f32::from(take)));
         }
         let next = ui
             .button(text::NEXT_TAKE)
@@ -69,7 +70,7 @@ fn take(ui: &mut Ui, values: &Values, intents: &mut Vec<Intent>) {
             // Any but the one that is there.
             let drawn = rand::rng().random_range(first..last);
             let take = drawn + u16::from(drawn >= old);
-            intents.push(Intent::Set(control, f32::from(take)));
+            actions.push(Action::Set(control, f32::from(take)));
         }
     });
 }

@@ -4,7 +4,7 @@ use super::snapshot::Snapshot;
 use crate::engine::Inputs;
 use crate::engine::picture::BarPicture;
 use crate::groove::Call;
-use crate::plugin::song::Song;
+use crate::project::Song;
 use crate::riff::Riff;
 use crate::settings::Settings;
 use crate::song::Chart;

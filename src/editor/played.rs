@@ -1,9 +1,9 @@
 //! Keeping what was played: where to, and what came of it.
 
+use super::action::Action;
 use super::{text, theme, widgets};
-use crate::plugin::save::Saved;
+use crate::project::recording::Recording;
 use egui::{Button, RichText, Ui};
-use std::path::PathBuf;
 
 /// For so many frames after it was asked for, the outcome is waited for: two seconds at 60 a second.
 const PATIENCE: u32 = 120;
@@ -12,28 +12,23 @@ const PATIENCE: u32 = 120;
 #[derive(Debug, Default)]
 pub struct Form {
     path: String,
-    asked: bool,
     /// Frames that the outcome is still waited for.
     waiting: u32,
     busy: bool,
-    told: Option<Result<Saved, String>>,
+    told: Option<Result<Recording, String>>,
 }
 
 impl Form {
-    /// The file, once, where the user wants it written.
-    pub fn take(&mut self) -> Option<PathBuf> {
-        let asked = std::mem::take(&mut self.asked);
-        asked.then(|| widgets::typed_path(&self.path))
-    }
-
     /// Tells how the writing goes.
-    pub fn tell(&mut self, busy: bool, outcome: Option<Result<Saved, String>>) {
+    pub fn tell(&mut self, busy: bool, outcome: Option<Result<Recording, String>>) {
         self.busy = busy;
-        self.told = outcome;
+        if outcome.is_some() {
+            self.told = outcome;
+        }
     }
 
     /// Shows the row. Main thread.
-    pub fn show(&mut self, ui: &mut Ui) {
+    pub fn show(&mut self, ui: &mut Ui, actions: &mut Vec<Action>) {
         widgets::path_field(ui, &mut self.path, text::KEEP_FILE, text::KEEP_FILE_HINT);
         ui.horizontal(|ui| {
             let ready = !self.busy;
@@ -42,7 +37,7 @@ impl Form {
                 .on_hover_text(text::KEEP_HINT)
                 .on_disabled_hover_text(text::KEEP_FILE_HINT);
             if button.clicked() {
-                self.asked = true;
+                actions.push(Action::KeepPlayed(widgets::typed_path(&self.path)));
                 self.waiting = PATIENCE;
             }
             if self.waiting > 0 {

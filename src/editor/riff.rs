@@ -1,12 +1,12 @@
 //! The riff: what the kick follows, what is captured, and what has been.
 
-use super::controls::Intent;
 use super::snapshot::Snapshot;
 use super::{text, theme, widgets};
+use crate::editor::action::Action;
+use crate::riff::Riff;
 use crate::settings::SettingId;
 use crate::time::{TICKS_PER_QUARTER, Ticks};
 use egui::{Button, DragValue, Label, RichText, Ui};
-use std::path::PathBuf;
 
 /// What the user wants done with the riff.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -30,8 +30,35 @@ pub struct RiffFacts {
     pub known: bool,
     /// Whether it goes on after its end.
     pub repeats: bool,
-    /// How often the user has changed it.
-    pub changes: u32,
+}
+
+impl RiffFacts {
+    /// What is known of a riff.
+    pub fn of(riff: &Riff) -> Self {
+        Self {
+            attacks: riff.attacks().len(),
+            known: !riff.is_empty(),
+            repeats: riff.repeat().is_some(),
+        }
+    }
+}
+
+/// Strokes weaker than this go where the strong ones alone are wanted. Judged.
+const WEAK: f32 = 0.5;
+
+impl RiffAct {
+    /// Does it; `bar` is the length of a bar in ticks.
+    pub fn apply(self, riff: &mut Riff, bar: Ticks) {
+        match self {
+            Self::Clear => riff.clear(),
+            Self::Thin => riff.thin(WEAK),
+            Self::Nudge(by) => riff.nudge(by),
+            Self::Repeat(repeats) => {
+                let bars = riff.whole_bars(bar).filter(|_| repeats);
+                riff.set_repeat(bars);
+            }
+        }
+    }
 }
 
 /// The file that a riff is read from, as it is typed.
@@ -42,7 +69,6 @@ pub struct Form {
     bar: i64,
     /// The track of a MIDI file, from 1; 0 is the only one with notes.
     track: usize,
-    asked: bool,
     progress: Option<f32>,
     told: String,
 }
@@ -53,7 +79,6 @@ impl Default for Form {
             path: String::new(),
             bar: 1,
             track: 0,
-            asked: false,
             progress: None,
             told: String::new(),
         }
@@ -61,20 +86,15 @@ impl Default for Form {
 }
 
 impl Form {
-    /// Path, bar and track, once, where the user wants a file read.
-    pub fn take(&mut self) -> Option<(PathBuf, i64, Option<usize>)> {
-        let track = Some(self.track).filter(|track| *track > 0);
-        let asked = std::mem::take(&mut self.asked);
-        asked.then(|| (widgets::typed_path(&self.path), self.bar, track))
-    }
-
-    /// Tells how the reading goes.
+    /// Tells how far the reading is, and how it ended.
     pub fn tell(&mut self, progress: Option<f32>, outcome: Option<Result<usize, String>>) {
         self.progress = progress;
-        self.told = outcome.map_or_else(String::new, text::loaded);
+        if let Some(outcome) = outcome {
+            self.told = text::loaded(outcome);
+        }
     }
 
-    fn show(&mut self, ui: &mut Ui) {
+    fn show(&mut self, ui: &mut Ui, actions: &mut Vec<Action>) {
         widgets::path_field(ui, &mut self.path, text::FILE, text::FILE_HINT);
         ui.horizontal(|ui| {
             let bar = DragValue::new(&mut self.bar).range(1..=9999);
@@ -85,7 +105,9 @@ impl Form {
                 .on_hover_text(text::TRACK_HINT);
             let ready = self.progress.is_none();
             if ui.add_enabled(ready, Button::new(text::LOAD)).clicked() {
-                self.asked = true;
+                let track = Some(self.track).filter(|track| *track > 0);
+                let path = widgets::typed_path(&self.path);
+                actions.push(Action::LoadRiff(path, self.bar, track));
             }
             let said = self
                 .progress
@@ -99,20 +121,14 @@ impl Form {
     }
 }
 
-/// Shows the strip and returns what is to be done with the riff.
-pub fn show(
-    ui: &mut Ui,
-    snapshot: &Snapshot,
-    form: &mut Form,
-    intents: &mut Vec<Intent>,
-) -> Option<RiffAct> {
+/// Shows the strip.
+pub fn show(ui: &mut Ui, snapshot: &Snapshot, form: &mut Form, actions: &mut Vec<Action>) {
     let (values, facts) = (&snapshot.values, snapshot.riff);
-    let mut act = None;
-    widgets::row(ui, SettingId::KickSource, values, intents);
-    widgets::row(ui, SettingId::Listen, values, intents);
+    widgets::row(ui, SettingId::KickSource, values, actions);
+    widgets::row(ui, SettingId::Listen, values, actions);
     ui.columns_const(|[sensitivity, grid]| {
-        widgets::level(sensitivity, SettingId::Sensitivity, values, intents);
-        widgets::list(grid, SettingId::RiffGrid, values, intents);
+        widgets::level(sensitivity, SettingId::Sensitivity, values, actions);
+        widgets::list(grid, SettingId::RiffGrid, values, actions);
     });
     ui.horizontal_wrapped(|ui| {
         ui.label(
@@ -121,7 +137,7 @@ pub fn show(
         let mut button = |ui: &mut Ui, (name, hint): (&str, &str), on: bool, does: RiffAct| {
             let button = ui.add_enabled(on, Button::new(name)).on_hover_text(hint);
             if button.clicked() {
-                act = Some(does);
+                actions.push(Action::Riff(does));
             }
         };
         let step = TICKS_PER_QUARTER / 16;
@@ -135,9 +151,8 @@ pub fn show(
         let mut repeats = facts.repeats;
         let repeat = ui.add_enabled(facts.known, egui::Checkbox::new(&mut repeats, text::REPEAT));
         if repeat.on_hover_text(text::REPEAT_HINT).changed() {
-            act = Some(RiffAct::Repeat(repeats));
+            actions.push(Action::Riff(RiffAct::Repeat(repeats)));
         }
     });
-    form.show(ui);
-    act
+    form.show(ui, actions);
 }

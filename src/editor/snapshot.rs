@@ -2,11 +2,10 @@
 
 use super::controls::Values;
 use super::riff::RiffFacts;
+use crate::bridge::Playhead;
 use crate::groove::Call;
-use crate::plugin::bridge::Playhead;
-use crate::plugin::keeper::Keeper;
-use crate::plugin::params::Can;
-use crate::plugin::song::{Held, Song, SongKeeper};
+use crate::project::store::Can;
+use crate::project::{Document, Project, Song, SongState};
 use crate::riff::Riff;
 use crate::time::{Bar, Meter, Ticks, tempo};
 use std::sync::Arc;
@@ -58,21 +57,22 @@ impl Snapshot {
         }
     }
 
-    /// The same, with what is known of the riff.
+    /// The same, with what the project holds.
     #[must_use]
-    pub fn with_riff(mut self, keeper: &Keeper) -> Self {
-        self.riff = keeper.facts();
-        self.attacks = keeper.shown();
-        self
+    pub fn with_project(mut self, project: &Project) -> Self {
+        self.can = project.can();
+        self.with_document(&project.document())
     }
 
-    /// The same, with what is known of the song.
+    /// The same, with what a document holds.
     #[must_use]
-    pub fn with_song(mut self, keeper: &SongKeeper) -> Self {
-        match keeper.held() {
-            Held::Song(song) => self.song = Some(song),
-            Held::Unread(_, problem) => self.unread = Some(problem.to_string()),
-            Held::Nothing => {}
+    pub fn with_document(mut self, document: &Document) -> Self {
+        self.riff = RiffFacts::of(&document.riff);
+        self.attacks = document.riff.clone();
+        match &document.song {
+            SongState::Song(song) => self.song = Some(song.clone()),
+            SongState::Unread(_, problem) => self.unread = Some(problem.to_string()),
+            SongState::Nothing => {}
         }
         self.values.follows = self.followed().is_some();
         self

@@ -6,11 +6,11 @@
 mod block;
 mod shape;
 
-use super::chart::SongAct;
 use super::snapshot::Snapshot;
 use super::text::{self, chart as words};
 use super::theme;
-use crate::plugin::song::Song;
+use crate::editor::action::Action;
+use crate::project::Song;
 use crate::settings::SettingId;
 use crate::song::SongFile;
 use block::{Block, Touched};
@@ -91,15 +91,21 @@ impl Strip {
     }
 
     /// Shows the strip of a song.
-    pub fn show(&mut self, ui: &mut Ui, song: &Song, snapshot: &Snapshot, acts: &mut Vec<SongAct>) {
+    pub fn show(
+        &mut self,
+        ui: &mut Ui,
+        song: &Song,
+        snapshot: &Snapshot,
+        actions: &mut Vec<Action>,
+    ) {
         let sections = song.file.sections.len();
         self.chosen = self.chosen.min(sections - 1);
-        ui.horizontal(|ui| self.tools(ui, song, acts));
+        ui.horizontal(|ui| self.tools(ui, song, actions));
         let lead = song.file.start_bar.saturating_sub(1) as usize;
         let bars: usize = song.timeline.bars().len();
         let fits = ui.available_width() / bars.max(1) as f32;
         let scale = self.held.unwrap_or(fits * self.zoom);
-        let whole = song.file.spelled_out();
+        let whole = &song.whole;
         let mut touched = Vec::new();
         ScrollArea::horizontal().show(ui, |ui| {
             let size = vec2(scale * bars as f32, theme::BLOCK_HEIGHT);
@@ -126,9 +132,9 @@ impl Strip {
                 first = last;
             }
             in_force(ui, area, scale, song);
-            self.drop_marker(ui, area, scale, lead, &whole);
-            if let Some((place, rect)) = self.renamed_block(area, scale, lead, &whole) {
-                self.rename(ui, place, rect, &whole, acts);
+            self.drop_marker(ui, area, scale, lead, whole);
+            if let Some((place, rect)) = self.renamed_block(area, scale, lead, whole) {
+                self.rename(ui, place, rect, whole, actions);
             }
             if let Some((bar, tick)) = playing {
                 let number = song
@@ -141,11 +147,11 @@ impl Strip {
                 ui.painter().vline(x, area.y_range(), line);
             }
         });
-        self.heed(ui, scale, &whole, touched, acts);
+        self.heed(ui, scale, whole, touched, actions);
     }
 
     /// The title, and how close the song is looked at.
-    fn tools(&mut self, ui: &mut Ui, song: &Song, acts: &mut Vec<SongAct>) {
+    fn tools(&mut self, ui: &mut Ui, song: &Song, actions: &mut Vec<Action>) {
         ui.label(RichText::new(&song.file.title).strong());
         let open = Button::new(words::PAGE).selected(self.open);
         if ui.add(open).on_hover_text(words::PAGE_HINT).clicked() {
@@ -156,7 +162,7 @@ impl Strip {
             let can = edit.can(&song.file, self.chosen);
             let button = ui.add_enabled(can, Button::new(name)).on_hover_text(hint);
             if button.clicked() {
-                self.edit(&song.file.spelled_out(), edit, acts);
+                self.edit(&song.whole, edit, actions);
             }
         }
         ui.add_space(theme::GAP_WIDE);
@@ -168,10 +174,10 @@ impl Strip {
     }
 
     /// Makes an edit of the chosen section, one change of its own.
-    fn edit(&mut self, whole: &SongFile, edit: Edit, acts: &mut Vec<SongAct>) {
+    fn edit(&mut self, whole: &SongFile, edit: Edit, actions: &mut Vec<Action>) {
         let mut file = whole.clone();
         self.chosen = edit.apply(&mut file, self.chosen);
-        acts.push(SongAct::Change(Box::new(file), None));
+        actions.push(Action::ChangeSong(Box::new(file), None));
     }
 
     /// Does what the blocks were touched for.
@@ -181,7 +187,7 @@ impl Strip {
         scale: f32,
         whole: &SongFile,
         touched: Vec<(usize, Touched)>,
-        acts: &mut Vec<SongAct>,
+        actions: &mut Vec<Action>,
     ) {
         let dragging = ui.input(|input| input.pointer.any_down());
         if !dragging {
@@ -191,7 +197,7 @@ impl Strip {
             self.moving = None;
         }
         let mut change = |file: SongFile, gesture| {
-            acts.push(SongAct::Change(Box::new(file), gesture));
+            actions.push(Action::ChangeSong(Box::new(file), gesture));
         };
         for (place, what) in touched {
             match what {
@@ -294,7 +300,7 @@ impl Strip {
         place: usize,
         rect: Rect,
         whole: &SongFile,
-        acts: &mut Vec<SongAct>,
+        actions: &mut Vec<Action>,
     ) {
         let Some((_, name)) = &mut self.renaming else {
             return;
@@ -311,7 +317,7 @@ impl Strip {
             let mut file = whole.clone();
             file.sections[place].name.clone_from(name);
             if file != *whole {
-                acts.push(SongAct::Change(Box::new(file), None));
+                actions.push(Action::ChangeSong(Box::new(file), None));
             }
             self.renaming = None;
         } else if left {

@@ -1,7 +1,8 @@
 //! The list of styles, which is searched and scrolled, and what the chosen one is good for.
 
-use super::controls::{Intent, Values};
 use super::{text, theme, widgets};
+use crate::editor::action::Action;
+use crate::editor::controls::Values;
 use crate::groove::Beat;
 use crate::groove::vocabulary::{self, VOCABULARY};
 use crate::settings::SettingId;
@@ -17,8 +18,8 @@ pub struct Styles {
 
 impl Styles {
     /// Shows the list.
-    pub fn show(&mut self, ui: &mut Ui, values: &Values, intents: &mut Vec<Intent>) {
-        let label = widgets::name(ui, SettingId::Style, intents);
+    pub fn show(&mut self, ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {
+        let label = widgets::name(ui, SettingId::Style, actions);
         let slot = values.settings.bar_settings.style;
         ui.add(
             TextEdit::singleline(&mut self.search)
@@ -34,11 +35,11 @@ impl Styles {
         ScrollArea::vertical()
             .max_height(height)
             .auto_shrink([false, false])
-            .show(ui, |ui| self.entries(ui, slot, intents));
+            .show(ui, |ui| self.entries(ui, slot, actions));
         ui.label(RichText::new(about).small().color(theme::of(ui).text_quiet));
     }
 
-    fn entries(&mut self, ui: &mut Ui, slot: u8, intents: &mut Vec<Intent>) {
+    fn entries(&mut self, ui: &mut Ui, slot: u8, actions: &mut Vec<Action>) {
         ui.spacing_mut().item_spacing.y = 1.0;
         let playing = usize::from(slot).min(VOCABULARY.len() - 1);
         let words = self.search.to_lowercase();
@@ -56,7 +57,7 @@ impl Styles {
                 .right_text("");
             let entry = ui.add(button).on_hover_text(beat.about());
             if entry.clicked() {
-                intents.push(Intent::Set(SettingId::Style, i as f32));
+                actions.push(Action::Set(SettingId::Style, i as f32));
                 // It is in sight already; the list should not move under the pointer.
                 self.scrolled_to = u8::try_from(i).ok();
             }

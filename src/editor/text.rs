@@ -5,7 +5,7 @@ pub mod chart;
 
 use crate::export::What;
 use crate::kit::Piece;
-use crate::plugin::save::Saved;
+use crate::project::recording::Recording;
 
 /// The product.
 pub const NAME: &str = "Fourlimb";
@@ -234,8 +234,8 @@ pub const KEEP_HINT: &str = "Writes what was played last, from where the song la
      is or stopped, as a MIDI file; of a loop, the last whole round. Ten minutes are remembered.";
 
 /// What came of keeping what was played.
-pub fn kept(outcome: &Result<Saved, String>) -> String {
-    let Saved {
+pub fn kept(outcome: &Result<Recording, String>) -> String {
+    let Recording {
         notes,
         bars,
         lost,

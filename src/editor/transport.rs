@@ -2,7 +2,9 @@
 //! In a host there is none.
 
 use super::{text, theme};
-use crate::plugin::bridge::desk::{Choice, Devices, LAST_BAR, MOST_COUNTS, TEMPI, UNITS, Wishes};
+use crate::bridge::standalone_transport::{
+    Choice, Devices, LAST_BAR, MOST_COUNTS, TEMPI, UNITS, Wishes,
+};
 use egui::{
     Align, Button, ComboBox, DragValue, Key, Layout, Response, RichText, Role, Ui, WidgetInfo,
 };

@@ -1,8 +1,8 @@
 //! Zoom, theme and size of the window, and the keys that count wherever the pointer is.
 
-use super::header::Turn;
+use super::action::Action;
 use super::theme;
-use crate::plugin::view::{Look, View, ZOOMS};
+use crate::project::view::{ViewSettings, ZOOMS};
 use egui::{Context, Key, KeyboardShortcut, Modifiers, Ui, ViewportCommand};
 
 /// Sizes that differ by less are one, in points: windows lie on whole pixels.
@@ -15,8 +15,7 @@ pub fn open(ctx: &Context) {
 }
 
 /// Shows the window as it is to be looked at. A window that was just opened becomes as large as it was.
-pub fn follow(ui: &Ui, view: &View, restore: &mut bool) -> Look {
-    let look = view.look();
+pub fn follow(ui: &Ui, look: ViewSettings, restore: &mut bool) -> ViewSettings {
     let zoom = f32::from(look.zoom) / 100.0;
     if (ui.ctx().zoom_factor() - zoom).abs() > 1e-3 {
         ui.ctx().set_zoom_factor(zoom);
@@ -33,18 +32,21 @@ pub fn follow(ui: &Ui, view: &View, restore: &mut bool) -> Look {
     look
 }
 
-/// Keeps what is wanted of the look, by pointer or keys, and the size of the window.
-pub fn keep(ui: &Ui, view: &View, mut look: Look) {
+/// What is to be kept of what is wanted, by pointer or keys, and of the size of the window; `None` where it is what
+/// it was.
+pub fn keep(ui: &Ui, was: ViewSettings, mut look: ViewSettings) -> Option<ViewSettings> {
     look.zoom = zoomed(ui, look.zoom);
     let size = ui.ctx().content_rect().size();
     let (width, height) = look.size.unwrap_or_default();
     if (size - egui::vec2(width, height)).abs().max_elem() > SAME {
         look.size = Some((size.x, size.y));
     }
-    if look.sane() != view.look() {
-        view.set_look(look);
-        ui.ctx().request_repaint();
+    let look = look.sane();
+    if look == was {
+        return None;
     }
+    ui.ctx().request_repaint();
+    Some(look)
 }
 
 /// The zoom after the keys of this frame.
@@ -67,20 +69,20 @@ fn zoomed(ui: &Ui, zoom: u16) -> u16 {
 }
 
 /// What the keys want of the changes, unless a text is typed, which has its own.
-pub fn turn(ui: &Ui) -> Option<Turn> {
+pub fn turn(ui: &Ui) -> Option<Action> {
     if ui.ctx().text_edit_focused() {
         return None;
     }
     let shift = Modifiers::COMMAND | Modifiers::SHIFT;
     let keys = [
-        (KeyboardShortcut::new(shift, Key::Z), Turn::Redo),
+        (KeyboardShortcut::new(shift, Key::Z), Action::Redo),
         (
             KeyboardShortcut::new(Modifiers::COMMAND, Key::Y),
-            Turn::Redo,
+            Action::Redo,
         ),
         (
             KeyboardShortcut::new(Modifiers::COMMAND, Key::Z),
-            Turn::Undo,
+            Action::Undo,
         ),
     ];
     let mut pressed = keys

@@ -1,7 +1,8 @@
 //! The few widgets that the views are made of: a control's name, a level, a row of choices.
 
-use super::controls::{Intent, Values};
 use super::{text, theme};
+use crate::editor::action::Action;
+use crate::editor::controls::Values;
 use crate::settings::{SettingId, whole};
 use egui::{
     Align, Align2, Button, DragValue, EventFilter, Key, Label, Layout, Rect, Response, RichText,
@@ -14,7 +15,7 @@ const KEY_STEP: f32 = 0.05;
 const FINE: f32 = 0.1;
 
 /// A control's name; pressed twice it asks for the default.
-pub fn name(ui: &mut Ui, control: SettingId, intents: &mut Vec<Intent>) -> Response {
+pub fn name(ui: &mut Ui, control: SettingId, actions: &mut Vec<Action>) -> Response {
     let name = ui
         .add(Label::new(control.name()).sense(Sense::click()))
         .on_hover_ui(|ui| {
@@ -22,31 +23,31 @@ pub fn name(ui: &mut Ui, control: SettingId, intents: &mut Vec<Intent>) -> Respo
             ui.label(RichText::new(text::RESET_HINT).weak());
         });
     if name.double_clicked() {
-        intents.push(Intent::reset(control));
+        actions.push(Action::reset(control));
     }
     name
 }
 
 /// A level over its range: its name, its value in words, and a bar that is dragged. Shift drags
 /// finely, arrow keys step, a double click asks for the default.
-pub fn level(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut Vec<Intent>) {
+pub fn level(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
     ui.add_enabled_ui(!values.is_of_chart(control), |ui| {
-        enabled_level(ui, control, values, intents);
+        enabled_level(ui, control, values, actions);
     });
 }
 
-fn enabled_level(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut Vec<Intent>) {
+fn enabled_level(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
     let label = ui
         .horizontal(|ui| {
-            let label = name(ui, control, intents);
+            let label = name(ui, control, actions);
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                typed_level(ui, control, values, label.id, intents);
+                typed_level(ui, control, values, label.id, actions);
             });
             label
         })
         .inner;
     let width = ui.available_width();
-    dragged_bar(ui, control, values, width, intents).labelled_by(label.id);
+    dragged_bar(ui, control, values, width, actions).labelled_by(label.id);
 }
 
 /// The value of a level, to be typed: a click opens it, return sets it.
@@ -55,7 +56,7 @@ fn typed_level(
     control: SettingId,
     values: &Values,
     label: egui::Id,
-    intents: &mut Vec<Intent>,
+    actions: &mut Vec<Action>,
 ) {
     let scale = control.kind().scale();
     let (least, most) = control.kind().range();
@@ -77,7 +78,7 @@ fn typed_level(
     if field.changed() && value != old {
         #[expect(clippy::cast_possible_truncation)]
         let value = (value / scale) as f32;
-        intents.push(Intent::Set(control, value.clamp(least, most)));
+        actions.push(Action::Set(control, value.clamp(least, most)));
     }
     field.on_hover_text(text::TYPED_HINT);
 }
@@ -88,10 +89,10 @@ pub fn narrow_level(
     control: SettingId,
     values: &Values,
     width: f32,
-    intents: &mut Vec<Intent>,
+    actions: &mut Vec<Action>,
 ) {
     let label = ui.label(RichText::new(values.text(control)).color(theme::of(ui).text_quiet));
-    let bar = dragged_bar(ui, control, values, width, intents);
+    let bar = dragged_bar(ui, control, values, width, actions);
     bar.widget_info(|| {
         let value = f64::from(values.get(control)) * control.kind().scale();
         WidgetInfo::slider(true, value, control.name())
@@ -104,7 +105,7 @@ fn dragged_bar(
     control: SettingId,
     values: &Values,
     width: f32,
-    intents: &mut Vec<Intent>,
+    actions: &mut Vec<Action>,
 ) -> Response {
     let size = vec2(width, theme::PRESS_HEIGHT * 0.8);
     let (rect, mut bar) = ui.allocate_exact_size(size, Sense::click_and_drag());
@@ -118,7 +119,7 @@ fn dragged_bar(
         dragged(ui, &bar, old).or_else(|| stepped(ui, &bar, old, control))
     };
     if let Some(value) = wished {
-        intents.push(Intent::Set(control, whole(value)));
+        actions.push(Action::Set(control, whole(value)));
         bar.mark_changed();
     }
     let shown = wished.unwrap_or(old).clamp(0.0, 1.0);
@@ -196,14 +197,14 @@ fn stepped(ui: &Ui, bar: &Response, old: f32, control: SettingId) -> Option<f32>
 }
 
 /// A row of buttons, one for each choice, as wide as there is room.
-pub fn row(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut Vec<Intent>) {
+pub fn row(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
     ui.add_enabled_ui(!values.is_of_chart(control), |ui| {
-        enabled_row(ui, control, values, intents);
+        enabled_row(ui, control, values, actions);
     });
 }
 
-fn enabled_row(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut Vec<Intent>) {
-    name(ui, control, intents);
+fn enabled_row(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
+    name(ui, control, actions);
     let chosen = usize::from(whole(values.get(control)));
     let choices = control.kind().texts();
     ui.horizontal(|ui| {
@@ -214,7 +215,7 @@ fn enabled_row(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut V
                 .add(Button::new(*choice).selected(i == chosen))
                 .on_hover_text(control.hint());
             if button.clicked() {
-                intents.push(Intent::Set(control, i as f32));
+                actions.push(Action::Set(control, i as f32));
             }
             button.widget_info(|| {
                 let label = format!("{}: {choice}", control.name());
@@ -225,7 +226,7 @@ fn enabled_row(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut V
 }
 
 /// A button that switches a control on and off.
-pub fn switch(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut Vec<Intent>) {
+pub fn switch(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
     let on = values.get(control) >= 0.5;
     let mut button = Button::new(control.name()).selected(on);
     if on && control == SettingId::Bypass {
@@ -233,13 +234,13 @@ pub fn switch(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut Ve
     }
     let button = ui.add(button).on_hover_text(control.hint());
     if button.clicked() {
-        intents.push(Intent::Set(control, f32::from(u8::from(!on))));
+        actions.push(Action::Set(control, f32::from(u8::from(!on))));
     }
     button.widget_info(|| WidgetInfo::selected(Role::CheckBox, true, on, control.name()));
 }
 
 /// A button that switches a control on for as long as it is held. A key touches it.
-pub fn held(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut Vec<Intent>) {
+pub fn held(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
     let on = values.get(control) >= 0.5;
     let button = ui
         .add(Button::new(control.name()).selected(on))
@@ -250,7 +251,7 @@ pub fn held(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut Vec<
     let pointer = button.is_pointer_button_down_on() && ui.input(|i| i.pointer.primary_down());
     let is_held = pointer || (button.clicked() && !was_held);
     if is_held != was_held {
-        intents.push(Intent::Set(control, f32::from(u8::from(is_held))));
+        actions.push(Action::Set(control, f32::from(u8::from(is_held))));
         ui.data_mut(|data| data.insert_temp(mine, is_held));
         ui.request_repaint();
     }
@@ -258,22 +259,22 @@ pub fn held(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut Vec<
 }
 
 /// A list that opens, for choices too many for a row.
-pub fn list(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut Vec<Intent>) {
+pub fn list(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
     ui.add_enabled_ui(!values.is_of_chart(control), |ui| {
-        enabled_list(ui, control, values, intents);
+        enabled_list(ui, control, values, actions);
     });
 }
 
-fn enabled_list(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut Vec<Intent>) {
-    let label = name(ui, control, intents);
+fn enabled_list(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
+    let label = name(ui, control, actions);
     let width = ui.available_width();
-    choices(ui, control, values, width, intents).labelled_by(label.id);
+    choices(ui, control, values, width, actions).labelled_by(label.id);
 }
 
 /// A list beside its name.
-pub fn inline_list(ui: &mut Ui, control: SettingId, values: &Values, intents: &mut Vec<Intent>) {
-    let label = name(ui, control, intents);
-    choices(ui, control, values, theme::INLINE_WIDTH, intents).labelled_by(label.id);
+pub fn inline_list(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
+    let label = name(ui, control, actions);
+    choices(ui, control, values, theme::INLINE_WIDTH, actions).labelled_by(label.id);
 }
 
 fn choices(
@@ -281,7 +282,7 @@ fn choices(
     control: SettingId,
     values: &Values,
     width: f32,
-    intents: &mut Vec<Intent>,
+    actions: &mut Vec<Action>,
 ) -> Response {
     let chosen = usize::from(whole(values.get(control)));
     egui::ComboBox::from_id_salt(control.name())
@@ -291,7 +292,7 @@ fn choices(
         .show_ui(ui, |ui| {
             for (i, choice) in control.kind().texts().iter().enumerate() {
                 if ui.selectable_label(i == chosen, *choice).clicked() {
-                    intents.push(Intent::Set(control, i as f32));
+                    actions.push(Action::Set(control, i as f32));
                 }
             }
         })

@@ -89,10 +89,10 @@ impl LivePlayer {
         self.clock.bpm()
     }
 
-    /// The chart, to be exchanged for another one, which counts from the next bar on, and in its levels at
-    /// once.
-    pub fn chart_mut(&mut self) -> &mut Chart {
-        self.span_player.chart_mut()
+    /// Has the chart exchanged for another one, which counts from the next bar on, and in its levels at once.
+    /// `exchange` says whether it was.
+    pub fn exchange_chart(&mut self, exchange: impl FnOnce(&mut Chart) -> bool) {
+        self.span_player.exchange_chart(exchange);
     }
 
     /// The riff that the kick may follow.

@@ -68,10 +68,11 @@ impl SpanPlayer {
         self.live_kicks.restart();
     }
 
-    /// The chart, to be exchanged for another one.
-    pub(super) fn chart_mut(&mut self) -> &mut Chart {
-        self.sequencer.inputs_changed();
-        &mut self.chart
+    /// Has the chart exchanged for another one; `exchange` says whether it was.
+    pub(super) fn exchange_chart(&mut self, exchange: impl FnOnce(&mut Chart) -> bool) {
+        if exchange(&mut self.chart) {
+            self.sequencer.inputs_changed();
+        }
     }
 
     /// The fill that was called in the bar in hand.

@@ -7,7 +7,7 @@
 mod devices;
 
 use super::Fourlimb;
-use super::bridge::desk::{Choice, Desk, Wishes};
+use crate::bridge::standalone_transport::{Choice, StandaloneTransport, Wishes};
 use devices::Found;
 use std::io::{self, Write as _};
 use std::sync::Arc;
@@ -33,8 +33,8 @@ pub fn run(args: Vec<String>) -> bool {
         if let Some(trouble) = &devices.trouble {
             eprintln!("{trouble}");
         }
-        let desk = Arc::new(Desk::new(wishes, devices, choice.values));
-        Desk::install(desk.clone());
+        let desk = Arc::new(StandaloneTransport::new(wishes, devices, choice.values));
+        StandaloneTransport::install(desk.clone());
         let well = nice_plug::prelude::nice_export_standalone_with_args::<Fourlimb, _>(args);
         let Some(chosen) = desk.take_choice().filter(|_| well) else {
             return well;

@@ -1,10 +1,8 @@
 //! Saved state. The framework saves every parameter by its id and the plugin's version; this is
 //! where states of other versions are made whole.
 
-use super::params::FourlimbParams;
-use super::view::Look;
-use crate::riff::attacks;
-use crate::time::observed;
+use crate::params::FourlimbParams;
+use crate::project::document::SavedDocument;
 use nice_plug::prelude::*;
 use serde_json::{Value, json};
 
@@ -13,10 +11,7 @@ use serde_json::{Value, json};
 /// audio thread in some hosts' preset loads, where allocating is the framework's to answer for.
 pub fn fill_in(state: &mut PluginState) {
     let defaults = FourlimbParams::default();
-    field(state, "riff", &attacks::Saved::default());
-    field(state, "seen", &observed::Saved::default());
-    field(state, "song", &Value::Null);
-    field(state, "view", &Look::default());
+    make_one(state);
     for (id, param, _group) in defaults.param_map() {
         if state.params.contains_key(&id) {
             continue;
@@ -28,12 +23,19 @@ pub fn fill_in(state: &mut PluginState) {
     }
 }
 
-/// Gives what is saved beside the parameters its default where a state does not mention it.
-fn field(state: &mut PluginState, id: &str, default: &impl serde::Serialize) {
-    if !state.fields.contains_key(id)
-        && let Ok(default) = serde_json::to_string(default)
-    {
-        state.fields.insert(id.to_owned(), default);
+/// The field of the state that holds the project's document.
+const PROJECT: &str = "project";
+
+/// Makes one document of the fields that a state of schema 1 held apart, and an empty one where a state mentions
+/// none: loading a state always ends in the same place.
+fn make_one(state: &mut PluginState) {
+    let parts = ["song", "riff", "seen", "view"].map(|name| state.fields.remove(name));
+    if state.fields.contains_key(PROJECT) {
+        return;
+    }
+    let document = SavedDocument::from_parts(parts);
+    if let Ok(document) = serde_json::to_string(&document) {
+        state.fields.insert(PROJECT.to_owned(), document);
     }
 }
 

@@ -7,7 +7,7 @@
 use crate::kit::Note;
 use crate::midi::RegionNote;
 use crate::midi::{NOTE_TICKS, Region};
-use crate::recorder::tape::Entry;
+use crate::recorder::tap::Entry;
 use crate::time::observed::Stretch;
 use crate::time::tempo::ticks_per_second;
 use crate::time::{TICKS_PER_QUARTER, Ticks};
@@ -49,7 +49,7 @@ struct Pass {
 
 /// Keeps what the tape tells. Any thread but the audio thread.
 #[derive(Debug, Clone, Default)]
-pub struct Played {
+pub struct Recorder {
     passes: VecDeque<Pass>,
     /// Notes of the last pass that have not ended, and where they began.
     open: Vec<(Note, Ticks)>,
@@ -57,7 +57,7 @@ pub struct Played {
     notes: usize,
 }
 
-impl Played {
+impl Recorder {
     /// Takes up an entry of the tape.
     pub fn take(&mut self, entry: &Entry) {
         match *entry {

@@ -222,7 +222,7 @@ impl Riff {
     }
 
     /// The riff in its saved form. Allocates.
-    pub fn save(&self) -> Saved {
+    pub fn save(&self) -> RiffData {
         let mut last = 0;
         let mut row = Vec::with_capacity(self.attacks.len() * 2);
         for attack in &self.attacks {
@@ -231,7 +231,7 @@ impl Riff {
             #[expect(clippy::cast_possible_truncation)]
             row.push((attack.strength * STEPS).round() as i64);
         }
-        Saved {
+        RiffData {
             schema: SCHEMA,
             spans: self.spans.as_slice().to_vec(),
             repeat: self.repeat,
@@ -243,7 +243,7 @@ impl Riff {
     ///
     /// # Errors
     /// [`RiffError`] says what is wrong with it.
-    pub fn load(saved: &Saved) -> Result<Self, RiffError> {
+    pub fn load(saved: &RiffData) -> Result<Self, RiffError> {
         if saved.schema == 0 || saved.schema > SCHEMA {
             return Err(RiffError::Schema(saved.schema));
         }
@@ -281,7 +281,7 @@ pub(super) const FARTHEST: Ticks = 1 << 40;
 
 /// The saved form: plain numbers, so that it can be read by anyone.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Saved {
+pub struct RiffData {
     /// The version of this form.
     pub schema: u32,
     /// Where the riff is known: from a tick up to another.
@@ -295,7 +295,7 @@ pub struct Saved {
     pub attacks: Vec<i64>,
 }
 
-impl Default for Saved {
+impl Default for RiffData {
     fn default() -> Self {
         Riff::default().save()
     }

@@ -2,7 +2,7 @@
 
 use super::locked::Row;
 use crate::choice::Choice;
-use crate::riff::attacks::Saved;
+use crate::riff::attacks::RiffData;
 use crate::settings::{
     FillShape, Hand, HandRate, KickSource, Play, RiffGrid, SectionFill, SettingId, Settings, Start,
     Style, whole,
@@ -46,7 +46,7 @@ pub struct SongFile {
     pub riff_grid: Option<RiffGrid>,
     /// The guitar's attacks.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub riff: Option<Saved>,
+    pub riff: Option<RiffData>,
 }
 
 macro_rules! section {

@@ -231,9 +231,9 @@ impl ObservedTempoMap {
     }
 
     /// The map in its saved form.
-    pub fn save(&self) -> Saved {
+    pub fn save(&self) -> ObservedData {
         let text = |&(at, meter): &(Ticks, Meter)| (at, meter.to_string());
-        Saved {
+        ObservedData {
             schema: SCHEMA,
             tempi: self.tempi.changes.clone(),
             meters: self.meters.changes.iter().map(text).collect(),
@@ -246,7 +246,7 @@ impl ObservedTempoMap {
     ///
     /// # Errors
     /// [`ObservedError`] says what is wrong with it.
-    pub fn load(saved: &Saved) -> Result<Self, ObservedError> {
+    pub fn load(saved: &ObservedData) -> Result<Self, ObservedError> {
         if saved.schema == 0 || saved.schema > SCHEMA {
             return Err(ObservedError::Schema(saved.schema));
         }
@@ -290,7 +290,7 @@ fn lane<T>(changes: Vec<(Ticks, T)>, known: &[(Ticks, Ticks)]) -> Result<Lane<T>
 /// The saved form: plain numbers and texts, so that it can be read by anyone. Positions in ticks, 960 a
 /// quarter note.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Saved {
+pub struct ObservedData {
     /// The version of this form.
     pub schema: u32,
     /// Quarter notes a minute, from this tick on.
@@ -305,7 +305,7 @@ pub struct Saved {
     pub meters_known: Vec<(Ticks, Ticks)>,
 }
 
-impl Default for Saved {
+impl Default for ObservedData {
     fn default() -> Self {
         ObservedTempoMap::default().save()
     }

@@ -70,7 +70,10 @@ fn charts() -> impl Strategy<Value = Timeline> {
 /// What is played live, from a bar on, in blocks of a size.
 fn live(song: &Timeline, panel: &Settings, from: Ticks, block: u32) -> Vec<(Ticks, u8, u8)> {
     let mut player = LivePlayer::new(RATE);
-    player.chart_mut().clone_from(song.chart());
+    player.exchange_chart(|used| {
+        used.clone_from(song.chart());
+        true
+    });
     let bpm = song.tempo().bpm_at(0);
     let end = song.tempo().seconds(song.end() as f64) * RATE;
     let mut at = (song.tempo().seconds(from as f64) * RATE).ceil();

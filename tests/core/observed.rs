@@ -1,7 +1,9 @@
 //! What was seen of a host's tempi and meters: by stretches, against a plain list of every tick.
 
 use crate::support::{cases, likely_meters};
-use fourlimb::time::observed::{MAX_CHANGES, ObservedError, ObservedTempoMap, Saved, Stretch};
+use fourlimb::time::observed::{
+    MAX_CHANGES, ObservedData, ObservedError, ObservedTempoMap, Stretch,
+};
 use fourlimb::time::{Bar, Meter, Ticks};
 use proptest::prelude::*;
 use proptest::sample::select;
@@ -133,10 +135,10 @@ fn damaged_maps_are_refused() {
     let good = seen(&[stretch(0, BAR, 90.0, 0, "7/8")]).save();
     assert!(ObservedTempoMap::load(&good).is_ok());
     assert_eq!(
-        ObservedTempoMap::load(&Saved::default()),
+        ObservedTempoMap::load(&ObservedData::default()),
         Ok(ObservedTempoMap::default())
     );
-    let damage: [fn(&mut Saved); 11] = [
+    let damage: [fn(&mut ObservedData); 11] = [
         |s| s.tempi.clear(),
         |s| s.meters.clear(),
         |s| s.tempi[0].0 = 5,
@@ -159,7 +161,7 @@ fn damaged_maps_are_refused() {
         );
     }
     for schema in [0, 2] {
-        let saved = Saved {
+        let saved = ObservedData {
             schema,
             ..good.clone()
         };

@@ -7,8 +7,8 @@ use fourlimb::engine::{EventSink, LivePlayer, Passing};
 use fourlimb::groove::Hit;
 use fourlimb::midi::NoteOut;
 use fourlimb::midi::{NoteEvent, RegionNote};
-use fourlimb::recorder::passes::{Passage, Played};
-use fourlimb::recorder::tape::{Entry, Outlet, Tape};
+use fourlimb::recorder::passes::{Passage, Recorder};
+use fourlimb::recorder::tap::{Entry, Outlet, RecorderTap};
 use fourlimb::settings::Settings;
 use fourlimb::time::{ObservedTempoMap, TICKS_PER_QUARTER, Ticks};
 use fourlimb::transport::{HostTime, Span};
@@ -21,13 +21,13 @@ const QUARTER: i64 = 24_000;
 /// The plugin's shell in small: a player whose notes go to a host and onto a tape.
 struct Shell<O> {
     player: LivePlayer,
-    tape: Tape<O>,
+    tape: RecorderTap<O>,
     events: Vec<NoteEvent>,
     bypassed: bool,
 }
 
 struct Sink<'a, O> {
-    tape: &'a mut Tape<O>,
+    tape: &'a mut RecorderTap<O>,
     events: &'a mut Vec<NoteEvent>,
 }
 
@@ -51,7 +51,7 @@ impl<O: Outlet> Shell<O> {
     fn new(rate: f64, outlet: O) -> Self {
         Self {
             player: LivePlayer::new(rate),
-            tape: Tape::new(outlet),
+            tape: RecorderTap::new(outlet),
             events: Vec::new(),
             bypassed: false,
         }
@@ -75,8 +75,8 @@ impl<O: Outlet> Shell<O> {
     }
 }
 
-pub fn collect<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> (Played, ObservedTempoMap) {
-    let (mut played, mut seen) = (Played::default(), ObservedTempoMap::default());
+pub fn collect<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> (Recorder, ObservedTempoMap) {
+    let (mut played, mut seen) = (Recorder::default(), ObservedTempoMap::default());
     for entry in entries {
         if let Entry::Over(stretch) = entry {
             assert!(seen.pass(stretch));

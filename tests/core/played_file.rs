@@ -5,8 +5,8 @@ use crate::smf_readers::agreed;
 use fourlimb::export::recording::file;
 use fourlimb::kit::Note;
 use fourlimb::midi::RegionNote;
-use fourlimb::recorder::passes::{MOST_PASSES, MOST_SECONDS, Played};
-use fourlimb::recorder::tape::Entry;
+use fourlimb::recorder::passes::{MOST_PASSES, MOST_SECONDS, Recorder};
+use fourlimb::recorder::tap::Entry;
 use fourlimb::time::observed::Stretch;
 use fourlimb::time::{Bar, Meter, ObservedTempoMap, Ticks};
 
@@ -39,7 +39,7 @@ fn on(tick: Ticks) -> Entry {
 /// A song that runs for half an hour keeps its last ten minutes; its notes, its passes are bounded.
 #[test]
 fn the_oldest_is_forgotten() {
-    let mut played = Played::default();
+    let mut played = Recorder::default();
     played.take(&Entry::Pass {
         at: 0,
         rolling: false,

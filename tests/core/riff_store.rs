@@ -1,6 +1,6 @@
 //! The riff as it is kept: punched, repeated, saved.
 
-use fourlimb::riff::attacks::{MAX_ATTACKS, Saved};
+use fourlimb::riff::attacks::{MAX_ATTACKS, RiffData};
 use fourlimb::riff::{Attack, Riff};
 use fourlimb::time::Ticks;
 
@@ -77,38 +77,38 @@ fn a_full_riff_takes_no_more_and_survives_saving() {
 
 #[test]
 fn a_damaged_riff_is_refused() {
-    let good = Saved {
+    let good = RiffData {
         spans: vec![(0, BAR)],
         attacks: vec![0, 100, 240, 64],
-        ..Saved::default()
+        ..RiffData::default()
     };
     assert!(Riff::load(&good).is_ok());
     let bad = [
-        Saved {
+        RiffData {
             schema: 0,
             ..good.clone()
         },
-        Saved {
+        RiffData {
             schema: 99,
             ..good.clone()
         },
-        Saved {
+        RiffData {
             attacks: vec![1],
             ..good.clone()
         },
-        Saved {
+        RiffData {
             attacks: vec![i64::MAX, 1],
             ..good.clone()
         },
-        Saved {
+        RiffData {
             attacks: vec![0, 300],
             ..good.clone()
         },
-        Saved {
+        RiffData {
             spans: vec![(5, 5)],
             ..good.clone()
         },
-        Saved {
+        RiffData {
             spans: vec![(0, i64::MAX)],
             ..good
         },

@@ -1,4 +1,4 @@
-//! Automation acts at its sample.
+//! Automation actions at its sample.
 
 use super::{Automation, QUARTER, host, ons, rolling, set};
 

@@ -12,7 +12,9 @@ mod view_settings;
 use egui::accesskit::Role;
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use egui_kittest::{Harness, Node};
-use fourlimb::editor::controls::{Intent, Values};
+use fourlimb::bridge::Playhead;
+use fourlimb::editor::action::Action;
+use fourlimb::editor::controls::Values;
 use fourlimb::editor::gestures::{Gestures, Step};
 use fourlimb::editor::panel::Panel;
 use fourlimb::editor::picture::Picture;
@@ -21,8 +23,7 @@ use fourlimb::editor::{description, text, theme};
 use fourlimb::groove::vocabulary::{self, VOCABULARY};
 use fourlimb::groove::{Call, Hit, Limb, Part, compose};
 use fourlimb::kit::Piece;
-use fourlimb::plugin::bridge::Playhead;
-use fourlimb::plugin::params::{AnyParam, FourlimbParams};
+use fourlimb::params::{AnyParam, FourlimbParams};
 use fourlimb::settings::Phrase;
 use fourlimb::settings::SettingId;
 use fourlimb::time::{Bar, Meter};
@@ -36,6 +37,8 @@ struct Host {
     playhead: Playhead,
     gestures: Gestures,
     heard: Vec<Step>,
+    /// Everything else that was asked for.
+    asked: Vec<Action>,
 }
 
 fn editor_at(values: Values, playhead: Playhead) -> Harness<'static, Host> {
@@ -52,16 +55,18 @@ fn editor_at(values: Values, playhead: Playhead) -> Harness<'static, Host> {
         .build_ui_state(
             |ui, host: &mut Host| {
                 let snapshot = Snapshot::new(host.values, &host.playhead);
-                let mut intents = Vec::new();
-                host.panel.show(ui, &snapshot, &mut intents);
+                let mut actions = Vec::new();
+                host.panel.show(ui, &snapshot, &mut actions);
                 let held = ui.input(|input| input.pointer.any_down());
                 let (values, heard) = (&mut host.values, &mut host.heard);
-                host.gestures.follow(&intents, held, |step| {
+                host.gestures.follow(&actions, held, |step| {
                     if let Step::Set(control, value) = step {
                         values.set(control, value);
                     }
                     heard.push(step);
                 });
+                actions.retain(|action| !matches!(action, Action::Set(..)));
+                host.asked.extend(actions);
             },
             host,
         );
@@ -342,7 +347,7 @@ fn every_value_survives_being_set_and_read() {
 fn a_gesture_left_open_is_ended_before_the_next() {
     let mut gestures = Gestures::default();
     let mut heard = Vec::new();
-    let set = |control| [Intent::Set(control, 0.5)];
+    let set = |control| [Action::Set(control, 0.5)];
     gestures.follow(&set(SettingId::Accent), true, |step| heard.push(step));
     gestures.follow(&set(SettingId::Density), true, |step| heard.push(step));
     gestures.follow(&[], false, |step| heard.push(step));

@@ -3,7 +3,7 @@
 use super::{QUARTER, host, set};
 use fourlimb::kit::{NoteMap, Piece};
 use hosting::host::{Host, Transport};
-use hosting::state::set_field;
+use hosting::state::set_part;
 use serde_json::json;
 
 /// Rolls for so many quarters in 3/4 and returns the samples and velocities of a piece.
@@ -35,7 +35,7 @@ fn a_section_goes_by_the_meter_that_was_seen() {
         {"name": "A", "bars": 2, "meter": "host", "style": "rock", "fill": "none"},
         {"name": "B", "bars": 2, "start": "china"},
     ]});
-    set_field(&mut host, "song", &song).unwrap();
+    set_part(&mut host, "song", &song).unwrap();
     set(&mut host, "Follow chart", "on");
     set(&mut host, "Feel", "0%");
     waltz(&mut host, 12, Piece::China);
@@ -57,7 +57,7 @@ fn the_panel_moves_the_chart_and_plays_nothing_beyond_it() {
     let song = json!({"fourlimb_song": 1, "title": "T", "start_bar": 2, "sections": [
         {"name": "A", "bars": 2, "meter": "3/4", "style": "rock", "intensity": 0.5, "fill": "none"},
     ]});
-    set_field(&mut host, "song", &song).unwrap();
+    set_part(&mut host, "song", &song).unwrap();
     for (name, text) in [
         ("Follow chart", "on"),
         ("Feel", "0%"),

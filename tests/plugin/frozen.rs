@@ -1,6 +1,6 @@
 //! What hosts have saved must stay true: ids, slots, texts.
 
-use fourlimb::plugin::params::FourlimbParams;
+use fourlimb::params::FourlimbParams;
 use nice_plug::prelude::Params;
 use std::fmt::Write as _;
 

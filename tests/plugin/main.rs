@@ -28,7 +28,7 @@ static KIT: OnceLock<Arc<Kit>> = OnceLock::new();
 
 /// The plugin that is linked into this test, in a host.
 fn host() -> Host {
-    KIT.get_or_init(|| fourlimb::plugin::sound::kit(48_000.0));
+    KIT.get_or_init(|| fourlimb::plugin::audio::preview::kit(48_000.0));
     let entry = entry();
     let mut host = Host::new(&entry).unwrap();
     host.activate(RATE, 8192).unwrap();

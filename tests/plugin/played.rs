@@ -8,12 +8,12 @@
 
 use crate::{QUARTER, RATE, host, rolling, set, standing};
 use fourlimb::plugin::Fourlimb;
-use fourlimb::plugin::history::History;
-use fourlimb::plugin::save::{Job, SaveError, run, save};
+use fourlimb::project::recording::{RecordingError, save};
+use fourlimb::project::{Job, Outcome, Project};
 use fourlimb::recorder::passes::Passage;
 use fourlimb::time::Ticks;
 use hosting::host::Transport as Said;
-use hosting::state::{json_of, state_of};
+use hosting::state::{document_of, json_of, set_document, state_of};
 use nice_plug::context::process::SendEventError;
 use nice_plug::midi::Key;
 use nice_plug::prelude::*;
@@ -172,7 +172,7 @@ impl Rig {
     }
 
     fn latest(&self) -> Passage {
-        self.plugin.history().latest().unwrap().0
+        self.plugin.project().latest().unwrap().0
     }
 }
 
@@ -209,7 +209,7 @@ fn a_song_with_changes_of_tempo_is_kept_as_it_was_recorded() {
         let kept = rig.latest();
         assert_eq!((kept.from, kept.region.end), (0, 32 * 960));
         same(&kept, &recorded);
-        let seen = rig.plugin.history().seen();
+        let seen = rig.plugin.project().document().observed;
         let tempi: Vec<_> = seen.tempo().changes().collect();
         assert_eq!(tempi, [(0, 120.0), (16 * 960, 200.0), (24 * 960, 77.0)]);
     }
@@ -289,13 +289,13 @@ fn it_is_saved_and_no_file_is_overwritten() {
     let folder = tempfile::tempdir().unwrap();
     let mut rig = Rig::new();
     let recorded = rig.roll(16.0, 8.0, 120.0, None, 512);
-    let history = rig.plugin.history();
-    let job = |name: &str| Job {
-        path: folder.path().join(name),
-    };
+    let project = rig.plugin.project();
+    let at = |name: &str| folder.path().join(name);
     for name in ["take.mid", "take 2.mid", "take 3.mid"] {
-        run(&job("take"), history);
-        let saved = history.saving().outcome().unwrap().unwrap();
+        let outcome = Job::KeepPlayed(at("take")).run(project, |_| {});
+        let Outcome::Kept(Ok(saved)) = outcome else {
+            panic!("{outcome:?}");
+        };
         assert_eq!(saved.path, folder.path().join(name));
         assert_eq!(
             (saved.notes, saved.bars, saved.lost),
@@ -303,27 +303,32 @@ fn it_is_saved_and_no_file_is_overwritten() {
         );
         assert_eq!(kept_notes(&saved.path), recorded.len());
     }
-    assert_eq!(history.saving().progress(), None);
-    let saved = save(&job(""), history).unwrap();
+    let saved = save(&at(""), project).unwrap();
     assert_eq!(saved.path, folder.path().join("played.mid"));
-    let saved = save(&job("v1.2.MID"), history).unwrap();
+    let saved = save(&at("v1.2.MID"), project).unwrap();
     assert_eq!(saved.path, folder.path().join("v1.2.MID"));
-    let missing = job("nowhere/take.mid");
-    assert!(matches!(save(&missing, history), Err(SaveError::File(_))));
-    let nothing = save(&job("x"), &History::default());
-    assert!(matches!(nothing, Err(SaveError::Nothing)));
+    let missing = at("nowhere/take.mid");
+    assert!(matches!(
+        save(&missing, project),
+        Err(RecordingError::File(_))
+    ));
+    let nothing = save(&at("x"), &Project::default());
+    assert!(matches!(nothing, Err(RecordingError::Nothing)));
     assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 5);
 }
 
 /// The map that was seen, as the project has it.
 fn seen_of(state: &[u8]) -> serde_json::Value {
     let json = json_of(state).unwrap();
-    serde_json::from_str(json["fields"]["seen"].as_str().unwrap()).unwrap()
+    document_of(&json).unwrap()["observed"].take()
 }
 
 fn with_seen(state: &[u8], seen: &str) -> Vec<u8> {
     let mut json = json_of(state).unwrap();
-    json["fields"]["seen"] = seen.into();
+    let mut document = document_of(&json).unwrap();
+    let text = || serde_json::Value::String(seen.to_owned());
+    document["observed"] = serde_json::from_str(seen).unwrap_or_else(|_| text());
+    set_document(&mut json, &document);
     state_of(&json)
 }
 
@@ -374,7 +379,9 @@ fn the_hosts_map_is_saved_with_the_project() {
     assert_eq!(seen_of(&other.save().unwrap()), seen);
     // A state of before the map was saved leaves none behind.
     let mut json = json_of(&state).unwrap();
-    json["fields"].as_object_mut().unwrap().remove("seen");
+    let mut document = document_of(&json).unwrap();
+    document.as_object_mut().unwrap().remove("observed");
+    set_document(&mut json, &document);
     other.load(&state_of(&json)).unwrap();
     assert_eq!(
         seen_of(&other.save().unwrap())["meters"],

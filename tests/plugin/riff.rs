@@ -3,6 +3,7 @@
 use crate::{QUARTER, RATE, host, rolling, set, standing};
 use hosting::guitar::{Pick, Rig, Touch, play};
 use hosting::host::{Guitar, Host, Sent};
+use hosting::state::{document_of, set_document};
 
 const KICK: u8 = 36;
 /// Samples of the guitar before the song begins.
@@ -161,13 +162,9 @@ fn a_state_without_a_riff_clears_it() {
     let without = host.save().unwrap();
     let json = String::from_utf8(without[8..].to_vec()).unwrap();
     let mut value: serde_json::Value = serde_json::from_str(&json).unwrap();
-    assert!(
-        value["fields"]
-            .as_object_mut()
-            .unwrap()
-            .remove("riff")
-            .is_some()
-    );
+    let mut document = document_of(&value).unwrap();
+    assert!(document.as_object_mut().unwrap().remove("riff").is_some());
+    set_document(&mut value, &document);
     let body = value.to_string();
     let mut old = u64::try_from(body.len()).unwrap().to_le_bytes().to_vec();
     old.extend(body.bytes());
@@ -195,7 +192,9 @@ fn a_full_riff_is_saved_and_loaded() {
     let mut host = host();
     let state = host.save().unwrap();
     let mut value: serde_json::Value = serde_json::from_slice(&state[8..]).unwrap();
-    value["fields"]["riff"] = serde_json::to_string(&riff.save()).unwrap().into();
+    let mut document = document_of(&value).unwrap();
+    document["riff"] = serde_json::to_value(riff.save()).unwrap();
+    set_document(&mut value, &document);
     let body = value.to_string();
     let mut full = u64::try_from(body.len()).unwrap().to_le_bytes().to_vec();
     full.extend(body.bytes());
@@ -215,12 +214,13 @@ fn a_full_riff_is_saved_and_loaded() {
 /// What the editor's strip does to the riff reaches the audio thread, and can be taken back.
 #[test]
 fn the_strip_clears_moves_and_undoes() {
-    use fourlimb::editor::riff::RiffAct;
-    use fourlimb::plugin::keeper::Keeper;
+    use fourlimb::editor::riff::{RiffAct, RiffFacts};
+    use fourlimb::project::Project;
     use fourlimb::riff::{Attack, Edit, Riff};
-    let keeper = Keeper::default();
-    let mut audio = keeper.take_audio().unwrap();
+    let keeper = Project::default();
+    let mut audio = keeper.take_audio().unwrap().riff;
     assert!(keeper.take_audio().is_none());
+    let facts = || RiffFacts::of(&keeper.document().riff);
     let mut played = Riff::with_room();
     let attack = |tick| Attack {
         tick,
@@ -230,39 +230,39 @@ fn the_strip_clears_moves_and_undoes() {
         played.apply(edit);
         assert!(audio.send(edit));
     }
-    assert_eq!((keeper.facts().attacks, keeper.facts().known), (1, true));
-    let mut receive = |played: &mut Riff| audio.receive(|riff| std::mem::swap(riff, played));
-    assert!(!receive(&mut played));
+    assert_eq!((facts().attacks, facts().known), (1, true));
+    let act = |act: RiffAct| keeper.change_riff(|riff| act.apply(riff, 3840));
+    assert!(!audio.receive(&mut played));
     assert_eq!(
-        keeper.facts().changes,
+        keeper.changes(),
         0,
         "what was captured is no change by the user"
     );
-    keeper.act(RiffAct::Nudge(60), 3840);
-    assert_eq!(keeper.facts().changes, 1);
-    assert!(receive(&mut played) && !receive(&mut played));
+    act(RiffAct::Nudge(60));
+    assert_eq!(keeper.changes(), 1);
+    assert!(audio.receive(&mut played) && !audio.receive(&mut played));
     assert_eq!(played.attacks()[0].tick, 540);
-    keeper.act(RiffAct::Repeat(true), 3840);
-    keeper.act(RiffAct::Clear, 3840);
-    assert!(receive(&mut played));
-    assert!(played.is_empty() && !keeper.facts().known);
+    act(RiffAct::Repeat(true));
+    act(RiffAct::Clear);
+    assert!(audio.receive(&mut played));
+    assert!(played.is_empty() && !facts().known);
     keeper.undo();
-    assert!(receive(&mut played));
+    assert!(audio.receive(&mut played));
     assert_eq!(played.attacks()[0].tick, 540);
     assert_eq!(played.repeat(), Some((0, 3840)));
     // An edit of a riff that was replaced meanwhile is void.
-    keeper.act(RiffAct::Clear, 3840);
+    act(RiffAct::Clear);
     assert!(audio.send(Edit::Add(attack(100))));
-    assert!(!keeper.facts().known && keeper.facts().attacks == 0);
+    assert!(!facts().known && facts().attacks == 0);
 }
 
 /// A file is read off the audio thread and laid over the riff; a bad one says why and changes nothing.
 #[test]
 fn a_file_is_loaded_in_the_background() {
-    use fourlimb::plugin::keeper::Keeper;
-    use fourlimb::plugin::load::{Job, run};
+    use fourlimb::project::jobs::RiffFile;
+    use fourlimb::project::{Job, Outcome, Project};
     use fourlimb::riff::import::Place;
-    let keeper = Keeper::default();
+    let project = Project::default();
     let path = std::env::temp_dir().join(format!("fourlimb-riff-{}.mid", std::process::id()));
     // One track, 96 ticks a quarter: two notes, an eighth apart (Standard MIDI Files 1.0).
     let track = [
@@ -274,7 +274,7 @@ fn a_file_is_loaded_in_the_background() {
     file.push(u8::try_from(track.len()).unwrap());
     file.extend(track);
     std::fs::write(&path, file).unwrap();
-    let job = Job {
+    let job = Job::LoadRiff(RiffFile {
         path: path.clone(),
         track: None,
         place: Place {
@@ -283,14 +283,13 @@ fn a_file_is_loaded_in_the_background() {
         },
         bpm: 120.0,
         sensitivity: 0.5,
-    };
-    run(&job, &keeper);
+    });
+    let first = job.run(&project, |_| {});
     std::fs::remove_file(&path).unwrap();
-    assert_eq!(keeper.loading().outcome(), Some(Ok(2)));
-    let ticks: Vec<_> = keeper.riff().attacks().iter().map(|a| a.tick).collect();
+    assert_eq!(first, Outcome::Riff(Ok(2)));
+    let riff = project.document().riff;
+    let ticks: Vec<_> = riff.attacks().iter().map(|a| a.tick).collect();
     assert_eq!(ticks, [3840, 4320]);
-    run(&job, &keeper);
-    assert!(matches!(keeper.loading().outcome(), Some(Err(_))));
-    assert_eq!(keeper.facts().attacks, 2);
-    assert_eq!(keeper.loading().progress(), None);
+    assert!(matches!(job.run(&project, |_| {}), Outcome::Riff(Err(_))));
+    assert_eq!(project.document().riff.attacks().len(), 2);
 }

@@ -1,7 +1,7 @@
 //! Saved state: what comes back, what is made whole, what is refused.
 
 use super::{host, ons, roll, set};
-use hosting::state::{json_of, state_of};
+use hosting::state::{document_of, json_of, state_of};
 
 const SETTINGS: [(&str, &str); 10] = [
     ("Style", "gallop"),
@@ -77,4 +77,29 @@ fn a_damaged_state_is_refused_and_leaves_what_was_there() {
         assert!((host.value(density).unwrap() - 0.71).abs() < 1e-6, "{what}");
     }
     host.load(&good).unwrap();
+}
+
+/// A project that was saved by the first version, with its parts in fields of their own, comes back whole.
+#[test]
+fn a_project_of_the_first_version_comes_back() {
+    let json = include_str!("states/version-1.json");
+    let old: serde_json::Value = serde_json::from_str(json).unwrap();
+    let mut host = host();
+    host.load(&state_of(&old)).unwrap();
+    let new = json_of(&host.save().unwrap()).unwrap();
+    assert_eq!(new["params"], old["params"]);
+    let document = document_of(&new).unwrap();
+    assert_eq!(document["schema"], 2);
+    for (part, field) in [
+        ("song", "song"),
+        ("riff", "riff"),
+        ("observed", "seen"),
+        ("view", "view"),
+    ] {
+        let text = old["fields"][field].as_str().unwrap();
+        let was: serde_json::Value = serde_json::from_str(text).unwrap();
+        assert_eq!(document[part], was, "{part}");
+        assert!(new["fields"][field].is_null(), "{field}");
+    }
+    assert_eq!(json_of(&host.save().unwrap()).unwrap(), new);
 }

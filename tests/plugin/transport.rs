@@ -3,18 +3,18 @@
 use egui::accesskit::Role;
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
+use fourlimb::bridge::standalone_transport::{Choice, Devices, StandaloneTransport, Wishes};
 use fourlimb::editor::transport::{self, Ask};
 use fourlimb::editor::{text, theme};
-use fourlimb::plugin::bridge::desk::{Choice, Desk, Devices, Wishes};
 
 struct Strip {
-    desk: Desk,
+    desk: StandaloneTransport,
     asked: Vec<Ask>,
 }
 
 fn strip(devices: Devices) -> Harness<'static, Strip> {
     let state = Strip {
-        desk: Desk::new(Wishes::default(), devices, Vec::new()),
+        desk: StandaloneTransport::new(Wishes::default(), devices, Vec::new()),
         asked: Vec::new(),
     };
     let mut harness = Harness::builder()

@@ -61,7 +61,7 @@ pub fn run(args: &Args) -> Result<()> {
     let entry = load_plugin(Path::new(CLAP_BUNDLE))?;
     let mut host = Host::new(&entry)?;
     if !args.automate {
-        state::set_field(&mut host, "song", &song)?;
+        state::set_part(&mut host, "song", &song)?;
     }
     let (rate, block) = (f64::from(args.sample_rate), args.block_size);
     let guitar = if timeline.riff().is_empty() {

@@ -5,7 +5,7 @@ use crate::session;
 use anyhow::Result;
 use fourlimb::groove::vocabulary;
 use fourlimb::riff::Riff;
-use fourlimb::riff::attacks::Saved;
+use fourlimb::riff::attacks::RiffData;
 use fourlimb::song::Timeline;
 use fourlimb::time::Ticks;
 use hosting::guitar::{Pick, Rig, Touch, play};
@@ -109,8 +109,8 @@ fn score(strokes: &[(Ticks, Pick)], riff: &Riff) -> String {
 
 /// The riff in the plugin's state.
 fn saved(host: &mut Host) -> Result<Riff> {
-    let riff = state::field(host, "riff")?;
-    Ok(Riff::load(&serde_json::from_value::<Saved>(riff)?)?)
+    let riff = state::part(host, "riff")?;
+    Ok(Riff::load(&serde_json::from_value::<RiffData>(riff)?)?)
 }
 
 /// Gives the plugin a riff, by its state.
@@ -118,5 +118,5 @@ fn saved(host: &mut Host) -> Result<Riff> {
 /// # Errors
 /// Where the state can't be saved or loaded.
 pub fn load(host: &mut Host, riff: &Riff) -> Result<()> {
-    state::set_field(host, "riff", &riff.save())
+    state::set_part(host, "riff", &riff.save())
 }

@@ -4,15 +4,15 @@
 use anyhow::{Context, Result};
 use egui::UiBuilder;
 use egui_kittest::Harness;
+use fourlimb::bridge::Playhead;
 use fourlimb::editor::controls::Values;
 use fourlimb::editor::panel::Panel;
 use fourlimb::editor::snapshot::Snapshot;
 use fourlimb::editor::theme;
 use fourlimb::groove::vocabulary::VOCABULARY;
-use fourlimb::plugin::bridge::Playhead;
+use fourlimb::params::FourlimbParams;
 use fourlimb::plugin::keeper::Keeper;
-use fourlimb::plugin::params::FourlimbParams;
-use fourlimb::plugin::view::Look;
+use fourlimb::project::view::ViewSettings;
 use fourlimb::riff::{Attack, Riff};
 use fourlimb::settings::SettingId;
 use fourlimb::song::SongFile;
@@ -27,7 +27,7 @@ struct Stage {
     params: FourlimbParams,
     values: Values,
     playhead: Playhead,
-    look: Look,
+    look: ViewSettings,
 }
 
 /// A picture: its name, and how its stage is set.
@@ -159,7 +159,7 @@ fn harness(set: fn(&mut Stage)) -> Harness<'static, Stage> {
         params: FourlimbParams::default(),
         values: Values::default(),
         playhead: Playhead::default(),
-        look: Look::default(),
+        look: ViewSettings::default(),
     };
     set(&mut stage);
     let zoom = f32::from(stage.look.zoom) / 100.0;

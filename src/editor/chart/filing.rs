@@ -1,7 +1,8 @@
 //! The row that loads, saves and exports.
 
+use super::Export;
 use super::section::combo;
-use super::{Export, SongAct};
+use crate::editor::action::Action;
 use crate::editor::text::chart as words;
 use crate::editor::{theme, widgets};
 use crate::export::{Options, Tracks, What};
@@ -57,7 +58,7 @@ impl FileRow {
         ui: &mut Ui,
         song: Option<&SongFile>,
         place: usize,
-        acts: &mut Vec<SongAct>,
+        actions: &mut Vec<Action>,
     ) {
         ui.horizontal(|ui| {
             let path = TextEdit::singleline(&mut self.path).hint_text(words::PATH);
@@ -70,11 +71,11 @@ impl FileRow {
                 button.on_hover_text(hint).clicked()
             };
             if button(ui, ready, words::LOAD) {
-                acts.push(SongAct::Load(path.clone()));
+                actions.push(Action::LoadSong(path.clone()));
             }
             if button(ui, ready && song.is_some(), words::SAVE) {
                 let replace = self.replaces(&path, Kind::Song);
-                acts.push(SongAct::Save(path.clone(), replace));
+                actions.push(Action::SaveSong(path.clone(), replace));
             }
             if button(ui, ready && song.is_some(), words::EXPORT) {
                 let replace = self.replaces(&path, Kind::Midi);
@@ -83,7 +84,7 @@ impl FileRow {
                     what: what.map_or(What::Whole, What::Section),
                     ..self.options.clone()
                 };
-                acts.push(SongAct::Export(Export {
+                actions.push(Action::Export(Export {
                     path: path.clone(),
                     options,
                     replace,
@@ -93,10 +94,10 @@ impl FileRow {
             let section = song.and_then(|song| song.sections.get(place));
             let locked = section.is_some_and(|section| section.locked.is_some());
             if button(ui, ready && section.is_some(), words::LOCK) {
-                acts.push(SongAct::Lock(path.clone(), place));
+                actions.push(Action::Lock(path.clone(), place));
             }
             if button(ui, ready && locked, words::UNLOCK) {
-                acts.push(SongAct::Unlock(path, place));
+                actions.push(Action::Unlock(path, place));
             }
         });
         if song.is_some() {

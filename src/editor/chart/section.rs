@@ -1,11 +1,10 @@
 //! What one section says.
 
+use crate::bridge::standalone_transport::{MOST_COUNTS, UNITS};
 use crate::choice::Choice;
 use crate::editor::text::{self, chart as words};
 use crate::editor::theme;
-use crate::plugin::bridge::desk::{MOST_COUNTS, UNITS};
 use crate::settings::{KickSource, SettingId, TAKES};
-use crate::song::SongFile;
 use crate::song::file::{Level, Section, SectionMeter};
 use crate::time::Meter;
 use crate::time::tempo::MAX_BPM;
@@ -43,13 +42,10 @@ pub(crate) fn gesture(response: &Response) -> u64 {
     response.id.value() ^ pressed.unwrap_or_default().to_bits()
 }
 
-/// Shows the section at a place; `take` is the panel's.
-pub fn show(ui: &mut Ui, file: &mut SongFile, place: usize, take: u32, touch: &mut Touch) {
-    if takes(ui, &mut file.sections[place], take, touch) {
-        *file = file.frozen(place, file.sections[place].take.unwrap_or(take));
-    }
+/// Shows a section; `take` is the panel's. Returns whether it is to be frozen.
+pub fn show(ui: &mut Ui, section: &mut Section, take: u32, touch: &mut Touch) -> bool {
+    let freezes = takes(ui, section, take, touch);
     ui.add_space(theme::GAP);
-    let section = &mut file.sections[place];
     Grid::new("section")
         .num_columns(6)
         .spacing([theme::GAP_WIDE, theme::GAP])
@@ -84,6 +80,7 @@ pub fn show(ui: &mut Ui, file: &mut SongFile, place: usize, take: u32, touch: &m
             pick(ui, words::START, &mut section.start, touch);
             ui.end_row();
         });
+    freezes
 }
 
 /// The section's take and whether it is frozen; whether it is to be frozen now.

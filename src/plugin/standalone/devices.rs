@@ -1,7 +1,7 @@
 //! What there is to hear it with: JACK, else a sound card, else nothing.
 
-use super::super::bridge::desk::{Choice, Devices};
 use super::value;
+use crate::bridge::standalone_transport::{Choice, Devices};
 use cpal::traits::{DeviceTrait, HostTrait};
 
 /// Printed before the framework's own help.

@@ -20,23 +20,41 @@ pub fn state_of(json: &Value) -> Vec<u8> {
     state
 }
 
-/// What the plugin saves in a field beside its parameters.
+/// The field that holds the project's document, as JSON text.
+const PROJECT: &str = "project";
+
+/// The project's document in a state's JSON.
 ///
 /// # Errors
-/// Where it can't be saved, or has no such field.
-pub fn field(host: &mut Host, name: &str) -> Result<Value> {
-    let state = json_of(&host.save()?)?;
-    let text = state["fields"][name].as_str();
-    let text = text.with_context(|| format!("no {name} in the plugin's state"))?;
+/// Where there is none.
+pub fn document_of(state: &Value) -> Result<Value> {
+    let text = state["fields"][PROJECT].as_str();
+    let text = text.context("no project in the plugin's state")?;
     Ok(serde_json::from_str(text)?)
 }
 
-/// Gives the plugin another value of a field.
+/// Puts a document into a state's JSON.
+pub fn set_document(state: &mut Value, document: &Value) {
+    state["fields"][PROJECT] = document.to_string().into();
+}
+
+/// A part of the project's document, as the plugin saves it.
+///
+/// # Errors
+/// Where it can't be saved.
+pub fn part(host: &mut Host, name: &str) -> Result<Value> {
+    let state = json_of(&host.save()?)?;
+    Ok(document_of(&state)?[name].take())
+}
+
+/// Gives the plugin another value of a part of its project.
 ///
 /// # Errors
 /// Where the state can't be saved or loaded.
-pub fn set_field(host: &mut Host, name: &str, value: &impl serde::Serialize) -> Result<()> {
+pub fn set_part(host: &mut Host, name: &str, value: &impl serde::Serialize) -> Result<()> {
     let mut state = json_of(&host.save()?)?;
-    state["fields"][name] = serde_json::to_string(value)?.into();
+    let mut document = document_of(&state)?;
+    document[name] = serde_json::to_value(value)?;
+    set_document(&mut state, &document);
     host.load(&state_of(&state))
 }

@@ -2,17 +2,15 @@
 
 use super::{Harness, Panel, Playhead, Role, SettingId, Snapshot, Values, text, theme};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
+use fourlimb::editor::carry_out::{Dialogs, carry_out};
 use fourlimb::editor::gestures::{Gestures, Step};
-use fourlimb::editor::header::Turn;
-use fourlimb::editor::songs::{self, Dialogs, Purpose};
 use fourlimb::editor::text::chart as words;
-use fourlimb::plugin::Task;
-use fourlimb::plugin::params::FourlimbParams;
-use fourlimb::plugin::song::{Saved, SongKeeper};
+use fourlimb::params::FourlimbParams;
+use fourlimb::project::document::SavedDocument;
+use fourlimb::project::{JobQueue, Project};
 use fourlimb::settings::{Start, Style};
 use fourlimb::song::SongFile;
 use fourlimb::song::file::Section;
-use nice_plug::params::persist::PersistentField;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
 
@@ -25,6 +23,7 @@ pub(super) struct Host {
     /// What the user chooses in a dialog.
     chosen: Arc<Mutex<Option<PathBuf>>>,
     pub(super) params: FourlimbParams,
+    jobs: JobQueue,
 }
 
 impl Host {
@@ -38,13 +37,15 @@ impl Host {
 pub(super) fn page() -> Harness<'static, Host> {
     let chosen = Arc::new(Mutex::new(None));
     let choice = chosen.clone();
+    let params = FourlimbParams::default();
     let host = Host {
+        jobs: JobQueue::new(params.project.clone()),
         panel: Panel::default(),
         values: Values::default(),
         gestures: Gestures::default(),
         dialogs: Dialogs::new(Arc::new(move |_| choice.lock().unwrap().clone())),
         chosen,
-        params: FourlimbParams::default(),
+        params,
     };
     let mut harness = Harness::builder()
         .with_size(theme::WINDOW)
@@ -53,29 +54,24 @@ pub(super) fn page() -> Harness<'static, Host> {
         .with_context_setup(theme::apply)
         .build_ui_state(
             |ui, host: &mut Host| {
-                let mut snapshot = Snapshot::new(host.values, &Playhead::default());
-                snapshot.can = host.params.can();
-                let snapshot = snapshot.with_song(&host.params.song);
-                let mut intents = Vec::new();
-                host.panel.show(ui, &snapshot, &mut intents);
-                let keeper = host.params.song.clone();
-                let run: fourlimb::editor::Run = Box::new(move |task| match task {
-                    Task::File(job) => keeper.filing().run(&job),
-                    other => panic!("{other:?}"),
-                });
-                let chosen = match host.dialogs.answer() {
-                    Some((Purpose::Song(act), path)) => Some((act, path)),
-                    _ => None,
-                };
+                let snapshot = Snapshot::new(host.values, &Playhead::default());
+                let snapshot = snapshot.with_project(&host.params.project);
+                let mut actions = Vec::new();
+                host.panel.show(ui, &snapshot, &mut actions);
+                let sets = actions.clone();
                 let (panel, dialogs) = (&mut host.panel, &mut host.dialogs);
-                let mut brought = songs::tend(panel, &host.params, &run, dialogs, chosen);
+                let (params, jobs) = (&host.params, &host.jobs);
+                let mut brought = carry_out(actions, &snapshot, panel, params, jobs, dialogs);
                 // What a file gave is taken up in the frame after.
-                brought.extend(songs::tend(panel, &host.params, &run, dialogs, None));
+                while jobs.is_busy() {
+                    std::thread::yield_now();
+                }
+                brought.extend(carry_out(vec![], &snapshot, panel, params, jobs, dialogs));
                 for (control, value) in brought {
                     host.values.set(control, value);
                 }
                 let mut gestures = host.gestures;
-                gestures.follow(&intents, false, |step| host.set(step));
+                gestures.follow(&sets, false, |step| host.set(step));
                 host.gestures = gestures;
             },
             host,
@@ -90,16 +86,9 @@ pub(super) fn open(harness: &mut Harness<'_, Host>) {
     harness.run();
 }
 
-/// A step of the changes, as the window's root takes it.
+/// A step of the changes.
 pub(super) fn turn(harness: &mut Harness<'_, Host>, label: &str) {
     press(harness, label);
-    let turn = harness.state_mut().panel.take_turn();
-    match turn {
-        Some(Turn::Undo) => harness.state().params.undo(),
-        Some(Turn::Redo) => harness.state().params.redo(),
-        None => panic!("{label} asks for nothing"),
-    }
-    harness.run();
 }
 
 pub(super) fn press(harness: &mut Harness<'_, Host>, label: &str) {
@@ -107,8 +96,8 @@ pub(super) fn press(harness: &mut Harness<'_, Host>, label: &str) {
     harness.run();
 }
 
-pub(super) fn keeper(harness: &Harness<'_, Host>) -> Arc<SongKeeper> {
-    harness.state().params.song.clone()
+pub(super) fn keeper(harness: &Harness<'_, Host>) -> Arc<Project> {
+    harness.state().params.project.clone()
 }
 
 pub(super) fn sections(harness: &Harness<'_, Host>) -> Vec<Section> {
@@ -341,7 +330,10 @@ fn an_export_has_the_tempo_that_is_wanted() {
             meter: fourlimb::time::Meter::FOUR_FOUR,
         },
     }));
-    harness.state().params.history.set(seen.save());
+    let project = &harness.state().params.project;
+    let mut document = project.document();
+    document.observed = Arc::new(seen);
+    project.load(document.saved());
     assert_eq!(export(&mut harness, "host.mid"), 400_000);
     let choice = harness.get_by_role_and_label(Role::CheckBox, words::CHART_TEMPO.0);
     choice.click();
@@ -372,8 +364,9 @@ fn the_panel_shows_what_the_chart_says() {
 fn a_chart_that_cannot_be_read_is_said_to_be_there() {
     let mut harness = page();
     let newer = serde_json::json!({"fourlimb_song": 99});
-    keeper(&harness).set(Saved(newer.clone()));
+    let saved = serde_json::json!({"schema": 2, "song": newer});
+    keeper(&harness).load(SavedDocument(saved));
     harness.run();
     assert!(says(&harness, "version 99"));
-    assert_eq!(keeper(&harness).map(|saved: &Saved| saved.0.clone()), newer);
+    assert_eq!(keeper(&harness).document().saved().0["song"], newer);
 }

@@ -3,7 +3,7 @@
 use super::*;
 use egui_kittest::kittest::Queryable as _;
 use fourlimb::engine::offline;
-use fourlimb::plugin::song::SongKeeper;
+use fourlimb::project::Project;
 use fourlimb::riff::{Attack, Riff};
 use fourlimb::settings::KickSource;
 use fourlimb::settings::SettingId;
@@ -149,8 +149,8 @@ fn what_is_beyond_the_player_is_shown() {
 fn the_picture_is_what_is_played() {
     let mut song = SongFile::parse(SongFile::DEMO).unwrap();
     song.automation.remove(&SettingId::FillNow);
-    let keeper = SongKeeper::default();
-    keeper.change(song, None).unwrap();
+    let keeper = Project::default();
+    keeper.change_song(song, None).unwrap();
     let song = keeper.song().unwrap();
     let attacks = (0..2000).step_by(3).map(|i| Attack {
         tick: i * 240,
@@ -168,7 +168,7 @@ fn the_picture_is_what_is_played() {
     let riff = Arc::new(riff);
     let mut picture = Picture::default();
     for &bar in timeline.bars() {
-        let mut snapshot = Snapshot::new(values, &Playhead::default()).with_song(&keeper);
+        let mut snapshot = Snapshot::new(values, &Playhead::default()).with_project(&keeper);
         snapshot.attacks = riff.clone();
         snapshot.bpm = timeline.tempo().bpm_at(bar.start);
         picture.compose(bar, &snapshot);
@@ -186,15 +186,15 @@ fn the_picture_is_what_is_played() {
 /// The guitar below the lanes says how many of its strokes the feet follow.
 #[test]
 fn the_guitar_is_shown_below_the_feet_that_follow_it() {
-    let keeper = fourlimb::plugin::keeper::Keeper::default();
+    let keeper = Project::default();
     let attacks = [0, 960, 1920, 2880].map(|tick| Attack {
         tick,
         strength: 1.0,
     });
-    keeper.change(|riff| *riff = Riff::new(attacks, 0, 3840));
+    keeper.change_riff(|riff| *riff = Riff::new(attacks, 0, 3840));
     let mut values = Values::default();
     let says = |values: Values, what: &str| {
-        let shown = keeper.shown();
+        let shown = keeper.document().riff;
         let mut harness = Harness::builder()
             .with_size(theme::WINDOW)
             .with_context_setup(theme::apply)
@@ -219,9 +219,9 @@ fn the_guitar_is_shown_below_the_feet_that_follow_it() {
 #[test]
 #[ignore = "a measurement"]
 fn a_frame_while_the_demo_song_plays() {
-    let keeper = SongKeeper::default();
+    let keeper = Project::default();
     let song = SongFile::parse(SongFile::DEMO).unwrap();
-    keeper.change(song, None).unwrap();
+    keeper.change_song(song, None).unwrap();
     let song = keeper.song().unwrap();
     let values = Values {
         settings: song.timeline.start_settings(),
@@ -260,7 +260,7 @@ fn a_frame_while_the_demo_song_plays() {
             meter: Some((4, 4)),
             call: Call::default(),
         };
-        let snapshot = Snapshot::new(values, &playhead).with_song(&keeper);
+        let snapshot = Snapshot::new(values, &playhead).with_project(&keeper);
         panel.show(ui, &snapshot, &mut Vec::new());
     });
     println!(

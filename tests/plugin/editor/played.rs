@@ -3,8 +3,9 @@
 use super::editor;
 use egui::accesskit::Role;
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
+use fourlimb::editor::action::Action;
 use fourlimb::editor::text;
-use fourlimb::plugin::save::Saved;
+use fourlimb::project::recording::Recording;
 use std::path::PathBuf;
 
 #[test]
@@ -18,10 +19,8 @@ fn it_asks_once_for_the_file_that_was_typed() {
     assert!(!keep(&harness));
     harness.run_steps(2);
     // One that is still to be chosen, in a dialog.
-    assert_eq!(
-        harness.state_mut().panel.played.take(),
-        Some(PathBuf::new())
-    );
+    let asked = std::mem::take(&mut harness.state_mut().asked);
+    assert_eq!(asked, [Action::KeepPlayed(PathBuf::new())]);
     let field = harness.get_all_by_role(Role::TextInput).last().unwrap();
     field.focus();
     harness.run_steps(2);
@@ -30,17 +29,17 @@ fn it_asks_once_for_the_file_that_was_typed() {
     harness.run_steps(2);
     assert!(!keep(&harness));
     harness.run_steps(2);
-    let form = &mut harness.state_mut().panel.played;
-    assert_eq!(form.take(), Some(PathBuf::from("/songs/my verse.mid")));
-    assert_eq!(form.take(), None);
-    form.tell(true, None);
+    let asked = std::mem::take(&mut harness.state_mut().asked);
+    let path = PathBuf::from("/songs/my verse.mid");
+    assert_eq!(asked, [Action::KeepPlayed(path)]);
+    harness.state_mut().panel.played.tell(true, None);
     harness.run_steps(2);
     assert!(keep(&harness), "one at a time");
 }
 
 #[test]
 fn it_says_what_came_of_it() {
-    let saved = Saved {
+    let saved = Recording {
         notes: 214,
         bars: (5, 12),
         lost: 0,
@@ -53,7 +52,7 @@ fn it_says_what_came_of_it() {
             "kept 214 notes, bars 5-12: /songs/verse.mid",
         ),
         (
-            Ok(Saved { lost: 3, ..saved }),
+            Ok(Recording { lost: 3, ..saved }),
             "kept 214 notes, bars 5-12 (3 came too fast and are missing: play it once more): /songs/verse.mid",
         ),
         (Err("no room".to_owned()), "Not kept: no room"),

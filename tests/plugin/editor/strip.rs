@@ -19,10 +19,10 @@ fn strip() -> Harness<'static, Host> {
             .iter()
             .position(|other| *other == name)
             .unwrap();
-        let keeper = harness.state().params.song.clone();
+        let keeper = harness.state().params.project.clone();
         let mut file = keeper.song().unwrap().file.clone();
         name.clone_into(&mut file.sections[place].name);
-        keeper.change(file, None).unwrap();
+        keeper.change_song(file, None).unwrap();
     }
     harness.run();
     harness
@@ -166,11 +166,11 @@ fn keys_copy_move_and_remove_the_section_that_has_the_focus() {
 #[test]
 fn a_song_of_forty_sections_can_be_looked_at_closely() {
     let mut harness = strip();
-    let keeper = harness.state().params.song.clone();
+    let keeper = harness.state().params.project.clone();
     let mut file = keeper.song().unwrap().file.clone();
     let more = file.sections[0].clone();
     file.sections.resize(40, more);
-    keeper.change(file, None).unwrap();
+    keeper.change_song(file, None).unwrap();
     harness.run();
     let blocks = |harness: &Harness<'_, Host>| -> Vec<f32> {
         let blocks = harness.query_all_by_role(Role::ListBoxOption);

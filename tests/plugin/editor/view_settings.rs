@@ -3,10 +3,10 @@
 use super::{Harness, Panel, Playhead, Role, Snapshot, Values, text, theme};
 use egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
-use fourlimb::editor::header::Turn;
+use fourlimb::editor::action::Action;
 use fourlimb::editor::riff::RiffAct;
 use fourlimb::editor::view_settings;
-use fourlimb::plugin::params::FourlimbParams;
+use fourlimb::params::FourlimbParams;
 use fourlimb::riff::{Attack, Riff};
 use fourlimb::song::SongFile;
 use fourlimb::song::file::Section;
@@ -28,15 +28,23 @@ fn window() -> Harness<'static, Host> {
         })
         .build_ui_state(
             |ui, host: &mut Host| {
+                let project = host.params.project.clone();
                 let mut snapshot = Snapshot::new(Values::default(), &Playhead::default());
-                snapshot.can = host.params.can();
-                host.panel.look = view_settings::follow(ui, &host.params.view, &mut host.restore);
-                host.panel.show(ui, &snapshot, &mut Vec::new());
-                view_settings::keep(ui, &host.params.view, host.panel.look);
-                match host.panel.take_turn().or_else(|| view_settings::turn(ui)) {
-                    Some(Turn::Undo) => host.params.undo(),
-                    Some(Turn::Redo) => host.params.redo(),
-                    None => {}
+                snapshot.can = project.can();
+                let view = project.document().view;
+                host.panel.look = view_settings::follow(ui, view, &mut host.restore);
+                let mut actions = Vec::new();
+                host.panel.show(ui, &snapshot, &mut actions);
+                if let Some(view) = view_settings::keep(ui, view, host.panel.look) {
+                    project.set_view(view);
+                }
+                actions.extend(view_settings::turn(ui));
+                for action in actions {
+                    match action {
+                        Action::Undo => project.undo(),
+                        Action::Redo => project.redo(),
+                        _ => {}
+                    }
                 }
             },
             Host::default(),
@@ -53,7 +61,7 @@ fn press(harness: &mut Harness<'_, Host>, modifiers: Modifiers, key: Key) {
 #[test]
 fn zoom_goes_in_steps_by_keys_and_by_its_list() {
     let mut harness = window();
-    let zoom = |harness: &Harness<'_, Host>| harness.state().params.view.look().zoom;
+    let zoom = |harness: &Harness<'_, Host>| harness.state().params.project.document().view.zoom;
     for (key, percent) in [
         (Key::Plus, 110),
         (Key::Plus, 125),
@@ -83,7 +91,7 @@ fn the_theme_changes_and_is_kept() {
     for light in [true, false] {
         harness.get_by_label(text::theme(!light)).click();
         harness.run();
-        assert_eq!(harness.state().params.view.look().light, light);
+        assert_eq!(harness.state().params.project.document().view.light, light);
         assert_eq!(harness.ctx.theme() == egui::Theme::Light, light);
     }
 }
@@ -97,20 +105,21 @@ fn a_cleared_riff_and_a_new_song_are_undone_in_their_order() {
     };
     {
         let params = &harness.state().params;
-        params
-            .riff
-            .change(|riff| *riff = Riff::new([attack], 0, 3840));
+        let project = &params.project;
+        project.change_riff(|riff| *riff = Riff::new([attack], 0, 3840));
         let section = Section::of("Verse", 4, &params.settings());
-        params
-            .song
-            .change(SongFile::of("T", section), None)
+        project
+            .change_song(SongFile::of("T", section), None)
             .unwrap();
-        params.riff.act(RiffAct::Clear, 3840);
+        project.change_riff(|riff| RiffAct::Clear.apply(riff, 3840));
     }
     harness.run();
     let state = |harness: &Harness<'_, Host>| {
-        let params = &harness.state().params;
-        (params.riff.facts().attacks, params.song.song().is_some())
+        let document = harness.state().params.project.document();
+        (
+            document.riff.attacks().len(),
+            document.song.song().is_some(),
+        )
     };
     assert_eq!(state(&harness), (0, true));
     harness.get_by_label(text::UNDO).click();
@@ -126,7 +135,7 @@ fn a_cleared_riff_and_a_new_song_are_undone_in_their_order() {
     }
     press(&mut harness, Modifiers::COMMAND, Key::Y);
     assert_eq!(state(&harness), (0, true));
-    assert!(!harness.state().params.can().redo);
+    assert!(!harness.state().params.project.can().redo);
 }
 
 /// A value can be typed, and turned with the wheel.

@@ -73,7 +73,7 @@ fn live(host: &mut Host, song: &Timeline) -> Region {
 fn charted(json: &str) -> (Host, Timeline) {
     let mut host = super::host();
     let song = SongFile::parse(json).unwrap();
-    state::set_field(&mut host, "song", &song).unwrap();
+    state::set_part(&mut host, "song", &song).unwrap();
     (host, Timeline::new(&song).unwrap())
 }
 

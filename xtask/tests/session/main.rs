@@ -21,7 +21,7 @@ static KIT: OnceLock<Arc<Kit>> = OnceLock::new();
 
 /// The plugin that is linked into this test, in a host.
 fn host() -> Host {
-    KIT.get_or_init(|| fourlimb::plugin::sound::kit(48_000.0));
+    KIT.get_or_init(|| fourlimb::plugin::audio::preview::kit(48_000.0));
     Host::new(&entry()).unwrap()
 }
 

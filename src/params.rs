@@ -1,11 +1,10 @@
 //! The host's parameters, made from the table of settings. Ids, ranges and the order of choices are forever:
 //! hosts store automation as a fraction of the range (`tests/plugin/frozen.rs` holds the list).
 
-use super::history::History;
-use super::keeper::Keeper;
-use super::song::SongKeeper;
-use super::view::View;
+use crate::project::Project;
+use crate::project::document::SavedDocument;
 use crate::settings::{Setting, SettingId, Settings, settings_table, whole};
+use nice_plug::params::persist::PersistentField;
 use nice_plug::prelude::*;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -37,18 +36,9 @@ macro_rules! params {
                 #[id = $id]
                 pub $field: kinds::$kind,
             )+
-            /// The riff. Written by the audio thread's edits, the editor and by loading a project.
-            #[persist = "riff"]
-            pub riff: Arc<Keeper>,
-            /// What was played, and what was seen of the host's tempi and meters.
-            #[persist = "seen"]
-            pub history: Arc<History>,
-            /// The song with its chart. Written by the keeper's users and by loading a project, saved with the project.
-            #[persist = "song"]
-            pub song: Arc<SongKeeper>,
-            /// How the editor is looked at. Written by the editor and by loading a project.
-            #[persist = "view"]
-            pub view: Arc<View>,
+            /// Everything else that a project saves. Written by its users and by loading a project.
+            #[persist = "project"]
+            pub project: Arc<Project>,
             /// Whether a parameter has changed since the audio thread last looked.
             changed: Arc<AtomicBool>,
         }
@@ -63,10 +53,7 @@ macro_rules! params {
                         defaults.get(SettingId::$variant),
                         &changed,
                     ),)+
-                    riff: Arc::default(),
-                    history: Arc::default(),
-                    song: Arc::default(),
-                    view: Arc::default(),
+                    project: Arc::default(),
                     changed,
                 }
             }
@@ -186,15 +173,6 @@ impl Made for BoolParam {
     }
 }
 
-/// Whether there is a change to take back, and one to make again.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Can {
-    /// Whether one can be taken back.
-    pub undo: bool,
-    /// Whether one can be made again.
-    pub redo: bool,
-}
-
 impl FourlimbParams {
     /// Takes over what the parameters say, where one has changed since the last call. Audio thread: one atomic
     /// where nothing has.
@@ -203,33 +181,17 @@ impl FourlimbParams {
             *settings = self.settings();
         }
     }
+}
 
-    /// What undo and redo would do next. Any thread but the audio thread.
-    pub fn can(&self) -> Can {
-        let (riff, song) = (self.riff.turns(), self.song.turns());
-        Can {
-            undo: riff.undoes_before(song) || song.undoes_before(riff),
-            redo: riff.redoes_before(song) || song.redoes_before(riff),
-        }
+impl PersistentField<'_, SavedDocument> for Arc<Project> {
+    fn set(&self, saved: SavedDocument) {
+        self.load(saved);
     }
 
-    /// Takes the last change of riff or song back. Any thread but the audio thread.
-    pub fn undo(&self) {
-        if self.riff.turns().undoes_before(self.song.turns()) {
-            self.riff.undo();
-        } else {
-            self.song.undo();
-        }
-    }
-
-    /// Makes the change of riff or song again that was last taken back, unless something else was changed
-    /// since. Any thread but the audio thread.
-    pub fn redo(&self) {
-        let (riff, song) = (self.riff.turns(), self.song.turns());
-        if riff.redoes_before(song) {
-            self.riff.redo();
-        } else if song.redoes_before(riff) {
-            self.song.redo();
-        }
+    fn map<F, R>(&self, f: F) -> R
+    where
+        F: Fn(&SavedDocument) -> R,
+    {
+        f(&self.document().saved())
     }
 }

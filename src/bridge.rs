@@ -1,15 +1,15 @@
 //! The bridge between audio thread and editor: a picture of the playhead, through a triple buffer.
 //! One way only; the editor speaks to the drummer through parameters, and in the stand-alone to the
-//! transport through the [`desk`].
+//! transport through the [`standalone_transport`].
 
-pub mod desk;
+pub mod standalone_transport;
 
 use crate::engine::LivePlayer;
 use crate::groove::Call;
 use crate::time::{Bar, Ticks};
 use crate::transport::HostTime;
-use desk::Desk;
 use nice_plug_egui::{EguiEditorState, RepaintNotifier};
+use standalone_transport::StandaloneTransport;
 use std::sync::Arc;
 use triple_buffer::{Input, Output, triple_buffer};
 
@@ -37,7 +37,7 @@ pub struct AudioSide {
 /// The editor's end.
 pub struct EditorSide {
     output: Output<Playhead>,
-    desk: Option<Arc<Desk>>,
+    standalone_transport: Option<Arc<StandaloneTransport>>,
     /// Asks the editor for a new frame.
     pub repaint: RepaintNotifier,
     /// Whether the window is open, and how large it is.
@@ -56,7 +56,7 @@ pub fn bridge(window: Arc<EguiEditorState>) -> (AudioSide, EditorSide) {
     };
     let editor = EditorSide {
         output,
-        desk: Desk::installed(),
+        standalone_transport: StandaloneTransport::installed(),
         repaint,
         window,
     };
@@ -86,9 +86,9 @@ impl AudioSide {
 }
 
 impl EditorSide {
-    /// The stand-alone's desk; `None` in a host. Main thread.
-    pub fn desk(&self) -> Option<&Desk> {
-        self.desk.as_deref()
+    /// The stand-alone's transport; `None` in a host. Main thread.
+    pub fn standalone_transport(&self) -> Option<&StandaloneTransport> {
+        self.standalone_transport.as_deref()
     }
 
     /// The latest picture. Main thread.

@@ -99,7 +99,7 @@ pub struct Choice {
 
 /// The desk.
 #[derive(Debug, Default)]
-pub struct Desk {
+pub struct StandaloneTransport {
     playing: AtomicBool,
     bpm: AtomicU64,
     counts: AtomicU32,
@@ -118,9 +118,9 @@ pub struct Desk {
 }
 
 /// The desk of this program; `None` in a host. Main thread.
-static OF_THE_PROGRAM: Mutex<Option<Arc<Desk>>> = Mutex::new(None);
+static OF_THE_PROGRAM: Mutex<Option<Arc<StandaloneTransport>>> = Mutex::new(None);
 
-impl Desk {
+impl StandaloneTransport {
     /// A desk with these wishes; `kept` are the values of the editor's controls to go on with, if any.
     /// Main thread.
     pub fn new(wishes: Wishes, devices: Devices, kept: Vec<f32>) -> Self {
@@ -218,7 +218,7 @@ mod tests {
 
     #[test]
     fn what_is_set_is_read_and_nonsense_is_mended() {
-        let desk = Desk::new(Wishes::default(), Devices::default(), vec![0.5]);
+        let desk = StandaloneTransport::new(Wishes::default(), Devices::default(), vec![0.5]);
         assert_eq!((desk.take_kept(), desk.take_kept()), (vec![0.5], vec![]));
         assert_eq!(desk.wishes(), Wishes::default());
         let wild = Wishes {
@@ -240,7 +240,7 @@ mod tests {
 
     #[test]
     fn a_choice_is_taken_once() {
-        let desk = Desk::default();
+        let desk = StandaloneTransport::default();
         assert_eq!(desk.take_choice(), None);
         let choice = Choice {
             sound: Some("card".to_owned()),

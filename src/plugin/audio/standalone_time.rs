@@ -1,13 +1,13 @@
 //! Time in the stand-alone: its own transport, or JACK's with the framework's mistakes mended.
 
-use super::bridge::desk::{Desk, Wishes};
+use crate::bridge::standalone_transport::{StandaloneTransport, Wishes};
 use crate::transport::HostTime;
 use nice_plug::prelude::Transport;
 use std::sync::Arc;
 
 /// The transport of the desk. Audio thread; no allocation.
-pub(super) struct OwnTime {
-    desk: Arc<Desk>,
+pub struct StandaloneTime {
+    desk: Arc<StandaloneTransport>,
     /// Position of the next block's first sample, in quarter notes.
     at: f64,
     rolling: bool,
@@ -15,9 +15,9 @@ pub(super) struct OwnTime {
     meter: (u32, u32),
 }
 
-impl OwnTime {
+impl StandaloneTime {
     /// At the start of the song. Main thread.
-    pub(super) fn new(desk: Arc<Desk>) -> Self {
+    pub fn new(desk: Arc<StandaloneTransport>) -> Self {
         Self {
             at: 0.0,
             rolling: false,
@@ -28,7 +28,7 @@ impl OwnTime {
     }
 
     /// The time of a block of `frames` samples, in place of what the framework says.
-    pub(super) fn block(&mut self, framework: &Transport, frames: u32) -> HostTime {
+    pub fn block(&mut self, framework: &Transport, frames: u32) -> HostTime {
         let wishes = self.desk.wishes();
         if wishes.follow {
             self.rolling = false;
@@ -109,12 +109,16 @@ fn jack(framework: &Transport) -> HostTime {
 
 #[cfg(test)]
 mod tests {
-    use super::super::bridge::desk::Devices;
     use super::*;
+    use crate::bridge::standalone_transport::Devices;
 
-    fn own(wishes: Wishes) -> (Arc<Desk>, OwnTime) {
-        let desk = Arc::new(Desk::new(wishes, Devices::default(), Vec::new()));
-        (desk.clone(), OwnTime::new(desk))
+    fn own(wishes: Wishes) -> (Arc<StandaloneTransport>, StandaloneTime) {
+        let desk = Arc::new(StandaloneTransport::new(
+            wishes,
+            Devices::default(),
+            Vec::new(),
+        ));
+        (desk.clone(), StandaloneTime::new(desk))
     }
 
     #[test]

@@ -137,7 +137,7 @@ impl Running {
 
 /// Writes the tape. Audio thread; no allocation.
 #[derive(Debug)]
-pub struct Tape<O> {
+pub struct RecorderTap<O> {
     outlet: O,
     /// The latest span, and the samples from the start of its block to that of the present one.
     span: Option<(Span, u32)>,
@@ -152,7 +152,7 @@ pub struct Tape<O> {
     untold: Option<Entry>,
 }
 
-impl<O: Outlet> Tape<O> {
+impl<O: Outlet> RecorderTap<O> {
     /// An empty tape.
     pub fn new(outlet: O) -> Self {
         Self {

@@ -1,9 +1,8 @@
 //! What was played, written to a MIDI file off the audio thread.
 
-use super::history::History;
-use super::working::Working;
+use super::store::Project;
 use crate::export::Exported;
-use crate::export::recording;
+use crate::export::recording::file;
 use crate::files::{self, Existing, FileError};
 use crate::midi::smf_write::SmfError;
 use std::path::{Path, PathBuf};
@@ -13,16 +12,9 @@ const NAME: &str = "played.mid";
 /// Numbers are tried up to this one where a name is taken. Judged.
 const MOST_NUMBERS: u32 = 999;
 
-/// What is to be saved.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Job {
-    /// The file, or a folder to put it in. A file that is there stays: the new one gets a number.
-    pub path: PathBuf,
-}
-
 /// What was saved.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Saved {
+pub struct Recording {
     /// How many notes are in the file.
     pub notes: usize,
     /// The host's bars that are in it, counted from 1: the first, and the last. 0 is before the song.
@@ -33,12 +25,9 @@ pub struct Saved {
     pub path: PathBuf,
 }
 
-/// How the saving goes.
-pub type Saving = Working<Saved>;
-
 /// What was played can't be saved. Each message says what to do.
 #[derive(Debug, thiserror::Error)]
-pub enum SaveError {
+pub enum RecordingError {
     /// Nothing was played.
     #[error("nothing has been played yet: press play in your recording program, then keep it")]
     Nothing,
@@ -53,22 +42,15 @@ pub enum SaveError {
     Numbers(PathBuf),
 }
 
-/// Saves what was played last. Background thread.
-pub fn run(job: &Job, history: &History) {
-    let saving = history.saving();
-    saving.begin();
-    saving.end(save(job, history).map_err(|error| error.to_string()));
-}
-
-/// The same, with what came of it.
+/// Writes what was played last to a file, or into a folder. A file that is there stays: the new one gets a number.
 ///
 /// # Errors
-/// [`SaveError`], and nothing has been written.
-pub fn save(job: &Job, history: &History) -> Result<Saved, SaveError> {
-    let (passage, seen) = history.latest().ok_or(SaveError::Nothing)?;
-    let Exported { bytes, notes, bars } = recording::file(&passage, &seen)?;
-    let path = write(&named(&job.path), &bytes)?;
-    Ok(Saved {
+/// [`RecordingError`], and nothing has been written.
+pub fn save(path: &Path, project: &Project) -> Result<Recording, RecordingError> {
+    let (passage, observed) = project.latest().ok_or(RecordingError::Nothing)?;
+    let Exported { bytes, notes, bars } = file(&passage, &observed)?;
+    let path = write(&named(path), &bytes)?;
+    Ok(Recording {
         notes,
         bars,
         lost: passage.lost,
@@ -94,7 +76,7 @@ fn named(path: &Path) -> PathBuf {
 }
 
 /// Writes a new file, with a number where the name is taken, and returns its path.
-fn write(path: &Path, bytes: &[u8]) -> Result<PathBuf, SaveError> {
+fn write(path: &Path, bytes: &[u8]) -> Result<PathBuf, RecordingError> {
     let part = |part: Option<&std::ffi::OsStr>| part.unwrap_or_default().to_owned();
     let (stem, ext) = (part(path.file_stem()), part(path.extension()));
     for number in 1..=MOST_NUMBERS {
@@ -110,5 +92,5 @@ fn write(path: &Path, bytes: &[u8]) -> Result<PathBuf, SaveError> {
             written => return Ok(written.map(|()| numbered)?),
         }
     }
-    Err(SaveError::Numbers(path.to_owned()))
+    Err(RecordingError::Numbers(path.to_owned()))
 }

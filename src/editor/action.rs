@@ -1,0 +1,79 @@
+//! Everything that a view can ask for.
+
+use super::chart::Export;
+use super::riff::RiffAct;
+use crate::settings::SettingId;
+use crate::song::SongFile;
+use std::path::{Path, PathBuf};
+
+/// What a view asks for. Where there is a path, an empty one is still to be chosen in a dialog.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Action {
+    /// Give a setting this value, in the terms of [`Settings::get`](crate::settings::Settings::get). It may be
+    /// repeated while the pointer is held; the root makes one gesture of it.
+    Set(SettingId, f32),
+    /// Take the last change of the project back.
+    Undo,
+    /// Make it again.
+    Redo,
+    /// Change the riff.
+    Riff(RiffAct),
+    /// Read a riff from a file: the bar at which it begins, from 1, and the track of a MIDI file.
+    LoadRiff(PathBuf, i64, Option<usize>),
+    /// Write what was played last.
+    KeepPlayed(PathBuf),
+    /// Put this song in place of the one that is there; changes of one gesture are undone together.
+    ChangeSong(Box<SongFile>, Option<u64>),
+    /// Take this song up as one that was loaded.
+    OpenSong(Box<SongFile>),
+    /// Forget it.
+    ClearSong,
+    /// Read a song file.
+    LoadSong(PathBuf),
+    /// Write the song to a file, over one that is there if so wanted.
+    SaveSong(PathBuf, bool),
+    /// Write a MIDI file.
+    Export(Export),
+    /// Lock the section at a place with a MIDI file.
+    Lock(PathBuf, usize),
+    /// Unlock it; its strokes go to a MIDI file.
+    Unlock(PathBuf, usize),
+}
+
+impl Action {
+    /// Goes back to the value of a new project.
+    pub fn reset(setting: SettingId) -> Self {
+        Self::Set(setting, setting.default_value())
+    }
+
+    /// The file that it is about; an empty path is one that is still to be chosen.
+    pub fn path(&self) -> Option<&Path> {
+        match self {
+            Self::LoadRiff(path, ..)
+            | Self::KeepPlayed(path)
+            | Self::LoadSong(path)
+            | Self::SaveSong(path, _)
+            | Self::Export(Export { path, .. })
+            | Self::Lock(path, _)
+            | Self::Unlock(path, _) => Some(path),
+            _ => None,
+        }
+    }
+
+    /// The same with the path that was chosen; whether a file that is there is replaced, the dialog has asked.
+    #[must_use]
+    pub fn at(mut self, chosen: PathBuf) -> Self {
+        match &mut self {
+            Self::SaveSong(path, replace) | Self::Export(Export { path, replace, .. }) => {
+                (*path, *replace) = (chosen, true);
+            }
+            Self::LoadRiff(path, ..)
+            | Self::KeepPlayed(path)
+            | Self::LoadSong(path)
+            | Self::Lock(path, _)
+            | Self::Unlock(path, _) => *path = chosen,
+            _ => {}
+        }
+        self
+    }
+}

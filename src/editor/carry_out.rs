@@ -1,0 +1,231 @@
+//! Carries out what the views ask for: the project changes, files go through dialogs and jobs.
+
+use super::action::Action;
+use super::chart::Export;
+use super::controls::Values;
+use super::dialog::{self, Ask};
+use super::panel::Panel;
+use super::snapshot::Snapshot;
+use super::text::{self, chart as words};
+use crate::files::Existing;
+use crate::params::FourlimbParams;
+use crate::project::jobs::{HandEdit, RiffFile};
+use crate::project::{Job, JobQueue, Outcome, Song};
+use crate::riff::Riff;
+use crate::riff::import::Place;
+use crate::settings::{SettingId, Settings};
+use crate::song::{SongError, SongFile, Timeline};
+use std::path::PathBuf;
+
+/// The settings that go with a song that is taken up.
+const OF_SONG: [SettingId; 8] = [
+    SettingId::Take,
+    SettingId::Phrase,
+    SettingId::KickSource,
+    SettingId::RiffGrid,
+    SettingId::Intensity,
+    SettingId::Density,
+    SettingId::Accent,
+    SettingId::FollowChart,
+];
+
+/// The dialogs of a window: each is for an action that lacks its path.
+pub type Dialogs = dialog::Dialogs<Action>;
+
+/// Carries out the actions of a frame, and those of dialogs and jobs that ended since the last one; tells the views
+/// how it went. Returns the settings that a song brings along, with their values. Main thread.
+pub fn carry_out(
+    actions: Vec<Action>,
+    snapshot: &Snapshot,
+    panel: &mut Panel,
+    params: &FourlimbParams,
+    jobs: &JobQueue,
+    dialogs: &mut Dialogs,
+) -> Vec<(SettingId, f32)> {
+    let mut brought = Vec::new();
+    let chosen = match dialogs.answer() {
+        Some((action, Some(path))) => Some(action.at(path)),
+        Some((_, None)) => {
+            panel.chart.files.tell(words::NOT_CHOSEN.to_owned());
+            None
+        }
+        None => None,
+    };
+    for action in actions.into_iter().chain(chosen) {
+        if action
+            .path()
+            .is_some_and(|path| path.as_os_str().is_empty())
+            && let Some(ask) = ask(&action, params.project.song().as_deref())
+        {
+            dialogs.open(action, ask);
+            continue;
+        }
+        let changed = match action {
+            // The root makes gestures of them.
+            Action::Set(..) => continue,
+            Action::ChangeSong(song, gesture) => params.project.change_song(*song, gesture),
+            Action::OpenSong(song) => open(params, *song).map(|values| brought = values),
+            action => {
+                other(action, snapshot, params, jobs);
+                continue;
+            }
+        };
+        let trouble = changed.err().map(|error| error.to_string());
+        panel.chart.tell(trouble);
+    }
+    for outcome in jobs.ended() {
+        brought.extend(tell(outcome, panel, params));
+    }
+    panel.chart.files.set_busy(jobs.is_busy());
+    panel.form.tell(jobs.riff_progress(), None);
+    panel.played.tell(jobs.is_busy(), None);
+    brought
+}
+
+/// What the dialog for an action asks for; `None` where it needs none.
+fn ask(action: &Action, song: Option<&Song>) -> Option<Ask> {
+    let title = song.map_or("song", |song| song.file.title.trim());
+    let name = |ending: &str| Some(format!("{title}.{ending}"));
+    let (title, filter, name) = match action {
+        Action::LoadSong(_) => (words::LOAD.0, dialog::SONGS, None),
+        Action::SaveSong(..) => (words::SAVE.0, dialog::SONGS, name("json")),
+        Action::Export(_) => (words::EXPORT.0, dialog::MIDI, name("mid")),
+        Action::Lock(..) => (words::LOCK.0, dialog::MIDI, None),
+        Action::Unlock(..) => (words::UNLOCK.0, dialog::MIDI, name("mid")),
+        Action::LoadRiff(..) => (text::LOAD, dialog::GUITARS, None),
+        Action::KeepPlayed(_) => (text::KEEP, dialog::MIDI, Some("played.mid".to_owned())),
+        _ => return None,
+    };
+    Some(Ask {
+        title: title.to_owned(),
+        filter,
+        name,
+    })
+}
+
+/// Carries out what can't fail at once, or is a job.
+fn other(action: Action, snapshot: &Snapshot, params: &FourlimbParams, jobs: &JobQueue) {
+    let project = &params.project;
+    let song = || project.song();
+    let existing = |replace| [Existing::Keep, Existing::Replace][usize::from(replace)];
+    let bar = snapshot.meter.bar_len();
+    let job = match action {
+        Action::Undo => return project.undo(),
+        Action::Redo => return project.redo(),
+        Action::Riff(act) => return project.change_riff(|riff| act.apply(riff, bar)),
+        Action::ClearSong => return project.clear_song(),
+        Action::LoadRiff(path, first, track) => Some(Job::LoadRiff(RiffFile {
+            path,
+            track,
+            place: Place {
+                at: (first - 1) * bar,
+                bar,
+            },
+            bpm: snapshot.bpm,
+            sensitivity: snapshot.values.settings.sensitivity,
+        })),
+        Action::KeepPlayed(path) => Some(Job::KeepPlayed(path)),
+        Action::LoadSong(path) => Some(Job::Load(path)),
+        Action::SaveSong(path, replace) => song().map(|song| Job::Save {
+            path,
+            song: Box::new(whole(params, &song.file)),
+            existing: existing(replace),
+        }),
+        Action::Export(Export {
+            path,
+            options,
+            replace,
+            host_tempo,
+        }) => song().map(|song| Job::Export {
+            path,
+            timeline: Box::new(as_played(params, song.timeline.clone(), host_tempo)),
+            options,
+            existing: existing(replace),
+        }),
+        Action::Lock(path, section) => hand_edit(params, path, section).map(Job::Lock),
+        Action::Unlock(path, section) => hand_edit(params, path, section).map(Job::Unlock),
+        Action::Set(..) | Action::ChangeSong(..) | Action::OpenSong(_) => None,
+    };
+    if let Some(job) = job {
+        jobs.send(job);
+    }
+}
+
+/// A section of the song that is edited by hand.
+fn hand_edit(params: &FourlimbParams, path: PathBuf, section: usize) -> Option<HandEdit> {
+    let song = params.project.song()?;
+    Some(HandEdit {
+        path,
+        song: Box::new(song.file.clone()),
+        timeline: Box::new(as_played(params, song.timeline.clone(), true)),
+        section,
+    })
+}
+
+/// Tells the view that asked how a job ended. Returns the settings that a song brings along.
+fn tell(outcome: Outcome, panel: &mut Panel, params: &FourlimbParams) -> Vec<(SettingId, f32)> {
+    let files = &mut panel.chart.files;
+    match outcome {
+        Outcome::Riff(read) => panel.form.tell(None, Some(read)),
+        Outcome::Kept(kept) => panel.played.tell(false, Some(kept)),
+        Outcome::Written(said) | Outcome::Failed(said) => files.tell(said),
+        Outcome::Exists(path) => files.tell_exists(&path),
+        Outcome::Changed(song, said) => {
+            let changed = params.project.change_song(*song, None);
+            files.tell(changed.map_or_else(|error| error.to_string(), |()| said));
+        }
+        Outcome::Loaded(song) => {
+            let said = words::loaded(song.sections.len(), &song.title);
+            match open(params, *song) {
+                Ok(values) => {
+                    files.tell(said);
+                    return values;
+                }
+                Err(error) => files.tell(error.to_string()),
+            }
+        }
+    }
+    Vec::new()
+}
+
+/// Takes a song up: its chart, its riff where it has one, and what it says of the panel.
+fn open(params: &FourlimbParams, mut song: SongFile) -> Result<Vec<(SettingId, f32)>, SongError> {
+    let start = Timeline::new(&song)?.start_settings();
+    let riff = song.riff.take();
+    let riff = riff.and_then(|data| Riff::load(&data).ok());
+    params.project.open_song(song, riff)?;
+    let values = Values {
+        settings: start,
+        ..Values::default()
+    };
+    let value = |setting| (setting, values.get(setting));
+    Ok(OF_SONG.map(value).to_vec())
+}
+
+/// The song with what the panel and the riff say of it.
+fn whole(params: &FourlimbParams, song: &SongFile) -> SongFile {
+    let Settings { bar_settings, .. } = params.settings();
+    let riff = params.project.document().riff;
+    SongFile {
+        take: bar_settings.take,
+        phrase_bars: u32::try_from(bar_settings.phrase.bars()).unwrap_or(4),
+        kick_source: Some(bar_settings.kick_source),
+        riff_grid: Some(bar_settings.riff_grid),
+        riff: (!riff.is_empty()).then(|| riff.save()),
+        ..song.clone()
+    }
+}
+
+/// The song as the plugin plays it now, at the host's tempi where they were observed and are wanted.
+fn as_played(params: &FourlimbParams, mut timeline: Timeline, host_tempo: bool) -> Timeline {
+    let document = params.project.document();
+    if host_tempo && !document.observed.is_empty() {
+        timeline.set_tempo(document.observed.tempo());
+    }
+    *timeline.start_mut() = Settings {
+        follow_chart: true,
+        ..params.settings()
+    };
+    timeline.set_riff(Riff::clone(&document.riff));
+    timeline
+}

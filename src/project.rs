@@ -1,0 +1,21 @@
+//! The project: everything that an instance keeps beside its parameters, in one document.
+//!
+//! - [`document`]: the document, and the form in which it is saved
+//! - [`undo`]: changes of it, to be taken back and made again
+//! - [`view`]: how the editor is looked at
+//! - [`store`]: keeps the document, and hands what changed to the audio thread
+//! - [`jobs`]: files read and written in the background
+//! - [`background`]: the threads that this takes
+
+pub mod background;
+pub mod document;
+pub mod jobs;
+pub mod recording;
+pub mod store;
+pub mod undo;
+pub mod view;
+
+pub use document::{Document, Song, SongState};
+pub use jobs::{Job, JobQueue, Outcome};
+pub use store::{AudioEnds, Project};
+pub use view::ViewSettings;

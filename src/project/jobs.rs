@@ -1,0 +1,413 @@
+//! Jobs that take a while, done in the background one after the other: files read and written.
+
+use super::background::Worker;
+use super::recording::{self, Recording};
+use super::store::Project;
+use crate::export::hand_edit::{EditError, Reading, Unknown, bring_back, strokes, to_midi};
+use crate::export::{ExportError, NamedSection, Options, export, sections};
+use crate::files::{self, Existing, FileError};
+use crate::kit::NoteMap;
+use crate::midi::smf_write::SmfError;
+use crate::riff::import::{ImportError, Place, from_midi, from_sound, is_midi};
+use crate::song::{SongError, SongFile, Timeline};
+use crate::time::TempoMap;
+use std::path::PathBuf;
+use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
+
+/// What is to be done.
+#[derive(Debug, Clone)]
+pub enum Job {
+    /// Read a song file.
+    Load(PathBuf),
+    /// Write a song file.
+    Save {
+        /// Where to.
+        path: PathBuf,
+        /// The song.
+        song: Box<SongFile>,
+        /// What happens to a file that is there.
+        existing: Existing,
+    },
+    /// Lock a section with a MIDI file that was edited by hand.
+    Lock(HandEdit),
+    /// Unlock a section; its strokes go to a MIDI file, which must be new.
+    Unlock(HandEdit),
+    /// Export a song as a MIDI file.
+    Export {
+        /// Where to.
+        path: PathBuf,
+        /// The song, as it is to be played.
+        timeline: Box<Timeline>,
+        /// What of it, and how.
+        options: Options,
+        /// What happens to a file that is there.
+        existing: Existing,
+    },
+    /// Read a riff from a file and lay it over the one that is there; can be undone.
+    LoadRiff(RiffFile),
+    /// Write what was played last to a new file, or into a folder.
+    KeepPlayed(PathBuf),
+}
+
+/// A file that a riff is read from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RiffFile {
+    /// The file.
+    pub path: PathBuf,
+    /// The track of a MIDI file, from 1; the only one with notes where `None`.
+    pub track: Option<usize>,
+    /// Where it is put.
+    pub place: Place,
+    /// The song's tempo there, in quarter notes a minute.
+    pub bpm: f64,
+    /// How readily a change of the sound counts as a stroke, 0..=1.
+    pub sensitivity: f32,
+}
+
+/// A section that is edited by hand.
+#[derive(Debug, Clone)]
+pub struct HandEdit {
+    /// The MIDI file.
+    pub path: PathBuf,
+    /// The song.
+    pub song: Box<SongFile>,
+    /// The same, laid out as it is played.
+    pub timeline: Box<Timeline>,
+    /// The section, by its place from 0.
+    pub section: usize,
+}
+
+/// How a job ended.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Outcome {
+    /// A song was read; it makes sense.
+    Loaded(Box<SongFile>),
+    /// The song was changed: says how.
+    Changed(Box<SongFile>, String),
+    /// A file was written: says what and where.
+    Written(String),
+    /// A file of that name is there already, and stayed.
+    Exists(PathBuf),
+    /// Something about a song went wrong: what, and the remedy.
+    Failed(String),
+    /// A riff was read, of so many attacks, or why not.
+    Riff(Result<usize, String>),
+    /// What was played was written, or why not.
+    Kept(Result<Recording, String>),
+}
+
+/// The jobs of an instance, and how they go. Any thread but the audio thread.
+pub struct JobQueue {
+    project: Arc<Project>,
+    progress: Arc<Progress>,
+    worker: Worker<Job>,
+}
+
+/// How far the jobs are.
+#[derive(Debug, Default)]
+struct Progress {
+    /// Jobs that wait or are under way.
+    waiting: AtomicU32,
+    /// Whether the one under way reads a riff.
+    riff: AtomicBool,
+    /// How much of it is done, in thousandths.
+    done: AtomicU32,
+    ended: Mutex<Vec<Outcome>>,
+}
+
+impl JobQueue {
+    /// A queue of jobs on a project.
+    pub fn new(project: Arc<Project>) -> Self {
+        let progress = Arc::<Progress>::default();
+        let (on, told) = (project.clone(), progress.clone());
+        let work = move |job: Job| {
+            let outcome = told.follow(&job, &on);
+            let mut ended = told.ended.lock().unwrap_or_else(PoisonError::into_inner);
+            ended.push(outcome);
+            told.waiting.fetch_sub(1, Ordering::Release);
+        };
+        Self {
+            project,
+            progress,
+            worker: Worker::new(work),
+        }
+    }
+
+    /// The project that the jobs are about.
+    pub fn project(&self) -> &Arc<Project> {
+        &self.project
+    }
+
+    /// Has a job done after those that wait.
+    pub fn send(&self, job: Job) {
+        self.progress.waiting.fetch_add(1, Ordering::Relaxed);
+        self.worker.send(job);
+    }
+
+    /// Whether a job waits or is under way.
+    pub fn is_busy(&self) -> bool {
+        self.progress.waiting.load(Ordering::Acquire) > 0
+    }
+
+    /// How much of a riff that is being read is done, 0..=1; `None` while none is.
+    pub fn riff_progress(&self) -> Option<f32> {
+        let done = self.progress.done.load(Ordering::Relaxed) as f32 / 1000.0;
+        self.progress.riff.load(Ordering::Relaxed).then_some(done)
+    }
+
+    /// How jobs ended since the last call.
+    pub fn ended(&self) -> Vec<Outcome> {
+        let ended = &self.progress.ended;
+        std::mem::take(&mut ended.lock().unwrap_or_else(PoisonError::into_inner))
+    }
+}
+
+impl Progress {
+    fn follow(&self, job: &Job, project: &Project) -> Outcome {
+        self.tell(0.0);
+        let is_riff = matches!(job, Job::LoadRiff(_));
+        self.riff.store(is_riff, Ordering::Relaxed);
+        let outcome = job.run(project, |share| self.tell(share));
+        self.riff.store(false, Ordering::Relaxed);
+        outcome
+    }
+
+    /// So much of the job is done, 0..=1.
+    fn tell(&self, share: f32) {
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        let done = (share * 1000.0) as u32;
+        self.done.store(done, Ordering::Relaxed);
+    }
+}
+
+impl Job {
+    /// Does the job, and tells how much of it is done, 0..=1. Any thread but the audio thread.
+    pub fn run(&self, project: &Project, progress: impl FnMut(f32)) -> Outcome {
+        match self {
+            Self::LoadRiff(file) => {
+                let read = load_riff(file, project, progress);
+                Outcome::Riff(read.map_err(|error| error.to_string()))
+            }
+            Self::KeepPlayed(path) => {
+                let kept = recording::save(path, project);
+                Outcome::Kept(kept.map_err(|error| error.to_string()))
+            }
+            song => song.run_song().unwrap_or_else(|error| match error {
+                JobError::File(FileError::Exists(path)) => Outcome::Exists(path),
+                error => Outcome::Failed(error.to_string()),
+            }),
+        }
+    }
+
+    /// Reads or writes a song.
+    fn run_song(&self) -> Result<Outcome, JobError> {
+        match self {
+            Self::Load(path) => {
+                let lay_out = |song: SongFile| Timeline::new(&song).map(|_| song);
+                let song = files::read_song(path, lay_out)?;
+                Ok(Outcome::Loaded(Box::new(song)))
+            }
+            Self::Save {
+                path,
+                song,
+                existing,
+            } => {
+                files::write(path, song.to_text().as_bytes(), *existing)?;
+                let sections = song.sections.len();
+                Ok(Outcome::Written(format!(
+                    "{sections} sections, written to {}",
+                    path.display()
+                )))
+            }
+            Self::Lock(edit) => lock(edit),
+            Self::Unlock(edit) => unlock(edit),
+            Self::LoadRiff(_) | Self::KeepPlayed(_) => Err(JobError::NoSection),
+            Self::Export {
+                path,
+                timeline,
+                options,
+                existing,
+            } => {
+                let exported = export(timeline, options, &NoteMap::GENERAL_MIDI)?;
+                files::write(path, &exported.bytes, *existing)?;
+                Ok(Outcome::Written(format!(
+                    "{exported}, written to {}",
+                    path.display()
+                )))
+            }
+        }
+    }
+}
+
+/// Reads a riff and lays it over the one that is there; how many attacks it has.
+fn load_riff(
+    file: &RiffFile,
+    project: &Project,
+    mut progress: impl FnMut(f32),
+) -> Result<usize, JobError> {
+    let bytes = std::fs::read(&file.path).map_err(|error| JobError::Riff(error.to_string()))?;
+    let riff: Result<_, ImportError> = if is_midi(&bytes) {
+        from_midi(&bytes, file.track, file.place)
+    } else {
+        let tempo = TempoMap::constant(file.bpm);
+        from_sound(bytes, file.sensitivity, &tempo, file.place, |share| {
+            progress(share);
+            true
+        })
+    };
+    let riff = riff.map_err(|error| JobError::Riff(error.to_string()))?;
+    project.change_riff(|kept| kept.lay_over(&riff));
+    Ok(riff.attacks().len())
+}
+
+/// A job that can't be done. Each message says what to do.
+#[derive(Debug, thiserror::Error)]
+enum JobError {
+    #[error(transparent)]
+    File(#[from] FileError),
+    #[error("{path} can't be {1}: {2}", path = .0.display())]
+    Edit(PathBuf, String, EditError),
+    #[error(transparent)]
+    Song(#[from] SongError),
+    #[error(transparent)]
+    Export(#[from] ExportError),
+    #[error(transparent)]
+    Smf(#[from] SmfError),
+    #[error("{0}")]
+    Riff(String),
+    #[error(transparent)]
+    Recording(#[from] recording::RecordingError),
+    #[error("there is no such section any more: choose one")]
+    NoSection,
+    #[error("{0} is not locked")]
+    NotLocked(String),
+}
+
+/// A section of a song by its place from 0.
+fn named(timeline: &Timeline, section: usize) -> Result<NamedSection, JobError> {
+    let found = sections(timeline).into_iter().nth(section);
+    found.ok_or(JobError::NoSection)
+}
+
+fn lock(edit: &HandEdit) -> Result<Outcome, JobError> {
+    let HandEdit {
+        path,
+        song,
+        timeline,
+        section,
+    } = edit;
+    let named = named(timeline, *section)?;
+    let reading = Reading {
+        map: None,
+        bars: None,
+        // The file stays, and what was left out is told.
+        unknown: Unknown::LeaveOut,
+        player: timeline.start_settings().bar_settings.player,
+    };
+    let bytes = std::fs::read(path).map_err(|error| FileError::Read(path.clone(), error))?;
+    let back = bring_back(&bytes, timeline, &named, &reading)
+        .map_err(|error| JobError::Edit(path.clone(), named.label.clone(), error))?;
+    let said = format!(
+        "{} is locked with {}\n{back}",
+        named.label,
+        strokes(back.rows.len())
+    );
+    let mut song = song.clone();
+    song.lock(*section, back.rows)?;
+    Ok(Outcome::Changed(song, said.trim_end().to_owned()))
+}
+
+fn unlock(edit: &HandEdit) -> Result<Outcome, JobError> {
+    let named = named(&edit.timeline, edit.section)?;
+    let mut song = edit.song.clone();
+    let rows = song.unlock(edit.section);
+    let rows = rows.ok_or_else(|| JobError::NotLocked(named.label.clone()))?;
+    let (bytes, _) = to_midi(&rows, &edit.timeline, &named, &NoteMap::GENERAL_MIDI)?;
+    files::write(&edit.path, &bytes, Existing::Keep)?;
+    let said = format!(
+        "{} is the drummer's again; {} that it was locked with: {}",
+        named.label,
+        strokes(rows.len()),
+        edit.path.display()
+    );
+    Ok(Outcome::Changed(song, said))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::path::Path;
+
+    /// A section that was exported comes back locked, and goes to a file of its own when it is unlocked; never
+    /// over another one.
+    #[test]
+    fn a_section_is_locked_and_let_go() {
+        let folder = tempfile::tempdir().unwrap();
+        let [riff, kept] = ["riff.mid", "kept.mid"].map(|name| folder.path().join(name));
+        let plain = SongFile::parse(SongFile::DEMO).unwrap();
+        let timeline = Box::new(Timeline::new(&plain).unwrap());
+        let mut options = Options::default();
+        options.set("section", "Riff").unwrap();
+        let end = |job: Job| job.run(&Project::default(), |_| {});
+        end(Job::Export {
+            path: riff.clone(),
+            timeline: timeline.clone(),
+            options,
+            existing: Existing::Keep,
+        });
+        let edit = |path: &Path, song: &SongFile, section| HandEdit {
+            path: path.to_owned(),
+            song: Box::new(song.clone()),
+            timeline: timeline.clone(),
+            section,
+        };
+        let lock = |path: &Path, section| Job::Lock(edit(path, &plain, section));
+        let Outcome::Changed(locked, said) = end(lock(&riff, 2)) else {
+            panic!("it is not locked");
+        };
+        assert!(said.starts_with("Riff is locked with "), "{said}");
+        assert!(locked.sections[2].locked.is_some());
+        let Outcome::Failed(why) = end(lock(&riff, 7)) else {
+            panic!("a bar of 4/4 is none of 7/8");
+        };
+        assert!(why.contains("riff.mid can't be Turn"), "{why}");
+        assert!(matches!(end(lock(&riff, 99)), Outcome::Failed(_)));
+        let unlock = |path: &Path| Job::Unlock(edit(path, &locked, 2));
+        assert_eq!(end(unlock(&riff)), Outcome::Exists(riff.clone()));
+        let Outcome::Changed(free, _) = end(unlock(&kept)) else {
+            panic!("it is not unlocked");
+        };
+        assert_eq!(*free, plain);
+        assert!(matches!(end(lock(&kept, 2)), Outcome::Changed(again, _) if again == locked));
+    }
+
+    #[test]
+    fn a_song_goes_out_and_comes_back_and_no_file_is_lost() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("song.json");
+        let song = SongFile::parse(SongFile::DEMO).unwrap();
+        let end = |job: Job| job.run(&Project::default(), |_| {});
+        let save = |existing| Job::Save {
+            path: path.clone(),
+            song: Box::new(song.clone()),
+            existing,
+        };
+        assert!(matches!(end(save(Existing::Keep)), Outcome::Written(_)));
+        assert_eq!(end(save(Existing::Keep)), Outcome::Exists(path.clone()));
+        assert!(matches!(end(save(Existing::Replace)), Outcome::Written(_)));
+        let loaded = end(Job::Load(path.clone()));
+        assert_eq!(loaded, Outcome::Loaded(Box::new(song.clone())));
+        let export = Job::Export {
+            path: path.clone(),
+            timeline: Box::new(Timeline::new(&song).unwrap()),
+            options: Options::default(),
+            existing: Existing::Keep,
+        };
+        assert_eq!(end(export), Outcome::Exists(path.clone()));
+        let Outcome::Failed(why) = end(Job::Load(folder.path().join("none.json"))) else {
+            panic!("there is no such file");
+        };
+        assert!(why.contains("none.json"), "{why}");
+    }
+}

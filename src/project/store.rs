@@ -1,0 +1,382 @@
+//! Keeps the document, and what was played, for every thread but the audio thread.
+//!
+//! Whole values (the chart, a riff that the user changed) go to the audio thread through triple buffers: the newest
+//! one counts, and the audio thread exchanges it for the one in use, which the giver frees in time. What the audio
+//! thread captures and plays comes back through bounded queues, and is taken up whenever somebody asks.
+
+use super::document::{Document, SavedDocument, Song, SongState};
+use super::undo::{Change, Undo};
+use super::view::ViewSettings;
+use crate::recorder::{Entry, Outlet, Passage, Recorder, RecorderTap};
+use crate::riff::{Edit, Riff};
+use crate::song::{Chart, SongError, SongFile};
+use crate::time::{Meter, ObservedTempoMap, Ticks};
+use rtrb::{Consumer, Producer, RingBuffer};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use triple_buffer::{Input, Output, triple_buffer};
+
+/// Edits of the riff that can wait: half an hour of sixteenths at 130 BPM while nobody takes them up.
+const EDITS: usize = 16_384;
+/// Entries of the recorder that can wait. Four limbs in sixteenths at 300 BPM make 160 a second: fifty seconds of
+/// them, or a fifth of a second of a host that renders 250 times as fast.
+const ENTRIES: usize = 8192;
+
+/// A riff on its way to the audio thread, with the number of its generation.
+#[derive(Debug, Clone, Default)]
+struct Parcel {
+    riff: Riff,
+    generation: u32,
+}
+
+/// The audio thread's ends.
+pub struct AudioEnds {
+    /// Charts that come in.
+    pub charts: AudioCharts,
+    /// Riffs that come in, and edits that go out.
+    pub riff: AudioRiff,
+    /// What is played goes out.
+    pub recorder: RecorderTap<Queue>,
+}
+
+/// The audio thread's end of the song.
+pub struct AudioCharts(Output<Chart>);
+
+/// The audio thread's end of the riff.
+pub struct AudioRiff {
+    riffs: Output<Parcel>,
+    edits: Producer<(u32, Edit)>,
+    generation: u32,
+}
+
+/// The recorder's way out of the audio thread.
+#[derive(Debug)]
+pub struct Queue(Producer<Entry>);
+
+impl Outlet for Queue {
+    fn put(&mut self, entry: Entry) -> bool {
+        self.0.push(entry).is_ok()
+    }
+}
+
+impl AudioCharts {
+    /// Exchanges the chart in use for a newer one, where there is one.
+    ///
+    /// # Realtime
+    /// No allocation, no lock, nothing is freed.
+    pub fn receive(&mut self, used: &mut Chart) -> bool {
+        let is_new = self.0.update();
+        if is_new {
+            std::mem::swap(used, self.0.output_buffer_mut());
+        }
+        is_new
+    }
+}
+
+impl AudioRiff {
+    /// Exchanges the riff in use for one that the user changed, where there is one.
+    ///
+    /// # Realtime
+    /// No allocation, no lock, nothing is freed.
+    pub fn receive(&mut self, used: &mut Riff) -> bool {
+        let is_new = self.riffs.update();
+        if is_new {
+            let parcel = self.riffs.output_buffer_mut();
+            self.generation = parcel.generation;
+            std::mem::swap(used, &mut parcel.riff);
+        }
+        is_new
+    }
+
+    /// Hands an edit on; false where the queue is full.
+    pub fn send(&mut self, edit: Edit) -> bool {
+        self.edits.push((self.generation, edit)).is_ok()
+    }
+}
+
+/// What is kept.
+struct Kept {
+    document: Document,
+    undo: Undo,
+    /// How often the user has changed it; loading a project is no change.
+    changes: u32,
+    recorder: Recorder,
+    /// The host's meters that the song is laid out in.
+    meters: Vec<(Ticks, Meter)>,
+    generation: u32,
+    charts: Input<Chart>,
+    riffs: Input<Parcel>,
+    edits: Consumer<(u32, Edit)>,
+    entries: Consumer<Entry>,
+}
+
+/// The project of an instance. Any thread but the audio thread.
+pub struct Project {
+    kept: Mutex<Kept>,
+    /// The audio thread's ends until they are taken.
+    audio: Mutex<Option<AudioEnds>>,
+}
+
+impl Default for Project {
+    fn default() -> Self {
+        let (charts, audio_charts) = triple_buffer(&Chart::default());
+        let (riffs, audio_riffs) = triple_buffer(&Parcel::default());
+        let (audio_edits, edits) = RingBuffer::new(EDITS);
+        let (audio_entries, entries) = RingBuffer::new(ENTRIES);
+        let audio = AudioEnds {
+            charts: AudioCharts(audio_charts),
+            riff: AudioRiff {
+                riffs: audio_riffs,
+                edits: audio_edits,
+                generation: 0,
+            },
+            recorder: RecorderTap::new(Queue(audio_entries)),
+        };
+        Self {
+            kept: Mutex::new(Kept {
+                document: Document::default(),
+                undo: Undo::default(),
+                changes: 0,
+                recorder: Recorder::default(),
+                meters: Vec::new(),
+                generation: 0,
+                charts,
+                riffs,
+                edits,
+                entries,
+            }),
+            audio: Mutex::new(Some(audio)),
+        }
+    }
+}
+
+impl Project {
+    /// The audio thread's ends, once. Main thread.
+    pub fn take_audio(&self) -> Option<AudioEnds> {
+        let mut audio = self.audio.lock().unwrap_or_else(PoisonError::into_inner);
+        audio.take()
+    }
+
+    /// The document as it is now; a clone that shares what is large.
+    pub fn document(&self) -> Document {
+        self.lock().document.clone()
+    }
+
+    /// The song, where there is one that makes sense.
+    pub fn song(&self) -> Option<Arc<Song>> {
+        self.lock().document.song.song().cloned()
+    }
+
+    /// How often the user has changed it; loading a project is no change.
+    pub fn changes(&self) -> u32 {
+        self.lock().changes
+    }
+
+    /// Whether there is a change to take back, and one to make again.
+    pub fn can(&self) -> Can {
+        let kept = self.lock();
+        Can {
+            undo: kept.undo.can_undo(),
+            redo: kept.undo.can_redo(),
+        }
+    }
+
+    /// What was played last ([`Recorder::latest`]), if anything was, and the map that it was played in.
+    pub fn latest(&self) -> Option<(Passage, Arc<ObservedTempoMap>)> {
+        let kept = self.lock();
+        Some((kept.recorder.latest()?, kept.document.observed.clone()))
+    }
+
+    /// Looks at the editor otherwise.
+    pub fn set_view(&self, view: ViewSettings) {
+        self.lock().document.view = view.sane();
+    }
+
+    /// Puts another song in place; can be undone. Changes of one `gesture`, one after the other, are undone
+    /// together.
+    ///
+    /// # Errors
+    /// [`SongError`] where it makes no sense; then nothing has changed.
+    pub fn change_song(&self, file: SongFile, gesture: Option<u64>) -> Result<(), SongError> {
+        self.open(file, None, gesture)
+    }
+
+    /// Puts another song in place, and where it brings one, its riff; both are undone together.
+    ///
+    /// # Errors
+    /// As [`Project::change_song`].
+    pub fn open_song(&self, file: SongFile, riff: Option<Riff>) -> Result<(), SongError> {
+        self.open(file, riff, None)
+    }
+
+    fn open(
+        &self,
+        file: SongFile,
+        riff: Option<Riff>,
+        gesture: Option<u64>,
+    ) -> Result<(), SongError> {
+        let mut kept = self.lock();
+        let song = Song::new(file, kept.document.host_meters())?;
+        let change = Change {
+            song: Some(SongState::Song(Arc::new(song))),
+            riff: riff.map(Arc::new),
+        };
+        kept.change(change, gesture);
+        Ok(())
+    }
+
+    /// Forgets the song; can be undone.
+    pub fn clear_song(&self) {
+        let change = Change {
+            song: Some(SongState::Nothing),
+            riff: None,
+        };
+        self.lock().change(change, None);
+    }
+
+    /// Changes the riff; can be undone.
+    pub fn change_riff(&self, change: impl FnOnce(&mut Riff)) {
+        let mut kept = self.lock();
+        let mut riff = Riff::clone(&kept.document.riff);
+        change(&mut riff);
+        let change = Change {
+            song: None,
+            riff: Some(Arc::new(riff)),
+        };
+        kept.change(change, None);
+    }
+
+    /// Takes the user's last change back.
+    pub fn undo(&self) {
+        self.turn(Undo::undo);
+    }
+
+    /// Makes the change again that was last taken back, unless something else was changed since.
+    pub fn redo(&self) {
+        self.turn(Undo::redo);
+    }
+
+    fn turn(&self, turn: impl for<'a> FnOnce(&'a mut Undo, &mut Document) -> Option<&'a Change>) {
+        let mut kept = self.lock();
+        let Kept { undo, document, .. } = &mut *kept;
+        let Some(change) = turn(undo, document) else {
+            return;
+        };
+        let touched = (change.song.is_some(), change.riff.is_some());
+        // A song that comes back may have been laid out in other meters.
+        kept.meters.clear();
+        kept.lay_out();
+        kept.changed(touched);
+    }
+
+    /// Takes up what was captured and played.
+    pub fn take_up(&self) {
+        drop(self.lock());
+    }
+
+    /// A project is loaded: what was there is gone.
+    pub fn load(&self, saved: SavedDocument) {
+        let mut kept = self.lock();
+        let document = Document::read(saved, &kept.document);
+        let same = document.song.is(&kept.document.song) && document.riff == kept.document.riff;
+        kept.document = document;
+        if !same {
+            kept.undo.forget();
+            kept.hand_song();
+            kept.hand_riff();
+        }
+    }
+
+    /// What is kept, with all that has arrived.
+    fn lock(&self) -> MutexGuard<'_, Kept> {
+        let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
+        kept.take_up();
+        kept
+    }
+}
+
+/// Whether there is a change to take back, and one to make again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Can {
+    /// Whether one can be taken back.
+    pub undo: bool,
+    /// Whether one can be made again.
+    pub redo: bool,
+}
+
+impl Kept {
+    fn take_up(&mut self) {
+        while let Ok((of, edit)) = self.edits.pop() {
+            // Edits of a riff that was replaced since are void.
+            if of == self.generation {
+                Arc::make_mut(&mut self.document.riff).apply(edit);
+            }
+        }
+        let mut observed = false;
+        while let Ok(entry) = self.entries.pop() {
+            if let Entry::Over(stretch) = &entry {
+                observed = true;
+                // A song with too many changes of tempo keeps those that it has.
+                let _ = Arc::make_mut(&mut self.document.observed).pass(stretch);
+            }
+            self.recorder.take(&entry);
+        }
+        if observed {
+            self.lay_out();
+        }
+    }
+
+    /// Makes a change that can be undone, unless it changes nothing.
+    fn change(&mut self, change: Change, gesture: Option<u64>) {
+        let Document { song, riff, .. } = &self.document;
+        let other_song = change.song.as_ref().is_some_and(|other| !other.is(song));
+        let other_riff = change.riff.as_ref().is_some_and(|other| other != riff);
+        let touched = (change.song.is_some(), change.riff.is_some());
+        if other_song || other_riff || touched.1 {
+            self.undo.change(change, gesture, &mut self.document);
+            self.changed(touched);
+        }
+    }
+
+    fn changed(&mut self, (song, riff): (bool, bool)) {
+        self.changes = self.changes.wrapping_add(1);
+        if song {
+            self.hand_song();
+        }
+        if riff {
+            self.hand_riff();
+        }
+    }
+
+    /// Lays the song out anew where the host's meters have changed, and hands its chart on.
+    fn lay_out(&mut self) {
+        let meters = self.document.host_meters();
+        if self.meters == meters {
+            return;
+        }
+        meters.clone_into(&mut self.meters);
+        // Other meters can leave a point of automation without its count: then the song stays as it is.
+        if let SongState::Song(song) = &self.document.song
+            && let Ok(other) = Song::new(song.file.clone(), meters)
+            && other.timeline != song.timeline
+        {
+            self.document.song = SongState::Song(Arc::new(other));
+            self.hand_song();
+        }
+    }
+
+    fn hand_song(&mut self) {
+        let song = self.document.song.song();
+        let chart = song.map(|song| song.timeline.chart().clone());
+        self.charts.write(chart.unwrap_or_default());
+    }
+
+    fn hand_riff(&mut self) {
+        self.generation = self.generation.wrapping_add(1);
+        let mut riff = Riff::with_room();
+        riff.copy_from(&self.document.riff);
+        self.riffs.write(Parcel {
+            riff,
+            generation: self.generation,
+        });
+    }
+}
