@@ -18,3 +18,11 @@ pub fn bundle(args: impl IntoIterator<Item = String>) -> Result<()> {
     let command = std::iter::once("bundle".to_owned());
     nice_plug_xtask::main_with_args("cargo xtask", command.chain(args))
 }
+
+/// Bundles the plugin in release, without the program, which would be linked once more.
+///
+/// # Errors
+/// As [`bundle`].
+pub fn bundle_plugin() -> Result<()> {
+    bundle(["fourlimb", "--release", "--lib"].map(str::to_owned))
+}

@@ -56,7 +56,7 @@ pub const CLAP_BUNDLE: &str = "target/bundled/Fourlimb.clap";
 pub fn run(args: &Args) -> Result<()> {
     let (song, mut timeline) = load_song(args)?;
     if !args.no_build {
-        crate::bundle(["fourlimb", "--release"].map(str::to_owned))?;
+        crate::bundle_plugin()?;
     }
     let entry = load_plugin(Path::new(CLAP_BUNDLE))?;
     let mut host = Host::new(&entry)?;
