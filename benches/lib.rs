@@ -1,8 +1,8 @@
 //! What the benches share: the hosted plugins, and a transport that rolls.
 
 use clack_host::prelude::PluginEntry;
-use xtask::guitar::{Pick, Rig, Touch, play};
-use xtask::host::{Automation, Guitar, Host, Transport};
+use hosting::guitar::{Pick, Rig, Touch, play};
+use hosting::host::{Automation, Guitar, Host, Transport};
 
 /// Sample rate of the benches, in Hz.
 pub const RATE: f64 = 48_000.0;

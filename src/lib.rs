@@ -16,6 +16,7 @@
 //! | `files` | files written whole or not at all, for the commands and the plugin |
 //! | `plugin` | the shell: parameters, transport, process, state |
 //! | `editor` | the picture |
+//! | `cli` | the program's commands |
 //!
 //! Everything above `files` is the core: no framework, no host, no threads, no clock on the wall.
 //! `cargo check --lib --no-default-features` builds it alone.
@@ -39,6 +40,9 @@ pub mod transport;
 
 #[cfg(feature = "files")]
 pub mod files;
+
+#[cfg(feature = "cli")]
+pub mod cli;
 
 #[cfg(feature = "plugin")]
 pub mod bridge;

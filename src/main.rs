@@ -1,11 +1,7 @@
-//! The stand-alone program.
+//! The program `fourlimb`: its commands and its window.
 
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    if fourlimb::plugin::standalone::run(std::env::args()) {
-        ExitCode::SUCCESS
-    } else {
-        ExitCode::FAILURE
-    }
+    fourlimb::cli::run(std::env::args_os().collect())
 }

@@ -5,6 +5,7 @@ use crate::editor::action::Action;
 use crate::editor::controls::Values;
 use crate::settings::{SettingId, TAKES, whole};
 use egui::{Align, DragValue, Layout, Ui};
+use rand::RngExt as _;
 
 /// Shows the front panel.
 pub fn show(ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {
@@ -66,7 +67,9 @@ fn take(ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {
             .button(text::NEXT_TAKE)
             .on_hover_text(text::NEXT_TAKE_HINT);
         if next.clicked() {
-            let take = if old >= last { first } else { old + 1 };
+            // Any but the one that is there.
+            let drawn = rand::rng().random_range(first..last);
+            let take = drawn + u16::from(drawn >= old);
             actions.push(Action::Set(control, f32::from(take)));
         }
     });

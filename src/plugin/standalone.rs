@@ -5,34 +5,22 @@
 //! a device can't be opened. So devices are tried here first, and what is found is handed to it.
 
 mod devices;
-mod export;
 
 use super::Fourlimb;
 use crate::bridge::standalone_transport::{Choice, StandaloneTransport, Wishes};
 use devices::Found;
+use std::io::{self, Write as _};
 use std::sync::Arc;
 
 /// Runs until the window is closed. `args` as the program got them, its own name first. Returns
 /// whether all went well.
-pub fn run(args: impl Iterator<Item = String>) -> bool {
-    let args: Vec<String> = args.collect();
+pub fn run(args: Vec<String>) -> bool {
     if args
         .iter()
         .any(|arg| ["-h", "--help"].contains(&arg.as_str()))
     {
-        println!("{}\n{}", devices::HELP, export::help());
+        let _ = writeln!(io::stdout(), "{}", devices::HELP);
         return nice_plug::prelude::nice_export_standalone_with_args::<Fourlimb, _>(args);
-    }
-    match export::run(&args) {
-        Some(Ok(told)) => {
-            println!("{told}");
-            return true;
-        }
-        Some(Err(problem)) => {
-            eprintln!("{problem}");
-            return false;
-        }
-        None => {}
     }
     let mut wishes = wishes(&args);
     let mut choice = Choice {

@@ -2,20 +2,19 @@
 //! playing began.
 
 use crate::brute_force::{Blow, two_hands_and_two_feet};
-use crate::support::BEATS;
-use crate::support::Blocks as _;
+use crate::support::*;
 use fourlimb::engine::{LivePlayer, offline};
 use fourlimb::groove::{Hit, vocabulary};
 use fourlimb::kit::{NoteMap, Piece};
 use fourlimb::midi::NoteEvent;
-use fourlimb::settings::Player;
-use fourlimb::settings::Settings;
+use fourlimb::settings::{Player, SectionFill, Settings, Start};
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::{Meter, Ticks};
 use fourlimb::transport::HostTime;
+use hosting::songs::{self, Ranges};
 use proptest::prelude::*;
 use proptest::sample::select;
-use std::fmt::Write as _;
+use serde_json::json;
 
 const RATE: f64 = 48_000.0;
 
@@ -40,35 +39,31 @@ fn struck(hits: &[Hit], tick: Ticks) -> Vec<Piece> {
 
 pub const BAR: Ticks = 3840;
 
-/// Sections of several meters, as a song has them.
+/// Songs of several meters at one tempo, of all that sections may state.
 fn charts() -> impl Strategy<Value = Timeline> {
-    let beats: Vec<_> = vocabulary::VOCABULARY
-        .iter()
-        .map(|beat| beat.name())
-        .collect();
-    let section = (
-        select(beats),
-        1..7_u32,
-        select(vec!["4/4", "7/8", "5/8", "3/4", "12/8", "host"]),
-        select(vec!["auto", "crash", "china", "nothing"]),
-        select(vec!["auto", "none", "short", "long", "break"]),
-        (0.0..1.0_f32, 0.0..1.0_f32),
-        select(vec!["beat", "both"]),
-        1..=999_u32,
-    );
-    let sections = proptest::collection::vec(section, 1..6);
-    (sections, 1..4_u32, 90.0..240.0_f64).prop_map(|(sections, start, bpm)| {
-        let mut text = String::new();
-        for (i, (style, bars, meter, begins, fill, (a, b), feet, take)) in sections.iter().enumerate() {
-            let comma = if i == 0 { "" } else { "," };
-            let _ = write!(
-                text,
-                r#"{comma}{{"name": "S{i}", "bars": {bars}, "meter": "{meter}", "bpm": {bpm}, "style": "{style}",
-                "start": "{begins}", "fill": "{fill}", "intensity": {{"from": {a}, "to": {b}}},
-                "kick_source": "{feet}", "take": {take}}}"#
-            );
-        }
-        song(&format!(r#""start_bar": {start},"#), &text)
+    let meters: &[_] = &["4/4", "7/8", "5/8", "3/4", "12/8", "host"];
+    let others = [
+        ("meter", meters),
+        ("start", Start::NAMES),
+        ("fill", SectionFill::NAMES),
+        ("kick_source", &["beat", "both"]),
+    ];
+    (1..4_u32, 90.0..240.0_f64).prop_flat_map(move |(start, bpm)| {
+        let ranges = Ranges {
+            fields: section_fields().chain(others).collect(),
+            bars: 1..=6,
+            bpm: bpm..=bpm,
+        };
+        random_sections(ranges, 5).prop_map(move |sections| {
+            // A count-in is played in the bar before.
+            let least = if sections[0]["start"] == "count-in" {
+                2
+            } else {
+                1
+            };
+            let text = songs::song(&json!({ "start_bar": start.max(least) }), sections);
+            Timeline::new(&SongFile::parse(&text).unwrap()).unwrap()
+        })
     })
 }
 
@@ -125,7 +120,7 @@ fn near(a: &[(Ticks, u8, u8)], b: &[(Ticks, u8, u8)]) -> Result<(), String> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(24))]
+    #![proptest_config(cases(24))]
 
     /// Design, rule 1: an export is the live recording, however blocks are cut, and starting at any bar
     /// gives what playing from the start gives.

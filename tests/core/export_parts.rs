@@ -3,16 +3,17 @@
 
 use crate::export::{LAYOUTS, MAP, demo, odd_meters, options, read, says_the_whole, song};
 use crate::smf_readers::seen;
-use crate::support::{BEATS, cases, likely_meters};
+use crate::support::{cases, random_sections, section_fields};
 use fourlimb::engine::offline;
 use fourlimb::export::{ExportError, Options, Tracks, What, export, sections};
-use fourlimb::groove::vocabulary::VOCABULARY;
 use fourlimb::midi::RegionNote;
 use fourlimb::midi::smf_write::Format;
-use fourlimb::song::Timeline;
+use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::Ticks;
+use hosting::songs::{self, Ranges};
 use proptest::prelude::*;
 use proptest::sample::select;
+use serde_json::json;
 
 /// What the whole song has between two ticks, moved to tick 0, its notes cut at the end.
 fn scissors(song: &Timeline, from: Ticks, to: Ticks) -> Vec<RegionNote> {
@@ -202,30 +203,18 @@ fn errors_name_the_thing_and_the_remedy() {
     );
 }
 
-prop_compose! {
-    fn a_section()(
-        bars in 1..=3_u32,
-        meter in likely_meters(),
-        bpm in prop_oneof![30.0..400.0_f64, Just(400.0)],
-        style in 0..BEATS,
-        chance in select(vec![0.0, 1.0]),
-        density in 0.0..=1.0_f32,
-        play in select(vec!["beat", "beat", "beat", "count-in", "rest", "ending"]),
-        name in select(vec!["Verse", "Chorus", "Verse 2", "", "Brücke"]),
-    ) -> String {
-        let style = VOCABULARY[usize::from(style)].name();
-        format!(
-            r#""name": "{name}", "bars": {bars}, "meter": "{meter}", "bpm": {bpm},
-               "style": "{style}", "fill_chance": {chance}, "density": {density}, "play": "{play}""#
-        )
-    }
-}
-
-prop_compose! {
-    fn a_song()(parts in proptest::collection::vec(a_section(), 1..6)) -> Timeline {
-        let parts: Vec<_> = parts.iter().map(String::as_str).collect();
-        song("Random", &parts)
-    }
+/// Songs of all that sections may state, some of them of one name.
+fn a_song() -> impl Strategy<Value = Timeline> {
+    let names: &[_] = &["Verse", "Chorus", "Verse 2", "", "Brücke"];
+    let ranges = Ranges {
+        fields: section_fields().chain([("name", names)]).collect(),
+        bars: 1..=3,
+        bpm: 30.0..=400.0,
+    };
+    random_sections(ranges, 5).prop_map(|sections| {
+        let text = songs::song(&json!({}), sections);
+        Timeline::new(&SongFile::parse(&text).unwrap()).unwrap()
+    })
 }
 
 proptest! {

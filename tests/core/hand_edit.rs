@@ -3,6 +3,7 @@
 
 use crate::chart::BAR;
 use crate::locked::rows;
+use crate::support::cases;
 use fourlimb::engine::offline;
 use fourlimb::export::hand_edit::{EditError, Unknown, as_played, from_midi, to_midi, verdict};
 use fourlimb::export::{NamedSection, Options, bars_of, export, sections};
@@ -119,7 +120,7 @@ fn what_goes_out_unedited_comes_back_as_it_was() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(48) })]
+    #![proptest_config(cases(48))]
 
     /// Rows that leave the song as a MIDI file come back; pieces that share a key as the first of them.
     #[test]

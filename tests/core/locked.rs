@@ -2,6 +2,7 @@
 //! never lost.
 
 use crate::chart::{BAR, from, live_is_export};
+use crate::support::cases;
 use fourlimb::engine::{BlockInput, LivePlayer, offline};
 use fourlimb::groove::Limb;
 use fourlimb::kit::Piece;
@@ -60,7 +61,7 @@ const AROUND: &str = r#"{"name": "A", "bars": 2, "style": "double-kick", "fill":
     {"name": "C", "bars": 2, "meter": "4/4", "style": "rock"}"#;
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(24))]
+    #![proptest_config(cases(24))]
 
     /// Design, rule 1, with hand-edited strokes early, late, and beyond the end; two locked neighbours.
     #[test]

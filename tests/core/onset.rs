@@ -5,9 +5,9 @@
 
 use fourlimb::riff::onset::Detector;
 use fourlimb::riff::sound::{Heard, listen_to};
+use hosting::guitar::{Pick, Rig, Touch, play};
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::{Rng, SeedableRng};
-use xtask::guitar::{Pick, Rig, Touch, play};
 
 const SENSITIVITY: f32 = 0.5;
 

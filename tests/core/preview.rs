@@ -5,8 +5,8 @@ mod limits;
 
 use fourlimb::kit::Piece;
 use fourlimb::preview::{Kit, MAX_VOICES, Preview, Sound, Strike};
+use hosting::sound::Sound as Recording;
 use std::sync::OnceLock;
-use xtask::sound::Sound as Recording;
 
 const RATE: u32 = 48_000;
 const HZ: f32 = 48_000.0;

@@ -1,5 +1,6 @@
 //! The riff: captured, and followed by the feet.
 
+use crate::support::cases;
 use fourlimb::engine::{BlockInput, LivePlayer};
 use fourlimb::groove::{Hit, Part, Request, compose_with, vocabulary};
 use fourlimb::kit::Piece;
@@ -280,7 +281,7 @@ fn garbage() -> impl Strategy<Value = Vec<(Ticks, f32)>> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(24))]
+    #![proptest_config(cases(24))]
 
     #[test]
     fn the_riffs_kicks_respect_the_feet(

@@ -7,9 +7,9 @@ use fourlimb::riff::{Attack, Riff};
 use fourlimb::settings::{KickSource, RiffGrid};
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::{TempoMap, Ticks};
+use hosting::guitar::{Pick, Rig, Touch, play};
 use midly::num::{u4, u7, u15, u28};
 use midly::{Format, Header, MetaMessage, MidiMessage, Smf, Timing, TrackEvent, TrackEventKind};
-use xtask::guitar::{Pick, Rig, Touch, play};
 
 const PLACE: Place = Place {
     at: 3840,

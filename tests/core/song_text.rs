@@ -1,6 +1,7 @@
 //! The text of a song: the same song when it is read again, and laid out for people.
 
 use crate::locked::rows;
+use crate::support::cases;
 use fourlimb::riff::{Attack, Riff};
 use fourlimb::settings::{SectionFill, SettingId, Style};
 use fourlimb::song::SongFile;
@@ -125,7 +126,7 @@ fn songs() -> impl Strategy<Value = SongFile> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(200) })]
+    #![proptest_config(cases(200))]
 
     #[test]
     fn what_is_written_is_read_back_to_the_last_bit(song in songs()) {

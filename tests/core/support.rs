@@ -6,14 +6,16 @@ use fourlimb::groove::{Hit, Part, compose};
 use fourlimb::midi::NoteEvent;
 use fourlimb::riff::Riff;
 use fourlimb::settings::{
-    BarSettings, FillShape, Hand, HandRate, Phrase, Play, Player, Settings, StrokeSettings,
-    SwitchAt,
+    BarSettings, FillShape, Hand, HandRate, Phrase, Play, Player, SettingId, Settings,
+    StrokeSettings, Style, SwitchAt,
 };
 use fourlimb::song::Chart;
 use fourlimb::time::{Bar, Meter, TICKS_PER_QUARTER, Ticks};
 use fourlimb::transport::{BarGrid, HostTime};
+use hosting::songs::{self, Ranges};
 use proptest::prelude::*;
 use proptest::sample::select;
+use serde_json::Value;
 use std::collections::BTreeMap;
 
 pub const BEATS: u8 = VOCABULARY.len() as u8;
@@ -26,16 +28,32 @@ pub const RATES: [f64; 7] = [
     22_050.0, 32_000.0, 44_100.0, 48_000.0, 88_200.0, 96_000.0, 192_000.0,
 ];
 
-/// How many cases a property of average cost tries: `PROPTEST_CASES` where it is set.
+/// How many cases a property of average cost tries: `PROPTEST_CASES` where it is set. A case that fails is
+/// kept in `tests/proptest-regressions`, and tried first from then on.
 pub fn cases(usual: u32) -> ProptestConfig {
     let cases = std::env::var("PROPTEST_CASES")
         .ok()
         .and_then(|n| n.parse().ok());
     ProptestConfig {
         cases: cases.unwrap_or(usual),
-        failure_persistence: None,
         ..ProptestConfig::default()
     }
+}
+
+/// The fields of a section that are settings, each with its texts; a level has none.
+pub fn section_fields() -> impl Iterator<Item = (&'static str, &'static [&'static str])> {
+    let settings = SettingId::shown().filter(|setting| setting.is_of_section());
+    settings.map(|setting| match setting {
+        SettingId::Style => (setting.row().id, Style::NAMES),
+        _ => (setting.row().id, setting.kind().texts()),
+    })
+}
+
+/// Random sections of a song file.
+pub fn random_sections(ranges: Ranges, most: usize) -> impl Strategy<Value = Vec<Value>> {
+    let seeds = proptest::collection::vec(any::<u64>().no_shrink(), 1..=most);
+    let section = move |seed| songs::section(seed, &ranges);
+    seeds.prop_map(move |seeds| seeds.into_iter().map(&section).collect())
 }
 
 pub fn meters() -> impl Strategy<Value = Meter> {

@@ -28,6 +28,7 @@ use fourlimb::settings::Phrase;
 use fourlimb::settings::SettingId;
 use fourlimb::time::{Bar, Meter};
 use nice_plug::prelude::Param;
+use std::collections::BTreeSet;
 
 #[derive(Default)]
 struct Host {
@@ -285,16 +286,23 @@ fn the_hand_cymbal_is_chosen_from_its_list() {
     assert_eq!(harness.state().values.text(SettingId::Hand), "china");
 }
 
+/// Drawn among all but the one that is there.
 #[test]
-fn another_take_is_the_next_and_the_last_is_followed_by_the_first() {
+fn another_take_is_any_other() {
     let mut harness = editor();
-    harness.state_mut().values.set(SettingId::Take, 998.0);
-    harness.run();
-    for take in [999, 1] {
+    let mut drawn = BTreeSet::new();
+    for click in 0..40 {
+        let old = [1.0, 999.0, 500.0, 2.0][click % 4];
+        harness.state_mut().values.set(SettingId::Take, old);
+        harness.run();
         harness.get_by_label(text::NEXT_TAKE).click();
         harness.run();
-        assert_eq!(harness.state().values.settings.bar_settings.take, take);
+        let take = harness.state().values.settings.bar_settings.take;
+        assert!((1..=999).contains(&take) && take as f32 != old, "{take}");
+        drawn.insert(take);
     }
+    // Of 40 draws among 998, a dozen that are alike is out of the question.
+    assert!(drawn.len() > 28, "{drawn:?}");
 }
 
 #[test]

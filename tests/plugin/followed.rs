@@ -2,9 +2,9 @@
 
 use super::{QUARTER, host, set};
 use fourlimb::kit::{NoteMap, Piece};
+use hosting::host::{Host, Transport};
+use hosting::state::set_part;
 use serde_json::json;
-use xtask::host::{Host, Transport};
-use xtask::state::set_part;
 
 /// Rolls for so many quarters in 3/4 and returns the samples and velocities of a piece.
 fn waltz(host: &mut Host, quarters: u32, piece: Piece) -> Vec<(u32, u8)> {

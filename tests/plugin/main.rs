@@ -5,21 +5,19 @@
 mod allocations;
 mod automation;
 mod editor;
-mod export;
 mod followed;
 mod frozen;
 mod notes;
 mod played;
 mod preview;
 mod riff;
-mod session;
 mod state;
 mod transport;
 
 use clack_host::prelude::PluginEntry;
 use fourlimb::preview::Kit;
+use hosting::host::{Automation, Host, Sent, Transport};
 use std::sync::{Arc, OnceLock};
-use xtask::host::{Automation, Host, Sent, Transport};
 
 /// Sample rate of the hosted tests, in Hz, and the samples of a quarter note at 120 BPM.
 const RATE: f64 = 48_000.0;

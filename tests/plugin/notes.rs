@@ -1,8 +1,8 @@
 //! Note-offs, whatever happens; and hosts that say little.
 
 use super::{QUARTER, Transport, host, ons, roll, rolling, set, standing};
+use hosting::host::Sent;
 use std::collections::BTreeSet;
-use xtask::host::Sent;
 
 /// The keys that sound after some notes; panics where a key is struck twice or released unstruck.
 fn sounding(notes: impl IntoIterator<Item = Sent>) -> BTreeSet<u8> {

@@ -12,13 +12,13 @@ use fourlimb::project::recording::{RecordingError, save};
 use fourlimb::project::{Job, Outcome, Project};
 use fourlimb::recorder::passes::Passage;
 use fourlimb::time::Ticks;
+use hosting::host::Transport as Said;
+use hosting::state::{document_of, json_of, set_document, state_of};
 use nice_plug::context::process::SendEventError;
 use nice_plug::midi::Key;
 use nice_plug::prelude::*;
 use std::fs;
 use std::path::Path;
-use xtask::host::Transport as Said;
-use xtask::state::{document_of, json_of, set_document, state_of};
 
 /// The plugin with a host of the test's own around it, so that what it keeps is at hand; no
 /// allocation is allowed while it processes.
@@ -333,11 +333,11 @@ fn with_seen(state: &[u8], seen: &str) -> Vec<u8> {
 }
 
 /// Two bars of 4/4 at 120 BPM, two of 7/8 at 90, in a host; bypassed from the second bar on.
-fn played_host() -> xtask::host::Host {
+fn played_host() -> hosting::host::Host {
     let mut host = host();
     let bypass = host.param("Bypass").unwrap().id;
     for at in (0..8 * QUARTER).step_by(1000) {
-        let change = xtask::host::Automation {
+        let change = hosting::host::Automation {
             sample: 0,
             param: bypass,
             value: 1.0,

@@ -1,9 +1,8 @@
 //! The preview in a host: heard at its stroke, off in one click and then free, within limits.
 
 use super::{Automation, QUARTER, host, roll, rolling, set, standing};
-use fourlimb::song::{SongFile, Timeline};
-use xtask::host::{Host, Sent};
-use xtask::sound::Sound;
+use hosting::host::{Host, Sent};
+use hosting::sound::Sound;
 
 fn loudest(host: &Host, frames: u32) -> f32 {
     let [left, right] = host.heard(frames);
@@ -91,64 +90,6 @@ fn the_note_map_and_the_blocks_do_not_matter() {
     let (one, other) = (render(480), render(96));
     let apart = one.left.iter().zip(&other.left).map(|(a, b)| (a - b).abs());
     assert!(apart.fold(0.0, f32::max) < 1e-4);
-}
-
-/// What `cargo xtask session` writes: every stroke of the demo song is heard, nothing is too loud,
-/// and the file is read back as it was written.
-#[test]
-fn the_demo_song_is_heard() {
-    let song = Timeline::automated(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
-    let mut host = host();
-    let (mut sound, mut struck, mut at) = (Sound::new(48_000), Vec::new(), 0);
-    let region = xtask::session::listen(&mut host, &song, &[], 48_000.0, 512, |[left, right]| {
-        sound.add(left, right);
-    });
-    for note in region.unwrap().notes {
-        let sample = song.tempo().seconds(note.tick as f64) * 48_000.0;
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-        struck.push(sample as usize);
-    }
-    assert!(struck.len() > 1000);
-    for sample in struck {
-        let heard = &sound.left[sample..sample + 1000];
-        let peak = heard.iter().fold(0.0_f32, |peak, x| peak.max(x.abs()));
-        assert!(peak > 1e-3, "a stroke at sample {sample} is silent: {peak}");
-        at = at.max(sample);
-    }
-    let loudness = sound.loudness().unwrap();
-    assert!((-33.0..=-20.0).contains(&loudness.lufs), "{loudness:?}");
-    assert!(loudness.true_peak_db <= -4.0, "{loudness:?}");
-    assert!(sound.left.len() > at + 96_000, "the last cymbal rings out");
-
-    let path = std::env::temp_dir().join(format!("fourlimb-demo-{}.wav", std::process::id()));
-    sound.write(&path).unwrap();
-    let mut reader = hound::WavReader::open(&path).unwrap();
-    assert_eq!(
-        (reader.spec().channels, reader.spec().sample_rate),
-        (2, 48_000)
-    );
-    let samples: Vec<i32> = reader.samples().map(Result::unwrap).collect();
-    assert_eq!(samples.len(), sound.left.len() * 2);
-    let apart = samples
-        .chunks(2)
-        .zip(&sound.left)
-        .map(|(pair, left)| (pair[0] as f32 / 8_388_607.0 - left).abs());
-    assert!(apart.fold(0.0, f32::max) < 1e-6);
-    std::fs::remove_file(path).unwrap();
-}
-
-#[test]
-fn silence_and_a_full_scale_tone_are_measured_rightly() {
-    // A sine of 997 Hz at full scale on both channels is -3.01 + 3.01 LUFS by BS.1770's definition
-    // (a stereo sine at 0 dBFS measures 0.0 LUFS [derived: -3.01 LUFS in one channel, plus two]).
-    let mut sound = Sound::new(48_000);
-    let tone: Vec<f32> = (0..96_000)
-        .map(|i| (i as f32 * 997.0 / 48_000.0 * std::f32::consts::TAU).sin())
-        .collect();
-    sound.add(&tone, &tone);
-    let loudness = sound.loudness().unwrap();
-    assert!(loudness.lufs.abs() < 0.1, "{loudness:?}");
-    assert!(loudness.true_peak_db.abs() < 0.1, "{loudness:?}");
 }
 
 /// The densest block is still nothing but copies: no allocation (the framework's check is on), and

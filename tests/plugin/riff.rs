@@ -1,9 +1,9 @@
 //! The guitar in the hosted plugin: notes in, capture from the side-chain, and the kicks that follow.
 
 use crate::{QUARTER, RATE, host, rolling, set, standing};
-use xtask::guitar::{Pick, Rig, Touch, play};
-use xtask::host::{Guitar, Host, Sent};
-use xtask::state::{document_of, set_document};
+use hosting::guitar::{Pick, Rig, Touch, play};
+use hosting::host::{Guitar, Host, Sent};
+use hosting::state::{document_of, set_document};
 
 const KICK: u8 = 36;
 /// Samples of the guitar before the song begins.

@@ -1,7 +1,7 @@
 //! Saved state: what comes back, what is made whole, what is refused.
 
 use super::{host, ons, roll, set};
-use xtask::state::{document_of, json_of, state_of};
+use hosting::state::{document_of, json_of, state_of};
 
 const SETTINGS: [(&str, &str); 10] = [
     ("Style", "gallop"),

@@ -4,8 +4,11 @@
 
 mod circles;
 
+use serde_json::Value;
+use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::process::Command;
 
 /// Every source file below a folder of the project.
 fn sources(folder: &str) -> Vec<(PathBuf, String)> {
@@ -221,4 +224,50 @@ fn the_readme_lists_every_beat() {
         let row = format!("| {} | {} |", beat.name(), beat.about());
         assert!(readme.contains(&row), "the README lacks the row: {row}");
     }
+}
+
+/// The crates of this project by name, each with those of them that it depends on, for tests too.
+fn crates() -> BTreeMap<String, Vec<String>> {
+    let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
+    let told = Command::new(cargo)
+        .args([
+            "metadata",
+            "--no-deps",
+            "--offline",
+            "--format-version",
+            "1",
+        ])
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .output()
+        .unwrap();
+    let told: Value = serde_json::from_slice(&told.stdout).unwrap();
+    let name = |of: &Value| of["name"].as_str().unwrap().to_owned();
+    let packages = told["packages"].as_array().unwrap();
+    let all: Vec<_> = packages.iter().map(name).collect();
+    let known = |package: &Value| {
+        let needed = package["dependencies"].as_array().unwrap().iter().map(name);
+        needed.filter(|needed| all.contains(needed)).collect()
+    };
+    packages
+        .iter()
+        .map(|package| (name(package), known(package)))
+        .collect()
+}
+
+/// No crate of the project depends on one that depends on it, be it for its tests alone.
+#[test]
+fn no_circle_of_crates() {
+    let mut left = crates();
+    assert!(left["fourlimb"].contains(&"hosting".to_owned()));
+    assert!(left["xtask"].contains(&"fourlimb".to_owned()));
+    // Takes away whatever depends on nothing that is left; a circle stays.
+    loop {
+        let names: Vec<_> = left.keys().cloned().collect();
+        let before = left.len();
+        left.retain(|_, needed| needed.iter().any(|name| names.contains(name)));
+        if left.len() == before {
+            break;
+        }
+    }
+    assert!(left.is_empty(), "a circle of crates: {left:?}");
 }

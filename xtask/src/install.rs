@@ -24,7 +24,7 @@ const MARKS: [&[u8]; 2] = [b"org.fourlimb.fourlimb", b"FourlimbDrummer1"];
 /// Where building or copying fails, or something that is not ours is in the way.
 pub fn run(args: &Args) -> Result<()> {
     if !args.no_build {
-        crate::bundle(["fourlimb", "--release"].map(str::to_owned))?;
+        crate::bundle_plugin()?;
     }
     let (clap, vst3) = match &args.dir {
         Some(dir) => (dir.join("clap"), dir.join("vst3")),

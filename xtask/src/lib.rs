@@ -1,20 +1,11 @@
-//! What the project's commands are made of; the hosted tests use the host and the session too.
+//! What the developers' commands are made of. What a songwriter calls is the program's (`src/cli`).
 
-pub mod check;
-pub mod export;
-pub mod guitar;
-pub mod host;
 pub mod install;
-pub mod lock;
-pub mod onsets;
 pub mod real_host;
-pub mod riff;
 pub mod session;
 pub mod session_guitar;
 #[cfg(feature = "shots")]
 pub mod shots;
-pub mod sound;
-pub mod state;
 pub mod test;
 
 use anyhow::Result;
@@ -26,4 +17,12 @@ use anyhow::Result;
 pub fn bundle(args: impl IntoIterator<Item = String>) -> Result<()> {
     let command = std::iter::once("bundle".to_owned());
     nice_plug_xtask::main_with_args("cargo xtask", command.chain(args))
+}
+
+/// Bundles the plugin in release, without the program, which would be linked once more.
+///
+/// # Errors
+/// As [`bundle`].
+pub fn bundle_plugin() -> Result<()> {
+    bundle(["fourlimb", "--release", "--lib"].map(str::to_owned))
 }

@@ -1,11 +1,12 @@
-//! The project's commands: `cargo xtask COMMAND`. One file a command.
+//! The developers' commands: `cargo xtask COMMAND`. One file a command.
 
 use anyhow::Result;
 use clap::{Parser, Subcommand};
-use xtask::{bundle, check, export, install, lock, onsets, real_host, riff, session, test};
+use std::process::ExitCode;
+use xtask::{bundle, install, real_host, session, test};
 
 #[derive(Parser)]
-#[command(name = "cargo xtask", about = "Fourlimb's own commands")]
+#[command(name = "cargo xtask", about = "What Fourlimb's developers do")]
 struct Cli {
     #[command(subcommand)]
     command: Command,
@@ -22,16 +23,6 @@ enum Command {
     },
     /// Play a song through the built plugin and write what it recorded.
     Session(session::Args),
-    /// Say whether two hands and two feet can play a drum region, and what to change.
-    Check(check::Args),
-    /// Write a song, some of its bars or a section as a MIDI file.
-    Export(export::Args),
-    /// Bring a section back that was edited by hand, to be played as it is; or unlock it.
-    Lock(lock::Args),
-    /// Say where a recorded guitar is struck.
-    Onsets(onsets::Args),
-    /// Make a MIDI file or a recording of the guitar the riff of a song file.
-    Riff(riff::Args),
     /// Build release bundles and put them where hosts look.
     Install(install::Args),
     /// Record the built VST3 in a real recording program and compare.
@@ -62,15 +53,22 @@ fn shots(out: &std::path::Path) -> Result<()> {
     xtask::shots::run(out)
 }
 
-fn main() -> Result<()> {
+fn main() -> ExitCode {
+    let done = run();
+    // The sentence alone: no backtrace, whatever the environment says.
+    done.map_or_else(
+        |error| {
+            eprintln!("{error:#}");
+            ExitCode::FAILURE
+        },
+        |()| ExitCode::SUCCESS,
+    )
+}
+
+fn run() -> Result<()> {
     match Cli::parse().command {
         Command::Bundle { args } => bundle(args),
         Command::Session(args) => session::run(&args),
-        Command::Check(args) => check::run(&args),
-        Command::Export(args) => export::run(&args),
-        Command::Lock(args) => lock::run(&args),
-        Command::Onsets(args) => onsets::run(&args),
-        Command::Riff(args) => riff::run(&args),
         Command::Install(args) => install::run(&args),
         Command::RealHost(args) => real_host::run(&args),
         Command::Shots { out } => shots(&out),

@@ -58,7 +58,7 @@ pub fn is_installed() -> bool {
 fn bundle() -> Result<PathBuf> {
     let path = target().join("bundled").join("Fourlimb.vst3");
     if !path.exists() {
-        crate::bundle(["fourlimb".to_owned(), "--release".to_owned()])?;
+        crate::bundle_plugin()?;
     }
     ensure!(path.exists(), "no bundle came to {}", path.display());
     Ok(path)

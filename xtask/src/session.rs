@@ -2,9 +2,7 @@
 //! plays a song through it with tempo, meter and automation, records its notes, checks them against
 //! the engine, and writes the region, a chart and what it sounds like.
 
-use crate::host::{Automation, Guitar, Host, Sent, Transport};
-use crate::sound::Sound;
-use crate::{session_guitar, state};
+use crate::session_guitar;
 use anyhow::{Context, Result, bail, ensure};
 use clack_host::prelude::{ClapId, PluginEntry};
 use fourlimb::engine::offline;
@@ -16,6 +14,9 @@ use fourlimb::midi::{Region, RegionNote};
 use fourlimb::settings::{SettingId, Settings};
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::{TICKS_PER_QUARTER, Ticks};
+use hosting::host::{Automation, Guitar, Host, Sent, Transport};
+use hosting::sound::Sound;
+use hosting::state;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -55,7 +56,7 @@ pub const CLAP_BUNDLE: &str = "target/bundled/Fourlimb.clap";
 pub fn run(args: &Args) -> Result<()> {
     let (song, mut timeline) = load_song(args)?;
     if !args.no_build {
-        crate::bundle(["fourlimb", "--release"].map(str::to_owned))?;
+        crate::bundle_plugin()?;
     }
     let entry = load_plugin(Path::new(CLAP_BUNDLE))?;
     let mut host = Host::new(&entry)?;
@@ -87,7 +88,7 @@ pub fn run(args: &Args) -> Result<()> {
     files::write(&midi, &region, Existing::Replace)?;
     files::write(&page, chart.as_bytes(), Existing::Replace)?;
     let wav = args.out.join(format!("{name}.wav"));
-    sound.write(&wav)?;
+    files::write(&wav, &sound.to_wav()?, Existing::Replace)?;
     let loudness = sound.loudness()?;
     print!("{chart}");
     if let Some(guitar) = guitar {

@@ -1,15 +1,16 @@
 //! The session's guitar: a palm-muted riff, made in code, that plays under the beats that follow
 //! the riff. It goes into the plugin's side-chain once; the next time round the kick follows.
 
-use crate::guitar::{Pick, Rig, Touch, play};
-use crate::host::Host;
-use crate::{session, state};
+use crate::session;
 use anyhow::Result;
 use fourlimb::groove::vocabulary;
 use fourlimb::riff::Riff;
 use fourlimb::riff::attacks::RiffData;
 use fourlimb::song::Timeline;
 use fourlimb::time::Ticks;
+use hosting::guitar::{Pick, Rig, Touch, play};
+use hosting::host::Host;
+use hosting::state;
 
 /// What it plays, a sixteenth a letter: p muted, c left to ring. Bars take turns; longer bars go
 /// round.

@@ -10,8 +10,7 @@ use fourlimb::editor::panel::Panel;
 use fourlimb::editor::snapshot::Snapshot;
 use fourlimb::editor::theme;
 use fourlimb::groove::vocabulary::VOCABULARY;
-use fourlimb::params::FourlimbParams;
-use fourlimb::plugin::keeper::Keeper;
+use fourlimb::project::Project;
 use fourlimb::project::view::ViewSettings;
 use fourlimb::riff::{Attack, Riff};
 use fourlimb::settings::SettingId;
@@ -24,7 +23,7 @@ use std::path::Path;
 /// What a picture shows.
 struct Stage {
     panel: Panel,
-    params: FourlimbParams,
+    project: Project,
     values: Values,
     playhead: Playhead,
     look: ViewSettings,
@@ -84,7 +83,7 @@ impl Stage {
 
     fn follow(&mut self, song: SongFile) {
         // Pictures are of songs that make sense.
-        let _ = self.params.song.change(song, None);
+        let _ = self.project.change_song(song, None);
         self.values.set(SettingId::FollowChart, 1.0);
         for level in [SettingId::Intensity, SettingId::Density, SettingId::Accent] {
             self.values.set(level, 0.5);
@@ -143,7 +142,7 @@ fn riff(stage: &mut Stage) {
         strength: if i % 4 == 0 { 1.0 } else { 0.6 },
     });
     let riff = Riff::new(attacks, 0, 4 * BAR);
-    Keeper::change(&stage.params.riff, |kept| *kept = riff);
+    stage.project.change_riff(|kept| *kept = riff);
     let style = VOCABULARY
         .iter()
         .position(|beat| beat.name() == "breakdown");
@@ -156,7 +155,7 @@ fn riff(stage: &mut Stage) {
 fn harness(set: fn(&mut Stage)) -> Harness<'static, Stage> {
     let mut stage = Stage {
         panel: Panel::default(),
-        params: FourlimbParams::default(),
+        project: Project::default(),
         values: Values::default(),
         playhead: Playhead::default(),
         look: ViewSettings::default(),
@@ -176,9 +175,8 @@ fn harness(set: fn(&mut Stage)) -> Harness<'static, Stage> {
                 let rect = ui.ctx().content_rect();
                 let ui = &mut ui.new_child(UiBuilder::new().max_rect(rect));
                 ui.set_clip_rect(rect);
-                let snapshot = Snapshot::new(stage.values, &stage.playhead)
-                    .with_riff(&stage.params.riff)
-                    .with_song(&stage.params.song);
+                let snapshot =
+                    Snapshot::new(stage.values, &stage.playhead).with_project(&stage.project);
                 stage.panel.look = stage.look;
                 stage.panel.show(ui, &snapshot, &mut Vec::new());
             },

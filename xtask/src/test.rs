@@ -1,7 +1,21 @@
 //! `cargo xtask test`: every check, in the order in which a failure is cheapest to learn of.
 
-use anyhow::{Context, Result, bail};
+use anyhow::{Context, Result, bail, ensure};
+use rand::RngExt as _;
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::PathBuf;
 use std::process::Command;
+
+/// The seed of the properties' cases: the same cases each time, so that a failure means the change and not the
+/// dice. [`fresh_cases`] tries others.
+const PINNED: u64 = 4;
+
+/// Where proptest keeps cases that failed.
+const KEPT: [&str; 2] = [
+    "tests/proptest-regressions",
+    "xtask/tests/proptest-regressions",
+];
 
 /// Its options.
 #[derive(Debug, clap::Args)]
@@ -30,10 +44,11 @@ pub fn run(args: &Args) -> Result<()> {
         "warnings",
     ];
     cargo("lints", &lints)?;
+    lint_features()?;
     cargo("tests", &["test", "--workspace"])?;
     if args.quick {
         println!(
-            "\nSkipped for --quick: playability sweep, documentation, bundle, session, real host."
+            "\nSkipped for --quick: playability sweep, fresh cases, documentation, bundle, session, real host."
         );
         return Ok(());
     }
@@ -49,6 +64,7 @@ pub fn run(args: &Args) -> Result<()> {
         "a_quarter_of_a_million_bars_can_be_played",
     ];
     cargo("playability of 250,000 bars", &sweep)?;
+    fresh_cases()?;
     cargo(
         "documentation",
         &["doc", "--workspace", "--no-deps", "--quiet"],
@@ -71,7 +87,10 @@ pub fn run(args: &Args) -> Result<()> {
             "stand-alone",
             &["test", "--features", "standalone", "--lib", "standalone"],
         )?;
-        cargo("stand-alone", &["check", "--features", "standalone"])?;
+        cargo(
+            "stand-alone",
+            &["test", "--features", "standalone", "--test", "program"],
+        )?;
     } else {
         skipped
             .push("stand-alone: needs Debian's pkg-config, libasound2-dev and libjack-jackd2-dev");
@@ -99,26 +118,100 @@ pub fn run(args: &Args) -> Result<()> {
     Ok(())
 }
 
-/// Runs cargo for a check.
+/// Lints what the workspace's own features leave out: each feature, and the commands alone.
+fn lint_features() -> Result<()> {
+    let mut features = vec![
+        ("fourlimb", "trace", ""),
+        ("fourlimb", "empty", ""),
+        ("fourlimb", "cli", "--no-default-features"),
+        ("xtask", "shots", ""),
+    ];
+    if standalone_libraries_found() {
+        features.push(("fourlimb", "standalone", ""));
+    }
+    for (package, feature, more) in features {
+        let line = format!(
+            "clippy --package {package} --all-targets --features {feature} {more} -- -D warnings"
+        );
+        let words: Vec<_> = line.split_whitespace().collect();
+        cargo(&format!("lints of the feature {feature}"), &words)?;
+    }
+    Ok(())
+}
+
+/// Tries the core's properties with cases that nobody has seen. Those that fail are kept by proptest, and tried
+/// first from then on.
+fn fresh_cases() -> Result<()> {
+    let seed: u64 = rand::rng().random();
+    let before = kept(&KEPT)?;
+    let line = "test --release --no-default-features --test core";
+    let words: Vec<_> = line.split_whitespace().collect();
+    println!("\nFresh cases: PROPTEST_RNG_SEED={seed}");
+    if let Err(error) = cargo_with("fresh cases", &words, seed) {
+        let grown = grown(&before, &kept(&KEPT)?);
+        bail!(
+            "{error}\nThe same cases once more: PROPTEST_RNG_SEED={seed} cargo {line}\nCases that failed are kept in \
+             {}: commit them with what mends them.",
+            if grown.is_empty() {
+                "no file".to_owned()
+            } else {
+                grown.join(", ")
+            }
+        );
+    }
+    Ok(())
+}
+
+/// The files below some folders, and how long they are.
+fn kept(folders: &[&str]) -> Result<BTreeMap<PathBuf, u64>> {
+    let mut files = BTreeMap::new();
+    let mut folders: Vec<_> = folders.iter().map(PathBuf::from).collect();
+    while let Some(folder) = folders.pop() {
+        if !folder.exists() {
+            continue;
+        }
+        for entry in fs::read_dir(&folder)? {
+            let path = entry?.path();
+            if path.is_dir() {
+                folders.push(path);
+            } else {
+                let length = path.metadata()?.len();
+                files.insert(path, length);
+            }
+        }
+    }
+    Ok(files)
+}
+
+/// The files that are new or longer than before.
+fn grown(before: &BTreeMap<PathBuf, u64>, after: &BTreeMap<PathBuf, u64>) -> Vec<String> {
+    let is_longer =
+        |(path, length): &(&PathBuf, &u64)| before.get(*path).is_none_or(|old| *length > old);
+    let name = |(path, _): (&PathBuf, &u64)| path.display().to_string();
+    after.iter().filter(is_longer).map(name).collect()
+}
+
+/// Runs cargo for a check, from the project's folder.
 ///
 /// # Errors
 /// Where it can't be run, or fails.
 pub fn cargo(what: &str, args: &[&str]) -> Result<()> {
+    cargo_with(what, args, PINNED)
+}
+
+/// The same with a seed for the cases of properties; the environment's has the say over the pinned one.
+fn cargo_with(what: &str, args: &[&str], seed: u64) -> Result<()> {
     println!("\n== {what}: cargo {}", args.join(" "));
     let program = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
     let mut command = Command::new(program);
     if args[0] == "doc" {
         command.env("RUSTDOCFLAGS", "-D warnings");
     }
-    // The same cases each time, so that a failure means the change and not the dice; a plain
-    // `cargo test` looks at new ones.
-    if std::env::var_os("PROPTEST_RNG_SEED").is_none() {
-        command.env("PROPTEST_RNG_SEED", "4");
+    if seed != PINNED || std::env::var_os("PROPTEST_RNG_SEED").is_none() {
+        command.env("PROPTEST_RNG_SEED", seed.to_string());
     }
     let status = command.args(args).status().context("could not run cargo")?;
-    if !status.success() {
-        bail!("{what} failed: cargo {}", args.join(" "));
-    }
+    ensure!(status.success(), "{what} failed: cargo {}", args.join(" "));
     Ok(())
 }
 
@@ -136,4 +229,27 @@ fn standalone_libraries_found() -> bool {
         status.is_ok_and(|status| status.success())
     };
     found("alsa") && found("jack")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn files_that_are_new_or_longer_have_grown() {
+        let folder = tempfile::tempdir().unwrap();
+        let inner = folder.path().join("preview");
+        fs::create_dir(&inner).unwrap();
+        fs::write(folder.path().join("riff.txt"), "cc 1").unwrap();
+        fs::write(inner.join("same.txt"), "cc 1").unwrap();
+        let name = folder.path().to_str().unwrap();
+        let look = || kept(&[name, "no/such/folder"]).unwrap();
+        let before = look();
+        assert!(grown(&before, &look()).is_empty());
+        fs::write(folder.path().join("riff.txt"), "cc 1\ncc 2").unwrap();
+        fs::write(inner.join("new.txt"), "cc 3").unwrap();
+        let grown = grown(&before, &look());
+        assert_eq!(grown.len(), 2, "{grown:?}");
+        assert!(grown[0].ends_with("preview/new.txt") && grown[1].ends_with("riff.txt"));
+    }
 }

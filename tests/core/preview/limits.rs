@@ -12,7 +12,7 @@ use fourlimb::midi::NoteOut;
 use fourlimb::preview::{DEFAULT_LEVEL_DB, LEVELS_DB, Preview, Strike};
 use fourlimb::settings::{Hand, Player, Settings};
 use fourlimb::transport::HostTime;
-use xtask::sound::Sound as Recording;
+use hosting::sound::Sound as Recording;
 
 /// How sharply a signal bends at most: a step shows as a spike many times the rest.
 fn sharpest(x: &[f32]) -> f32 {

@@ -1,14 +1,16 @@
-//! `cargo xtask export`: a song, some of its bars or a section as a MIDI file.
+//! `fourlimb export`: a song, some of its bars or a section as a MIDI file.
 
+use crate::export::{ExportError, OPTIONS, Options};
+use crate::files::{self, Existing};
 use anyhow::Result;
+use clap::error::ErrorKind;
 use clap::{Arg, ArgMatches, Command, FromArgMatches};
-use fourlimb::export::{OPTIONS, Options};
-use fourlimb::files::{self, Existing};
+use std::io::Write;
 use std::path::PathBuf;
 
 /// Its options.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub(super) struct Args {
     /// The song, a JSON file (see docs/song-file.md).
     song: PathBuf,
     /// Where to write the MIDI file.
@@ -21,7 +23,7 @@ pub struct Args {
     options: Chosen,
 }
 
-/// The options of [`OPTIONS`], which the stand-alone has too.
+/// The options of [`OPTIONS`].
 #[derive(Debug)]
 struct Chosen(Options);
 
@@ -49,39 +51,34 @@ impl FromArgMatches for Chosen {
     }
 
     fn update_from_arg_matches(&mut self, matches: &ArgMatches) -> Result<(), clap::Error> {
+        let misuse = |error: ExportError| clap::Error::raw(ErrorKind::ValueValidation, error);
         for option in OPTIONS {
             if let Some(text) = matches.get_one::<String>(option.name) {
-                let set = self.0.set(option.name, text);
-                set.map_err(|error| {
-                    clap::Error::raw(clap::error::ErrorKind::ValueValidation, error)
-                })?;
+                self.0.set(option.name, text).map_err(misuse)?;
             }
         }
-        Ok(())
+        self.0.check().map_err(misuse)
     }
 }
 
-/// Runs the command.
-///
-/// # Errors
-/// Where the song can't be read or exported as asked, or the file not written; nothing is written
-/// then.
-pub fn run(args: &Args) -> Result<()> {
+/// Runs the command. Fails where the song can't be read or exported as asked, or the file not written; nothing
+/// is written then.
+pub(super) fn run(args: &Args, out: &mut dyn Write) -> Result<()> {
     let existing = if args.replace {
         Existing::Replace
     } else {
         Existing::Keep
     };
     let told = files::export_song(&args.song, &args.out, &args.options.0, existing)?;
-    println!("{told}");
+    writeln!(out, "{told}")?;
     Ok(())
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::export::{Tracks, What};
     use clap::Parser;
-    use fourlimb::export::{Tracks, What};
 
     #[derive(Debug, Parser)]
     struct Cli {
@@ -119,6 +116,9 @@ mod tests {
             ("--tracks hands", "one, limbs, pieces"),
             ("--format 2", "0, 1"),
             ("--take many", "1 to 999"),
+            ("--take 1000", "1 to 999"),
+            ("--feel 2", "0 (the exact grid) to 1"),
+            ("--format 0 --tracks limbs", "a single track"),
         ] {
             let error = parse(line).unwrap_err();
             assert!(error.contains(expected), "{line}: {error}");

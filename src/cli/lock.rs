@@ -1,23 +1,21 @@
-//! `cargo xtask lock`: a section that was edited by hand comes back into the song file, which then plays it as
+//! `fourlimb lock`: a section that was edited by hand comes back into the song file, which then plays it as
 //! it is.
 
-use crate::check::load_map;
+use crate::export::hand_edit::{Reading, Unknown, bring_back, strokes, to_midi};
+use crate::export::{NamedSection, What, bars_of, number_of, sections};
+use crate::files::{self, Existing};
+use crate::kit::NoteMap;
+use crate::settings::Player;
+use crate::song::locked::Row;
+use crate::song::{SongFile, Timeline};
 use anyhow::{Context, Result, bail};
-use fourlimb::export;
-use fourlimb::export::hand_edit::{Reading, Unknown, bring_back, strokes, to_midi};
-use fourlimb::export::{NamedSection, What, bars_of, number_of};
-use fourlimb::files::{self, Existing};
-use fourlimb::kit::NoteMap;
-use fourlimb::settings::Player;
-use fourlimb::song::locked::Row;
-use fourlimb::song::{SongFile, Timeline};
 use std::fmt::Write as _;
-use std::fs;
+use std::io::Write;
 use std::path::{Path, PathBuf};
 
 /// Its options.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub(super) struct Args {
     /// The song, a JSON file (see docs/song-file.md); it is written anew.
     song: PathBuf,
     /// The section: its name or its number; "Verse 2" is the second of several named Verse.
@@ -33,8 +31,8 @@ pub struct Args {
     #[arg(long, value_name = "FILE")]
     map: Option<PathBuf>,
     /// Who is to play it; what can't be played is told, and locked all the same.
-    #[arg(long, default_value = Player::Extreme.name(), value_parser = clap::builder::PossibleValuesParser::new(Player::NAMES))]
-    player: String,
+    #[arg(long, default_value = Player::Extreme.name(), value_parser = super::one_of::<Player>())]
+    player: Player,
     /// Leave out notes on keys that are no piece of the kit.
     #[arg(long)]
     leave_out: bool,
@@ -57,12 +55,10 @@ fn bars(text: &str) -> Result<(u32, u32), String> {
     }
 }
 
-/// Runs the command.
-///
-/// # Errors
-/// Where a file can't be read or written, or does not fit the section; the song is as it was then.
-pub fn run(args: &Args) -> Result<()> {
-    print!("{}", lock(args)?);
+/// Runs the command. Fails where a file can't be read or written, or does not fit the section; the song is as it
+/// was then.
+pub(super) fn run(args: &Args, out: &mut dyn Write) -> Result<()> {
+    write!(out, "{}", lock(args)?)?;
     Ok(())
 }
 
@@ -71,7 +67,7 @@ fn lock(args: &Args) -> Result<String> {
     let lay_out = |song: SongFile| Timeline::new(&song).map(|timeline| (song, timeline));
     let (mut song, timeline) = files::read_song(&args.song, lay_out)?;
     let number = number_of(&timeline, &args.section)?;
-    let section = export::sections(&timeline).swap_remove(number);
+    let section = sections(&timeline).swap_remove(number);
     let mut told = String::new();
     let before = song.unlock(number);
     if let Some(from) = &args.from {
@@ -109,9 +105,8 @@ fn read(
     told: &mut String,
 ) -> Result<Vec<Row>> {
     let name = from.display();
-    let player = Player::from_name(&args.player).context("no such player")?;
-    let map = load_map(args.map.as_deref())?;
-    let bytes = fs::read(from).with_context(|| format!("could not read {name}"))?;
+    let map = super::load_map(args.map.as_deref())?;
+    let bytes = super::read(from)?;
     let unknown = if args.leave_out {
         Unknown::LeaveOut
     } else {
@@ -121,7 +116,7 @@ fn read(
         map: args.map.is_some().then_some(&map),
         bars: args.bars,
         unknown,
-        player,
+        player: args.player,
     };
     let back = bring_back(&bytes, timeline, section, &reading)
         .with_context(|| format!("{name} can't be {}", section.label))?;
@@ -162,9 +157,10 @@ fn keep(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::engine::offline;
+    use crate::export::{Options, export};
     use clap::Parser;
-    use fourlimb::engine::offline;
-    use fourlimb::export::{Options, export};
+    use std::fs;
     use tempfile::TempDir;
 
     #[derive(Debug, Parser)]
@@ -263,7 +259,7 @@ mod tests {
         let mut early = song(&folder);
         let row = |tick| Row {
             tick,
-            piece: fourlimb::kit::Piece::Snare,
+            piece: crate::kit::Piece::Snare,
             velocity: 77,
             rings: false,
         };

@@ -1,17 +1,17 @@
-//! `cargo xtask riff`: the guitar of a MIDI file or a recording becomes the riff of a song file.
+//! `fourlimb riff`: the guitar of a MIDI file or a recording becomes the riff of a song file.
 
+use crate::files::{self, Existing};
+use crate::riff::Riff;
+use crate::riff::import::{Place, from_midi, from_sound, is_midi};
+use crate::song::{SongFile, Timeline};
 use anyhow::{Context, Result, ensure};
-use fourlimb::files::{self, Existing};
-use fourlimb::riff::Riff;
-use fourlimb::riff::import::{Place, from_midi, from_sound, is_midi};
-use fourlimb::song::{SongFile, Timeline};
 use indicatif::ProgressBar;
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::io::Write;
+use std::path::PathBuf;
 
 /// Its options.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub(super) struct Args {
     /// The guitar: a MIDI file, or a recording (WAV, FLAC).
     file: PathBuf,
     /// The song file that gives tempo and meter, and gets the riff; the demo song where left out.
@@ -27,32 +27,35 @@ pub struct Args {
     #[arg(long)]
     track: Option<usize>,
     /// How readily a change of the sound counts as a stroke, 0 to 1.
-    #[arg(long, default_value_t = 0.5)]
+    #[arg(long, value_name = "X", default_value_t = 0.5, value_parser = super::share)]
     sensitivity: f32,
 }
 
-/// Runs the command.
-///
-/// # Errors
-/// Where a file can't be read or written, or holds no guitar.
-pub fn run(args: &Args) -> Result<()> {
+/// Runs the command. Fails where a file can't be read or written, or holds no guitar.
+pub(super) fn run(args: &Args, out: &mut dyn Write) -> Result<()> {
     let lay_out = |song: SongFile| Timeline::new(&song).map(|timeline| (song, timeline));
     let (mut song, timeline) = match &args.song {
         Some(path) => files::read_song(path, lay_out)?,
         None => SongFile::parse(SongFile::DEMO).and_then(lay_out)?,
     };
     let riff = read(args, &timeline)?;
-    println!("{} attacks", riff.attacks().len());
     song.riff = Some(riff.save());
-    write(&args.out, &song)
+    files::write(&args.out, song.to_text().as_bytes(), Existing::Replace)?;
+    let attacks = riff.attacks().len();
+    writeln!(out, "{attacks} attacks\nSong: {}", args.out.display())?;
+    Ok(())
 }
 
 fn read(args: &Args, timeline: &Timeline) -> Result<Riff> {
     let name = args.file.display();
-    let bytes = fs::read(&args.file).with_context(|| format!("could not read {name}"))?;
+    let bytes = super::read(&args.file)?;
     let bars = timeline.bars();
     let bar = bars.get(args.bar as usize - 1);
-    ensure!(bar.is_some(), "the song has only {} bars", bars.len());
+    ensure!(
+        bar.is_some(),
+        "the song has only {last} bars: choose one from 1 to {last}",
+        last = bars.len()
+    );
     let place = bar.map_or(Place { at: 0, bar: 3840 }, |bar| Place {
         at: bar.start,
         bar: bar.meter.bar_len(),
@@ -70,10 +73,4 @@ fn read(args: &Args, timeline: &Timeline) -> Result<Riff> {
         riff
     };
     riff.with_context(|| format!("{name} gives no riff"))
-}
-
-fn write(path: &Path, song: &SongFile) -> Result<()> {
-    files::write(path, song.to_text().as_bytes(), Existing::Replace)?;
-    println!("Song: {}", path.display());
-    Ok(())
 }

@@ -1,42 +1,36 @@
-//! `cargo xtask check`: whether two hands and two feet can play a drum region, and what to change
-//! where they can't.
+//! `fourlimb check`: whether two hands and two feet can play a drum region, and what to change where they can't.
 
-use anyhow::{Context, Result, bail};
-use fourlimb::check::playable::Struck;
-use fourlimb::check::verdict::judge;
-use fourlimb::kit::KeyMap;
-use fourlimb::midi::smf_read::{Read, read};
-use fourlimb::settings::Player;
+use crate::check::playable::Struck;
+use crate::check::verdict::judge;
+use crate::midi::smf_read::{Read, read};
+use crate::settings::Player;
+use anyhow::{Context as _, Result, bail};
 use std::fmt::Write as _;
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::io::Write;
+use std::path::PathBuf;
 
 /// Its options.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub(super) struct Args {
     /// The drum region, a MIDI file.
     file: PathBuf,
     /// Which keys sound which pieces, a JSON file (see docs/check.md); General MIDI where left out.
     #[arg(long, value_name = "FILE")]
     map: Option<PathBuf>,
     /// Who is to play it.
-    #[arg(long, default_value = Player::Extreme.name(), value_parser = clap::builder::PossibleValuesParser::new(Player::NAMES))]
-    player: String,
+    #[arg(long, default_value = Player::Extreme.name(), value_parser = super::one_of::<Player>())]
+    player: Player,
 }
 
-/// Runs the command.
-///
-/// # Errors
-/// Where a file can't be read, or the region can't be played.
-pub fn run(args: &Args) -> Result<()> {
-    let player = Player::from_name(&args.player).context("no such player")?;
-    let map = load_map(args.map.as_deref())?;
+/// Runs the command. Fails where a file can't be read, or the region can't be played.
+pub(super) fn run(args: &Args, out: &mut dyn Write) -> Result<()> {
+    let map = super::load_map(args.map.as_deref())?;
     let file = args.file.display();
-    let bytes = fs::read(&args.file).with_context(|| format!("could not read {file}"))?;
+    let bytes = super::read(&args.file)?;
     let region = read(&bytes, &map).with_context(|| format!("{file} can't be checked"))?;
-    let (text, count) = report(&region, player);
-    print!("{text}");
-    let who = format!("two hands and two feet ({})", player.name());
+    let (text, count) = report(&region, args.player);
+    write!(out, "{text}")?;
+    let who = format!("two hands and two feet ({})", args.player.name());
     if region.notes.is_empty() {
         bail!(
             "{file} has no note on a piece of the kit: name its keys in a map, `--map FILE` (see docs/check.md)"
@@ -46,26 +40,12 @@ pub fn run(args: &Args) -> Result<()> {
         let strokes = if count == 1 { "stroke" } else { "strokes" };
         bail!("{file}: {count} {strokes} can't be played by {who}");
     }
-    println!("{file} can be played by {who}.");
+    writeln!(out, "{file} can be played by {who}.")?;
     Ok(())
 }
 
-/// The map of a file; General MIDI where there is none.
-///
-/// # Errors
-/// Where it can't be read or used.
-pub fn load_map(path: Option<&Path>) -> Result<KeyMap> {
-    let Some(path) = path else {
-        return Ok(KeyMap::GENERAL_MIDI);
-    };
-    let name = path.display();
-    let json =
-        fs::read_to_string(path).with_context(|| format!("could not read the map {name}"))?;
-    KeyMap::from_json(&json).with_context(|| format!("the map {name} can't be used"))
-}
-
 /// What a region asks of a player, in words, and how many strokes can't be played.
-pub fn report(region: &Read, player: Player) -> (String, usize) {
+fn report(region: &Read, player: Player) -> (String, usize) {
     let mut text = String::new();
     let strokes = strokes(region);
     let last = region
@@ -119,9 +99,9 @@ fn strokes(region: &Read) -> Vec<Struck> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use fourlimb::kit::Piece;
-    use fourlimb::midi::smf_read::ReadNote;
-    use fourlimb::time::{Meter, TempoMap, Ticks};
+    use crate::kit::Piece;
+    use crate::midi::smf_read::ReadNote;
+    use crate::time::{Meter, TempoMap, Ticks};
 
     fn region(notes: &[(Ticks, Piece)]) -> Read {
         let tempo = TempoMap::constant(120.0);

@@ -1,15 +1,42 @@
-//! The demo song through the hosted plugin is what the engine plays offline.
+//! Songs through the hosted plugin, as `cargo xtask session` plays them, are what the engine plays offline; the
+//! framework's allocation check is on.
 
+#![allow(missing_docs, clippy::unwrap_used)]
+
+mod export;
+mod heard;
+
+use clack_host::prelude::PluginEntry;
 use fourlimb::engine::offline;
 use fourlimb::kit::NoteMap;
+use fourlimb::preview::Kit;
 use fourlimb::song::{SongFile, Timeline};
+use hosting::host::Host;
+use std::sync::{Arc, OnceLock};
+use xtask::session::{compare, play};
+use xtask::session_guitar;
+
+/// Kept for as long as the tests run: unoptimised, the preview's kit takes seconds to render.
+static KIT: OnceLock<Arc<Kit>> = OnceLock::new();
+
+/// The plugin that is linked into this test, in a host.
+fn host() -> Host {
+    KIT.get_or_init(|| fourlimb::plugin::audio::preview::kit(48_000.0));
+    Host::new(&entry()).unwrap()
+}
+
+#[expect(unsafe_code, reason = "the entry is a C structure")]
+fn entry() -> PluginEntry {
+    // SAFETY: the entry is the framework's own, valid for the life of the program.
+    unsafe { PluginEntry::load_from_raw(&fourlimb::entry::clap_entry, c"") }.unwrap()
+}
 
 fn check(sample_rate: f64, block_size: u32) {
     let song = Timeline::automated(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
-    let mut host = super::host();
-    let recorded = xtask::session::play(&mut host, &song, sample_rate, block_size).unwrap();
+    let mut host = host();
+    let recorded = play(&mut host, &song, sample_rate, block_size).unwrap();
     let expected = offline::render(&song, &NoteMap::GENERAL_MIDI);
-    xtask::session::compare(&recorded, &expected).unwrap();
+    compare(&recorded, &expected).unwrap();
 }
 
 #[test]
@@ -54,9 +81,7 @@ fn a_wrong_recording_is_told_apart() {
     let expected = offline::render(&song, &NoteMap::GENERAL_MIDI);
     let mut wrong = expected.clone();
     wrong.notes[7].velocity ^= 1;
-    let error = xtask::session::compare(&wrong, &expected)
-        .unwrap_err()
-        .to_string();
+    let error = compare(&wrong, &expected).unwrap_err().to_string();
     assert!(
         error.contains("missing") && error.contains("surplus"),
         "{error}"
@@ -68,8 +93,8 @@ fn a_wrong_recording_is_told_apart() {
 #[test]
 fn the_kick_follows_the_demo_songs_guitar() {
     let mut song = Timeline::automated(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
-    let mut host = super::host();
-    let heard = xtask::session_guitar::capture(&mut host, &mut song, 48_000.0, 512);
+    let mut host = host();
+    let heard = session_guitar::capture(&mut host, &mut song, 48_000.0, 512);
     let line = heard
         .unwrap()
         .expect("the demo has a beat that follows the riff");
@@ -84,9 +109,9 @@ fn the_kick_follows_the_demo_songs_guitar() {
     assert!(struck > 20);
     // F = 2 x right / (struck + heard).
     assert!(2 * right * 100 >= 98 * (struck + heard), "{line}");
-    let recorded = xtask::session::play(&mut host, &song, 48_000.0, 512).unwrap();
+    let recorded = play(&mut host, &song, 48_000.0, 512).unwrap();
     let expected = offline::render(&song, &NoteMap::GENERAL_MIDI);
-    xtask::session::compare(&recorded, &expected).unwrap();
+    compare(&recorded, &expected).unwrap();
     let without = Timeline::automated(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
     assert_ne!(expected, offline::render(&without, &NoteMap::GENERAL_MIDI));
 }

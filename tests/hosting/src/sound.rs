@@ -1,11 +1,8 @@
-//! Recorded sound: collected, measured, written as a WAV file.
+//! Recorded sound: collected, measured, made a WAV file.
 
 use anyhow::Result;
 use ebur128::{EbuR128, Mode};
-use fourlimb::files::{self, Existing};
-use std::fs::File;
-use std::io::{self, BufWriter};
-use std::path::Path;
+use std::io::Cursor;
 
 /// Two channels of sound.
 #[derive(Debug, Clone, Default)]
@@ -56,29 +53,25 @@ impl Sound {
         })
     }
 
-    /// Writes it as a WAV file of 24 bits.
+    /// Makes a WAV file of it, of 24 bits.
     ///
     /// # Errors
-    /// Where the file can't be written.
-    pub fn write(&self, path: &Path) -> Result<()> {
+    /// Where it is longer than the format allows, 4 GB.
+    pub fn to_wav(&self) -> Result<Vec<u8>> {
         let spec = hound::WavSpec {
             channels: 2,
             sample_rate: self.sample_rate,
             bits_per_sample: 24,
             sample_format: hound::SampleFormat::Int,
         };
-        let write = |file: &mut File| -> Result<(), hound::Error> {
-            let mut writer = hound::WavWriter::new(BufWriter::new(file), spec)?;
-            for (left, right) in self.left.iter().zip(&self.right) {
-                writer.write_sample(to_24_bits(*left))?;
-                writer.write_sample(to_24_bits(*right))?;
-            }
-            writer.finalize()
-        };
-        files::write_with(path, Existing::Replace, |file| {
-            write(file).map_err(io::Error::other)
-        })?;
-        Ok(())
+        let mut bytes = Cursor::new(Vec::new());
+        let mut writer = hound::WavWriter::new(&mut bytes, spec)?;
+        for (left, right) in self.left.iter().zip(&self.right) {
+            writer.write_sample(to_24_bits(*left))?;
+            writer.write_sample(to_24_bits(*right))?;
+        }
+        writer.finalize()?;
+        Ok(bytes.into_inner())
     }
 }
 
@@ -86,4 +79,23 @@ fn to_24_bits(x: f32) -> i32 {
     #[expect(clippy::cast_possible_truncation, reason = "clamped to 24 bits")]
     let sample = (x.clamp(-1.0, 1.0) * 8_388_607.0).round() as i32;
     sample
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn silence_and_a_full_scale_tone_are_measured_rightly() {
+        // A sine of 997 Hz at full scale on both channels is -3.01 + 3.01 LUFS by BS.1770's definition
+        // (a stereo sine at 0 dBFS measures 0.0 LUFS [derived: -3.01 LUFS in one channel, plus two]).
+        let mut sound = Sound::new(48_000);
+        let tone: Vec<f32> = (0..96_000)
+            .map(|i| (i as f32 * 997.0 / 48_000.0 * std::f32::consts::TAU).sin())
+            .collect();
+        sound.add(&tone, &tone);
+        let loudness = sound.loudness().unwrap();
+        assert!(loudness.lufs.abs() < 0.1, "{loudness:?}");
+        assert!(loudness.true_peak_db.abs() < 0.1, "{loudness:?}");
+    }
 }

@@ -1,0 +1,14 @@
+//! What the tests, the benches and the developers' commands share. Nothing here depends on the plugin: the host
+//! takes any CLAP plugin, and a song is the text of a song file.
+//!
+//! - [`host`]: a CLAP host without a window
+//! - [`state`]: the plugin's saved state
+//! - [`guitar`]: a guitar that is synthesised
+//! - [`sound`]: recorded sound and how loud it is
+//! - [`songs`]: random song files
+
+pub mod guitar;
+pub mod host;
+pub mod songs;
+pub mod sound;
+pub mod state;

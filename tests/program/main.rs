@@ -1,0 +1,280 @@
+//! The program as a songwriter calls it: what it prints, how it ends, and what the documents say of it.
+
+#![allow(missing_docs, clippy::unwrap_used)]
+
+mod docs;
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+use tempfile::TempDir;
+
+/// The program, in a folder, where failing programs are to print backtraces.
+fn program(folder: &Path, args: &[&str]) -> Command {
+    let mut program = Command::new(env!("CARGO_BIN_EXE_fourlimb"));
+    program
+        .args(args)
+        .current_dir(folder)
+        .env("RUST_BACKTRACE", "1")
+        .env("RUST_LIB_BACKTRACE", "1");
+    program
+}
+
+fn run(folder: &Path, args: &[&str]) -> Output {
+    program(folder, args).output().unwrap()
+}
+
+/// What was printed, and what was said to be wrong.
+fn texts(output: &Output) -> (String, String) {
+    let text = |bytes: &[u8]| String::from_utf8(bytes.to_vec()).unwrap();
+    (text(&output.stdout), text(&output.stderr))
+}
+
+/// A folder with the demo song.
+fn folder() -> TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(
+        folder.path().join("song.json"),
+        fourlimb::song::SongFile::DEMO,
+    )
+    .unwrap();
+    folder
+}
+
+#[test]
+fn a_song_is_exported_checked_and_locked() {
+    let folder = folder();
+    let folder = folder.path();
+    for (line, expected) in [
+        (
+            &["export", "song.json", "--out", "song.mid"][..],
+            "written to song.mid\n",
+        ),
+        (
+            &["check", "song.mid"],
+            "song.mid can be played by two hands and two feet (extreme).\n",
+        ),
+        (
+            &[
+                "export",
+                "song.json",
+                "--out",
+                "riff.mid",
+                "--section",
+                "Riff",
+            ],
+            "written to riff.mid\n",
+        ),
+        (
+            &[
+                "lock",
+                "song.json",
+                "--section",
+                "Riff",
+                "--from",
+                "riff.mid",
+            ],
+            "Song: song.json\n",
+        ),
+        (
+            &["riff", "riff.mid", "--out", "new.json"],
+            "Song: new.json\n",
+        ),
+    ] {
+        let output = run(folder, line);
+        let (out, wrong) = texts(&output);
+        assert!(
+            out.ends_with(expected) && wrong.is_empty(),
+            "{line:?}: {out}{wrong}"
+        );
+        assert_eq!(output.status.code(), Some(0));
+    }
+    assert!(
+        fs::read(folder.join("song.mid"))
+            .unwrap()
+            .starts_with(b"MThd")
+    );
+}
+
+/// The exit code is 1, and the standard error has the sentence with its remedy, and nothing else.
+#[test]
+fn what_failed_is_a_sentence_without_a_backtrace() {
+    let folder = folder();
+    let folder = folder.path();
+    fs::write(folder.join("map.json"), r#"{"kick": 300}"#).unwrap();
+    for (line, expected) in [
+        (
+            &["check", "song.json"][..],
+            "song.json can't be checked: it is not a Standard MIDI File",
+        ),
+        (
+            &["check", "none.mid"],
+            "could not read none.mid: No such file",
+        ),
+        (&["onsets", "song.json"], "song.json can't be heard: "),
+        (
+            &["check", "song.json", "--map", "map.json"],
+            "the map map.json can't be used: ",
+        ),
+        (
+            &["export", "song.json", "--out", "a.mid", "--bars", "70-80"],
+            "there are no bars 70-80: bars go from 1 to 77 in this song",
+        ),
+        (
+            &["export", "song.json", "--out", "song.json"],
+            "song.json is the song itself: choose another name",
+        ),
+        (
+            &[
+                "lock",
+                "song.json",
+                "--section",
+                "Riff",
+                "--from",
+                "none.mid",
+            ],
+            "could not read none.mid: ",
+        ),
+        (
+            &["riff", "song.json", "--out", "a.json"],
+            "song.json gives no riff: ",
+        ),
+        (
+            &["riff", "song.json", "--out", "a.json", "--bar", "900"],
+            "the song has only 77 bars: choose one from 1 to 77",
+        ),
+    ] {
+        let output = run(folder, line);
+        let (_, wrong) = texts(&output);
+        assert!(wrong.starts_with(expected), "{line:?}: {wrong}");
+        assert_eq!(wrong.lines().count(), 1, "{line:?}: {wrong}");
+        assert_eq!(output.status.code(), Some(1), "{line:?}");
+    }
+}
+
+/// The exit code is 2, and the standard error says what can be written.
+#[test]
+fn a_command_line_that_makes_no_sense_is_answered_with_what_does() {
+    let folder = folder();
+    for (line, expected) in [
+        (&["chekc", "a.mid"][..], "'check'"),
+        (&["check"], "<FILE>"),
+        (
+            &["check", "a.mid", "--player", "nobody"],
+            "everyday, skilled, extreme, machine",
+        ),
+        (&["check", "a.mid", "--loud"], "unexpected argument"),
+        (
+            &["export", "song.json", "--out", "a.mid", "--feel", "2"],
+            "0 (the exact grid) to 1",
+        ),
+        (
+            &["onsets", "a.wav", "--sensitivity", "9"],
+            "use a number from 0 to 1",
+        ),
+        (&["--out"], "option"),
+    ] {
+        if cfg!(feature = "standalone") && line == ["--out"] {
+            continue;
+        }
+        let output = run(folder.path(), line);
+        let (out, wrong) = texts(&output);
+        assert!(wrong.contains(expected), "{line:?}: {wrong}");
+        assert!(
+            out.is_empty() && !wrong.contains("panicked"),
+            "{line:?}: {wrong}"
+        );
+        assert_eq!(output.status.code(), Some(2), "{line:?}");
+    }
+}
+
+/// Built without the window, it says how to build it, with the option that was meant for it.
+#[cfg(not(feature = "standalone"))]
+#[test]
+fn without_a_window_it_says_how_to_build_one() {
+    let folder = folder();
+    for line in [&[][..], &["--backend", "dummy"]] {
+        let output = run(folder.path(), line);
+        let (out, wrong) = texts(&output);
+        assert!(
+            out.is_empty() && wrong.contains("cargo run --release --features standalone"),
+            "{line:?}: {wrong}"
+        );
+        assert_eq!(output.status.code(), Some(2));
+    }
+    let (help, _) = texts(&run(folder.path(), &["--help"]));
+    assert!(
+        help.contains("cargo run --release --features standalone"),
+        "{help}"
+    );
+}
+
+/// Built with the window, its options go to the framework as they are: its help stands under ours.
+#[cfg(feature = "standalone")]
+#[test]
+fn options_go_to_the_framework() {
+    let folder = folder();
+    let output = run(folder.path(), &["--help"]);
+    let (help, _) = texts(&output);
+    assert!(
+        help.contains("onsets") && help.contains("--period-size"),
+        "{help}"
+    );
+    assert_eq!(output.status.code(), Some(0));
+    let output = run(folder.path(), &["--backend", "nothing"]);
+    let (_, wrong) = texts(&output);
+    assert!(
+        wrong.contains("nothing") && wrong.contains("dummy"),
+        "{wrong}"
+    );
+    assert_eq!(output.status.code(), Some(2));
+}
+
+/// As `fourlimb export … | head` does.
+#[test]
+fn a_reader_that_has_enough_is_no_failure() {
+    let folder = folder();
+    let (reader, writer) = std::io::pipe().unwrap();
+    drop(reader);
+    let mut program = program(folder.path(), &["export", "song.json", "--out", "a.mid"]);
+    let output = program
+        .stdout(writer)
+        .stderr(Stdio::piped())
+        .output()
+        .unwrap();
+    assert_eq!(
+        (texts(&output).1.as_str(), output.status.code()),
+        ("", Some(0))
+    );
+    assert!(folder.path().join("a.mid").exists());
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn an_output_that_can_not_be_written_is_a_failure() {
+    let folder = folder();
+    let full = fs::OpenOptions::new()
+        .write(true)
+        .open("/dev/full")
+        .unwrap();
+    let mut program = program(folder.path(), &["export", "song.json", "--out", "a.mid"]);
+    let output = program
+        .stdout(full)
+        .stderr(Stdio::piped())
+        .output()
+        .unwrap();
+    let (_, wrong) = texts(&output);
+    assert!(wrong.starts_with("could not write the output: "), "{wrong}");
+    assert_eq!((wrong.lines().count(), output.status.code()), (1, Some(1)));
+}
+
+#[cfg(unix)]
+#[test]
+fn a_name_that_is_no_unicode_is_a_name() {
+    use std::os::unix::ffi::OsStrExt;
+    let folder = folder();
+    let name = std::ffi::OsStr::from_bytes(b"caf\xe9.mid");
+    let mut program = program(folder.path(), &["export", "song.json", "--out"]);
+    assert!(program.arg(name).output().unwrap().status.success());
+    assert!(folder.path().join(name).exists());
+}
