@@ -5,6 +5,7 @@ mod chart;
 mod fills;
 mod lanes;
 mod looks;
+mod pictures;
 mod played;
 mod sound;
 mod strip;

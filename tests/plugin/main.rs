@@ -8,6 +8,8 @@ mod editor;
 mod export;
 mod followed;
 mod frozen;
+#[path = "../support/golden.rs"]
+mod golden;
 mod notes;
 mod played;
 mod preview;

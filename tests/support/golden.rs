@@ -8,7 +8,7 @@ const SHOWN: usize = 8;
 
 /// Compares a text with its golden file in a folder below `tests`, or writes the file where
 /// `UPDATE_GOLDENS` is set. Returns the first lines that differ.
-pub fn compare(folder: &str, name: &str, found: &str) -> Result<(), String> {
+pub(crate) fn compare(folder: &str, name: &str, found: &str) -> Result<(), String> {
     let file = format!("{}.txt", name.replace([' ', '/'], "-"));
     let path = Path::new(env!("CARGO_MANIFEST_DIR"))
         .join("tests")
@@ -47,7 +47,7 @@ pub fn compare(folder: &str, name: &str, found: &str) -> Result<(), String> {
 }
 
 /// Fails with every difference that was found.
-pub fn all(results: impl IntoIterator<Item = Result<(), String>>) {
+pub(crate) fn all(results: impl IntoIterator<Item = Result<(), String>>) {
     let wrong: Vec<_> = results.into_iter().filter_map(Result::err).collect();
     assert!(wrong.is_empty(), "\n{}", wrong.join("\n"));
 }
