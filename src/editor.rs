@@ -38,7 +38,7 @@ pub mod view_settings;
 pub mod widgets;
 
 use crate::bridge::EditorSide;
-use crate::bridge::standalone_transport::{Choice, StandaloneTransport};
+use crate::bridge::standalone_transport::{DeviceChoice, StandaloneTransport};
 use crate::params::{AnyParam, FourlimbParams};
 use crate::project::JobQueue;
 use crate::project::view::ZOOMS;
@@ -231,7 +231,7 @@ fn standalone(ui: &mut egui::Ui, transport: &StandaloneTransport, values: &Value
                 let values = SettingId::shown()
                     .map(|setting| values.get(setting))
                     .collect();
-                transport.choose(Choice { values, ..choice });
+                transport.choose(DeviceChoice { values, ..choice });
                 ui.ctx().send_viewport_cmd(egui::ViewportCommand::Close);
             }
         }

@@ -42,4 +42,4 @@ pub use cymbal::HandCymbal;
 pub use limits::Limits;
 pub use phrases::ends_in_fill;
 pub use section::{SectionPosition, place_in_phrase};
-pub use stroke::{Fill, Hit, Limb, Part, Stroke, Voice};
+pub use stroke::{Fill, Hit, Limb, Part, Stroke, StrokeTarget};

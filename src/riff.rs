@@ -16,5 +16,5 @@ mod strip_metadata;
 pub mod window;
 
 pub use attacks::{Attack, Edit, Riff};
-pub use capture::{Capture, Struck};
+pub use capture::{Capture, GuitarStroke};
 pub use window::RiffWindow;

@@ -88,7 +88,7 @@ pub struct Devices {
 
 /// What is chosen anew; the stand-alone starts over with it.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Choice {
+pub struct DeviceChoice {
     /// The device that plays sound; `None` is the system's default.
     pub sound: Option<String>,
     /// The port that takes MIDI.
@@ -112,7 +112,7 @@ pub struct StandaloneTransport {
     rewinds: AtomicU32,
     devices: Devices,
     /// Main thread only, as is what follows.
-    choice: Mutex<Option<Choice>>,
+    choice: Mutex<Option<DeviceChoice>>,
     /// Values of the controls from before devices were chosen.
     kept: Mutex<Vec<f32>>,
 }
@@ -193,7 +193,7 @@ impl StandaloneTransport {
 
     /// Chooses devices anew: whoever runs the stand-alone takes them up once the window is closed.
     /// Main thread.
-    pub fn choose(&self, choice: Choice) {
+    pub fn choose(&self, choice: DeviceChoice) {
         *self.choice.lock().unwrap_or_else(PoisonError::into_inner) = Some(choice);
     }
 
@@ -204,7 +204,7 @@ impl StandaloneTransport {
     }
 
     /// What was chosen, once. Main thread.
-    pub fn take_choice(&self) -> Option<Choice> {
+    pub fn take_choice(&self) -> Option<DeviceChoice> {
         self.choice
             .lock()
             .unwrap_or_else(PoisonError::into_inner)
@@ -242,9 +242,9 @@ mod tests {
     fn a_choice_is_taken_once() {
         let desk = StandaloneTransport::default();
         assert_eq!(desk.take_choice(), None);
-        let choice = Choice {
+        let choice = DeviceChoice {
             sound: Some("card".to_owned()),
-            ..Choice::default()
+            ..DeviceChoice::default()
         };
         desk.choose(choice.clone());
         assert_eq!(desk.take_choice(), Some(choice));

@@ -34,7 +34,7 @@ const HAIR_S: f64 = 1e-9;
 
 /// A stroke of which only piece and time are known.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Struck {
+pub struct TimedStroke {
     /// Where it stands, in ticks.
     pub tick: Ticks,
     /// When it sounds, in seconds.
@@ -117,7 +117,7 @@ pub struct Problem {
 ///
 /// Exact as long as fewer than some hundred strokes fall into a limb's shortest interval; the cost
 /// grows linearly with the strokes.
-pub fn problems(strokes: &[Struck], limits: &Limits) -> Vec<Problem> {
+pub fn problems(strokes: &[TimedStroke], limits: &Limits) -> Vec<Problem> {
     let mut order: Vec<usize> = (0..strokes.len()).collect();
     order.sort_by(|&a, &b| {
         let (a, b) = (strokes[a], strokes[b]);
@@ -157,7 +157,7 @@ struct Limbs<'a> {
     side: Side,
     limits: &'a Limits,
     /// In order of time.
-    strokes: Vec<Struck>,
+    strokes: Vec<TimedStroke>,
 }
 
 /// The foot that has the hi-hat pedal.
@@ -166,7 +166,7 @@ const PEDAL: usize = 1;
 impl Limbs<'_> {
     /// Whether a limb that struck `from` last can strike `to`; if so, whether as the second stroke
     /// of one motion.
-    fn can(&self, from: Struck, doubled: bool, to: Struck) -> Option<bool> {
+    fn can(&self, from: TimedStroke, doubled: bool, to: TimedStroke) -> Option<bool> {
         let gap = to.seconds - from.seconds + HAIR_S;
         let enough = |limit: f64| gap >= (limit - TOLERANCE_S).max(TOLERANCE_S);
         match self.side {
@@ -217,7 +217,7 @@ impl Limbs<'_> {
     }
 
     /// The strokes of a limb that don't leave it room for a stroke at another time.
-    fn in_the_way(&self, limbs: &[Option<usize>], limb: usize, new: Struck) -> Vec<usize> {
+    fn in_the_way(&self, limbs: &[Option<usize>], limb: usize, new: TimedStroke) -> Vec<usize> {
         let blocks = |i: &usize| {
             let other = self.strokes[*i];
             let (a, b) = if other.seconds <= new.seconds {
@@ -263,14 +263,15 @@ impl Limbs<'_> {
         }
     }
 
-    fn why(&self, it: Struck, blocked: &[Vec<usize>]) -> Why {
+    fn why(&self, it: TimedStroke, blocked: &[Vec<usize>]) -> Why {
         let gap = |i: usize| (self.strokes[i].seconds - it.seconds).abs();
         let at_once = |limb: &Vec<usize>| limb.iter().any(|&i| gap(i) < TOLERANCE_S);
         let all = || blocked.iter().flatten().map(|&i| self.strokes[i]);
         match self.side {
             Side::Feet => {
-                let mixed =
-                    |s: Struck| (s.piece == Piece::HiHatFoot) != (it.piece == Piece::HiHatFoot);
+                let mixed = |s: TimedStroke| {
+                    (s.piece == Piece::HiHatFoot) != (it.piece == Piece::HiHatFoot)
+                };
                 if all().any(mixed) {
                     Why::PedalFoot
                 } else if blocked.iter().all(at_once) {
@@ -299,7 +300,7 @@ impl Limbs<'_> {
     /// thirty-second; the others are left out.
     fn change(&self, stroke: usize, limbs: &[Option<usize>], own: &[usize]) -> Change {
         let it = self.strokes[stroke];
-        if importance(Struck { tick: 1, ..it }) < MOVED_FROM {
+        if importance(TimedStroke { tick: 1, ..it }) < MOVED_FROM {
             return Change::LeaveOut;
         }
         let moves = [TICKS_PER_QUARTER / 4, TICKS_PER_QUARTER / 8]
@@ -309,9 +310,9 @@ impl Limbs<'_> {
             let Some(seconds) = self.seconds(stroke, it.tick + by) else {
                 continue;
             };
-            let moved = Struck { seconds, ..it };
+            let moved = TimedStroke { seconds, ..it };
             let doubles =
-                |s: &Struck| s.piece == it.piece && (s.seconds - seconds).abs() < NEAR_S / 8.0;
+                |s: &TimedStroke| s.piece == it.piece && (s.seconds - seconds).abs() < NEAR_S / 8.0;
             let free = |&limb: &usize| self.in_the_way(limbs, limb, moved).is_empty();
             if it.tick + by >= 0 && !self.strokes.iter().any(doubles) && own.iter().any(free) {
                 return change;
@@ -344,7 +345,7 @@ const MOVED_FROM: u64 = 30;
 /// How much a stroke is missed. By piece: the backbeat most, then what marks the form, then what
 /// fills, then what keeps time; between equals by its place, the quarter before the eighth before
 /// the sixteenth. Judged, no source.
-fn importance(stroke: Struck) -> u64 {
+fn importance(stroke: TimedStroke) -> u64 {
     let piece = match stroke.piece {
         Piece::Snare | Piece::Kick => 50,
         Piece::CrashLeft | Piece::CrashRight | Piece::China | Piece::SideStick => 40,

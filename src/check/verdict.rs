@@ -1,7 +1,7 @@
 //! Whether two hands and two feet can play some strokes, in words: which bar and count, what is in the way,
 //! and the nearest change that helps.
 
-use crate::check::playable::{Change, Problem, Struck, TOLERANCE_S, Why, problems};
+use crate::check::playable::{Change, Problem, TOLERANCE_S, TimedStroke, Why, problems};
 use crate::kit::Piece;
 use crate::settings::Player;
 use crate::time::{Bar, Ticks};
@@ -28,7 +28,11 @@ struct Group {
 
 /// Judges strokes in order of time. `bar` tells the bar that a tick lies in, and the number that people
 /// give it. Not for the audio thread.
-pub fn judge(strokes: &[Struck], player: Player, bar: impl Fn(Ticks) -> (i64, Bar)) -> Verdict {
+pub fn judge(
+    strokes: &[TimedStroke],
+    player: Player,
+    bar: impl Fn(Ticks) -> (i64, Bar),
+) -> Verdict {
     let found = problems(strokes, &player.limits());
     let mut groups: Vec<Group> = Vec::new();
     for problem in &found {
@@ -76,7 +80,7 @@ impl fmt::Display for Verdict {
 }
 
 /// What is in the way of a stroke, in words.
-fn beside(strokes: &[Struck], problem: &Problem, bar: impl Fn(Ticks) -> (i64, Bar)) -> String {
+fn beside(strokes: &[TimedStroke], problem: &Problem, bar: impl Fn(Ticks) -> (i64, Bar)) -> String {
     let it = strokes[problem.stroke];
     let mut others = problem.in_the_way.clone();
     others.sort_by(|&a, &b| strokes[a].seconds.total_cmp(&strokes[b].seconds));

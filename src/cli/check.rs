@@ -1,6 +1,6 @@
 //! `fourlimb check`: whether two hands and two feet can play a drum region, and what to change where they can't.
 
-use crate::check::playable::Struck;
+use crate::check::playable::TimedStroke;
 use crate::check::verdict::judge;
 use crate::midi::smf_read::{Read, read};
 use crate::settings::Player;
@@ -80,13 +80,13 @@ fn report(region: &Read, player: Player) -> (String, usize) {
 
 /// The strokes of a region: notes of one piece on one tick are one stroke, as where two keys are
 /// layered.
-fn strokes(region: &Read) -> Vec<Struck> {
-    let mut strokes: Vec<Struck> = Vec::with_capacity(region.notes.len());
+fn strokes(region: &Read) -> Vec<TimedStroke> {
+    let mut strokes: Vec<TimedStroke> = Vec::with_capacity(region.notes.len());
     for note in &region.notes {
-        let same = |s: &&Struck| s.tick == note.tick;
+        let same = |s: &&TimedStroke| s.tick == note.tick;
         let now = strokes.iter().rev().take_while(same);
         if !now.into_iter().any(|s| s.piece == note.piece) {
-            strokes.push(Struck {
+            strokes.push(TimedStroke {
                 tick: note.tick,
                 seconds: note.seconds,
                 piece: note.piece,

@@ -3,7 +3,7 @@
 
 use super::{text, theme};
 use crate::bridge::standalone_transport::{
-    Choice, Devices, LAST_BAR, MOST_COUNTS, TEMPI, UNITS, Wishes,
+    DeviceChoice, Devices, LAST_BAR, MOST_COUNTS, TEMPI, UNITS, Wishes,
 };
 use egui::{
     Align, Button, ComboBox, DragValue, Key, Layout, Response, RichText, Role, Ui, WidgetInfo,
@@ -17,7 +17,7 @@ pub enum Ask {
     /// The start of the song, or of the loop.
     Rewind,
     /// Other devices.
-    Choose(Choice),
+    Choose(DeviceChoice),
 }
 
 /// Shows the strip.
@@ -154,7 +154,7 @@ fn device(ui: &mut Ui, devices: &Devices, asks: &mut Vec<Ask>) {
         }
         return;
     }
-    let now = Choice {
+    let now = DeviceChoice {
         sound: devices.sound.clone(),
         port: devices.port.clone(),
         values: Vec::new(),
@@ -188,7 +188,7 @@ fn device(ui: &mut Ui, devices: &Devices, asks: &mut Vec<Ask>) {
         &devices.ports,
         &devices.port,
     ) {
-        asks.push(Ask::Choose(Choice {
+        asks.push(Ask::Choose(DeviceChoice {
             port,
             ..now.clone()
         }));
@@ -200,6 +200,6 @@ fn device(ui: &mut Ui, devices: &Devices, asks: &mut Vec<Ask>) {
         &devices.sounds,
         &devices.sound,
     ) {
-        asks.push(Ask::Choose(Choice { sound, ..now }));
+        asks.push(Ask::Choose(DeviceChoice { sound, ..now }));
     }
 }

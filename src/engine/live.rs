@@ -3,7 +3,7 @@
 use super::sink::EventSink;
 use super::span_player::SpanPlayer;
 use crate::groove::Call;
-use crate::riff::{Capture, Riff, Struck};
+use crate::riff::{Capture, GuitarStroke, Riff};
 use crate::settings::Settings;
 use crate::song::Chart;
 use crate::time::{Bar, Ticks};
@@ -17,7 +17,7 @@ pub struct BlockInput<'a> {
     /// What the host's parameters say. Bypassed, time goes on and only note-offs are sent.
     pub panel: &'a Settings,
     /// The guitar's strokes, in the order in which they became known.
-    pub guitar: &'a [Struck],
+    pub guitar: &'a [GuitarStroke],
     /// Its length in samples.
     pub frames: u32,
 }

@@ -5,7 +5,7 @@ use super::in_force::{InForce, Inputs};
 use crate::groove::Hit;
 use crate::groove::riff_kicks::LiveFeet;
 use crate::kit::Piece;
-use crate::riff::{Attack, Struck};
+use crate::riff::{Attack, GuitarStroke};
 use crate::settings::Settings;
 use crate::time::{TICKS_PER_QUARTER, Ticks};
 use crate::transport::Span;
@@ -44,7 +44,7 @@ impl LiveKicks {
     }
 
     /// Hears a stroke at a tick.
-    pub fn hear(&mut self, struck: &Struck, tick: Ticks) {
+    pub fn hear(&mut self, struck: &GuitarStroke, tick: Ticks) {
         if struck.note {
             self.last_note = Some(tick);
         }
@@ -71,7 +71,7 @@ pub struct PlayAlong<'a> {
     /// What is remembered.
     pub live_kicks: &'a mut LiveKicks,
     /// The strokes that became known in it, in order; those that were played along are gone.
-    pub strokes: &'a [Struck],
+    pub strokes: &'a [GuitarStroke],
     /// The span.
     pub span: &'a Span,
     /// What holds where it begins.
@@ -96,7 +96,7 @@ impl PlayAlong<'_> {
         }
     }
 
-    fn stroke(&mut self, struck: &Struck, strike: &mut impl FnMut(Hit, u32)) {
+    fn stroke(&mut self, struck: &GuitarStroke, strike: &mut impl FnMut(Hit, u32)) {
         let tick = self.span.tick(struck.sample);
         let Settings {
             bar_settings,

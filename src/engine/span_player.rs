@@ -8,7 +8,7 @@ use super::sink::{EventSink, Passing};
 use crate::groove::{Call, Hit};
 use crate::kit::NoteMap;
 use crate::midi::NoteOffTracker;
-use crate::riff::{Capture, Riff, Struck};
+use crate::riff::{Capture, GuitarStroke, Riff};
 use crate::settings::{Listen, Settings};
 use crate::song::Chart;
 use crate::time::{Bar, Ticks};
@@ -179,7 +179,12 @@ impl SpanPlayer {
 
     /// Hears the strokes of the guitar that became known in a span, and those before that no span took; writes
     /// them into the riff where they are to be. Returns them.
-    fn hear_guitar<'a>(&mut self, span: &Span, block: &BlockInput<'a>, bpm: f64) -> &'a [Struck] {
+    fn hear_guitar<'a>(
+        &mut self,
+        span: &Span,
+        block: &BlockInput<'a>,
+        bpm: f64,
+    ) -> &'a [GuitarStroke] {
         let bar = self.bar_at(span.from, block.panel, bpm).meter.bar_len();
         let time = (span.from, span.to);
         self.capture
@@ -209,7 +214,7 @@ impl SpanPlayer {
 }
 
 /// Whether a stroke of the guitar is written into the riff.
-fn captures(listen: Listen, struck: &Struck) -> bool {
+fn captures(listen: Listen, struck: &GuitarStroke) -> bool {
     match listen {
         Listen::Off => false,
         Listen::Notes => struck.note,

@@ -1,7 +1,7 @@
 //! A section that was exported, edited by hand in a recording program, and comes back as a MIDI file: its
 //! notes as the rows of a locked section, and the way out again.
 
-use crate::check::playable::Struck;
+use crate::check::playable::TimedStroke;
 use crate::check::verdict::{Verdict, judge};
 use crate::engine::offline;
 use crate::export::{NamedSection, bars_of};
@@ -333,7 +333,7 @@ pub fn as_played(rows: &mut [Row], hits: &[Hit], start: Ticks, map: &NoteMap) {
 pub fn verdict(rows: &[Row], song: &Timeline, section: &NamedSection, player: Player) -> Verdict {
     let struck = |row: &Row| {
         let tick = (section.span.start + row.tick).max(0);
-        Struck {
+        TimedStroke {
             tick,
             seconds: song.tempo().seconds(tick as f64),
             piece: row.piece,

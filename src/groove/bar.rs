@@ -4,7 +4,7 @@ use super::context::{Call, Context};
 use super::fill_span::FillSpan;
 use super::fills::Workbench;
 use super::section::SectionPosition;
-use super::stroke::{Limb, Part, Voice};
+use super::stroke::{Limb, Part, StrokeTarget};
 use super::{dynamics, extras, feel, feet, fills, hands, limbs, phrases, riff_kicks};
 use crate::kit::Piece;
 use crate::riff::Attack;
@@ -207,8 +207,8 @@ fn begins_with(ctx: &Context) -> Option<Piece> {
 /// Strikes a piece where the bar would open with a crash.
 fn open_on(piece: Piece, part: &mut Part) {
     for stroke in &mut part.strokes {
-        if matches!(stroke.voice, Voice::Opening { .. }) {
-            stroke.voice = Voice::Piece(piece);
+        if matches!(stroke.target, StrokeTarget::Opening { .. }) {
+            stroke.target = StrokeTarget::Piece(piece);
         }
     }
 }

@@ -1,7 +1,7 @@
 //! What every step of composing a bar needs to know.
 
 use super::limits::{self, Limits};
-use super::roles::Layout;
+use super::roles::CountLayout;
 use super::section::{InPhrase, SectionPosition};
 use crate::settings::BarSettings;
 use crate::time::{Bar, Ticks, tempo};
@@ -9,7 +9,7 @@ use crate::time::{Bar, Ticks, tempo};
 /// A bar that is being composed.
 pub(super) struct Context<'a> {
     pub(super) bar_settings: &'a BarSettings,
-    pub(super) layout: Layout,
+    pub(super) layout: CountLayout,
     pub(super) bar: Bar,
     /// Quarter notes a minute.
     pub(super) bpm: f64,
@@ -32,7 +32,7 @@ impl<'a> Context<'a> {
         let phrase = InPhrase::new(bar.index(), section_position.as_ref(), bar_settings);
         Self {
             bar_settings,
-            layout: Layout::new(bar.meter),
+            layout: CountLayout::new(bar.meter),
             bar,
             bpm,
             limits: bar_settings.player.limits(),

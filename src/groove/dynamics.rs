@@ -13,7 +13,7 @@
 use super::chance::{Decision, chance};
 use super::context::Context;
 use super::roles::Stress;
-use super::stroke::{Limb, Part, Stroke, Voice};
+use super::stroke::{Limb, Part, Stroke, StrokeTarget};
 use crate::kit::Piece;
 use crate::settings::StrokeSettings;
 
@@ -43,12 +43,12 @@ const FLOOR: (f32, f32) = (24.0, 8.0);
 pub(super) fn weigh(ctx: &Context, part: &mut Part) {
     let start = part.bar.start;
     let (mut sum, mut core) = (0.0, 0_u16);
-    let is_kick = |stroke: &&Stroke| stroke.voice == Voice::Piece(Piece::Kick);
+    let is_kick = |stroke: &&Stroke| stroke.target == StrokeTarget::Piece(Piece::Kick);
     // The last bar ended as this one does.
     let last_kick = part.strokes.iter().rfind(is_kick);
     let mut last_kick = last_kick.map(|kick| kick.tick - ctx.layout.bar_len);
     for stroke in &mut part.strokes {
-        if stroke.voice == Voice::Piece(Piece::Kick) {
+        if stroke.target == StrokeTarget::Piece(Piece::Kick) {
             let gap = last_kick.map_or(f64::INFINITY, |last| ctx.seconds(stroke.tick - last));
             stroke.velocity_offset += hurry(gap);
             last_kick = Some(stroke.tick);
@@ -59,7 +59,7 @@ pub(super) fn weigh(ctx: &Context, part: &mut Part) {
         let tap = stroke.velocity_offset < 0.0 && stroke.limb < Limb::LeadFoot;
         stroke.velocity_offset += (draw * 2.0 - 1.0) * TOUCH;
         if stroke.rank > 0.0 {
-            if stroke.voice == Voice::Piece(Piece::Snare) {
+            if stroke.target == StrokeTarget::Piece(Piece::Snare) {
                 stroke.velocity_offset += GHOST;
             } else if stroke.limb == Limb::OtherFoot {
                 stroke.velocity_offset += OTHER_FOOT_EXTRA;
@@ -108,29 +108,29 @@ fn weight(stroke: &Stroke, stress: Stress) -> f32 {
     } else {
         0.0
     };
-    match stroke.voice {
-        Voice::Opening { .. } => 0.9,
-        Voice::Piece(Piece::CrashLeft | Piece::China) if stress == Stress::Strong => 0.9,
-        Voice::Lifted => 0.3,
-        Voice::HandCymbal => match stress {
+    match stroke.target {
+        StrokeTarget::Opening { .. } => 0.9,
+        StrokeTarget::Piece(Piece::CrashLeft | Piece::China) if stress == Stress::Strong => 0.9,
+        StrokeTarget::Lifted => 0.3,
+        StrokeTarget::HandCymbal => match stress {
             Stress::Strong => 0.2,
             Stress::Back | Stress::Count => 0.1,
             Stress::Unit => -0.45,
             Stress::Off => -0.6,
         },
-        Voice::Piece(Piece::Kick) => match stress {
+        StrokeTarget::Piece(Piece::Kick) => match stress {
             Stress::Strong => 0.4,
             Stress::Back | Stress::Count => 0.2,
             Stress::Unit => 0.05 - second_limb,
             Stress::Off => -0.15 - second_limb,
         },
-        Voice::Piece(Piece::Snare | Piece::SideStick) => match stress {
+        StrokeTarget::Piece(Piece::Snare | Piece::SideStick) => match stress {
             Stress::Back | Stress::Strong => 0.95,
             Stress::Count => 0.65,
             Stress::Unit | Stress::Off => 0.45,
         },
-        Voice::Piece(Piece::HiHatFoot) => -0.4,
-        Voice::Piece(_) => match stress {
+        StrokeTarget::Piece(Piece::HiHatFoot) => -0.4,
+        StrokeTarget::Piece(_) => match stress {
             Stress::Strong | Stress::Back | Stress::Count => 0.3,
             Stress::Unit | Stress::Off => -0.2,
         },

@@ -7,7 +7,7 @@ use super::beat::{Beat, Hands};
 use super::chance::{Decision, chance};
 use super::context::Context;
 use super::roles::Role;
-use super::stroke::{Limb, Part, Voice};
+use super::stroke::{Limb, Part, StrokeTarget};
 use crate::kit::Piece;
 use crate::time::Ticks;
 
@@ -63,6 +63,6 @@ fn draw(ctx: &Context, places: &[Role], extra: &Extra, part: &mut Part) {
         let index = (tick * 3 + variant).unsigned_abs();
         let draw = chance(ctx.bar_settings.take, owner, extra.decision, index);
         let rank = FIRST_RANK + (1.0 - FIRST_RANK) * draw;
-        part.push(tick, extra.limb, Voice::Piece(extra.piece), rank);
+        part.push(tick, extra.limb, StrokeTarget::Piece(extra.piece), rank);
     }
 }

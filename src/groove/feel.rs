@@ -21,7 +21,7 @@ use super::beat::Beat;
 use super::chance::{Decision, bits};
 use super::context::Context;
 use super::minimum_gaps::Gaps;
-use super::stroke::{Limb, Part, Stroke, Voice};
+use super::stroke::{Limb, Part, Stroke, StrokeTarget};
 use super::swing;
 use crate::kit::Piece;
 use crate::time::{Ticks, tempo};
@@ -114,10 +114,10 @@ fn values(take: u32, place: Ticks, decision: Decision, index: u64) -> Values {
 }
 
 /// The systematic part, in seconds, at `bpm` quarter notes a minute.
-pub fn bias(voice: Voice, bpm: f64) -> f64 {
-    let cymbal = match voice {
-        Voice::HandCymbal | Voice::Opening { .. } | Voice::Lifted => true,
-        Voice::Piece(piece) => !matches!(
+pub fn bias(target: StrokeTarget, bpm: f64) -> f64 {
+    let cymbal = match target {
+        StrokeTarget::HandCymbal | StrokeTarget::Opening { .. } | StrokeTarget::Lifted => true,
+        StrokeTarget::Piece(piece) => !matches!(
             piece,
             Piece::Kick
                 | Piece::Snare
@@ -141,8 +141,8 @@ pub fn bias(voice: Voice, bpm: f64) -> f64 {
 
 /// The offset in seconds, at feel 1, of a stroke whose drift is known; `gap_s` is the time to the
 /// nearest other stroke, in seconds.
-pub fn offset(voice: Voice, drift: f64, bpm: f64, gap_s: f64) -> f64 {
-    let whole = bias(voice, bpm) * (gap_s / WHOLE_BIAS_S).min(1.0)
+pub fn offset(target: StrokeTarget, drift: f64, bpm: f64, gap_s: f64) -> f64 {
+    let whole = bias(target, bpm) * (gap_s / WHOLE_BIAS_S).min(1.0)
         + drift * DRIFT_S * (gap_s / WHOLE_DRIFT_S).min(1.0);
     // Past a knee ever less, towards the end that is never reached.
     let bend = |knee: f64, end: f64| {
@@ -196,7 +196,7 @@ fn stray(ctx: &Context, part: &mut Part) {
         let mut first = 0.0_f64;
         let mut offsets = [0.0; Limb::ALL.len()];
         for stroke in &strokes[i..i + n] {
-            let found = offset(stroke.voice, drift.at(tick, stroke.limb), bpm, gap_s);
+            let found = offset(stroke.target, drift.at(tick, stroke.limb), bpm, gap_s);
             offsets[stroke.limb as usize] = found;
             if tick == start {
                 first = first.min(found);

@@ -3,7 +3,7 @@
 use super::beat::Beat;
 use super::context::Context;
 use super::limits::thin;
-use super::stroke::{Limb, MAX_STROKES, Part, Stroke, Voice};
+use super::stroke::{Limb, MAX_STROKES, Part, Stroke, StrokeTarget};
 use crate::kit::Piece;
 use crate::time::Ticks;
 use arrayvec::ArrayVec;
@@ -14,7 +14,7 @@ type Kicks = ArrayVec<Ticks, MAX_STROKES>;
 /// A foot a kick.
 type Feet = ArrayVec<Limb, MAX_STROKES>;
 
-const KICK: Voice = Voice::Piece(Piece::Kick);
+const KICK: StrokeTarget = StrokeTarget::Piece(Piece::Kick);
 
 /// Kicks closer than this go foot to foot, whoever plays: 150 ms, sixteenths at 100 BPM. In seconds. Judged: a
 /// comfortable single foot, no peer-reviewed source.
@@ -27,14 +27,14 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Pa
         .resolve(ctx.of_cycle(beat.kick).unwrap_or_default());
     let gap = ctx.ticks(ctx.limits.feet_s);
     part.thin((&mut kicks, gap), &ctx.layout, Limb::LeadFoot, KICK);
-    if let Some(needs) = opens
+    if let Some(min_intensity) = opens
         && kicks.first().is_none_or(|&first| first >= gap)
     {
         // A crash without a kick has no bottom.
         part.push_stroke(Stroke {
             limb: Limb::LeadFoot,
-            voice: KICK,
-            needs,
+            target: KICK,
+            min_intensity,
             ..Stroke::EMPTY
         });
     }
@@ -60,13 +60,13 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
         // Both feet are due on the next 1.
         let end = part.bar.end();
         part.strokes
-            .retain(|s| s.voice != KICK || s.tick + foot_gap <= end);
+            .retain(|s| s.target != KICK || s.tick + foot_gap <= end);
     }
     let bar_len = ctx.layout.bar_len;
     let mut kicks: Kicks = part
         .strokes
         .iter()
-        .filter(|s| s.voice == KICK)
+        .filter(|s| s.target == KICK)
         .map(|s| s.tick - start)
         .collect();
     let next = part.next_kick.unwrap_or(bar_len);
@@ -75,18 +75,18 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
     let mut feet = alternate(&kicks, close, foot_gap, next, late);
     while !kicks.is_empty() && !reach(&kicks, &feet, foot_gap, next) {
         // An odd number of kicks without a breath: the last extra gives way, else the last kick.
-        let is_extra = |s: &&Stroke| s.voice == KICK && s.rank > 0.0;
+        let is_extra = |s: &&Stroke| s.target == KICK && s.rank > 0.0;
         let extra = part.strokes.iter().rfind(is_extra);
         let gone = extra.map_or(kicks[kicks.len() - 1], |s| s.tick - start);
         kicks.retain(|tick| *tick != gone);
-        let is_gone = |s: &Stroke| s.voice == KICK && s.tick - start == gone;
+        let is_gone = |s: &Stroke| s.target == KICK && s.tick - start == gone;
         if let Some(i) = part.strokes.iter().position(is_gone) {
             part.drop_stroke(part.strokes[i]);
         }
         part.strokes.retain(|s| !is_gone(s));
         feet = alternate(&kicks, close, foot_gap, next, late);
     }
-    let strokes = part.strokes.iter_mut().filter(|s| s.voice == KICK);
+    let strokes = part.strokes.iter_mut().filter(|s| s.target == KICK);
     for (stroke, &foot) in strokes.zip(&feet) {
         stroke.limb = foot;
     }
@@ -95,14 +95,19 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
             .fill
             .is_some_and(|fill| (fill.start..fill.end).contains(&(part.bar.start + tick)));
         if !in_fill && !part.busy(Limb::OtherFoot, tick, foot_gap, foot_gap) {
-            part.push(tick, Limb::OtherFoot, Voice::Piece(Piece::HiHatFoot), 0.0);
+            part.push(
+                tick,
+                Limb::OtherFoot,
+                StrokeTarget::Piece(Piece::HiHatFoot),
+                0.0,
+            );
         }
     }
 }
 
 /// Whether the beat's own kicks need both feet; a single kick of the hi-hat foot is soon over.
 pub(super) fn pedal_is_busy(part: &Part) -> bool {
-    let second = |s: &&Stroke| s.limb == Limb::OtherFoot && s.voice == KICK && s.rank == 0.0;
+    let second = |s: &&Stroke| s.limb == Limb::OtherFoot && s.target == KICK && s.rank == 0.0;
     part.strokes.iter().filter(second).nth(1).is_some()
 }
 

@@ -19,13 +19,13 @@ use super::context::Context;
 use super::fill_span::FillSpan;
 use super::roles::Role;
 use super::stroke::Fill;
-use super::stroke::{Limb, Part, Stroke, Voice};
+use super::stroke::{Limb, Part, Stroke, StrokeTarget};
 use super::{limbs, phrases};
 use crate::kit::Piece::{Kick, Snare};
 use crate::settings::FillShape;
 use crate::settings::KickSource;
 use crate::time::{Ticks, Value};
-use choose::Choice;
+use choose::FillChoice;
 pub use place::Workbench;
 use place::{Strokes, Swell};
 
@@ -82,7 +82,7 @@ pub(super) fn play(
     let feet_gap = ctx.ticks(ctx.limits.feet_s);
     for stroke in strokes {
         let at = stroke.tick;
-        let kick = stroke.voice == Voice::Piece(Kick);
+        let kick = stroke.target == StrokeTarget::Piece(Kick);
         let taken = kick && part.busy(Limb::LeadFoot, at, feet_gap, feet_gap);
         if (0..until).contains(&at) && !taken {
             part.push_stroke(*stroke);
@@ -91,7 +91,7 @@ pub(super) fn play(
     if feet == Feet::Mark {
         for at in span.counts(ctx).filter(|at| (0..until).contains(at)) {
             if !part.busy(Limb::LeadFoot, at, feet_gap, feet_gap) {
-                part.push(at, Limb::LeadFoot, Voice::Piece(Kick), 0.0);
+                part.push(at, Limb::LeadFoot, StrokeTarget::Piece(Kick), 0.0);
             }
         }
     }
@@ -103,7 +103,12 @@ pub(super) fn play(
 /// The fill of a span, other than its neighbours: those of every other phrase choose freely, and those
 /// between heed both sides, so that none needs to know more than its own place. Its strokes are
 /// `bench.own`.
-fn differing(ctx: &Context, beat: &Beat, span: &FillSpan, bench: &mut Workbench) -> Option<Choice> {
+fn differing(
+    ctx: &Context,
+    beat: &Beat,
+    span: &FillSpan,
+    bench: &mut Workbench,
+) -> Option<FillChoice> {
     let Workbench { own, neighbours } = bench;
     if span.called || ctx.phrase.number.rem_euclid(2) == 1 {
         return choose(ctx, beat, span, |_| true, own);
@@ -141,13 +146,14 @@ fn alike(ctx: &Context, a: (&[Stroke], Ticks), b: (&[Stroke], Ticks)) -> bool {
         (strokes, end): (&[Stroke], Ticks),
         bar_len: Ticks,
         intensity: f32,
-    ) -> impl Iterator<Item = (Ticks, Voice)> {
-        let played =
-            move |s: &&Stroke| s.needs <= intensity && s.grace == 0 && s.tick - end >= -bar_len;
+    ) -> impl Iterator<Item = (Ticks, StrokeTarget)> {
+        let played = move |s: &&Stroke| {
+            s.min_intensity <= intensity && s.grace == 0 && s.tick - end >= -bar_len
+        };
         strokes
             .iter()
             .filter(played)
-            .map(move |s| (s.tick - end, s.voice))
+            .map(move |s| (s.tick - end, s.target))
     }
     COMPARED_AT.into_iter().any(|intensity| {
         let of = |fill| struck(fill, ctx.layout.bar_len, intensity);
@@ -162,7 +168,7 @@ fn choose(
     span: &FillSpan,
     wanted: impl Fn(&[Stroke]) -> bool,
     strokes: &mut Strokes,
-) -> Option<Choice> {
+) -> Option<FillChoice> {
     let swell = swell(ctx, span);
     let goes_on = goes_on(ctx, beat, span);
     choose::candidates(ctx, beat, span)
@@ -175,7 +181,7 @@ fn through(
     ctx: &Context,
     beat: &Beat,
     span: &FillSpan,
-    choice: &Choice,
+    choice: &FillChoice,
     swell: Swell,
     strokes: &mut Strokes,
 ) -> bool {
@@ -211,7 +217,7 @@ fn plain(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: &mut Strokes) {
                     tick,
                     play_tick: tick,
                     limb: [Limb::OtherHand, Limb::LeadHand][usize::from(lead)],
-                    voice: Voice::Piece(Snare),
+                    target: StrokeTarget::Piece(Snare),
                     weight: 0.4,
                     ..Stroke::EMPTY
                 }
@@ -255,7 +261,7 @@ fn goes_on(ctx: &Context, beat: &Beat, span: &FillSpan) -> bool {
     span.shape != FillShape::Break && (riff || (runs && draw < 0.6))
 }
 
-fn feet(ctx: &Context, span: &FillSpan, choice: &Choice, goes_on: bool) -> Feet {
+fn feet(ctx: &Context, span: &FillSpan, choice: &FillChoice, goes_on: bool) -> Feet {
     use figures::Family;
     let draw = chance(
         ctx.bar_settings.take,
@@ -284,7 +290,7 @@ fn clear(
     let inside = |tick: Ticks| (span.from..until).contains(&(tick - start));
     let on_count = |tick: Ticks| span.counts(ctx).any(|at| at == tick - start);
     part.strokes.retain(|stroke| {
-        let kick = stroke.voice == Voice::Piece(Kick);
+        let kick = stroke.target == StrokeTarget::Piece(Kick);
         !inside(stroke.tick)
             || (kick && feet == Feet::GoOn)
             || (kick && feet == Feet::Counts && stroke.rank == 0.0 && on_count(stroke.tick))
@@ -299,7 +305,7 @@ fn clear(
         part.strokes.retain(|s| {
             let at = s.tick - start;
             let mine = s.limb == limb && at < span.from;
-            !(mine && first.tick - at < limbs::room(ctx, s, first))
+            !(mine && first.tick - at < limbs::minimum_gap(ctx, s, first))
         });
     }
 }

@@ -3,7 +3,7 @@
 use super::beat::{Beat, Feel, Figure, Hands};
 use super::context::Context;
 use super::roles::{On, Role, Sub, TickList};
-use super::stroke::{Limb, Part, Stroke, Voice};
+use super::stroke::{Limb, Part, Stroke, StrokeTarget};
 use crate::kit::Piece;
 use crate::settings::HandRate;
 use crate::time::{Ticks, Value};
@@ -90,7 +90,7 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Pa
         .resolve(ctx.of_cycle(beat.snare).unwrap_or_default());
     let hand_gap = ctx.ticks(ctx.limits.hand_s);
     let (hands, mut steps) = figure(ctx, beat, &snare);
-    let struck = Voice::Piece(beat.snare_piece);
+    let struck = StrokeTarget::Piece(beat.snare_piece);
     match hands {
         Hands::Lead | Hands::LeadAndFreehand => {
             let snare_gap = if hands == Hands::Lead {
@@ -104,25 +104,25 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Pa
                 Limb::OtherHand,
                 struck,
             );
-            let ridden = Voice::HandCymbal;
+            let ridden = StrokeTarget::HandCymbal;
             part.thin((&mut steps, hand_gap), &ctx.layout, Limb::LeadHand, ridden);
             for &tick in &snare {
                 part.push_stroke(Stroke {
                     tick,
                     limb: Limb::OtherHand,
-                    voice: struck,
+                    target: struck,
                     // The rim is a fulcrum: every stroke may be the second of a motion.
                     bounce: hands == Hands::LeadAndFreehand,
                     ..Stroke::EMPTY
                 });
             }
             let lead = if let Hands::Drums(Some(piece), _) = beat.lead.hands {
-                Voice::Piece(piece)
+                StrokeTarget::Piece(piece)
             } else {
-                Voice::HandCymbal
+                StrokeTarget::HandCymbal
             };
             // A lead hand that rides the snare itself leaves the backbeat to the other hand.
-            let on_snare = lead == Voice::Piece(Piece::Snare);
+            let on_snare = lead == StrokeTarget::Piece(Piece::Snare);
             for &tick in steps
                 .iter()
                 .filter(|tick| !(on_snare && snare.contains(tick)))
@@ -133,22 +133,22 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Pa
         Hands::Both | Hands::Drums(..) => {
             let voices = match hands {
                 Hands::Drums(lead, other) => [
-                    lead.map_or(Voice::HandCymbal, Voice::Piece),
-                    Voice::Piece(other),
+                    lead.map_or(StrokeTarget::HandCymbal, StrokeTarget::Piece),
+                    StrokeTarget::Piece(other),
                 ],
-                _ => [Voice::HandCymbal; 2],
+                _ => [StrokeTarget::HandCymbal; 2],
             };
             // An odd number of steps would give one hand the last and the next bar's first.
             let even = steps.len() - steps.len() % 2;
             for (i, &tick) in steps[..even].iter().enumerate() {
                 let limb = [Limb::LeadHand, Limb::OtherHand][i % 2];
-                let voice = if snare.contains(&tick) {
+                let target = if snare.contains(&tick) {
                     struck
                 } else {
                     voices[i % 2]
                 };
-                part.push(tick, limb, voice, 0.0);
-                if matches!(hands, Hands::Drums(..)) && voice != struck {
+                part.push(tick, limb, target, 0.0);
+                if matches!(hands, Hands::Drums(..)) && target != struck {
                     part.soften_last(TAP);
                 } else if voices[i % 2] == struck && !snare.contains(&tick) {
                     part.soften_last(SNARE_TAP);
@@ -156,32 +156,32 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Pa
             }
         }
     }
-    if let Some(needs) = opens {
-        open(hand_gap, needs, part);
+    if let Some(min_intensity) = opens {
+        open(hand_gap, min_intensity, part);
     }
 }
 
 /// Lets the lead hand open the bar on the crash, from an intensity on.
-fn open(gap: Ticks, needs: f32, part: &mut Part) {
+fn open(gap: Ticks, min_intensity: f32, part: &mut Part) {
     let start = part.bar.start;
     let on_the_1 = |s: &&mut Stroke| s.tick == start && s.limb == Limb::LeadHand;
     if let Some(stroke) = part.strokes.iter_mut().find(on_the_1) {
         // A drum groove's own stroke on the 1 is not on a cymbal.
-        let needs = if stroke.voice == Voice::HandCymbal {
-            needs
+        let min_intensity = if stroke.target == StrokeTarget::HandCymbal {
+            min_intensity
         } else {
             0.0
         };
-        stroke.voice = Voice::Opening { rides: true };
-        stroke.needs = needs;
+        stroke.target = StrokeTarget::Opening { rides: true };
+        stroke.min_intensity = min_intensity;
         stroke.velocity_offset = 0.0;
     } else {
         part.strokes
             .retain(|s| s.limb != Limb::LeadHand || s.tick - start >= gap);
         part.push_stroke(Stroke {
             limb: Limb::LeadHand,
-            voice: Voice::Opening { rides: false },
-            needs,
+            target: StrokeTarget::Opening { rides: false },
+            min_intensity,
             ..Stroke::EMPTY
         });
     }

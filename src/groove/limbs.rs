@@ -11,7 +11,7 @@
 use super::context::{Call, Context};
 use super::cymbal::HandCymbal;
 use super::roles::Stress;
-use super::stroke::{Limb, Part, Stroke, Voice};
+use super::stroke::{Limb, Part, Stroke, StrokeTarget};
 use crate::kit::Piece;
 use crate::kit::reach::distance;
 use crate::time::Ticks;
@@ -80,7 +80,7 @@ fn drop_lone_graces(part: &mut Part) {
     let mut i = 0;
     while let Some(&grace) = part.strokes.get(i) {
         let stroke = |s: &Stroke| {
-            s.tick == grace.tick + grace.grace && s.voice == grace.voice && s.limb != grace.limb
+            s.tick == grace.tick + grace.grace && s.target == grace.target && s.limb != grace.limb
         };
         if grace.grace > 0 && !part.strokes.iter().any(stroke) {
             part.strokes.remove(i);
@@ -118,14 +118,15 @@ fn collision(ctx: &Context, ahead: &Ahead, part: &Part) -> Option<(usize, Option
 /// Whether one hand can play both strokes.
 fn can_follow(ctx: &Context, earlier: &Stroke, later: &Stroke) -> bool {
     let gap = later.tick - earlier.tick;
-    gap >= ctx.ticks(ctx.limits.lift_s + ctx.limits.travel_s) || gap >= room(ctx, earlier, later)
+    gap >= ctx.ticks(ctx.limits.lift_s + ctx.limits.travel_s)
+        || gap >= minimum_gap(ctx, earlier, later)
 }
 
 /// How many ticks one hand needs from a stroke to another; at least one, since no hand is in two places,
 /// whatever the drummer. Every question of the kind is answered here.
-pub(super) fn room(ctx: &Context, earlier: &Stroke, later: &Stroke) -> Ticks {
+pub(super) fn minimum_gap(ctx: &Context, earlier: &Stroke, later: &Stroke) -> Ticks {
     let limits = &ctx.limits;
-    let rest = if later.bounce && earlier.voice == later.voice {
+    let rest = if later.bounce && earlier.target == later.target {
         limits.rebound_s
     } else if earlier.rank > 0.0 {
         // From a tap the stick has to be lifted.
@@ -140,12 +141,12 @@ pub(super) fn room(ctx: &Context, earlier: &Stroke, later: &Stroke) -> Ticks {
     } else {
         rest
     };
-    ctx.ticks(rest + limits.travel_s * way(earlier.voice, later.voice))
+    ctx.ticks(rest + limits.travel_s * way(earlier.target, later.target))
 }
 
 /// How far a hand goes from one voice to another, 0..=1; where the moment decides on which cymbal,
 /// the farthest.
-fn way(from: Voice, to: Voice) -> f64 {
+fn way(from: StrokeTarget, to: StrokeTarget) -> f64 {
     let over_all = |way: &dyn Fn(HandCymbal) -> f64| {
         let ways = HandCymbal::ALL.into_iter().map(way);
         ways.fold(0.0, f64::max)
@@ -157,29 +158,32 @@ fn way(from: Voice, to: Voice) -> f64 {
         |from: fn(HandCymbal) -> Piece, to: Piece| over_all(&|cymbal| distance(from(cymbal), to));
     match (from, to) {
         _ if from == to => 0.0,
-        (Voice::HandCymbal, Voice::Opening { .. }) | (Voice::Opening { .. }, Voice::HandCymbal) => {
+        (StrokeTarget::HandCymbal, StrokeTarget::Opening { .. })
+        | (StrokeTarget::Opening { .. }, StrokeTarget::HandCymbal) => {
             between(HandCymbal::piece, HandCymbal::opening)
         }
-        (Voice::HandCymbal, Voice::Lifted) | (Voice::Lifted, Voice::HandCymbal) => {
+        (StrokeTarget::HandCymbal, StrokeTarget::Lifted)
+        | (StrokeTarget::Lifted, StrokeTarget::HandCymbal) => {
             between(HandCymbal::piece, HandCymbal::lifted)
         }
-        (Voice::Opening { .. }, Voice::Lifted) | (Voice::Lifted, Voice::Opening { .. }) => {
+        (StrokeTarget::Opening { .. }, StrokeTarget::Lifted)
+        | (StrokeTarget::Lifted, StrokeTarget::Opening { .. }) => {
             between(HandCymbal::opening, HandCymbal::lifted)
                 .max(between(HandCymbal::piece, HandCymbal::lifted))
         }
-        (Voice::Lifted, Voice::Piece(piece)) | (Voice::Piece(piece), Voice::Lifted) => {
-            farthest(HandCymbal::lifted, piece)
-        }
-        (Voice::HandCymbal, Voice::Piece(piece)) | (Voice::Piece(piece), Voice::HandCymbal) => {
+        (StrokeTarget::Lifted, StrokeTarget::Piece(piece))
+        | (StrokeTarget::Piece(piece), StrokeTarget::Lifted) => farthest(HandCymbal::lifted, piece),
+        (StrokeTarget::HandCymbal, StrokeTarget::Piece(piece))
+        | (StrokeTarget::Piece(piece), StrokeTarget::HandCymbal) => {
             farthest(HandCymbal::piece, piece)
         }
-        (Voice::Opening { .. }, Voice::Piece(piece))
-        | (Voice::Piece(piece), Voice::Opening { .. }) => {
+        (StrokeTarget::Opening { .. }, StrokeTarget::Piece(piece))
+        | (StrokeTarget::Piece(piece), StrokeTarget::Opening { .. }) => {
             // Below its intensity it is a stroke on the hand cymbal.
             let crash = distance(piece, Piece::CrashLeft).max(distance(piece, Piece::China));
             crash.max(farthest(HandCymbal::piece, piece))
         }
-        (Voice::Piece(a), Voice::Piece(b)) => distance(a, b),
+        (StrokeTarget::Piece(a), StrokeTarget::Piece(b)) => distance(a, b),
         _ => 0.0,
     }
 }
@@ -199,7 +203,7 @@ pub(super) fn is_free(ctx: &Context, part: &Part, stroke: &Stroke) -> bool {
             } else {
                 (&stroke, other)
             };
-            second.tick - first.tick >= room(ctx, first, second)
+            second.tick - first.tick >= minimum_gap(ctx, first, second)
         })
 }
 
@@ -207,7 +211,7 @@ pub(super) fn is_free(ctx: &Context, part: &Part, stroke: &Stroke) -> bool {
 fn can_swap(ctx: &Context, ahead: &Ahead, part: &Part, i: usize) -> bool {
     let stroke = &part.strokes[i];
     let in_motion = stroke.grace > 0 || stroke.bounce;
-    if in_motion || !matches!(stroke.voice, Voice::Piece(_)) {
+    if in_motion || !matches!(stroke.target, StrokeTarget::Piece(_)) {
         return false;
     }
     let hand = other(stroke.limb);
@@ -244,15 +248,15 @@ fn importance(ctx: &Context, part: &Part, i: usize) -> f32 {
     let in_fill = part
         .fill
         .is_some_and(|fill| (fill.start..fill.end).contains(&stroke.tick));
-    match stroke.voice {
-        Voice::Opening { .. } => 6.0,
-        Voice::Piece(Piece::Snare | Piece::SideStick) if !in_fill => match stress {
+    match stroke.target {
+        StrokeTarget::Opening { .. } => 6.0,
+        StrokeTarget::Piece(Piece::Snare | Piece::SideStick) if !in_fill => match stress {
             Stress::Back | Stress::Strong => 7.0,
             Stress::Count => 5.0,
             Stress::Unit | Stress::Off => 4.0,
         },
-        Voice::Piece(_) if in_fill => 3.0,
-        Voice::HandCymbal | Voice::Lifted | Voice::Piece(_) => match stress {
+        StrokeTarget::Piece(_) if in_fill => 3.0,
+        StrokeTarget::HandCymbal | StrokeTarget::Lifted | StrokeTarget::Piece(_) => match stress {
             Stress::Strong => 2.8,
             Stress::Back | Stress::Count => 2.5,
             Stress::Unit => 2.0,

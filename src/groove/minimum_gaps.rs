@@ -39,7 +39,9 @@ impl<'a> Gaps<'a> {
     ) -> Ticks {
         let hand = |s: &Stroke| s.limb < Limb::LeadFoot;
         match (earlier, later) {
-            (Some(a), Some(b)) if hand(a) => limbs::room(self.ctx, a, b).min(b.tick - a.tick),
+            (Some(a), Some(b)) if hand(a) => {
+                limbs::minimum_gap(self.ctx, a, b).min(b.tick - a.tick)
+            }
             (Some(a), Some(b)) => self.foot.min(b.tick - a.tick),
             (Some(s), None) | (None, Some(s)) if hand(s) => self.travel.min(to_line),
             _ => self.foot.min(to_line),

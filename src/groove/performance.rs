@@ -2,7 +2,7 @@
 
 use super::cymbal::HandCymbal;
 use super::dynamics;
-use super::stroke::{Hit, Part, Stroke, Voice};
+use super::stroke::{Hit, Part, Stroke, StrokeTarget};
 use crate::settings::StrokeSettings;
 
 impl Part {
@@ -13,15 +13,15 @@ impl Part {
         stroke_settings: &StrokeSettings,
         cymbal: HandCymbal,
     ) -> Option<Hit> {
-        let eager = stroke_settings.intensity >= stroke.needs;
-        let piece = match stroke.voice {
+        let eager = stroke_settings.intensity >= stroke.min_intensity;
+        let piece = match stroke.target {
             _ if stroke.rank > stroke_settings.density => return None,
-            Voice::Opening { rides: true } if !eager => cymbal.piece(),
+            StrokeTarget::Opening { rides: true } if !eager => cymbal.piece(),
             _ if !eager => return None,
-            Voice::Piece(piece) => piece,
-            Voice::HandCymbal => cymbal.piece(),
-            Voice::Opening { .. } => cymbal.opening(),
-            Voice::Lifted => cymbal.lifted(),
+            StrokeTarget::Piece(piece) => piece,
+            StrokeTarget::HandCymbal => cymbal.piece(),
+            StrokeTarget::Opening { .. } => cymbal.opening(),
+            StrokeTarget::Lifted => cymbal.lifted(),
         };
         let velocity = dynamics::velocity(stroke, stroke_settings);
         Some(Hit {

@@ -11,7 +11,7 @@ use super::fill_span::FillSpan;
 use super::limbs;
 use super::roles::{On, Role, Stress, Sub};
 use super::section::SectionPosition;
-use super::stroke::{Limb, Part, Stroke, Voice};
+use super::stroke::{Limb, Part, Stroke, StrokeTarget};
 use crate::kit::Piece;
 use crate::settings::{BarSettings, FillShape, Play};
 use crate::settings::{SectionFill, Start};
@@ -56,7 +56,7 @@ pub(super) fn opening(ctx: &Context, beat: &Beat, call: &Call) -> Option<f32> {
     let row = CRASH_NEEDS
         .iter()
         .find(|(bars, _)| index.rem_euclid(*bars) == 0);
-    (beat.opens && starts).then(|| row.map_or(1.0, |(_, needs)| *needs))
+    (beat.opens && starts).then(|| row.map_or(1.0, |(_, min_intensity)| *min_intensity))
 }
 
 /// Whether a fill leads to the phrase that starts at a tick, where this one is wanted: else chance has it.
@@ -190,11 +190,16 @@ pub(super) fn land(ctx: &Context, at: Ticks, part: &mut Part) {
     let tick = part.bar.start + at;
     part.strokes
         .retain(|s| s.limb != Limb::LeadHand || !(tick..tick + gap).contains(&s.tick));
-    part.push(at, Limb::LeadHand, Voice::Opening { rides: true }, 0.0);
+    part.push(
+        at,
+        Limb::LeadHand,
+        StrokeTarget::Opening { rides: true },
+        0.0,
+    );
     // Whatever density makes of the kicks around it, the crash has one under it.
     let feet = ctx.ticks(ctx.limits.feet_s);
-    let kick = Voice::Piece(Piece::Kick);
-    let near = |s: &Stroke| s.voice == kick && (s.tick - tick).abs() < feet;
+    let kick = StrokeTarget::Piece(Piece::Kick);
+    let near = |s: &Stroke| s.target == kick && (s.tick - tick).abs() < feet;
     let stays = |s: &Stroke| s.tick == tick && s.rank == 0.0;
     part.strokes.retain(|s| !near(s) || stays(s));
     if !part.busy(Limb::LeadFoot, at, feet, feet) {
@@ -219,7 +224,7 @@ pub(super) fn instead(ctx: &Context, part: &mut Part) -> bool {
         part.push(
             count.start,
             Limb::LeadHand,
-            Voice::Piece(Piece::Sticks),
+            StrokeTarget::Piece(Piece::Sticks),
             0.0,
         );
     }
@@ -228,16 +233,24 @@ pub(super) fn instead(ctx: &Context, part: &mut Part) -> bool {
 
 /// The last hit: kick and crashes together on the 1, ringing.
 fn end(part: &mut Part) {
-    let hit = |limb, voice, needs| Stroke {
+    let hit = |limb, target, min_intensity| Stroke {
         limb,
-        voice,
-        needs,
+        target,
+        min_intensity,
         rings: true,
         ..Stroke::EMPTY
     };
-    part.push_stroke(hit(Limb::LeadHand, Voice::Opening { rides: false }, 0.0));
-    part.push_stroke(hit(Limb::OtherHand, Voice::Piece(Piece::CrashRight), 0.5));
-    part.push_stroke(hit(Limb::LeadFoot, Voice::Piece(Piece::Kick), 0.0));
+    part.push_stroke(hit(
+        Limb::LeadHand,
+        StrokeTarget::Opening { rides: false },
+        0.0,
+    ));
+    part.push_stroke(hit(
+        Limb::OtherHand,
+        StrokeTarget::Piece(Piece::CrashRight),
+        0.5,
+    ));
+    part.push_stroke(hit(Limb::LeadFoot, StrokeTarget::Piece(Piece::Kick), 0.0));
 }
 
 /// Varies the last bar of every row of four, and more of every eight, where no fill does it: the same
@@ -268,12 +281,12 @@ fn lift(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
         let stress = ctx.layout.stress(s.tick - start);
         matches!(stress, Stress::Unit | Stress::Off)
     };
-    let rides = |s: &&mut Stroke| s.voice == Voice::HandCymbal;
+    let rides = |s: &&mut Stroke| s.target == StrokeTarget::HandCymbal;
     let strokes = part.strokes.iter_mut().filter(rides);
     let last = strokes.max_by_key(|s| (off(s), s.tick));
     match last {
         Some(stroke) if beat.lead.hands == Hands::Lead => {
-            stroke.voice = Voice::Lifted;
+            stroke.target = StrokeTarget::Lifted;
             true
         }
         _ => false,
@@ -286,7 +299,7 @@ fn push(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
     let gap = ctx.ticks(ctx.limits.feet_s);
     for &at in ctx.layout.resolve(beat.pushes).iter().rev() {
         let here = |s: &&mut Stroke| {
-            s.tick == start + at && s.voice == Voice::Piece(Piece::Kick) && s.rank > 0.0
+            s.tick == start + at && s.target == StrokeTarget::Piece(Piece::Kick) && s.rank > 0.0
         };
         if let Some(kick) = part.strokes.iter_mut().find(here) {
             kick.rank = 0.0;
@@ -296,7 +309,7 @@ fn push(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
     let at = ctx.layout.resolve(&[Role::At(On::Last, Sub::And)])[0];
     let free = at + gap <= ctx.layout.bar_len && !part.busy(Limb::LeadFoot, at, gap, gap);
     if free && beat.lead.hands == Hands::Lead {
-        part.push(at, Limb::LeadFoot, Voice::Piece(Piece::Kick), 0.0);
+        part.push(at, Limb::LeadFoot, StrokeTarget::Piece(Piece::Kick), 0.0);
     }
     free
 }
@@ -313,7 +326,7 @@ fn pick_up(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
             let stroke = Stroke {
                 tick,
                 limb: Limb::OtherHand,
-                voice: Voice::Piece(beat.snare_piece),
+                target: StrokeTarget::Piece(beat.snare_piece),
                 velocity_offset: PICK_UP_SHADE,
                 ..Stroke::EMPTY
             };
@@ -333,13 +346,13 @@ fn join(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
     let stroke = Stroke {
         tick: last,
         limb: Limb::OtherHand,
-        voice: Voice::Piece(Piece::CrashRight),
-        needs: PUNCTUATION_NEEDS,
+        target: StrokeTarget::Piece(Piece::CrashRight),
+        min_intensity: PUNCTUATION_NEEDS,
         ..Stroke::EMPTY
     };
     let back = last + ctx.ticks(ctx.limits.hand_s + ctx.limits.travel_s) <= ctx.layout.bar_len;
     let tick = part.bar.start + last;
-    let lifted = |s: &Stroke| s.tick == tick && s.voice == Voice::Lifted;
+    let lifted = |s: &Stroke| s.tick == tick && s.target == StrokeTarget::Lifted;
     let alone = !part.strokes.iter().any(lifted);
     let joins = beat.opens && last > 0 && back && alone && limbs::is_free(ctx, part, &stroke);
     if joins {
@@ -353,13 +366,13 @@ fn breathe(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
     let kicks = part
         .strokes
         .iter()
-        .filter(|s| s.voice == Voice::Piece(Piece::Kick));
+        .filter(|s| s.target == StrokeTarget::Piece(Piece::Kick));
     let runs = kicks.count() >= ctx.layout.counts.len() * 3;
     let last = ctx.layout.counts[ctx.layout.counts.len() - 1];
     let from = part.bar.start + last.start + last.len / 2;
     if runs && !beat.follows_riff {
         part.strokes
-            .retain(|s| s.voice != Voice::Piece(Piece::Kick) || s.tick < from);
+            .retain(|s| s.target != StrokeTarget::Piece(Piece::Kick) || s.tick < from);
     }
     runs && !beat.follows_riff
 }
@@ -368,13 +381,13 @@ fn breathe(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
 fn punctuate(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
     let start = part.bar.start;
     let last = ctx.layout.counts[ctx.layout.counts.len() - 1].start;
-    let here = |s: &&mut Stroke| s.tick == start + last && s.voice == Voice::HandCymbal;
+    let here = |s: &&mut Stroke| s.tick == start + last && s.target == StrokeTarget::HandCymbal;
     // The china opens on itself: there is no other crash to go to.
     let other = part.own != super::HandCymbal::China;
     match part.strokes.iter_mut().find(here) {
         Some(stroke) if other && beat.opens && last > 0 && stroke.limb == Limb::LeadHand => {
-            stroke.voice = Voice::Opening { rides: true };
-            stroke.needs = PUNCTUATION_NEEDS;
+            stroke.target = StrokeTarget::Opening { rides: true };
+            stroke.min_intensity = PUNCTUATION_NEEDS;
             true
         }
         _ => false,

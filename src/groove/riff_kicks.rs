@@ -7,7 +7,7 @@
 use super::beat::Beat;
 use super::context::Context;
 use super::limits::Limits;
-use super::stroke::{Hit, Limb, Part, Stroke, Voice};
+use super::stroke::{Hit, Limb, Part, Stroke, StrokeTarget};
 use super::{dynamics, limits};
 use crate::kit::Piece;
 use crate::riff::Attack;
@@ -82,7 +82,7 @@ pub(super) fn follow(ctx: &Context, beat: &Beat, riff: Option<&[Attack]>, part: 
     let Some(riff) = riff.filter(|_| ctx.bar_settings.kick_source.heeds_riff(beat)) else {
         return;
     };
-    let is_kick = |stroke: &Stroke| stroke.voice == Voice::Piece(Piece::Kick);
+    let is_kick = |stroke: &Stroke| stroke.target == StrokeTarget::Piece(Piece::Kick);
     if ctx.bar_settings.kick_source.replaces(beat) {
         part.strokes.retain(|stroke| !is_kick(stroke));
         part.forget_dropped(is_kick);
@@ -101,7 +101,7 @@ pub(super) fn follow(ctx: &Context, beat: &Beat, riff: Option<&[Attack]>, part: 
             tick,
             play_tick: tick,
             limb: Limb::LeadFoot,
-            voice: Voice::Piece(Piece::Kick),
+            target: StrokeTarget::Piece(Piece::Kick),
             ..Stroke::EMPTY
         });
     }
@@ -119,7 +119,7 @@ pub(super) fn follow(ctx: &Context, beat: &Beat, riff: Option<&[Attack]>, part: 
         part.push(
             wish.at,
             Limb::LeadFoot,
-            Voice::Piece(Piece::Kick),
+            StrokeTarget::Piece(Piece::Kick),
             rank(wish.strength),
         );
         part.soften_last(-velocity_offset(wish.strength));
@@ -137,7 +137,7 @@ pub(super) fn hold(ctx: &Context, beat: &Beat, riff: Option<&[Attack]>, part: &m
         return;
     }
     for stroke in &mut part.strokes {
-        let kick = stroke.voice == Voice::Piece(Piece::Kick);
+        let kick = stroke.target == StrokeTarget::Piece(Piece::Kick);
         if kick && riff.binary_search_by_key(&stroke.tick, |a| a.tick).is_ok() {
             stroke.play_tick = stroke.tick;
         }
@@ -317,7 +317,7 @@ impl LiveFeet {
             tick: attack.tick,
             play_tick: attack.tick,
             limb: FEET[foot],
-            voice: Voice::Piece(Piece::Kick),
+            target: StrokeTarget::Piece(Piece::Kick),
             velocity_offset: velocity_offset(attack.strength) + dynamics::hurry(since),
             ..Stroke::EMPTY
         };

@@ -1,7 +1,7 @@
 //! Roles: where a beat wants its strokes, in words that make sense in every meter.
 //!
 //! A beat does not say "step 5 of 16"; it says "the and of 1", "the backbeats", "between the
-//! eighths". A [`Layout`] turns that into ticks for the meter at hand.
+//! eighths". A [`CountLayout`] turns that into ticks for the meter at hand.
 
 use crate::time::meter::{Counts, Pulses};
 use crate::time::{Count, Meter, Pulse, TICKS_PER_QUARTER, Ticks, Value};
@@ -69,7 +69,7 @@ pub enum Role {
 
 /// One meter's counts and pulses, worked out once a bar.
 #[derive(Debug, Clone)]
-pub struct Layout {
+pub struct CountLayout {
     /// The counts.
     pub counts: Counts,
     strong: Pulses,
@@ -79,7 +79,7 @@ pub struct Layout {
     pub bar_len: Ticks,
 }
 
-impl Layout {
+impl CountLayout {
     /// The layout of a meter.
     pub fn new(meter: Meter) -> Self {
         let (strong, back) = meter.pairs();
@@ -262,7 +262,7 @@ mod tests {
 
     /// Roles in a meter, as sixteenths (240 ticks) from the start of the bar.
     fn check(meter: &str, roles: &[Role], sixteenths: &[f64]) {
-        let found = Layout::new(meter.parse().unwrap()).resolve(roles);
+        let found = CountLayout::new(meter.parse().unwrap()).resolve(roles);
         let found: Vec<f64> = found.iter().map(|&t| t as f64 / 240.0).collect();
         assert_eq!(found, sixteenths, "{roles:?} in {meter}");
     }

@@ -2,7 +2,7 @@
 
 use super::cymbal::HandCymbal;
 use super::limits::thin;
-use super::roles::{Layout, TickList};
+use super::roles::{CountLayout, TickList};
 use crate::kit::Piece;
 use crate::settings::StrokeSettings;
 use crate::time::{Bar, Meter, Ticks};
@@ -44,7 +44,7 @@ impl Limb {
 
 /// What a stroke strikes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Voice {
+pub enum StrokeTarget {
     /// This piece, whatever the settings.
     Piece(Piece),
     /// The hand cymbal of the moment.
@@ -70,7 +70,7 @@ pub struct Stroke {
     /// Who.
     pub limb: Limb,
     /// What.
-    pub voice: Voice,
+    pub target: StrokeTarget,
     /// 0 for the core of the beat; an extra has a rank in (0, 1] and sounds while it is not above
     /// density.
     pub rank: f32,
@@ -80,7 +80,7 @@ pub struct Stroke {
     /// far a ghost note lies below.
     pub velocity_offset: f32,
     /// From which intensity on it is played, 0..=1; 0 for most.
-    pub needs: f32,
+    pub min_intensity: f32,
     /// For a grace note, how many ticks after it its stroke stands on the grid; 0 for all others.
     pub grace: Ticks,
     /// Whether it is the second stroke of one motion, on the rebound of the limb's last.
@@ -92,7 +92,7 @@ pub struct Stroke {
 impl Stroke {
     /// Whether it is a ghost note: an extra on the snare.
     pub fn is_ghost(&self) -> bool {
-        self.rank > 0.0 && self.voice == Voice::Piece(Piece::Snare)
+        self.rank > 0.0 && self.target == StrokeTarget::Piece(Piece::Snare)
     }
 
     /// A stroke to fill in.
@@ -100,11 +100,11 @@ impl Stroke {
         tick: 0,
         play_tick: 0,
         limb: Limb::LeadHand,
-        voice: Voice::HandCymbal,
+        target: StrokeTarget::HandCymbal,
         rank: 0.0,
         weight: 0.0,
         velocity_offset: 0.0,
-        needs: 0.0,
+        min_intensity: 0.0,
         grace: 0,
         bounce: false,
         rings: false,
@@ -301,11 +301,11 @@ impl Part {
     }
 
     /// Adds a stroke at a tick of the bar. A part that is full drops it: see [`MAX_STROKES`].
-    pub(super) fn push(&mut self, at: Ticks, limb: Limb, voice: Voice, rank: f32) {
+    pub(super) fn push(&mut self, at: Ticks, limb: Limb, target: StrokeTarget, rank: f32) {
         self.push_stroke(Stroke {
             tick: at,
             limb,
-            voice,
+            target,
             rank,
             ..Stroke::EMPTY
         });
@@ -343,9 +343,9 @@ impl Part {
     pub(super) fn thin(
         &mut self,
         (figure, gap): (&mut TickList, Ticks),
-        layout: &Layout,
+        layout: &CountLayout,
         limb: Limb,
-        voice: Voice,
+        target: StrokeTarget,
     ) {
         let before = figure.clone();
         thin(figure, gap, &layout.counts, layout.bar_len);
@@ -356,7 +356,7 @@ impl Part {
                 tick,
                 play_tick: tick,
                 limb,
-                voice,
+                target,
                 ..Stroke::EMPTY
             });
         }

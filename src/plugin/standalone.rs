@@ -7,7 +7,7 @@
 mod devices;
 
 use super::Fourlimb;
-use crate::bridge::standalone_transport::{Choice, StandaloneTransport, Wishes};
+use crate::bridge::standalone_transport::{DeviceChoice, StandaloneTransport, Wishes};
 use devices::Found;
 use std::io::{self, Write as _};
 use std::sync::Arc;
@@ -23,7 +23,7 @@ pub fn run(args: Vec<String>) -> bool {
         return nice_plug::prelude::nice_export_standalone_with_args::<Fourlimb, _>(args);
     }
     let mut wishes = wishes(&args);
-    let mut choice = Choice {
+    let mut choice = DeviceChoice {
         sound: value(&args, &["--output-device"]),
         port: value(&args, &["--midi-output"]),
         values: Vec::new(),

@@ -9,7 +9,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use std::thread::{self, JoinHandle};
 use std::time::Duration;
 
-struct Running<T> {
+struct WorkerThread<T> {
     jobs: Sender<T>,
     thread: JoinHandle<()>,
 }
@@ -17,7 +17,7 @@ struct Running<T> {
 /// Does jobs until it is dropped, which waits for those that were given. Any thread but the audio thread.
 pub struct Worker<T> {
     work: Arc<dyn Fn(T) + Send + Sync>,
-    running: Mutex<Option<Running<T>>>,
+    running: Mutex<Option<WorkerThread<T>>>,
 }
 
 impl<T: Send + 'static> Worker<T> {
@@ -42,13 +42,13 @@ impl<T: Send + 'static> Worker<T> {
         }
     }
 
-    fn start(&self) -> Option<Running<T>> {
+    fn start(&self) -> Option<WorkerThread<T>> {
         let (jobs, given) = channel();
         let work = self.work.clone();
         let thread = thread::Builder::new().name("fourlimb worker".to_owned());
         let thread = thread.spawn(move || given.into_iter().for_each(|job| work(job)));
         let thread = thread.ok()?;
-        Some(Running { jobs, thread })
+        Some(WorkerThread { jobs, thread })
     }
 }
 
@@ -58,7 +58,7 @@ impl<T> Drop for Worker<T> {
             .running
             .get_mut()
             .unwrap_or_else(PoisonError::into_inner);
-        if let Some(Running { jobs, thread }) = running.take() {
+        if let Some(WorkerThread { jobs, thread }) = running.take() {
             drop(jobs);
             // A job that panicked has nothing to say here.
             let _ = thread.join();

@@ -66,7 +66,7 @@ const RAMP_STEP: Ticks = TICKS_PER_QUARTER / 4;
 
 /// What is being passed over.
 #[derive(Debug, Clone, Copy)]
-struct Running {
+struct OpenStretch {
     stretch: Stretch,
     /// How long a ramp has taken.
     seconds: f64,
@@ -78,7 +78,7 @@ struct Running {
     bent: bool,
 }
 
-impl Running {
+impl OpenStretch {
     fn len(&self) -> Ticks {
         self.stretch.to - self.stretch.from
     }
@@ -141,7 +141,7 @@ pub struct RecorderTap<O> {
     outlet: O,
     /// The latest span, and the samples from the start of its block to that of the present one.
     span: Option<(Span, u32)>,
-    running: Option<Running>,
+    running: Option<OpenStretch>,
     /// The tempo of the last span.
     bpm: f64,
     /// The transport rolled through the last block, and through this one so far.
@@ -199,7 +199,7 @@ impl<O: Outlet> RecorderTap<O> {
             self.tell();
         }
         let changed = !span.jumped && !same_tempo(self.bpm, passing.bpm);
-        let running = self.running.get_or_insert(Running {
+        let running = self.running.get_or_insert(OpenStretch {
             stretch: Stretch {
                 to: next.from,
                 ..next
@@ -252,7 +252,7 @@ impl<O: Outlet> RecorderTap<O> {
 
     /// Tells what was passed over. What the host had no time to say anything of is left out.
     fn tell(&mut self) {
-        let worth = |running: &Running| running.said && running.len() > 0;
+        let worth = |running: &OpenStretch| running.said && running.len() > 0;
         if let Some(running) = self.running.take().filter(worth) {
             self.put(Entry::Over(running.told()));
         }

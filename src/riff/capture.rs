@@ -18,7 +18,7 @@ impl Default for Listen {
 
 /// A stroke of the guitar inside a block.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Struck {
+pub struct GuitarStroke {
     /// The sample of the block at which it is known.
     pub sample: u32,
     /// How many samples before that it happened.
@@ -131,7 +131,7 @@ impl Capture {
     }
 
     /// A stroke is taken down.
-    pub fn stroke(&mut self, struck: &Struck, riff: &mut Riff) {
+    pub fn stroke(&mut self, struck: &GuitarStroke, riff: &mut Riff) {
         let sample = self.played + f64::from(struck.sample) - f64::from(struck.ago);
         let found = self.paces.iter().rposition(|pace| pace.sample <= sample);
         let Some(pace) = self.paces.get(found.unwrap_or(0)).copied() else {

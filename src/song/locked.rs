@@ -19,9 +19,6 @@ pub const MAX_ROWS: usize = 20_000;
 /// Most strokes in the locked sections of a song. Judged: about 3 MB of text.
 pub const MAX_ROWS_IN_SONG: usize = 100_000;
 
-/// A snare stroke of an edited section that is softer than this velocity is shown as a ghost note. Judged.
-const SOFT_SNARE: u8 = 56;
-
 /// Ticks from here on are no place in a section: beyond the longest song.
 const FARTHEST: Ticks = 1 << 40;
 
@@ -215,7 +212,7 @@ pub(super) fn lay(
                 velocity: row.velocity,
                 grace: false,
                 // A hand-edited stroke says nothing of its role.
-                ghost: row.piece == Piece::Snare && row.velocity < SOFT_SNARE,
+                ghost: false,
                 rings: row.rings,
             }
         })

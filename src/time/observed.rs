@@ -79,14 +79,14 @@ impl Lasting for Meter {
 
 /// The changes of one value, and where it was seen.
 #[derive(Debug, Clone, PartialEq)]
-struct Lane<T> {
+struct Observed<T> {
     /// In order, the first at tick 0. Between places that were seen, the value of the earlier one lasts;
     /// before the first one, its own.
     changes: Vec<(Ticks, T)>,
     known: Spans,
 }
 
-impl<T: Lasting> Lane<T> {
+impl<T: Lasting> Observed<T> {
     fn new(value: T) -> Self {
         Self {
             changes: vec![(0, value)],
@@ -146,16 +146,16 @@ impl<T: Lasting> Lane<T> {
 /// of the song have those of the start. Any thread but the audio thread: grows by allocating.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ObservedTempoMap {
-    tempi: Lane<f64>,
-    meters: Lane<Meter>,
+    tempi: Observed<f64>,
+    meters: Observed<Meter>,
 }
 
 impl Default for ObservedTempoMap {
     /// Nothing was seen: 120 quarter notes a minute in 4/4.
     fn default() -> Self {
         Self {
-            tempi: Lane::new(tempo::DEFAULT_BPM),
-            meters: Lane::new(Meter::FOUR_FOUR),
+            tempi: Observed::new(tempo::DEFAULT_BPM),
+            meters: Observed::new(Meter::FOUR_FOUR),
         }
     }
 }
@@ -266,7 +266,10 @@ impl ObservedTempoMap {
     }
 }
 
-fn lane<T>(changes: Vec<(Ticks, T)>, known: &[(Ticks, Ticks)]) -> Result<Lane<T>, ObservedError> {
+fn lane<T>(
+    changes: Vec<(Ticks, T)>,
+    known: &[(Ticks, Ticks)],
+) -> Result<Observed<T>, ObservedError> {
     let in_order = changes.windows(2).all(|pair| pair[0].0 < pair[1].0);
     let starts = changes.first().is_some_and(|change| change.0 == 0);
     let near = changes.last().is_some_and(|change| change.0 <= FARTHEST);
@@ -281,7 +284,7 @@ fn lane<T>(changes: Vec<(Ticks, T)>, known: &[(Ticks, Ticks)]) -> Result<Lane<T>
         }
         spans.add(from, to);
     }
-    Ok(Lane {
+    Ok(Observed {
         changes,
         known: spans,
     })

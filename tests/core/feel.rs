@@ -6,7 +6,7 @@
 use crate::support::*;
 use fourlimb::export::text_chart;
 use fourlimb::groove::feel::{Drift, EARLIEST_S, LATEST_S};
-use fourlimb::groove::{Hit, Limb, Voice, vocabulary};
+use fourlimb::groove::{Hit, Limb, StrokeTarget, vocabulary};
 use fourlimb::kit::Piece;
 use fourlimb::settings::{BarSettings, HandRate, Player, Settings, StrokeSettings};
 use fourlimb::time::tempo::ticks_per_second;
@@ -35,30 +35,31 @@ fn offsets(
     bar_settings: &BarSettings,
     bpm: f64,
     bars: i64,
-    of: impl Fn(Voice) -> bool,
+    of: impl Fn(StrokeTarget) -> bool,
 ) -> Vec<(Ticks, f64)> {
     let ms = 1000.0 / ticks_per_second(bpm);
     let mut found = Vec::new();
     for index in 0..bars {
         let part = part(bar(index, Meter::FOUR_FOUR), bpm, bar_settings);
         let strokes = part.strokes().iter();
-        let strokes = strokes.filter(|s| s.rank == 0.0 && of(s.voice) && s.tick > part.bar().start);
+        let strokes =
+            strokes.filter(|s| s.rank == 0.0 && of(s.target) && s.tick > part.bar().start);
         found.extend(strokes.map(|s| (s.tick, (s.play_tick - s.tick) as f64 * ms)));
     }
     found.sort_by_key(|at| at.0);
     found
 }
 
-fn cymbal(voice: Voice) -> bool {
-    voice == Voice::HandCymbal
+fn cymbal(target: StrokeTarget) -> bool {
+    target == StrokeTarget::HandCymbal
 }
 
-fn snare(voice: Voice) -> bool {
-    voice == Voice::Piece(Piece::Snare)
+fn snare(target: StrokeTarget) -> bool {
+    target == StrokeTarget::Piece(Piece::Snare)
 }
 
-fn kick(voice: Voice) -> bool {
-    voice == Voice::Piece(Piece::Kick)
+fn kick(target: StrokeTarget) -> bool {
+    target == StrokeTarget::Piece(Piece::Kick)
 }
 
 fn values(offsets: &[(Ticks, f64)]) -> Vec<f64> {
@@ -120,7 +121,7 @@ fn dfa(x: &[f64]) -> f64 {
 #[test]
 fn offsets_spread_as_a_persons_do() {
     for (name, of) in [
-        ("cymbal", cymbal as fn(Voice) -> bool),
+        ("cymbal", cymbal as fn(StrokeTarget) -> bool),
         ("snare", snare),
         ("kick", kick),
     ] {
@@ -139,8 +140,9 @@ fn offsets_spread_as_a_persons_do() {
 #[test]
 fn limbs_lie_apart_as_measured() {
     for (bpm, hat, drums) in [(60.0, 2.0, -10.0), (120.0, 2.0, -10.0), (200.0, 10.0, 1.0)] {
-        let of =
-            |of: fn(Voice) -> bool| values(&offsets(&bar_settings("rock", 1.0), bpm, 4_000, of));
+        let of = |of: fn(StrokeTarget) -> bool| {
+            values(&offsets(&bar_settings("rock", 1.0), bpm, 4_000, of))
+        };
         let all = [of(cymbal), of(snare), of(kick)];
         // What is early is bent at 12 ms, so the middle stroke is compared, not the mean.
         let middles = all.clone().map(|mut x| {
@@ -169,7 +171,7 @@ fn limbs_lock_to_each_other() {
     let hats: BTreeMap<_, _> = offsets(&bar_settings, 105.0, 4_000, cymbal)
         .into_iter()
         .collect();
-    for (name, of) in [("snare", snare as fn(Voice) -> bool), ("kick", kick)] {
+    for (name, of) in [("snare", snare as fn(StrokeTarget) -> bool), ("kick", kick)] {
         let drum = offsets(&bar_settings, 105.0, 4_000, of);
         let pairs = drum
             .iter()
@@ -188,7 +190,7 @@ fn limbs_lock_to_each_other() {
 /// 0.32, hi-hat and ride 0.53.
 #[test]
 fn offsets_drift() {
-    let found = [cymbal as fn(Voice) -> bool, snare, kick].map(|of| {
+    let found = [cymbal as fn(StrokeTarget) -> bool, snare, kick].map(|of| {
         lag_1(&values(&offsets(
             &bar_settings("rock", 1.0),
             105.0,
@@ -374,7 +376,7 @@ proptest! {
             for pair in strokes.windows(2) {
                 let (grid, play_tick) = (pair[1].tick - pair[0].tick, pair[1].play_tick - pair[0].play_tick);
                 prop_assert!(grid > 0, "{pair:?} have changed places");
-                let motion = pair[1].bounce && pair[0].voice == pair[1].voice;
+                let motion = pair[1].bounce && pair[0].target == pair[1].target;
                 let least = least(bar_settings.player, limb, motion, bpm).min(grid);
                 prop_assert!(play_tick >= least.max(1), "{play_tick} < {least}: {pair:?}");
             }

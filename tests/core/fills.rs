@@ -4,7 +4,7 @@
 use crate::brute_force::{Blow, two_hands_and_two_feet};
 use crate::support::*;
 use fourlimb::export::text_chart;
-use fourlimb::groove::{Call, Fill, Hit, Part, Request, Voice, compose_with, vocabulary};
+use fourlimb::groove::{Call, Fill, Hit, Part, Request, StrokeTarget, compose_with, vocabulary};
 use fourlimb::kit::Piece;
 use fourlimb::settings::{BarSettings, FillShape, Play, Player, Settings, StrokeSettings};
 use fourlimb::time::tempo::ticks_per_second;
@@ -202,8 +202,8 @@ proptest! {
         prop_assert_eq!((fill.start - bar.start, fill.end - bar.start), span);
         if span.1 < meter.bar_len() {
             let lands = |s: &&fourlimb::groove::Stroke| s.tick - bar.start == span.1;
-            let landing: Vec<_> = called.strokes().iter().filter(lands).map(|s| s.voice).collect();
-            prop_assert!(landing.contains(&Voice::Piece(Piece::Kick)), "{landing:?}");
+            let landing: Vec<_> = called.strokes().iter().filter(lands).map(|s| s.target).collect();
+            prop_assert!(landing.contains(&StrokeTarget::Piece(Piece::Kick)), "{landing:?}");
         }
     }
 }
@@ -230,7 +230,9 @@ fn a_called_fill_lands_on_a_kick_in_mid_bar() {
         };
         compose_with(&request, &mut called);
         let lands = |s: &fourlimb::groove::Stroke| {
-            s.tick - bar.start == 2880 && s.voice == Voice::Piece(Piece::Kick) && s.rank == 0.0
+            s.tick - bar.start == 2880
+                && s.target == StrokeTarget::Piece(Piece::Kick)
+                && s.rank == 0.0
         };
         assert!(
             called.strokes().iter().any(lands),
@@ -311,7 +313,7 @@ fn feet_that_follow_the_riff_go_on_under_a_fill() {
         let core = part
             .strokes()
             .iter()
-            .filter(|s| s.voice == Voice::Piece(Piece::Kick) && s.rank == 0.0);
+            .filter(|s| s.target == StrokeTarget::Piece(Piece::Kick) && s.rank == 0.0);
         core.map(|s| s.tick - part.bar().start).collect()
     };
     let plain = BarSettings {

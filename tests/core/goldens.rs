@@ -4,6 +4,7 @@
 //! `UPDATE_GOLDENS=1 cargo test --no-default-features --test core goldens`, and read as a drummer
 //! reads it.
 
+use crate::golden::{all, compare};
 use crate::support::*;
 use fourlimb::engine::offline;
 use fourlimb::export::text_chart;
@@ -13,92 +14,45 @@ use fourlimb::settings::{BarSettings, Settings, StrokeSettings};
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::Meter;
 use std::fmt::Write as _;
-use std::path::Path;
 
-/// Lines of difference that are printed.
-const SHOWN: usize = 8;
-
-/// Compares a text with its golden file, or writes the file where `UPDATE_GOLDENS` is set. Returns
-/// the first lines that differ.
-fn compare(folder: &str, name: &str, found: &str) -> Result<(), String> {
-    let file = format!("{}.txt", name.replace([' ', '/'], "-"));
-    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("tests/core")
-        .join(folder)
-        .join(&file);
-    if std::env::var_os("UPDATE_GOLDENS").is_some() {
-        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
-        std::fs::write(&path, found).unwrap();
-        return Ok(());
-    }
-    let golden = std::fs::read_to_string(&path)
-        .map_err(|error| format!("{folder}/{file}: {error}: see the head of goldens.rs"))?;
-    if golden == found {
-        return Ok(());
-    }
-    let mut shown = format!("{folder}/{file}:\n");
-    let (mut a, mut b) = (golden.lines(), found.lines());
-    let (mut line, mut differing) = (0, 0);
-    loop {
-        let pair = (a.next(), b.next());
-        line += 1;
-        match pair {
-            (None, None) => break,
-            (was, is) if was != is => {
-                differing += 1;
-                if differing <= SHOWN {
-                    let (was, is) = (was.unwrap_or("(end)"), is.unwrap_or("(end)"));
-                    let _ = writeln!(shown, "  line {line}\n    was {was}\n    is  {is}");
-                }
-            }
-            _ => {}
-        }
-    }
-    let _ = writeln!(shown, "  {differing} lines differ");
-    Err(shown)
+/// Where a hit stands and who plays it: bar, place on the grid, limb, piece, velocity, and how many ticks
+/// beside the grid it sounds.
+pub fn line(timeline: &Timeline, hit: &Hit) -> String {
+    let bars = timeline.bars();
+    let i = bars.iter().rposition(|bar| bar.start <= hit.grid);
+    let i = i.expect("hits lie in the song");
+    let offset = match hit.tick - hit.grid {
+        0 => String::new(),
+        offset => format!(" {offset:+}"),
+    };
+    format!(
+        "{} {} {:<10} {:<14} {}{offset}",
+        i + 1,
+        spoken(bars[i], hit.grid),
+        hit.limb.name(),
+        hit.piece.name(),
+        hit.velocity
+    )
 }
 
-fn all(results: impl Iterator<Item = Result<(), String>>) {
-    let wrong: Vec<_> = results.filter_map(Result::err).collect();
-    assert!(wrong.is_empty(), "\n{}", wrong.join("\n"));
-}
-
-/// Two phrases of a beat at 150 BPM, everything else as the plugin starts with. A line is bar, place on
-/// the grid, limb, piece, velocity, and how many ticks beside the grid it sounds.
+/// Two phrases of a beat at 150 BPM, everything else as the plugin starts with.
 fn golden(beat: &Beat) -> String {
     let json = format!(
         r#"{{"fourlimb_song": 1, "title": "golden", "sections":
             [{{"name": "A", "bars": 8, "bpm": 150, "style": "{}"}}]}}"#,
-        beat.name
+        beat.name()
     );
     let timeline = Timeline::automated(&SongFile::parse(&json).unwrap()).unwrap();
     let mut lines = String::new();
     for hit in offline::play(&timeline) {
-        let i = timeline
-            .bars()
-            .iter()
-            .rposition(|bar| bar.start <= hit.grid);
-        let i = i.expect("hits lie in the song");
-        let offset = match hit.tick - hit.grid {
-            0 => String::new(),
-            offset => format!(" {offset:+}"),
-        };
-        let _ = writeln!(
-            lines,
-            "{} {} {:<10} {:<14} {}{offset}",
-            i + 1,
-            spoken(timeline.bars()[i], hit.grid),
-            hit.limb.name(),
-            hit.piece.name(),
-            hit.velocity
-        );
+        let _ = writeln!(lines, "{}", line(&timeline, &hit));
     }
     lines
 }
 
 #[test]
 fn every_beat_plays_what_it_played() {
-    let check = |beat: &Beat| compare("goldens", beat.name, &golden(beat));
+    let check = |beat: &Beat| compare("core/goldens", beat.name(), &golden(beat));
     all(VOCABULARY.iter().map(check));
 }
 
@@ -120,7 +74,7 @@ fn chart(style: u8, meter: Meter, bpm: f64) -> String {
         density: 0.0,
         ..stroke_settings
     };
-    let mut lines = format!("{}\n", bar_settings.beat().name);
+    let mut lines = format!("{}\n", bar_settings.beat().name());
     let bars = [6, 5].map(|index| {
         let part = part(bar(index, meter), bpm, &bar_settings);
         // Charts show where, not how hard: velocities differ by touch from bar to bar.
@@ -144,7 +98,7 @@ fn charts_in_odd_meters_are_what_they_were() {
     let check = |name: &str| {
         let meter = name.parse().unwrap();
         let charts: Vec<_> = (0..BEATS).map(|style| chart(style, meter, 120.0)).collect();
-        compare("charts", name, &charts.join("\n"))
+        compare("core/charts", name, &charts.join("\n"))
     };
     all(["4/4", "3/4", "5/4", "6/8", "7/8"].into_iter().map(check));
 }

@@ -7,7 +7,7 @@ use fourlimb::engine::{BlockInput, LivePlayer, offline};
 use fourlimb::groove::Limb;
 use fourlimb::kit::Piece;
 use fourlimb::midi::NoteEvent;
-use fourlimb::riff::Struck;
+use fourlimb::riff::GuitarStroke;
 use fourlimb::settings::KickSource;
 use fourlimb::song::locked::{EARLY, MAX_ROWS, MAX_ROWS_IN_SONG, Row};
 use fourlimb::song::{SongError, SongFile, Timeline};
@@ -170,7 +170,7 @@ fn nothing_is_played_along_in_a_locked_section() {
                 ..HostTime::default()
             };
             // A stroke of the guitar every 0.2 s, off every grid.
-            let note = Struck {
+            let note = GuitarStroke {
                 sample: 7,
                 ago: 0,
                 strength: 1.0,

@@ -7,6 +7,8 @@
     reason = "a test reads better in plain words than in total functions"
 )]
 
+#[path = "../support/golden.rs"]
+mod golden;
 mod support;
 
 mod brute_force;
@@ -21,6 +23,7 @@ mod feel;
 mod fills;
 mod general_midi;
 mod goldens;
+mod goldens_chart;
 mod hand_edit;
 mod hostile;
 mod latching;

@@ -4,7 +4,7 @@
 
 use crate::brute_force::{self, Blow, faults, fewest_left_out, two_hands_and_two_feet};
 use crate::support::*;
-use fourlimb::check::playable::{Change, Struck, problems};
+use fourlimb::check::playable::{Change, TimedStroke, problems};
 use fourlimb::export::text_chart;
 use fourlimb::groove::Hit;
 use fourlimb::groove::vocabulary::VOCABULARY;
@@ -183,9 +183,9 @@ fn examine(place: &Place, found: &mut Findings) {
         brute_force::hands_can(bar_settings.player, &blows),
         brute_force::feet_can(bar_settings.player, &blows),
     );
-    let struck: Vec<Struck> = hits
+    let struck: Vec<TimedStroke> = hits
         .iter()
-        .map(|&(ms, hit)| Struck {
+        .map(|&(ms, hit)| TimedStroke {
             tick: hit.tick,
             seconds: ms / 1000.0,
             piece: hit.piece,
@@ -300,8 +300,8 @@ fn blow(&(tick, piece): &(i64, Piece)) -> Blow {
     (tick as f64 / 1.92, piece)
 }
 
-fn as_struck(strokes: &[(i64, Piece)]) -> Vec<Struck> {
-    let one = |&(tick, piece): &(i64, Piece)| Struck {
+fn as_struck(strokes: &[(i64, Piece)]) -> Vec<TimedStroke> {
+    let one = |&(tick, piece): &(i64, Piece)| TimedStroke {
         tick,
         seconds: tick as f64 / 1920.0,
         piece,
@@ -351,9 +351,9 @@ fn the_demo_song_can_be_played() {
     let file = fourlimb::song::SongFile::parse(fourlimb::song::SongFile::DEMO).unwrap();
     let song = fourlimb::song::Timeline::new(&file).unwrap();
     let hits = fourlimb::engine::offline::play(&song);
-    let struck: Vec<Struck> = hits
+    let struck: Vec<TimedStroke> = hits
         .iter()
-        .map(|hit| Struck {
+        .map(|hit| TimedStroke {
             tick: hit.tick,
             seconds: song.tempo().seconds(hit.tick as f64),
             piece: hit.piece,

@@ -3,7 +3,7 @@
 
 use crate::support::*;
 use fourlimb::groove::vocabulary::VOCABULARY;
-use fourlimb::groove::{Hit, Limb, Part, Stroke, Voice, compose};
+use fourlimb::groove::{Hit, Limb, Part, Stroke, StrokeTarget, compose};
 use fourlimb::kit::Piece;
 use fourlimb::settings::{BarSettings, Play, Player, Settings, StrokeSettings};
 use fourlimb::time::tempo::ticks_per_second;
@@ -229,7 +229,7 @@ fn too_fast_across(meter: Meter, bpm: f64, plans: [&BarSettings; 2], index: i64)
         for pair in strokes.windows(2) {
             let ((part_a, a), (part_b, b)) = (pair[0], pair[1]);
             let gap = ms(b.tick - a.tick);
-            let limit = if b.bounce && a.voice == b.voice {
+            let limit = if b.bounce && a.target == b.target {
                 rebound * 1000.0
             } else {
                 limit
@@ -245,11 +245,11 @@ fn too_fast_across(meter: Meter, bpm: f64, plans: [&BarSettings; 2], index: i64)
                     bar_settings.take,
                     limb.name(),
                     spoken(part_a.bar(), a.tick),
-                    a.voice,
+                    a.target,
                     a.rank,
                     name(part_a),
                     spoken(part_b.bar(), b.tick),
-                    b.voice,
+                    b.target,
                     b.rank,
                     name(part_b),
                     bar_settings.hand_rate,
@@ -279,7 +279,7 @@ fn no_player_loses_the_kick() {
                     let kicks = part
                         .strokes()
                         .iter()
-                        .filter(|s| s.voice == Voice::Piece(Piece::Kick));
+                        .filter(|s| s.target == StrokeTarget::Piece(Piece::Kick));
                     kicks.filter(|s| s.rank == 0.0).count()
                 };
                 let (some, all) = (
@@ -317,7 +317,7 @@ fn kicks_before_the_bar_line_go_foot_to_foot() {
     let kicks = part
         .strokes()
         .iter()
-        .filter(|s| s.voice == Voice::Piece(Piece::Kick));
+        .filter(|s| s.target == StrokeTarget::Piece(Piece::Kick));
     let core: Vec<_> = kicks.filter(|s| s.rank == 0.0).collect();
     assert_eq!(core.len(), 5);
     assert_eq!(
@@ -383,7 +383,7 @@ fn what_is_left_out_is_told() {
                 told += 1;
                 assert!((bar.start..bar.end()).contains(&gone.tick));
                 let same =
-                    |s: &Stroke| (s.tick, s.limb, s.voice) == (gone.tick, gone.limb, gone.voice);
+                    |s: &Stroke| (s.tick, s.limb, s.target) == (gone.tick, gone.limb, gone.target);
                 assert!(
                     !part.strokes().iter().any(same),
                     "{} {gone:?}",

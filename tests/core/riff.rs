@@ -6,7 +6,7 @@ use fourlimb::groove::{Hit, Part, Request, compose_with, vocabulary};
 use fourlimb::kit::Piece;
 use fourlimb::midi::NoteEvent;
 use fourlimb::riff::window::MARGIN;
-use fourlimb::riff::{Attack, Edit, Riff, Struck};
+use fourlimb::riff::{Attack, Edit, GuitarStroke, Riff};
 use fourlimb::settings::Listen;
 use fourlimb::settings::{BarSettings, KickSource, Player, RiffGrid, Settings, StrokeSettings};
 use fourlimb::time::{Bar, Meter, Ticks};
@@ -94,10 +94,10 @@ fn perform(
             bar_quarters: Some((quarters / 4.0).floor() * 4.0),
             loop_quarters: None,
         };
-        let due: Vec<Struck> = struck
+        let due: Vec<GuitarStroke> = struck
             .iter()
             .filter(|s| (at..at + u64::from(frames)).contains(&s.0))
-            .map(|&(sample, ago, strength, note)| Struck {
+            .map(|&(sample, ago, strength, note)| GuitarStroke {
                 sample: (sample - at) as u32,
                 ago,
                 strength,

@@ -4,6 +4,7 @@
 mod chart;
 mod fills;
 mod lanes;
+mod pictures;
 mod played;
 mod sound;
 mod strip;

@@ -7,6 +7,8 @@ mod automation;
 mod editor;
 mod followed;
 mod frozen;
+#[path = "../support/golden.rs"]
+mod golden;
 mod notes;
 mod played;
 mod preview;

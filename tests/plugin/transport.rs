@@ -3,7 +3,7 @@
 use egui::accesskit::Role;
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
-use fourlimb::bridge::standalone_transport::{Choice, Devices, StandaloneTransport, Wishes};
+use fourlimb::bridge::standalone_transport::{DeviceChoice, Devices, StandaloneTransport, Wishes};
 use fourlimb::editor::transport::{self, Ask};
 use fourlimb::editor::{text, theme};
 
@@ -130,9 +130,9 @@ fn it_says_why_it_is_silent_and_offers_other_devices() {
     harness.run();
     harness.get_by_label("headphones").click();
     harness.run();
-    let chosen = Choice {
+    let chosen = DeviceChoice {
         sound: Some("headphones".to_owned()),
-        ..Choice::default()
+        ..DeviceChoice::default()
     };
     assert_eq!(harness.state().asked, [Ask::Choose(chosen)]);
 }

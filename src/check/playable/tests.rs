@@ -5,8 +5,8 @@ use crate::settings::Player;
 use Piece::*;
 
 /// Strokes at ticks, at 120 BPM: 1920 ticks a second.
-fn at(strokes: &[(Ticks, Piece)]) -> Vec<Struck> {
-    let struck = |&(tick, piece): &(Ticks, Piece)| Struck {
+fn at(strokes: &[(Ticks, Piece)]) -> Vec<TimedStroke> {
+    let struck = |&(tick, piece): &(Ticks, Piece)| TimedStroke {
         tick,
         seconds: tick as f64 / 1920.0,
         piece,

@@ -17,7 +17,7 @@ use arrayvec::ArrayVec;
 
 /// A fill, as it is to be played.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Choice {
+pub(super) struct FillChoice {
     pub(super) figure: &'static Figure,
     pub(super) path: &'static Path,
     pub(super) value: Value,
@@ -33,7 +33,7 @@ pub(super) fn candidates<'a>(
     ctx: &'a Context<'a>,
     beat: &'a Beat,
     span: &'a FillSpan,
-) -> impl Iterator<Item = Choice> + 'a {
+) -> impl Iterator<Item = FillChoice> + 'a {
     let likes = beat.fills.likes();
     let drawn = family(ctx, span, likes);
     // What the beat likes most comes next, and hands last.
@@ -82,7 +82,7 @@ fn round<'a>(
     likes: &'a Likes,
     family: Family,
     whole: bool,
-) -> impl Iterator<Item = Choice> + 'a {
+) -> impl Iterator<Item = FillChoice> + 'a {
     let suiting = suiting(ctx, beat, span, likes, family);
     // Too few to go round: the next family has more.
     let all = if suiting.len() < 3 { 0 } else { suiting.len() };
@@ -103,7 +103,7 @@ fn round<'a>(
     let tries = if whole { all } else { length };
     (0..tries).map(move |i| {
         let (figure, value, path) = suiting[((number * length + i) * stride + offset) % all];
-        Choice {
+        FillChoice {
             figure: &FIGURES[usize::from(figure)],
             path: &PATHS[usize::from(path)],
             value,

@@ -5,8 +5,8 @@ use super::super::context::Context;
 use super::super::fill_span::FillSpan;
 use super::super::limbs;
 use super::super::roles::Role;
-use super::super::stroke::{Limb, Stroke, Voice};
-use super::choose::Choice;
+use super::super::stroke::{Limb, Stroke, StrokeTarget};
+use super::choose::FillChoice;
 use super::figures::{Blow, Family, Lies, Step, Steps};
 use crate::kit::Piece::{CrashRight, Kick, Snare};
 use crate::time::{TICKS_PER_QUARTER, Ticks, Value};
@@ -67,7 +67,7 @@ pub(super) enum Swell {
 /// `mirrored` begins with the other hand.
 pub(super) fn write(
     ctx: &Context,
-    choice: &Choice,
+    choice: &FillChoice,
     span: &FillSpan,
     swell: Swell,
     mirrored: bool,
@@ -81,7 +81,7 @@ pub(super) fn write(
         _ => 0.0,
     };
     let accented = figure.iter().any(|step| step.accent);
-    let mut last: [Option<(usize, Voice, bool)>; 2] = [None; 2];
+    let mut last: [Option<(usize, StrokeTarget, bool)>; 2] = [None; 2];
     for (i, &at) in grid.iter().enumerate() {
         let Some(step) = step(&figure, choice.figure.lies, i, grid.len()) else {
             continue;
@@ -95,32 +95,32 @@ pub(super) fn write(
             tick: at,
             play_tick: at,
             limb: Limb::LeadHand,
-            voice: Voice::Piece(Snare),
+            target: StrokeTarget::Piece(Snare),
             rank: 0.0,
             weight,
             velocity_offset: 0.0,
-            needs: needs(ctx, at, choice.value) * reluctance,
+            min_intensity: min_intensity(ctx, at, choice.value) * reluctance,
             grace: 0,
             bounce: false,
             rings: false,
         };
         let kick = Stroke {
             limb: Limb::LeadFoot,
-            voice: Voice::Piece(Kick),
+            target: StrokeTarget::Piece(Kick),
             ..base
         };
-        let mut hand = |lead: bool, voice: Voice| {
+        let mut hand = |lead: bool, target: StrokeTarget| {
             let lead = lead != mirrored;
             let limb = [Limb::OtherHand, Limb::LeadHand][usize::from(lead)];
             let before = &mut last[usize::from(lead)];
             // Two in a row by one hand are one motion, where one stroke after another is too fast.
             let bounce = matches!(*before, Some((last, piece, bounced))
-                if last + 1 == i && piece == voice && (!bounced || voice == Voice::Piece(Snare)));
-            *before = Some((i, voice, bounce));
+                if last + 1 == i && piece == target && (!bounced || target == StrokeTarget::Piece(Snare)));
+            *before = Some((i, target, bounce));
             let velocity_offset = if bounce { REBOUND_SHADE } else { 0.0 };
             Stroke {
                 limb,
-                voice,
+                target,
                 velocity_offset,
                 bounce,
                 ..base
@@ -131,7 +131,7 @@ pub(super) fn write(
             Blow::Kick => add(strokes, kick)?,
             Blow::Hand { lead } => {
                 let (piece, kicked) = choice.path.piece(lead != mirrored, accent, share);
-                let stroke = hand(lead, Voice::Piece(piece));
+                let stroke = hand(lead, StrokeTarget::Piece(piece));
                 graces(ctx, &stroke, step.graces, span, strokes)?;
                 add(strokes, stroke)?;
                 if kicked {
@@ -141,14 +141,14 @@ pub(super) fn write(
             Blow::Both => {
                 for lead in [true, false] {
                     let (piece, _) = choice.path.piece(lead != mirrored, true, share);
-                    add(strokes, hand(lead, Voice::Piece(piece)))?;
+                    add(strokes, hand(lead, StrokeTarget::Piece(piece)))?;
                 }
             }
             Blow::Stab | Blow::FullStab => {
-                add(strokes, hand(true, Voice::Piece(CrashRight)))?;
+                add(strokes, hand(true, StrokeTarget::Piece(CrashRight)))?;
                 add(strokes, kick)?;
                 if step.blow == Blow::FullStab {
-                    add(strokes, hand(false, Voice::Piece(Snare)))?;
+                    add(strokes, hand(false, StrokeTarget::Piece(Snare)))?;
                 }
             }
         }
@@ -227,7 +227,7 @@ fn graces(
 
 /// From which intensity on a stroke of a fill is played: a drummer at ease plays fewer of them. It
 /// goes by the time between strokes as fine as this one: 0 from 0.2 s on, 0.7 at 50 ms. Tuned by ear.
-fn needs(ctx: &Context, at: Ticks, value: Value) -> f32 {
+fn min_intensity(ctx: &Context, at: Ticks, value: Value) -> f32 {
     let at = at.rem_euclid(ctx.layout.bar_len);
     let (_, count) = ctx.layout.count_of(at);
     let coarser: &[Value] = match value {
@@ -263,23 +263,29 @@ fn weight(swell: Swell, share: f32, ctx: &Context, at: Ticks, accent: bool, on_c
 /// What the hands have to do right after a fill: the lead hand lands on the crash, the other has its
 /// first stroke in the bar after.
 fn landing(ctx: &Context, beat: &Beat, span: &FillSpan) -> ArrayVec<Stroke, 2> {
-    let at = |limb, voice, tick| Stroke {
+    let at = |limb, target, tick| Stroke {
         tick,
         limb,
-        voice,
+        target,
         ..Stroke::EMPTY
     };
     let mut landing = ArrayVec::new();
-    landing.push(at(Limb::LeadHand, Voice::Opening { rides: false }, span.to));
+    landing.push(at(
+        Limb::LeadHand,
+        StrokeTarget::Opening { rides: false },
+        span.to,
+    ));
     let first = ctx.layout.resolve(beat.snare[0]).first().copied();
     let other = match (beat.lead.hands, first) {
         // Hand to hand, the other's turn comes a sixteenth after the 1.
-        (Hands::Both | Hands::Drums(..), _) => Some((TICKS_PER_QUARTER / 4, Voice::HandCymbal)),
-        (_, Some(first)) => Some((first, Voice::Piece(beat.snare_piece))),
+        (Hands::Both | Hands::Drums(..), _) => {
+            Some((TICKS_PER_QUARTER / 4, StrokeTarget::HandCymbal))
+        }
+        (_, Some(first)) => Some((first, StrokeTarget::Piece(beat.snare_piece))),
         _ => None,
     };
-    if let Some((first, voice)) = other {
-        landing.push(at(Limb::OtherHand, voice, span.to + first));
+    if let Some((first, target)) = other {
+        landing.push(at(Limb::OtherHand, target, span.to + first));
     }
     landing
 }
@@ -289,7 +295,7 @@ pub(super) fn cut_short(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: &m
     for landing in landing(ctx, beat, span) {
         let last = strokes.iter().rposition(|s| s.limb == landing.limb);
         if let Some(i) = last
-            && landing.tick - strokes[i].tick < limbs::room(ctx, &strokes[i], &landing)
+            && landing.tick - strokes[i].tick < limbs::minimum_gap(ctx, &strokes[i], &landing)
         {
             let gone = strokes.remove(i);
             strokes.retain(|s| s.grace == 0 || s.tick + s.grace != gone.tick);
@@ -306,7 +312,8 @@ pub(super) fn playable(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: &[S
         let Some(hand) = last.get_mut(stroke.limb as usize) else {
             continue;
         };
-        if hand.is_some_and(|last| stroke.tick - last.tick < limbs::room(ctx, &last, stroke)) {
+        if hand.is_some_and(|last| stroke.tick - last.tick < limbs::minimum_gap(ctx, &last, stroke))
+        {
             return false;
         }
         *hand = Some(*stroke);

@@ -15,7 +15,7 @@ pub(super) struct Likes {
     pub(super) triplets: bool,
     /// Whether a whole-bar fill may take two bars in a slow song.
     pub(super) two_bars: bool,
-    /// How much intensity a fast stroke needs, beside others; see `super::place::needs`.
+    /// How much intensity a fast stroke needs, beside others; see `super::place::min_intensity`.
     pub(super) reluctance: f32,
 }
 

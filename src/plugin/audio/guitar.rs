@@ -1,6 +1,6 @@
 //! The guitar as it comes into the plugin: notes, and the sound of the side-chain.
 
-use crate::riff::Struck;
+use crate::riff::GuitarStroke;
 use crate::riff::onset::Detector;
 use crate::settings::Listen;
 use arrayvec::ArrayVec;
@@ -15,7 +15,7 @@ pub struct GuitarIn {
     detector: Detector,
     /// Whether the detector heard the last block.
     heard: bool,
-    struck: ArrayVec<Struck, MAX_STRUCK>,
+    struck: ArrayVec<GuitarStroke, MAX_STRUCK>,
 }
 
 impl GuitarIn {
@@ -45,7 +45,7 @@ impl GuitarIn {
             };
             // CLAP lets a note-on have velocity 0; MIDI reads it as a note-off.
             if velocity > 0.0 {
-                let _ = self.struck.try_push(Struck {
+                let _ = self.struck.try_push(GuitarStroke {
                     sample: timing,
                     ago: 0,
                     strength: velocity.min(1.0),
@@ -71,7 +71,7 @@ impl GuitarIn {
         for i in 0..side_len(channels) {
             let sample = channels.iter().map(|channel| channel[i]).sum::<f32>() * share;
             if let Some(onset) = self.detector.hear(sample) {
-                let _ = self.struck.try_push(Struck {
+                let _ = self.struck.try_push(GuitarStroke {
                     sample: u32::try_from(i).unwrap_or(0),
                     ago: onset.ago,
                     strength: onset.strength,
@@ -83,7 +83,7 @@ impl GuitarIn {
     }
 
     /// The strokes of the block, in the order in which they became known.
-    pub fn struck(&self) -> &[Struck] {
+    pub fn struck(&self) -> &[GuitarStroke] {
         &self.struck
     }
 }

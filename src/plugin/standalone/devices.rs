@@ -1,7 +1,7 @@
 //! What there is to hear it with: JACK, else a sound card, else nothing.
 
 use super::value;
-use crate::bridge::standalone_transport::{Choice, Devices};
+use crate::bridge::standalone_transport::{DeviceChoice, Devices};
 use cpal::traits::{DeviceTrait, HostTrait};
 
 /// Printed before the framework's own help.
@@ -23,7 +23,7 @@ pub(super) struct Found {
 }
 
 /// Looks for a way to be heard. Main thread.
-pub(super) fn find(args: &[String], choice: &Choice) -> Found {
+pub(super) fn find(args: &[String], choice: &DeviceChoice) -> Found {
     match value(args, &["-b", "--backend"]).as_deref() {
         None | Some("auto") => jack(args)
             .map_or_else(|| card(args, choice), Ok)
@@ -92,7 +92,7 @@ fn jack(args: &[String]) -> Option<Found> {
 }
 
 /// Through a sound card that can be opened.
-fn card(args: &[String], choice: &Choice) -> Result<Found, String> {
+fn card(args: &[String], choice: &DeviceChoice) -> Result<Found, String> {
     let host = cpal::default_host();
     let mut devices = Devices {
         way: "sound card".to_owned(),
@@ -254,7 +254,7 @@ mod tests {
     #[test]
     fn without_a_device_there_is_a_reason() {
         let args = ["fourlimb", "--backend", "dummy"].map(str::to_owned);
-        let found = find(&args, &Choice::default());
+        let found = find(&args, &DeviceChoice::default());
         assert!(
             found
                 .devices
