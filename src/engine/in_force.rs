@@ -92,12 +92,12 @@ impl InForce {
 /// The last answer, as long as it holds: most blocks ask nothing of the chart.
 #[derive(Debug, Clone, Default)]
 pub struct Resolver {
-    /// The panel that was asked with, the first tick that it was asked for, and the answer.
-    held: Option<(Settings, Ticks, InForce)>,
+    /// The first tick that it was asked for, and the answer.
+    held: Option<(Ticks, InForce)>,
 }
 
 impl Resolver {
-    /// Forgets the last answer: the chart or the bar lines have changed.
+    /// Forgets the last answer: panel, chart or bar lines have changed.
     pub fn forget(&mut self) {
         self.held = None;
     }
@@ -107,14 +107,13 @@ impl Resolver {
     /// # Realtime
     /// No allocation.
     pub fn at(&mut self, tick: Ticks, inputs: &Inputs) -> InForce {
-        if let Some((panel, from, held)) = &self.held
-            && (*from..held.until).contains(&tick)
-            && panel == inputs.panel
-        {
-            return *held;
+        match &self.held {
+            Some((from, held)) if (*from..held.until).contains(&tick) => *held,
+            _ => {
+                let now = InForce::at(tick, inputs);
+                self.held = Some((tick, now));
+                now
+            }
         }
-        let now = InForce::at(tick, inputs);
-        self.held = Some((*inputs.panel, tick, now));
-        now
     }
 }

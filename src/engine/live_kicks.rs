@@ -75,7 +75,7 @@ pub struct PlayAlong<'a> {
     /// The span.
     pub span: &'a Span,
     /// What holds where it begins.
-    pub here: InForce,
+    pub here: &'a InForce,
     /// What decides what is played.
     pub inputs: Inputs<'a>,
     /// Whether the part has the riff's kicks already.

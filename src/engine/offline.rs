@@ -42,9 +42,11 @@ pub fn play(timeline: &Timeline) -> Vec<Hit> {
     for bar in timeline.bars() {
         let bpm = timeline.tempo().bpm_at(bar.start);
         let mut at = bar.start;
+        sequencer.inputs_changed();
         while at < bar.end() {
             while let Some(change) = changes.next_if(|change| change.at <= at) {
                 change.apply(&mut panel);
+                sequencer.inputs_changed();
             }
             let until = changes
                 .peek()

@@ -63,7 +63,7 @@ impl Sequencer {
         self.resolver.at(tick, inputs)
     }
 
-    /// The chart or the bar lines are others than when last asked. The bar in hand goes on as it was composed;
+    /// The panel, the chart or the bar lines are others than when last asked. The bar in hand goes on as it was composed;
     /// levels follow at once.
     pub fn inputs_changed(&mut self) {
         self.resolver.forget();

@@ -29,6 +29,8 @@ pub(super) struct SpanPlayer {
     live_kicks: LiveKicks,
     /// Writes the guitar into the riff.
     pub(super) capture: Capture,
+    /// What the panel said in the last block.
+    panel: Settings,
     /// How many spans this block had so far.
     spans: u32,
     /// Whether the clock wrapped a loop in the last block, so that meter and bar may differ now.
@@ -49,6 +51,7 @@ impl SpanPlayer {
             map: NoteMap::default(),
             live_kicks: LiveKicks::default(),
             capture: Capture::default(),
+            panel: Settings::default(),
             spans: 0,
             wrapped: false,
             taken: 0,
@@ -100,6 +103,10 @@ impl SpanPlayer {
         sink: &mut impl EventSink,
     ) {
         (self.spans, self.taken) = (0, 0);
+        if *block.panel != self.panel {
+            self.panel = *block.panel;
+            self.sequencer.inputs_changed();
+        }
         let playing = block.host.playing;
         if block.panel.bypass || !playing || !was_running {
             self.note_offs.release_all(0, sink);
@@ -141,7 +148,15 @@ impl SpanPlayer {
             said: is_first,
         };
         sink.passes(span, &passing);
-        let strokes = self.hear_guitar(span, block, bpm);
+        let inputs = Inputs {
+            panel: block.panel,
+            chart: &self.chart,
+            riff: &self.riff,
+            bars: &self.grid,
+            bpm,
+        };
+        let here = self.sequencer.in_force(span.from, &inputs);
+        let strokes = self.hear_guitar(span, block, here.bar.meter.bar_len());
         let inputs = Inputs {
             panel: block.panel,
             chart: &self.chart,
@@ -161,7 +176,7 @@ impl SpanPlayer {
             live_kicks: &mut self.live_kicks,
             strokes,
             span,
-            here: self.sequencer.in_force(span.from, &inputs),
+            here: &here,
             inputs,
             follows: self.sequencer.follows_riff(),
             sample_rate,
@@ -178,14 +193,13 @@ impl SpanPlayer {
     }
 
     /// Hears the strokes of the guitar that became known in a span, and those before that no span took; writes
-    /// them into the riff where they are to be. Returns them.
+    /// them into the riff where they are to be. Returns them. `bar` is the length of a bar in ticks.
     fn hear_guitar<'a>(
         &mut self,
         span: &Span,
         block: &BlockInput<'a>,
-        bpm: f64,
+        bar: Ticks,
     ) -> &'a [GuitarStroke] {
-        let bar = self.bar_at(span.from, block.panel, bpm).meter.bar_len();
         let time = (span.from, span.to);
         self.capture
             .pass(time, span.pace(), span.jumped, bar, &mut self.riff);

@@ -100,7 +100,7 @@ mod tests {
     fn length(document: &Document) -> i64 {
         (0..=9)
             .rev()
-            .find(|end| *end == 0 || document.riff.knows(0, *end))
+            .find(|end| *end == 0 || document.riff.knows(end - 1, *end))
             .unwrap_or(0)
     }
 

@@ -392,5 +392,6 @@ pub fn play_span(
         bars,
         bpm,
     };
+    sequencer.inputs_changed();
     sequencer.play(from, to, &inputs, |found, _| hit(found));
 }

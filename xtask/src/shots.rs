@@ -175,8 +175,8 @@ fn harness(set: fn(&mut Stage)) -> Harness<'static, Stage> {
                 let rect = ui.ctx().content_rect();
                 let ui = &mut ui.new_child(UiBuilder::new().max_rect(rect));
                 ui.set_clip_rect(rect);
-                let snapshot =
-                    Snapshot::new(stage.values, &stage.playhead).with_project(&stage.project);
+                let snapshot = Snapshot::new(stage.values, &stage.playhead)
+                    .with_document(&stage.project.document());
                 stage.panel.look = stage.look;
                 stage.panel.show(ui, &snapshot, &mut Vec::new());
             },
