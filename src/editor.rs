@@ -2,7 +2,7 @@
 //!
 //! - [`panel`]: the views in their places: [`header`], [`styles`], [`main_controls`], [`riff`], [`played`], [`lanes`]
 //! - [`strip`]: the song strip; [`chart`]: what its sections say
-//! - [`action`]: everything that a view can ask for; [`carry_out`]: does it
+//! - [`action`]: everything that a view can ask for; [`mod@carry_out`]: does it
 //! - [`controls`], [`snapshot`]: what views are given
 //! - [`gestures`]: from what they set to what a host wants to hear
 //! - [`picture`], [`description`], `marks`: the bar composed, in words, and as shapes

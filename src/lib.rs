@@ -6,16 +6,26 @@
 //!
 //! | room | what it does |
 //! | --- | --- |
-//! | [`time`] | ticks, meters, tempi: pure arithmetic |
-//! | [`kit`] | the pieces of the kit and their note map |
-//! | [`groove`] | the drummer: settings and a bar in, strokes out |
+//! | [`choice`] | what a choice is made of: its names, its texts, its parser |
+//! | [`time`] | ticks, meters, tempi, the observed tempo map: pure arithmetic |
+//! | [`kit`] | the pieces of the kit and their keys |
+//! | [`midi`] | Standard MIDI Files, note-offs |
+//! | [`settings`] | every setting: its range, default, texts and place |
 //! | [`riff`] | the guitar's attacks: heard, captured, kept for the kick to follow |
+//! | [`groove`] | the drummer: settings and a bar in, strokes out |
+//! | [`check`] | whether a person can play a file |
 //! | [`song`] | a whole song: sections, automation lanes, the file they are kept in |
+//! | [`transport`] | the host's time: clock and bar lines |
+//! | [`engine`] | what is played when: live, offline, in the picture |
+//! | [`recorder`] | what was played |
+//! | [`export`] | songs and recordings as files |
 //! | [`preview`] | the built-in sound |
-//! | [`output`] | strokes to timed notes: the clock, note-offs, MIDI files, text charts |
-//! | `files` | files written whole or not at all, for the commands and the plugin |
-//! | `plugin` | the shell: parameters, transport, process, state |
-//! | `editor` | the picture |
+//! | `files` | files written whole or not at all |
+//! | `project` | the document, its undo, its jobs |
+//! | `params` | the host's parameters |
+//! | `bridge` | what the plugin and its window say to each other |
+//! | `editor` | the window |
+//! | `plugin` | the shell: process, state |
 //! | `cli` | the program's commands |
 //!
 //! Everything above `files` is the core: no framework, no host, no threads, no clock on the wall.

@@ -1,6 +1,6 @@
 //! What the songwriter sets, in one place: the inputs of the drummer and of the plugin around it.
 //!
-//! [`table`] has a row for every setting; parameters, controls, lanes and section fields come from it.
+//! `table` has a row for every setting; parameters, controls, lanes and section fields come from it.
 
 mod choices;
 mod kind;

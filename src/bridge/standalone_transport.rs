@@ -1,4 +1,4 @@
-//! The stand-alone's desk: what its user sets about time and devices. Part of the bridge: the editor
+//! The stand-alone's transport: what its user sets about time and devices. Part of the bridge: the editor
 //! writes, the audio thread reads, through atomics; there is none in a host.
 
 use std::sync::atomic::{AtomicBool, AtomicU32, AtomicU64, Ordering::Relaxed};
@@ -26,7 +26,7 @@ pub struct Wishes {
     pub looping: bool,
     /// First and last bar of the loop, counted from 1.
     pub loop_bars: (u32, u32),
-    /// Whether the JACK transport is followed in place of the desk's own.
+    /// Whether the JACK transport is followed in place of the strip's own.
     pub follow: bool,
 }
 
@@ -97,7 +97,7 @@ pub struct DeviceChoice {
     pub values: Vec<f32>,
 }
 
-/// The desk.
+/// The stand-alone's transport and devices, as its user sets them.
 #[derive(Debug, Default)]
 pub struct StandaloneTransport {
     playing: AtomicBool,
@@ -117,32 +117,32 @@ pub struct StandaloneTransport {
     kept: Mutex<Vec<f32>>,
 }
 
-/// The desk of this program; `None` in a host. Main thread.
+/// That of this program; `None` in a host. Main thread.
 static OF_THE_PROGRAM: Mutex<Option<Arc<StandaloneTransport>>> = Mutex::new(None);
 
 impl StandaloneTransport {
-    /// A desk with these wishes; `kept` are the values of the editor's controls to go on with, if any.
+    /// One with these wishes; `kept` are the values of the editor's controls to go on with, if any.
     /// Main thread.
     pub fn new(wishes: Wishes, devices: Devices, kept: Vec<f32>) -> Self {
-        let desk = Self {
+        let transport = Self {
             devices,
             kept: Mutex::new(kept),
             ..Self::default()
         };
-        desk.set(wishes);
-        desk
+        transport.set(wishes);
+        transport
     }
 
-    /// Makes this the desk that every instance made from now on has. Main thread; the stand-alone
+    /// Makes this the one that every instance made from now on has. Main thread; the stand-alone
     /// alone does so.
-    pub fn install(desk: Arc<Self>) {
+    pub fn install(transport: Arc<Self>) {
         let mut place = OF_THE_PROGRAM
             .lock()
             .unwrap_or_else(PoisonError::into_inner);
-        *place = Some(desk);
+        *place = Some(transport);
     }
 
-    /// The desk of this program. Main thread.
+    /// That of this program. Main thread.
     pub fn installed() -> Option<Arc<Self>> {
         let place = OF_THE_PROGRAM
             .lock()
@@ -218,9 +218,12 @@ mod tests {
 
     #[test]
     fn what_is_set_is_read_and_nonsense_is_mended() {
-        let desk = StandaloneTransport::new(Wishes::default(), Devices::default(), vec![0.5]);
-        assert_eq!((desk.take_kept(), desk.take_kept()), (vec![0.5], vec![]));
-        assert_eq!(desk.wishes(), Wishes::default());
+        let transport = StandaloneTransport::new(Wishes::default(), Devices::default(), vec![0.5]);
+        assert_eq!(
+            (transport.take_kept(), transport.take_kept()),
+            (vec![0.5], vec![])
+        );
+        assert_eq!(transport.wishes(), Wishes::default());
         let wild = Wishes {
             playing: true,
             bpm: f64::NAN,
@@ -229,8 +232,8 @@ mod tests {
             loop_bars: (7, 2),
             follow: false,
         };
-        desk.set(wild);
-        let mended = desk.wishes();
+        transport.set(wild);
+        let mended = transport.wishes();
         assert_eq!(
             (mended.bpm, mended.meter, mended.loop_bars),
             (120.0, (1, 4), (7, 7))
@@ -240,14 +243,14 @@ mod tests {
 
     #[test]
     fn a_choice_is_taken_once() {
-        let desk = StandaloneTransport::default();
-        assert_eq!(desk.take_choice(), None);
+        let transport = StandaloneTransport::default();
+        assert_eq!(transport.take_choice(), None);
         let choice = DeviceChoice {
             sound: Some("card".to_owned()),
             ..DeviceChoice::default()
         };
-        desk.choose(choice.clone());
-        assert_eq!(desk.take_choice(), Some(choice));
-        assert_eq!(desk.take_choice(), None);
+        transport.choose(choice.clone());
+        assert_eq!(transport.take_choice(), Some(choice));
+        assert_eq!(transport.take_choice(), None);
     }
 }

@@ -88,7 +88,7 @@ pub struct Export {
     pub options: Options,
     /// Whether a file that is there is replaced.
     pub replace: bool,
-    /// Whether it has the host's tempi as far as they were seen; else the chart's.
+    /// Whether it has the host's tempi as far as they were observed; else the chart's.
     pub host_tempo: bool,
 }
 

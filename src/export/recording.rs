@@ -12,12 +12,12 @@ use crate::time::ObservedTempoMap;
 ///
 /// # Errors
 /// [`SmfError`] where a position can't be said in the format.
-pub fn file(passage: &Passage, seen: &ObservedTempoMap) -> Result<Exported, SmfError> {
-    let start = seen.bar_at(passage.from).start;
+pub fn file(passage: &Passage, observed: &ObservedTempoMap) -> Result<Exported, SmfError> {
+    let start = observed.bar_at(passage.from).start;
     // The tick before the end is the last one that was played.
     let last = (passage.region.end - 1).max(passage.from);
-    let end = seen.line_after(last);
-    let number = |tick| u32::try_from(seen.bar_number(tick)).unwrap_or(0);
+    let end = observed.line_after(last);
+    let number = |tick| u32::try_from(observed.bar_number(tick)).unwrap_or(0);
     let bars = (number(passage.from), number(last));
     let notes: Vec<_> = passage
         .region
@@ -31,7 +31,7 @@ pub fn file(passage: &Passage, seen: &ObservedTempoMap) -> Result<Exported, SmfE
     let count = notes.len();
     let conductor = Conductor {
         title: format!("Played, {}", What::Bars(bars.0, bars.1)),
-        ..Conductor::seen(start..end, seen)
+        ..Conductor::observed(start..end, observed)
     };
     let drums = NoteTrack {
         name: DRUMS.to_owned(),

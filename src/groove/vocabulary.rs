@@ -104,7 +104,7 @@ const PLAIN: Beat = Beat {
 };
 
 /// Every beat, in slot order.
-pub static VOCABULARY: [Beat; 33] = [
+pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     Beat {
         style: Style::Rock,
         kick: &[&[STRONG]],

@@ -75,13 +75,13 @@ impl Conductor {
         }
     }
 
-    /// The same of a span of a host's song as it was seen. The span may begin before the song.
-    pub fn seen(span: Range<Ticks>, seen: &ObservedTempoMap) -> Self {
+    /// The same of a span of a host's song as it was observed. The span may begin before the song.
+    pub fn observed(span: Range<Ticks>, observed: &ObservedTempoMap) -> Self {
         // What holds at the start of the song holds before it.
         let earliest = |at: Ticks| if at == 0 { span.start.min(0) } else { at };
-        let tempo = seen.tempo();
+        let tempo = observed.tempo();
         let tempi = tempo.changes().map(|(at, bpm)| (earliest(at), bpm));
-        let meters = seen.meters().iter().map(|&(at, m)| (earliest(at), m));
+        let meters = observed.meters().iter().map(|&(at, m)| (earliest(at), m));
         Self {
             tempi: within(&span, tempi),
             meters: within(&span, meters),

@@ -33,17 +33,17 @@ pub fn run(args: Vec<String>) -> bool {
         if let Some(trouble) = &devices.trouble {
             eprintln!("{trouble}");
         }
-        let desk = Arc::new(StandaloneTransport::new(wishes, devices, choice.values));
-        StandaloneTransport::install(desk.clone());
+        let transport = Arc::new(StandaloneTransport::new(wishes, devices, choice.values));
+        StandaloneTransport::install(transport.clone());
         let well = nice_plug::prelude::nice_export_standalone_with_args::<Fourlimb, _>(args);
-        let Some(chosen) = desk.take_choice().filter(|_| well) else {
+        let Some(chosen) = transport.take_choice().filter(|_| well) else {
             return well;
         };
         choice = chosen;
         // Starting over should not burst into playing.
         wishes = Wishes {
             playing: false,
-            ..desk.wishes()
+            ..transport.wishes()
         };
     }
 }

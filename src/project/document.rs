@@ -112,6 +112,16 @@ pub struct Document {
     pub view: ViewSettings,
     /// Fields of the saved form that this version does not know or could not read, as they came.
     unread: Map<String, Value>,
+    /// What stands in the place of those that could not be read, until the user changes it.
+    stand_in: StandIn,
+}
+
+/// The parts of a document that can stand in for unread ones.
+#[derive(Debug, Clone, Default)]
+struct StandIn {
+    riff: Arc<Riff>,
+    observed: Arc<ObservedTempoMap>,
+    view: ViewSettings,
 }
 
 /// The fields of the saved form.
@@ -178,6 +188,11 @@ impl Document {
             fields.insert(NUMBER.to_owned(), number);
         }
         document.unread = fields;
+        document.stand_in = StandIn {
+            riff: document.riff.clone(),
+            observed: document.observed.clone(),
+            view: document.view,
+        };
         document
     }
 
@@ -200,9 +215,9 @@ impl Document {
         put(&mut fields, VIEW, &self.view);
         // What could not be read goes back as it came, unless there is something of ours in its place by now.
         let is_ours = |name: &str| match name {
-            RIFF => !self.riff.is_empty(),
-            OBSERVED => !self.observed.is_empty(),
-            VIEW => self.view != ViewSettings::default(),
+            RIFF => self.riff != self.stand_in.riff,
+            OBSERVED => self.observed != self.stand_in.observed,
+            VIEW => self.view != self.stand_in.view,
             _ => false,
         };
         for (name, value) in &self.unread {
@@ -269,6 +284,22 @@ mod tests {
         changed.riff = Arc::new(Riff::new([], 0, 3840));
         assert_eq!(changed.saved().0["riff"]["schema"], 1);
         assert_eq!(changed.saved().0["maps"], json!([1, 2, 3]));
+    }
+
+    /// Also where something was there that stands in for it.
+    #[test]
+    fn an_unread_part_outlives_what_was_there_before() {
+        let before = Document {
+            riff: Arc::new(Riff::new([], 0, 3840)),
+            ..Document::default()
+        };
+        let newer = json!({"schema": 9, "new": "shape"});
+        let saved = SavedDocument(json!({"schema": 2, "song": null, "riff": newer}));
+        let mut document = Document::read(saved, &before);
+        assert_eq!(document.riff, before.riff);
+        assert_eq!(document.saved().0["riff"], newer);
+        document.riff = Arc::default();
+        assert_eq!(document.saved().0["riff"]["schema"], 1, "the user's own");
     }
 
     #[test]

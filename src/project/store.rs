@@ -277,12 +277,17 @@ impl Project {
     pub fn load(&self, saved: SavedDocument) {
         let mut kept = self.lock();
         let document = Document::read(saved, &kept.document);
-        let same = document.song.is(&kept.document.song) && document.riff == kept.document.riff;
+        let same_song = document.song.is(&kept.document.song);
+        let same_riff = document.riff == kept.document.riff;
+        kept.meters = document.host_meters().to_vec();
         kept.document = document;
-        if !same {
-            kept.undo.forget();
-            kept.hand_song();
+        // The same song may be laid out in other meters now.
+        kept.hand_song();
+        if !same_riff {
             kept.hand_riff();
+        }
+        if !(same_song && same_riff) {
+            kept.undo.forget();
         }
     }
 
@@ -331,7 +336,7 @@ impl Kept {
         let other_song = change.song.as_ref().is_some_and(|other| !other.is(song));
         let other_riff = change.riff.as_ref().is_some_and(|other| other != riff);
         let touched = (change.song.is_some(), change.riff.is_some());
-        if other_song || other_riff || touched.1 {
+        if other_song || other_riff {
             self.undo.change(change, gesture, &mut self.document);
             self.changed(touched);
         }
@@ -378,5 +383,50 @@ impl Kept {
             riff,
             generation: self.generation,
         });
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::json;
+
+    /// A project with a song that goes by the host's meter, in a host that had this one.
+    fn in_host_meter(meter: &str) -> SavedDocument {
+        let section = json!({"name": "verse", "bars": 4, "meter": "host", "style": "rock"});
+        SavedDocument(json!({
+            "schema": 2,
+            "song": {"fourlimb_song": 1, "title": "", "sections": [section]},
+            "observed": {"schema": 1, "tempi": [[0, 120.0]], "meters": [[0, meter]],
+                "tempi_known": [[0, 6720]], "meters_known": [[0, 6720]]},
+        }))
+    }
+
+    #[test]
+    fn the_audio_thread_has_the_chart_that_is_shown() {
+        let project = Project::default();
+        let mut ends = project.take_audio().unwrap();
+        let mut chart = Chart::default();
+        let mut charts = Vec::new();
+        for meter in ["4/4", "7/8", "7/8", "4/4"] {
+            project.load(in_host_meter(meter));
+            project.take_up();
+            ends.charts.receive(&mut chart);
+            let shown = project.song().unwrap();
+            assert_eq!(&chart, shown.timeline.chart(), "{meter}");
+            charts.push(chart.clone());
+        }
+        assert_ne!(charts[0], charts[1]);
+    }
+
+    #[test]
+    fn a_change_that_changes_nothing_is_none() {
+        let project = Project::default();
+        project.change_riff(|riff| *riff = Riff::new([], 0, 3840));
+        project.undo();
+        let changes = project.changes();
+        project.change_riff(Riff::clear);
+        assert!(project.can().redo);
+        assert_eq!(project.changes(), changes);
     }
 }

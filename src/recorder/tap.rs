@@ -1,6 +1,6 @@
-//! The tape: what was played, as the audio thread tells it, for whoever keeps it ([`super::played`]).
+//! The tap: what was played, as the audio thread tells it, for whoever keeps it ([`super::Recorder`]).
 //!
-//! Notes go on it as they were sent, at their tick in the song, and beside them what the playhead passed
+//! Notes go out as they were sent, at their tick in the song, and beside them what the playhead passed
 //! over. A note lands on the tick where a recording host writes it.
 
 use crate::engine::Passing;
@@ -167,7 +167,7 @@ impl<O: Outlet> RecorderTap<O> {
         }
     }
 
-    /// The playhead passes over a span: as [`super::NoteSink::passes`].
+    /// The playhead passes over a span: as the engine's sink is told.
     pub fn pass(&mut self, span: &Span, passing: &Passing) {
         if span.jumped {
             self.tell();

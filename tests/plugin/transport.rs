@@ -8,13 +8,13 @@ use fourlimb::editor::transport::{self, Ask};
 use fourlimb::editor::{text, theme};
 
 struct Strip {
-    desk: StandaloneTransport,
+    transport: StandaloneTransport,
     asked: Vec<Ask>,
 }
 
 fn strip(devices: Devices) -> Harness<'static, Strip> {
     let state = Strip {
-        desk: StandaloneTransport::new(Wishes::default(), devices, Vec::new()),
+        transport: StandaloneTransport::new(Wishes::default(), devices, Vec::new()),
         asked: Vec::new(),
     };
     let mut harness = Harness::builder()
@@ -23,11 +23,16 @@ fn strip(devices: Devices) -> Harness<'static, Strip> {
         .build_ui_state(
             |ui, state: &mut Strip| {
                 let mut asks = Vec::new();
-                transport::show(ui, state.desk.wishes(), state.desk.devices(), &mut asks);
+                transport::show(
+                    ui,
+                    state.transport.wishes(),
+                    state.transport.devices(),
+                    &mut asks,
+                );
                 for ask in asks {
                     match &ask {
-                        Ask::Set(wishes) => state.desk.set(*wishes),
-                        Ask::Rewind => state.desk.rewind(),
+                        Ask::Set(wishes) => state.transport.set(*wishes),
+                        Ask::Rewind => state.transport.rewind(),
                         Ask::Choose(_) => {}
                     }
                     state.asked.push(ask);
@@ -43,27 +48,27 @@ fn strip(devices: Devices) -> Harness<'static, Strip> {
 fn it_starts_and_stops_by_button_and_by_the_space_bar() {
     let mut harness = strip(Devices::default());
     assert!(
-        !harness.state().desk.wishes().playing,
+        !harness.state().transport.wishes().playing,
         "it stands to begin with"
     );
     harness.get_by_label(text::START).click();
     harness.run();
-    assert!(harness.state().desk.wishes().playing);
+    assert!(harness.state().transport.wishes().playing);
     harness.get_by_label(text::STOP).click();
     harness.run();
-    assert!(!harness.state().desk.wishes().playing);
+    assert!(!harness.state().transport.wishes().playing);
     for playing in [true, false] {
         harness.key_press(egui::Key::Space);
         harness.run();
         assert_eq!(
-            harness.state().desk.wishes().playing,
+            harness.state().transport.wishes().playing,
             playing,
             "once a press"
         );
     }
     harness.get_by_label(text::TO_START).click();
     harness.run();
-    assert_eq!(harness.state().desk.rewinds(), 1);
+    assert_eq!(harness.state().transport.rewinds(), 1);
 }
 
 #[test]
@@ -82,7 +87,7 @@ fn everything_on_it_has_a_name() {
         .get_by_role_and_label(Role::CheckBox, text::LOOP)
         .click();
     harness.run();
-    assert!(harness.state().desk.wishes().looping);
+    assert!(harness.state().transport.wishes().looping);
     assert!(
         harness.query_by_label(text::FOLLOW_JACK).is_none(),
         "there is no JACK"
@@ -101,10 +106,13 @@ fn following_takes_the_rest_out_of_hand() {
         .get_by_role_and_label(Role::CheckBox, text::FOLLOW_JACK)
         .click();
     harness.run();
-    assert!(harness.state().desk.wishes().follow);
+    assert!(harness.state().transport.wishes().follow);
     harness.key_press(egui::Key::Space);
     harness.run();
-    assert!(!harness.state().desk.wishes().playing, "JACK has the say");
+    assert!(
+        !harness.state().transport.wishes().playing,
+        "JACK has the say"
+    );
     assert!(
         harness
             .get_by_label(text::START)

@@ -5,9 +5,9 @@ use crate::transport::HostTime;
 use nice_plug::prelude::Transport;
 use std::sync::Arc;
 
-/// The transport of the desk. Audio thread; no allocation.
+/// The stand-alone's own time. Audio thread; no allocation.
 pub struct StandaloneTime {
-    desk: Arc<StandaloneTransport>,
+    transport: Arc<StandaloneTransport>,
     /// Position of the next block's first sample, in quarter notes.
     at: f64,
     rolling: bool,
@@ -17,19 +17,19 @@ pub struct StandaloneTime {
 
 impl StandaloneTime {
     /// At the start of the song. Main thread.
-    pub fn new(desk: Arc<StandaloneTransport>) -> Self {
+    pub fn new(transport: Arc<StandaloneTransport>) -> Self {
         Self {
             at: 0.0,
             rolling: false,
-            rewinds: desk.rewinds(),
-            meter: desk.wishes().meter,
-            desk,
+            rewinds: transport.rewinds(),
+            meter: transport.wishes().meter,
+            transport,
         }
     }
 
     /// The time of a block of `frames` samples, in place of what the framework says.
     pub fn block(&mut self, framework: &Transport, frames: u32) -> HostTime {
-        let wishes = self.desk.wishes();
+        let wishes = self.transport.wishes();
         if wishes.follow {
             self.rolling = false;
             return jack(framework);
@@ -41,7 +41,7 @@ impl StandaloneTime {
         let bar = f64::from(wishes.meter.0) * 4.0 / f64::from(wishes.meter.1);
         let (first, last) = wishes.loop_bars;
         let (start, end) = (f64::from(first - 1) * bar, f64::from(last) * bar);
-        let rewinds = self.desk.rewinds();
+        let rewinds = self.transport.rewinds();
         if rewinds != self.rewinds || wishes.meter != self.meter {
             // Bars are counted in one meter from the start: with another, the song begins again.
             self.rewinds = rewinds;
@@ -113,12 +113,12 @@ mod tests {
     use crate::bridge::standalone_transport::Devices;
 
     fn own(wishes: Wishes) -> (Arc<StandaloneTransport>, StandaloneTime) {
-        let desk = Arc::new(StandaloneTransport::new(
+        let transport = Arc::new(StandaloneTransport::new(
             wishes,
             Devices::default(),
             Vec::new(),
         ));
-        (desk.clone(), StandaloneTime::new(desk))
+        (transport.clone(), StandaloneTime::new(transport))
     }
 
     #[test]
@@ -127,8 +127,8 @@ mod tests {
             playing: true,
             ..Wishes::default()
         };
-        let (desk, mut time) = own(rolls);
-        let mut block = || time.roll(&desk.wishes(), 48_000.0, 24_000);
+        let (transport, mut time) = own(rolls);
+        let mut block = || time.roll(&transport.wishes(), 48_000.0, 24_000);
         // At 120 BPM a quarter has 24,000 samples.
         for i in 0..6 {
             let now = block();
@@ -136,12 +136,12 @@ mod tests {
             assert_eq!(now.pos_quarters, Some(f64::from(i)));
             assert_eq!(now.bar_quarters, Some(if i < 4 { 0.0 } else { 4.0 }));
         }
-        desk.set(Wishes::default());
+        transport.set(Wishes::default());
         assert!(!block().playing);
         assert_eq!(block().pos_quarters, Some(6.0), "it stands");
-        desk.set(rolls);
+        transport.set(rolls);
         assert_eq!(block().pos_quarters, Some(4.0), "the bar begins again");
-        desk.rewind();
+        transport.rewind();
         assert_eq!(block().pos_quarters, Some(0.0));
         assert_eq!(block().pos_quarters, Some(1.0), "once");
     }
@@ -155,10 +155,10 @@ mod tests {
             loop_bars: (2, 3),
             ..Wishes::default()
         };
-        let (desk, mut time) = own(wishes);
+        let (transport, mut time) = own(wishes);
         let mut seen = Vec::new();
         for _ in 0..16 {
-            let now = time.roll(&desk.wishes(), 48_000.0, 12_000);
+            let now = time.roll(&transport.wishes(), 48_000.0, 12_000);
             assert_eq!(now.loop_quarters, Some((3.5, 10.5)));
             seen.push(now.pos_quarters.unwrap());
         }
@@ -172,16 +172,17 @@ mod tests {
             playing: true,
             ..Wishes::default()
         };
-        let (desk, mut time) = own(wishes);
+        let (transport, mut time) = own(wishes);
         for _ in 0..5 {
-            time.roll(&desk.wishes(), 48_000.0, 24_000);
+            time.roll(&transport.wishes(), 48_000.0, 24_000);
         }
-        desk.set(Wishes {
+        transport.set(Wishes {
             meter: (3, 4),
             ..wishes
         });
         assert_eq!(
-            time.roll(&desk.wishes(), 48_000.0, 24_000).pos_quarters,
+            time.roll(&transport.wishes(), 48_000.0, 24_000)
+                .pos_quarters,
             Some(0.0)
         );
     }
