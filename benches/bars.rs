@@ -2,7 +2,7 @@
 
 #![allow(missing_docs)]
 
-use fourlimb::groove::{Part, compose, vocabulary};
+use fourlimb::groove::{Composer, Part, Request, vocabulary};
 use fourlimb::settings::Settings;
 use fourlimb::time::{Bar, Meter};
 use gungraun::{library_benchmark, library_benchmark_group, main};
@@ -12,7 +12,7 @@ use std::hint::black_box;
 fn composed(style: &str, bars: i64) -> usize {
     let mut settings = Settings::default();
     settings.bar_settings.style = vocabulary::slot(style).unwrap_or_default();
-    let mut part = Part::new();
+    let (mut composer, mut part) = (Composer::new(), Part::new());
     let meter = Meter::FOUR_FOUR;
     (0..bars)
         .map(|i| {
@@ -20,7 +20,7 @@ fn composed(style: &str, bars: i64) -> usize {
                 start: i * meter.bar_len(),
                 meter,
             };
-            compose(bar, 180.0, &settings.bar_settings, &mut part);
+            composer.compose(&Request::new(bar, 180.0, &settings.bar_settings), &mut part);
             part.strokes().len()
         })
         .sum()

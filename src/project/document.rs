@@ -120,7 +120,6 @@ pub struct Document {
 #[derive(Debug, Clone, Default)]
 struct StandIn {
     riff: Arc<Riff>,
-    observed: Arc<ObservedTempoMap>,
     view: ViewSettings,
 }
 
@@ -190,7 +189,6 @@ impl Document {
         document.unread = fields;
         document.stand_in = StandIn {
             riff: document.riff.clone(),
-            observed: document.observed.clone(),
             view: document.view,
         };
         document
@@ -216,7 +214,8 @@ impl Document {
         // What could not be read goes back as it came, unless there is something of ours in its place by now.
         let is_ours = |name: &str| match name {
             RIFF => self.riff != self.stand_in.riff,
-            OBSERVED => self.observed != self.stand_in.observed,
+            // A map grows while the host plays: one that is known goes before one that can't be read.
+            OBSERVED => !self.observed.is_empty(),
             VIEW => self.view != self.stand_in.view,
             _ => false,
         };
