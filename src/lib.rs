@@ -2,23 +2,32 @@
 //!
 //! Plays drums for songs of heavy music, like a person with two hands and two feet.
 //!
-//! The way of the data is one direction:
+//! Data flows in one direction:
 //!
-//! | room | what it does |
+//! | module | what it does |
 //! | --- | --- |
 //! | [`time`] | ticks, meters, tempi: pure arithmetic |
+//! | [`settings`] | what the songwriter sets |
 //! | [`kit`] | the pieces of the kit and their note map |
 //! | [`groove`] | the drummer: settings and a bar in, strokes out |
-//! | [`riff`] | the guitar's attacks: heard, captured, kept for the kick to follow |
-//! | [`song`] | a whole song: sections, automation lanes, the file they are kept in |
+//! | [`riff`] | the guitar's attacks: detected, captured, kept for the kick to follow |
+//! | [`song`] | a whole song: sections, automation lanes, the song file |
+//! | [`transport`] | the host's time as steady spans of ticks, and the bar lines |
+//! | [`engine`] | the sequencer, live and offline: what is in force, and the hits |
+//! | [`midi`] | notes with their note-offs, Standard MIDI Files |
+//! | [`recorder`] | live playing, kept for a while |
+//! | [`export`] | songs as MIDI files and text charts, sections edited by hand |
+//! | [`check`] | whether two hands and two feet can play some strokes |
 //! | [`preview`] | the built-in sound |
-//! | [`output`] | strokes to timed notes: the clock, note-offs, MIDI files, text charts |
-//! | `files` | files written whole or not at all, for the commands and the plugin |
-//! | `plugin` | the shell: parameters, transport, process, state |
-//! | `editor` | the picture |
+//! | `files` | atomic file writes, for the commands and the plugin |
+//! | `bridge` | snapshots from the audio thread to the editor |
+//! | `params` | the host's parameters |
+//! | `project` | the document that a project saves, undo, background jobs |
+//! | `plugin` | the plugin's entry points, audio thread and state |
+//! | `editor` | the graphical interface |
 //! | `cli` | the program's commands |
 //!
-//! Everything above `files` is the core: no framework, no host, no threads, no clock on the wall.
+//! Everything above `files` is the core: no framework, no host, no threads, no wall clock.
 //! `cargo check --lib --no-default-features` builds it alone.
 
 #[macro_use]
@@ -58,7 +67,7 @@ pub mod project;
 #[cfg(feature = "plugin")]
 #[doc(hidden)]
 pub mod entry {
-    // What the framework's macros expand to is theirs to answer for.
+    // Exempts the code that the framework's macros generate.
     #![allow(unreachable_pub, clippy::pedantic, clippy::undocumented_unsafe_blocks)]
     use crate::plugin::Fourlimb;
     use nice_plug::prelude::*;
