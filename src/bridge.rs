@@ -1,6 +1,6 @@
-//! The bridge between audio thread and editor: a picture of the playhead, through a triple buffer.
-//! One way only; the editor speaks to the drummer through parameters, and in the stand-alone to the
-//! transport through the [`standalone_transport`].
+//! The bridge from audio thread to editor: a snapshot of the playhead, through a triple buffer. It is one-way. The
+//! editor controls the drummer through parameters, and in the stand-alone the transport through
+//! [`standalone_transport`].
 
 pub mod standalone_transport;
 
@@ -16,13 +16,13 @@ use triple_buffer::{Input, Output, triple_buffer};
 /// What the editor sees of the audio thread.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Playhead {
-    /// The bar under the playhead and the tick in it; `None` while the transport stands.
+    /// The bar under the playhead and the tick in it; `None` while the transport is stopped.
     pub at: Option<(Bar, Ticks)>,
     /// Quarter notes a minute.
     pub bpm: f64,
-    /// The host's meter as it says it.
+    /// The meter that the host reports.
     pub meter: Option<(i32, i32)>,
-    /// The fill that was called in the bar.
+    /// The called fill of the bar.
     pub call: Call,
 }
 
@@ -64,8 +64,8 @@ pub fn bridge(window: Arc<EguiEditorState>) -> (AudioSide, EditorSide) {
 }
 
 impl AudioSide {
-    /// Shows the editor where the drummer is. Audio thread: a copy and an atomic swap, and only
-    /// while a window is open and something changed.
+    /// Publishes the playhead to the editor. Audio thread: a copy and an atomic swap, and only while a window is
+    /// open and something changed.
     pub fn publish(&mut self, player: &LivePlayer, host: &HostTime) {
         if !self.window.is_open() {
             return;
@@ -91,7 +91,7 @@ impl EditorSide {
         self.standalone_transport.as_deref()
     }
 
-    /// The latest picture. Main thread.
+    /// The latest snapshot. Main thread.
     pub fn playhead(&mut self) -> Playhead {
         *self.output.read()
     }

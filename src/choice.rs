@@ -1,8 +1,8 @@
-//! Small choices with a name each.
+//! Enumerations with a text for each value.
 
-/// What every choice has in common.
+/// The interface of every choice.
 pub trait Choice: Copy + PartialEq + Sized + 'static {
-    /// What it is a choice of, for messages.
+    /// The name of the kind of choice, for messages.
     const WHAT: &'static str;
     /// Every choice, in its frozen order.
     const CHOICES: &'static [Self];
@@ -12,7 +12,7 @@ pub trait Choice: Copy + PartialEq + Sized + 'static {
     /// Its place in the frozen order.
     fn place(self) -> u8;
 
-    /// The choice at a place; the last one beyond.
+    /// The choice at a place; the last one for places beyond the end.
     fn at(place: usize) -> Self {
         Self::CHOICES[place.min(Self::CHOICES.len() - 1)]
     }
@@ -20,7 +20,7 @@ pub trait Choice: Copy + PartialEq + Sized + 'static {
     /// The choice with this text.
     ///
     /// # Errors
-    /// A sentence that names the texts there are.
+    /// A sentence that lists the valid texts.
     fn parse(text: &str) -> Result<Self, String> {
         let found = Self::TEXTS.iter().position(|name| *name == text);
         found
@@ -29,14 +29,13 @@ pub trait Choice: Copy + PartialEq + Sized + 'static {
     }
 }
 
-/// What is wrong with a name that there is not.
+/// The message for an unknown name.
 pub(crate) fn unknown(what: &str, name: &str, names: &[&str]) -> String {
     let names = names.join(", ");
     format!("there is no {what} \"{name}\": use one of {names}")
 }
 
-/// Declares a small choice whose order, and so whose place in saved projects, never changes. Files hold it by
-/// its text.
+/// Declares an enumeration whose order, and so whose place in saved projects, never changes. Files store its text.
 macro_rules! choice {
     ($(#[$doc:meta])* $name:ident $what:literal { $($(#[$vdoc:meta])* $variant:ident = $text:literal),+ $(,)? }) => {
         $(#[$doc])*

@@ -1,12 +1,13 @@
-//! The engine: what holds now, and the hits that come of it. Live, offline and the picture of a bar drive it.
+//! The engine: resolves what is in force at a tick and yields hits. Live play, offline rendering and the editor's
+//! picture of a bar use it.
 //!
-//! - [`in_force`]: what holds at a tick, resolved once and passed down
-//! - [`sequencer`]: bars composed one after another, and their hits in a span of ticks
-//! - [`live`]: plays block by block in a host's time; what the plugin runs
-//! - [`offline`]: plays a whole song; what an export is made of
-//! - [`picture`]: looks at one bar as it will be played; what the editor shows
-//! - [`live_kicks`]: the feet play along with the guitar as it comes in
-//! - [`sink`]: where it all goes
+//! - [`in_force`]: the bar and settings in force at a tick, resolved once and passed down
+//! - [`sequencer`]: composes bar after bar, and yields the hits in a span of ticks
+//! - [`live`]: plays block by block in a host's time, for the plugin
+//! - [`offline`]: plays a whole song, for exports
+//! - [`picture`]: composes one bar as it will be played, for the editor
+//! - [`live_kicks`]: makes the feet play along with the live guitar
+//! - [`sink`]: the receiver of hits and note events
 
 pub mod in_force;
 pub mod live;

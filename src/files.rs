@@ -1,5 +1,5 @@
-//! Files that are written whole or not at all, and a song file made a MIDI file. For the commands
-//! and the plugin's background thread: reads and writes disks, so never on the audio thread.
+//! Atomic file writes, and the export of a song file as a MIDI file. For the commands and the plugin's background
+//! thread. These functions access the disk: never call them on the audio thread.
 //!
 //! Not part of the core: behind the feature `files`, which the plugin and the commands turn on.
 
@@ -10,17 +10,17 @@ use std::fs::{self, File, Permissions};
 use std::io::{self, ErrorKind, Write as _};
 use std::path::{Path, PathBuf};
 
-/// A file that could not be read or written. Each message names the file and says what to do; what
-/// was there before is there still.
+/// A file that could not be read or written. Each message names the file and says what to do. The previous file is
+/// still there.
 #[derive(Debug, thiserror::Error)]
 pub enum FileError {
-    /// There is a file of that name, and it was not to be replaced.
+    /// A file of that name exists, and replacing it was not allowed.
     #[error("{} exists already, and may hold your edits: choose another name, or replace it (--replace on a command line)", .0.display())]
     Exists(PathBuf),
-    /// The MIDI file would take the song file's place.
+    /// The MIDI file would overwrite the song file.
     #[error("{} is the song itself: choose another name for the MIDI file", .0.display())]
     SongItself(PathBuf),
-    /// There is a folder of that name.
+    /// The path is an existing folder.
     #[error("{} is a folder: name a file in it", .0.display())]
     IsFolder(PathBuf),
     /// The folder to write to is missing.
@@ -35,7 +35,7 @@ pub enum FileError {
     /// Reading failed.
     #[error("could not read {path}: {1}", path = .0.display())]
     Read(PathBuf, io::Error),
-    /// The song file makes no song.
+    /// The song file is invalid.
     #[error("{path}: {1}", path = .0.display())]
     Song(PathBuf, SongError),
     /// The song can't be exported as asked.
@@ -43,18 +43,18 @@ pub enum FileError {
     Export(#[from] ExportError),
 }
 
-/// What happens to a file that is there already.
+/// How to treat an existing file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Existing {
-    /// It stays, and nothing is written.
+    /// Keep it and write nothing.
     Keep,
-    /// It is replaced, once the new one is whole; its permissions stay.
+    /// Replace it once the new file is complete; its permissions stay.
     Replace,
 }
 
-/// Writes a file whole or not at all: beside its place first, on the disk for good, then renamed.
-/// Whoever looks sees the old file or the new one, never half of one; so does the disk after a
-/// failure of the power. Blocks until the disk has it.
+/// Writes a file atomically: to a temporary file in the same folder, synced to disk, then renamed. Readers see the
+/// old file or the new one, never half of one, and so does the disk after a power failure. Blocks until the data is
+/// on disk.
 ///
 /// # Errors
 /// [`FileError`], and nothing has changed.
@@ -62,7 +62,7 @@ pub fn write(path: &Path, bytes: &[u8], existing: Existing) -> Result<(), FileEr
     write_with(path, existing, |file| file.write_all(bytes))
 }
 
-/// The same for what is written piece by piece, and may be sought in.
+/// The same for a writer that writes piece by piece and may seek.
 ///
 /// # Errors
 /// [`FileError`], and nothing has changed.
@@ -78,7 +78,7 @@ pub fn write_with(
     if exists && existing == Existing::Keep {
         return Err(FileError::Exists(path.to_owned()));
     }
-    // A link stays a link: what it leads to is replaced.
+    // Follows a symbolic link and replaces its target, so that the link stays.
     let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
     let folder = match target.parent() {
         Some(folder) if folder != Path::new("") => folder,
@@ -101,7 +101,7 @@ pub fn write_with(
     }
     let mut beside = beside(folder).map_err(failed)?;
     fill(beside.as_file_mut()).map_err(failed)?;
-    // Some disks know no permissions and refuse to set them, but then there is nothing to set.
+    // Some file systems have no permissions and refuse to set them; then there is nothing to keep.
     if let Some(kept) = kept
         && kept != beside.as_file().metadata().map_err(failed)?.permissions()
     {
@@ -109,7 +109,7 @@ pub fn write_with(
     }
     beside.as_file().sync_all().map_err(failed)?;
     let renamed = match existing {
-        // Not every disk can rename without replacing; that nothing is there was seen above.
+        // Not every file system can rename without replacing. The check above found no file here.
         Existing::Keep => {
             beside
                 .persist_noclobber(&target)
@@ -124,8 +124,8 @@ pub fn write_with(
     Ok(())
 }
 
-/// A new file in a folder, gone again unless it is renamed. Its permissions are those that any
-/// program gives a new file, where a temporary file's would be for its owner alone.
+/// A new file in a folder, deleted unless it is renamed. It has a new file's usual permissions; a temporary file's
+/// would be for its owner alone.
 fn beside(folder: &Path) -> io::Result<tempfile::NamedTempFile> {
     let mut builder = tempfile::Builder::new();
     builder.prefix(".fourlimb-");
@@ -134,10 +134,10 @@ fn beside(folder: &Path) -> io::Result<tempfile::NamedTempFile> {
     builder.tempfile_in(folder)
 }
 
-/// Reads a song file, and lays it out as wanted, for example with [`Timeline::new`].
+/// Reads a song file and lays it out with `lay_out`, for example [`Timeline::new`].
 ///
 /// # Errors
-/// [`FileError`] names the file, and the field that makes no sense.
+/// [`FileError`] names the file and the invalid field.
 pub fn read_song<T>(
     path: &Path,
     lay_out: impl FnOnce(SongFile) -> Result<T, SongError>,
@@ -147,8 +147,8 @@ pub fn read_song<T>(
     song.map_err(|error| FileError::Song(path.to_owned(), error))
 }
 
-/// Exports a song file as a MIDI file, with the keys of General MIDI. Returns a line that says what
-/// was written, after one for each thing that is odd about the song.
+/// Exports a song file as a MIDI file, with the keys of General MIDI. Returns one line for each warning about the
+/// song, then a line that says what was written.
 ///
 /// # Errors
 /// [`FileError`], and nothing has been written.

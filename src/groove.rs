@@ -1,14 +1,19 @@
 //! The drummer: from settings to the strokes of a bar.
 //!
-//! The way through a bar is [`bar::compose`]: it looks up the beat ([`vocabulary`]), turns its
-//! roles into ticks ([`roles`]), hands the strokes to limbs (`feet`, `hands`, `limbs`), adds what
-//! density may bring in (`extras`), lets the kick follow the guitar where it should
-//! ([`riff_kicks`]), what the phrase does (`phrases`: crashes, fills ([`fills`]), endings), weighs every stroke
-//! (`dynamics`) and moves it off the grid ([`feel`]). The result, a [`Part`], is complete: at the
-//! moment a stroke sounds,
-//! [`Part::perform`] only has to ask density, intensity, accent and hand cymbal.
+//! [`bar::compose`] composes a bar in this order:
 //!
-//! Nothing here knows of plugins, hosts, threads, files, MIDI or the clock on the wall.
+//! - [`vocabulary`] gives the beat; [`roles`] resolves its roles into ticks
+//! - `feet`, `hands` and `limbs` assign the strokes to limbs
+//! - `extras` adds what density may bring in
+//! - [`riff_kicks`] replaces or adds kicks where the kick follows the guitar
+//! - `phrases` adds crashes, fills ([`fills`]) and endings
+//! - `dynamics` sets the weight of every stroke
+//! - [`feel`] moves every stroke off the grid
+//!
+//! The result, a [`Part`], is complete. [`Part::perform`] only applies the settings of the moment at which a stroke
+//! sounds: density, intensity, accent and hand cymbal.
+//!
+//! Nothing here depends on plugins, hosts, threads, files, MIDI or the wall clock.
 
 pub mod bar;
 pub mod beat;

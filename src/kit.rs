@@ -1,8 +1,8 @@
 //! The drum kit: its pieces, and the keys that sound them.
 //!
-//! - [`Piece`]: one sounding thing of the kit
-//! - [`reach`]: where they stand
-//! - [`KeyMap`]: the way back from keys to pieces
+//! - [`Piece`]: one sound source of the kit
+//! - [`reach`]: where the pieces stand
+//! - [`KeyMap`]: from MIDI keys to pieces
 //! - [`general_midi`]: the note map that every General MIDI drum sampler understands
 
 pub mod general_midi;

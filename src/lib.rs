@@ -2,9 +2,9 @@
 //!
 //! Plays drums for songs of heavy music, like a person with two hands and two feet.
 //!
-//! The way of the data is one direction:
+//! Data flows in one direction:
 //!
-//! | room | what it does |
+//! | module | what it does |
 //! | --- | --- |
 //! | [`choice`] | what a choice is made of: its names, its texts, its parser |
 //! | [`time`] | ticks, meters, tempi, the observed tempo map: pure arithmetic |
@@ -28,7 +28,7 @@
 //! | `plugin` | the shell: process, state |
 //! | `cli` | the program's commands |
 //!
-//! Everything above `files` is the core: no framework, no host, no threads, no clock on the wall.
+//! Everything above `files` is the core: no framework, no host, no threads, no wall clock.
 //! `cargo check --lib --no-default-features` builds it alone.
 
 #[macro_use]
@@ -68,7 +68,7 @@ pub mod project;
 #[cfg(feature = "plugin")]
 #[doc(hidden)]
 pub mod entry {
-    // What the framework's macros expand to is theirs to answer for.
+    // Exempts the code that the framework's macros generate.
     #![allow(unreachable_pub, clippy::pedantic, clippy::undocumented_unsafe_blocks)]
     use crate::plugin::Fourlimb;
     use nice_plug::prelude::*;

@@ -1,9 +1,9 @@
 //! MIDI: notes with their note-offs, and Standard MIDI Files read and written.
 //!
 //! - [`Region`], [`RegionNote`]: notes on the timeline
-//! - [`note_offs`]: every note-on gets its note-off
-//! - [`smf_tracks`]: the one reader of Standard MIDI Files; [`smf_read`]: what it reads as strokes on the kit
-//! - [`smf_write`]: writes them
+//! - [`note_offs`]: sends a note-off for every note-on
+//! - [`smf_tracks`]: the only reader of Standard MIDI Files; [`smf_read`] maps its notes to the kit
+//! - [`smf_write`]: writes Standard MIDI Files
 
 pub mod note_offs;
 pub mod region;

@@ -1,4 +1,4 @@
-//! The host's parameters, made from the table of settings. Ids, ranges and the order of choices are forever:
+//! The host's parameters, generated from the table of settings. Ids, ranges and the order of choices are frozen:
 //! hosts store automation as a fraction of the range (`tests/plugin/frozen.rs` holds the list).
 
 use crate::project::Project;
@@ -27,8 +27,8 @@ mod kinds {
 
 macro_rules! params {
     ($($field:ident $variant:ident $id:tt $kind:ident ($($path:tt)+) $name:literal $scope:ident $hint:literal;)+) => {
-        /// The parameters. Written by the host (any thread) and the editor (main thread), read by the
-        /// audio thread where one has changed; the framework splits blocks where automation changes one.
+        /// The parameters. The host (any thread) and the editor (main thread) write them; the audio thread reads
+        /// them after a change. The framework splits blocks where automation changes one.
         #[derive(Params)]
         pub struct FourlimbParams {
             $(
@@ -36,10 +36,10 @@ macro_rules! params {
                 #[id = $id]
                 pub $field: kinds::$kind,
             )+
-            /// Everything else that a project saves. Written by its users and by loading a project.
+            /// The rest of what a project saves. The editor, jobs and the loading of a project write it.
             #[persist = "project"]
             pub project: Arc<Project>,
-            /// Whether a parameter has changed since the audio thread last looked.
+            /// Whether a parameter has changed since the audio thread last checked.
             changed: Arc<AtomicBool>,
         }
 
@@ -67,7 +67,7 @@ macro_rules! params {
                 }
             }
 
-            /// What the parameters say now. Any thread; atomics only.
+            /// The current values of the parameters. Any thread; atomics only.
             pub fn settings(&self) -> Settings {
                 let mut settings = Settings::default();
                 $(settings.set(SettingId::$variant, self.$field.number());)+
@@ -89,12 +89,12 @@ pub enum AnyParam<'a> {
     Bool(&'a BoolParam),
 }
 
-/// How a parameter of a type is made and read.
+/// The construction and reading of each type of parameter.
 trait Made: Param {
-    /// A parameter by its row. `changed` is set whenever its value changes.
+    /// A parameter for a row of the table. It sets `changed` whenever its value changes.
     fn made(row: &Setting, default: f32, changed: &Arc<AtomicBool>) -> Self;
 
-    /// Its value in the terms of [`Settings::get`].
+    /// Its value, in the scale of [`Settings::get`].
     fn number(&self) -> f32;
 
     fn any(&self) -> AnyParam<'_>;
@@ -156,7 +156,7 @@ impl Made for BoolParam {
                 kind.parse(text).map(|value| value >= 0.5)
             }))
             .with_callback(Arc::new(move |_| changed.store(true, Ordering::Release)));
-        // The framework needs to know which one it is.
+        // The framework must know which parameter is the bypass.
         if row.id == SettingId::Bypass.row().id {
             param.make_bypass()
         } else {
@@ -174,8 +174,8 @@ impl Made for BoolParam {
 }
 
 impl FourlimbParams {
-    /// Takes over what the parameters say, where one has changed since the last call. Audio thread: one atomic
-    /// where nothing has.
+    /// Copies the parameters into `settings` where one has changed since the last call. Audio thread: a single
+    /// atomic operation where none has.
     pub fn hear(&self, settings: &mut Settings) {
         if self.changed.swap(false, Ordering::Acquire) {
             *settings = self.settings();

@@ -1,7 +1,7 @@
-//! The shell: what a host sees.
+//! The plugin as a host sees it.
 //!
-//! - [`audio`]: every end that the audio thread touches
-//! - [`state`]: how states of older versions are read
+//! - [`audio`]: everything that the audio thread touches
+//! - [`state`]: migrates states of older versions
 //! - `standalone`: the stand-alone program
 
 pub mod audio;
@@ -31,20 +31,20 @@ use std::sync::Arc;
 /// The plugin.
 pub struct Fourlimb {
     params: Arc<FourlimbParams>,
-    /// What the parameters say.
+    /// The parameters' values as last read.
     panel: Settings,
     player: LivePlayer,
     sound: PreviewSound,
-    /// In the stand-alone alone.
+    /// Only in the stand-alone.
     standalone_time: Option<StandaloneTime>,
     bridge: AudioSide,
     guitar: GuitarIn,
-    /// The audio thread's ends of the project.
+    /// The audio thread's end of the project.
     project: AudioEnds,
-    /// From the first activation on.
+    /// Set from the first activation on.
     collector: Option<Collector>,
     jobs: Arc<JobQueue>,
-    /// Handed to the editor when it is made.
+    /// The editor takes it when it is created.
     editor_side: Option<EditorSide>,
     #[cfg(feature = "trace")]
     trace: trace::Trace,
@@ -55,7 +55,7 @@ impl Default for Fourlimb {
         let (audio, editor) = bridge(editor::window());
         let params = Arc::new(FourlimbParams::default());
         Self {
-            // The project was made above, so its ends are there.
+            // `params.project` is new, so its audio ends are present.
             project: params.project.take_audio().expect("a new project"),
             collector: None,
             jobs: Arc::new(JobQueue::new(params.project.clone())),
@@ -97,13 +97,13 @@ impl Plugin for Fourlimb {
         },
         ..AudioIOLayout::const_default()
     }];
-    // Notes in are the guitar.
+    // The MIDI input is the guitar.
     const MIDI_INPUT: MidiConfig = MidiConfig::Basic;
     const MIDI_OUTPUT: MidiConfig = MidiConfig::Basic;
     const SAMPLE_ACCURATE_AUTOMATION: bool = true;
 
     type SysExMessage = ();
-    // Not the framework's: see `project::background`.
+    // Unused: `project::background` replaces the framework's task queue.
     type BackgroundTask = ();
     type Editor = editor::PluginEditor;
 
@@ -129,7 +129,7 @@ impl Plugin for Fourlimb {
         self.player.set_sample_rate(f64::from(config.sample_rate));
         self.sound.activate(config.sample_rate);
         self.guitar = GuitarIn::new(f64::from(config.sample_rate));
-        // A scan makes instances that it never activates: they need no thread.
+        // A plugin scan creates instances without activating them, so the thread starts only here.
         let project = self.params.project.clone();
         self.collector
             .get_or_insert_with(|| Collector::start(move || project.take_up()));

@@ -4,23 +4,23 @@
 use std::sync::atomic::{AtomicBool, AtomicU32, AtomicU64, Ordering::Relaxed};
 use std::sync::{Arc, Mutex, PoisonError};
 
-/// Tempi that can be set, in quarter notes a minute.
+/// Least and greatest tempo, in quarter notes a minute.
 pub const TEMPI: (f64, f64) = (30.0, 400.0);
-/// Note values that a meter can count.
+/// Allowed denominators of a meter.
 pub const UNITS: [u32; 4] = [2, 4, 8, 16];
-/// Counts that a meter can have.
+/// Greatest numerator of a meter.
 pub const MOST_COUNTS: u32 = 32;
-/// The last bar that a loop can end with.
+/// The greatest last bar of a loop.
 pub const LAST_BAR: u32 = 999;
 
-/// What the user wants of the transport.
+/// The user's transport settings.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Wishes {
-    /// Whether it rolls.
+    /// Whether the transport runs.
     pub playing: bool,
     /// Quarter notes a minute.
     pub bpm: f64,
-    /// Counts of a bar, and the note value that is counted.
+    /// Numerator and denominator of the meter.
     pub meter: (u32, u32),
     /// Whether it loops.
     pub looping: bool,
@@ -44,8 +44,8 @@ impl Default for Wishes {
 }
 
 impl Wishes {
-    /// The same within what can be played: tempo, meter and loop in their ranges, the loop at least
-    /// a bar long.
+    /// The same, clamped to what can be played: tempo, meter and loop in their ranges, the loop at least a bar
+    /// long.
     #[must_use]
     pub fn sane(self) -> Self {
         let (counts, unit) = self.meter;
@@ -67,33 +67,33 @@ impl Wishes {
     }
 }
 
-/// What there is to choose from, and what is in use.
+/// The available devices and those in use.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Devices {
-    /// The way to the sound card that is in use, in words.
+    /// The audio backend in use, in words.
     pub way: String,
-    /// Why there is no sound, where there is none.
+    /// The reason why there is no sound, if there is none.
     pub trouble: Option<String>,
-    /// Names of the devices that play sound; empty where the way to them leaves that to others.
+    /// Names of the output devices; empty where the backend connects them itself.
     pub sounds: Vec<String>,
     /// The one in use; `None` is the system's default.
     pub sound: Option<String>,
-    /// Names of the ports that take MIDI; empty as above.
+    /// Names of the MIDI output ports; empty as above.
     pub ports: Vec<String>,
     /// The one in use.
     pub port: Option<String>,
-    /// Whether a transport can be followed.
+    /// Whether there is an external transport to follow.
     pub can_follow: bool,
 }
 
-/// What is chosen anew; the stand-alone starts over with it.
+/// A new choice of devices. The stand-alone restarts with it.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct DeviceChoice {
-    /// The device that plays sound; `None` is the system's default.
+    /// The output device; `None` is the system's default.
     pub sound: Option<String>,
-    /// The port that takes MIDI.
+    /// The MIDI output port.
     pub port: Option<String>,
-    /// The values of the editor's controls, in its own order, to go on with.
+    /// The values of the editor's controls, in the editor's order, to restore after the restart.
     pub values: Vec<f32>,
 }
 
@@ -108,12 +108,12 @@ pub struct StandaloneTransport {
     first: AtomicU32,
     last: AtomicU32,
     follow: AtomicBool,
-    /// Goes up each time that the start of the song is asked for.
+    /// Incremented with each request to go to the start of the song.
     rewinds: AtomicU32,
     devices: Devices,
-    /// Main thread only, as is what follows.
+    /// Main thread only, like the next field.
     choice: Mutex<Option<DeviceChoice>>,
-    /// Values of the controls from before devices were chosen.
+    /// Values of the controls from before the restart.
     kept: Mutex<Vec<f32>>,
 }
 
@@ -150,7 +150,7 @@ impl StandaloneTransport {
         place.clone()
     }
 
-    /// What the user wants, always playable. Any thread; atomics only.
+    /// The user's settings, always within range. Any thread; atomics only.
     pub fn wishes(&self) -> Wishes {
         Wishes {
             playing: self.playing.load(Relaxed),
@@ -163,7 +163,7 @@ impl StandaloneTransport {
         .sane()
     }
 
-    /// Sets what the user wants. Any thread; atomics only.
+    /// Changes the user's settings. Any thread; atomics only.
     pub fn set(&self, wishes: Wishes) {
         let wishes = wishes.sane();
         self.bpm.store(wishes.bpm.to_bits(), Relaxed);
@@ -176,34 +176,33 @@ impl StandaloneTransport {
         self.playing.store(wishes.playing, Relaxed);
     }
 
-    /// Goes to the start of the song, or of the loop. Any thread.
+    /// Requests a jump to the start of the song, or of the loop. Any thread.
     pub fn rewind(&self) {
         self.rewinds.fetch_add(1, Relaxed);
     }
 
-    /// How often that was asked for. Any thread.
+    /// The number of such requests. Any thread.
     pub fn rewinds(&self) -> u32 {
         self.rewinds.load(Relaxed)
     }
 
-    /// The devices. Any thread; they stay as they are.
+    /// The devices. They never change. Any thread.
     pub fn devices(&self) -> &Devices {
         &self.devices
     }
 
-    /// Chooses devices anew: whoever runs the stand-alone takes them up once the window is closed.
-    /// Main thread.
+    /// Requests other devices. The stand-alone's main loop takes the request once the window is closed. Main
+    /// thread.
     pub fn choose(&self, choice: DeviceChoice) {
         *self.choice.lock().unwrap_or_else(PoisonError::into_inner) = Some(choice);
     }
 
-    /// The values of the editor's controls to go on with, once; empty where there are none. Main
-    /// thread.
+    /// Takes the values of the editor's controls to restore, once; empty where there are none. Main thread.
     pub fn take_kept(&self) -> Vec<f32> {
         std::mem::take(&mut *self.kept.lock().unwrap_or_else(PoisonError::into_inner))
     }
 
-    /// What was chosen, once. Main thread.
+    /// Takes the device choice, once. Main thread.
     pub fn take_choice(&self) -> Option<DeviceChoice> {
         self.choice
             .lock()

@@ -1,21 +1,20 @@
 //! Whether two hands and two feet can play some strokes, and what to change where they can't.
 //!
-//! Nothing is known but pieces and times, since a region may have been edited by hand: limbs are
-//! assigned here, exactly, such that the fewest strokes are left over, and of those the least
-//! important (`solve`). What counts as playable:
+//! The input is pieces and times alone, since a region may have been edited by hand. An exact solver (`solve`)
+//! assigns limbs so that the fewest strokes remain unplayable, and of those the least important. The rules:
 //!
 //! - Kicks go to either foot, the hi-hat pedal to one of the two; one foot needs
 //!   [`Limits::foot_s`] from stroke to stroke.
 //! - Everything else goes to either hand. A hand needs [`Limits::hand_s`] from stroke to stroke and,
 //!   on the way to another piece, [`Limits::travel_s`] times [`reach::distance`] on top.
-//! - One motion of a hand can give two strokes on one drum, [`Limits::rebound_s`] apart: on the
-//!   toms two in a row, then `hand_s` to the next; on the snare as many as are wanted, since there
-//!   the rim is a fulcrum (the freehand technique). Not on cymbals, nor on the rim.
-//! - A tolerance of a millisecond, for rounding. Strokes inside it are at once, and one limb never
-//!   has two at once, however good the player.
+//! - One motion of a hand can give two strokes on one drum, [`Limits::rebound_s`] apart. On the toms two in a row,
+//!   then `hand_s` to the next. On the snare any number, since the rim is the fulcrum (the freehand technique). Not
+//!   on cymbals, nor on the rim.
+//! - A tolerance of a millisecond covers rounding. Strokes within it are simultaneous, and one limb never has two
+//!   at once, whatever the player's limits.
 //!
-//! Not looked at: how hard the strokes are, crossed arms, what the foot on the hi-hat holds shut.
-//! Judged, no source, but for the figures of the limits.
+//! Not considered: how hard the strokes are, crossed arms, and what the hi-hat foot holds shut. Judged, no source,
+//! except for the figures of the limits.
 
 mod solve;
 
@@ -25,17 +24,17 @@ use crate::time::{TICKS_PER_QUARTER, Ticks};
 use solve::{Last, solve};
 use std::fmt;
 
-/// Strokes closer than this are at once, and limits are met to this, in seconds. Judged: it covers
+/// Strokes closer than this are simultaneous, and limits hold within this tolerance, in seconds. Judged: it covers
 /// the rounding of tempi and ticks in MIDI files.
 pub const TOLERANCE_S: f64 = 0.001;
 
-/// A hair for sums of seconds.
+/// Floating-point tolerance for sums of seconds.
 const HAIR_S: f64 = 1e-9;
 
-/// A stroke of which only piece and time are known.
+/// A stroke known only by piece and time.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TimedStroke {
-    /// Where it stands, in ticks.
+    /// Its position, in ticks.
     pub tick: Ticks,
     /// When it sounds, in seconds.
     pub seconds: f64,
@@ -48,15 +47,15 @@ pub struct TimedStroke {
 pub enum Why {
     /// Both hands strike something else at that moment.
     ThirdHand,
-    /// Both feet are down at that moment.
+    /// Both feet play something else at that moment.
     ThirdFoot,
     /// A hand can't strike again so soon.
     HandTooFast,
     /// A foot can't strike again so soon.
     FootTooFast,
-    /// A hand can't come from there, or get there, so soon.
+    /// A hand can't reach the piece, or return from it, in time.
     TooFar,
-    /// The foot on the hi-hat pedal is needed for the second kick, or the other way round.
+    /// The foot on the hi-hat pedal is needed for the second kick, or the second kick's foot for the pedal.
     PedalFoot,
 }
 
@@ -73,14 +72,14 @@ impl fmt::Display for Why {
     }
 }
 
-/// The nearest change after which a stroke can be played.
+/// The smallest change that makes a stroke playable.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Change {
     /// Leave it out.
     LeaveOut,
-    /// Move it earlier by so many ticks.
+    /// Move it earlier by this many ticks.
     Earlier(Ticks),
-    /// Move it later by so many ticks.
+    /// Move it later by this many ticks.
     Later(Ticks),
 }
 
@@ -102,21 +101,21 @@ impl Change {
 /// A stroke that can't be played.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Problem {
-    /// Which, as an index into the strokes that were asked about.
+    /// Its index in the strokes that were checked.
     pub stroke: usize,
-    /// The strokes that are in its way, as indices.
+    /// Indices of the strokes that conflict with it.
     pub in_the_way: Vec<usize>,
     /// Why.
     pub why: Why,
-    /// What to change. Each change stands alone: with every other problem's stroke left out.
+    /// The proposed change. Each change holds with every other problem's stroke left out.
     pub change: Change,
 }
 
-/// The strokes that two hands and two feet with these limits can't play, in order of time; none
-/// where all can be played. Strokes may come in any order.
+/// The strokes that two hands and two feet with these limits can't play, in order of time; empty where all can be
+/// played. Strokes may come in any order.
 ///
-/// Exact as long as fewer than some hundred strokes fall into a limb's shortest interval; the cost
-/// grows linearly with the strokes.
+/// Exact as long as fewer than a few hundred strokes fall into a limb's shortest interval. The cost is linear in
+/// the strokes.
 pub fn problems(strokes: &[TimedStroke], limits: &Limits) -> Vec<Problem> {
     let mut order: Vec<usize> = (0..strokes.len()).collect();
     order.sort_by(|&a, &b| {
@@ -152,7 +151,7 @@ enum Side {
     Feet,
 }
 
-/// Two hands, or two feet, and what they are to play.
+/// Two hands, or two feet, and the strokes they have to play.
 struct Limbs<'a> {
     side: Side,
     limits: &'a Limits,
@@ -160,12 +159,11 @@ struct Limbs<'a> {
     strokes: Vec<TimedStroke>,
 }
 
-/// The foot that has the hi-hat pedal.
+/// The foot on the hi-hat pedal.
 const PEDAL: usize = 1;
 
 impl Limbs<'_> {
-    /// Whether a limb that struck `from` last can strike `to`; if so, whether as the second stroke
-    /// of one motion.
+    /// Whether a limb whose last stroke is `from` can play `to`; if so, whether as the second stroke of one motion.
     fn can(&self, from: TimedStroke, doubled: bool, to: TimedStroke) -> Option<bool> {
         let gap = to.seconds - from.seconds + HAIR_S;
         let enough = |limit: f64| gap >= (limit - TOLERANCE_S).max(TOLERANCE_S);
@@ -186,7 +184,7 @@ impl Limbs<'_> {
         }
     }
 
-    /// What a hand needs from one piece to another, in seconds.
+    /// The time a hand needs from one piece to another, in seconds.
     fn hand_s(&self, from: Piece, to: Piece) -> f64 {
         self.limits.hand_s + self.limits.travel_s * reach::distance(from, to)
     }
@@ -216,7 +214,7 @@ impl Limbs<'_> {
             .collect()
     }
 
-    /// The strokes of a limb that don't leave it room for a stroke at another time.
+    /// The strokes of a limb that leave it no time for a stroke at another time.
     fn in_the_way(&self, limbs: &[Option<usize>], limb: usize, new: TimedStroke) -> Vec<usize> {
         let blocks = |i: &usize| {
             let other = self.strokes[*i];
@@ -251,7 +249,7 @@ impl Limbs<'_> {
         let in_the_way: Vec<usize> = blocked.iter().flatten().copied().collect();
         let why = self.why(it, &blocked);
         let change = match why {
-            // What was meant to sound together has no other place.
+            // Simultaneous strokes belong together, so none can move.
             Why::ThirdHand | Why::ThirdFoot | Why::PedalFoot => Change::LeaveOut,
             _ => self.change(stroke, limbs, own),
         };
@@ -282,7 +280,7 @@ impl Limbs<'_> {
             }
             Side::Hands if blocked.iter().all(at_once) => Why::ThirdHand,
             Side::Hands => {
-                // The hand that is nearest to being able.
+                // A hand that is fast enough fails only because of the distance.
                 let slow = |limb: &&Vec<usize>| {
                     let fast = |i: &usize| gap(*i) < self.limits.hand_s - TOLERANCE_S;
                     limb.iter().any(fast)
@@ -296,8 +294,8 @@ impl Limbs<'_> {
         }
     }
 
-    /// Strokes that carry the beat are moved where that helps, by a sixteenth rather than by a
-    /// thirty-second; the others are left out.
+    /// Moves strokes that carry the beat where that helps, by a sixteenth rather than by a thirty-second, and
+    /// leaves out the others.
     fn change(&self, stroke: usize, limbs: &[Option<usize>], own: &[usize]) -> Change {
         let it = self.strokes[stroke];
         if importance(TimedStroke { tick: 1, ..it }) < MOVED_FROM {
@@ -321,7 +319,7 @@ impl Limbs<'_> {
         Change::LeaveOut
     }
 
-    /// When a tick near a stroke sounds, in seconds, by the pace of the strokes around it.
+    /// The time of a tick near a stroke, in seconds, at the tempo of the strokes around it.
     fn seconds(&self, stroke: usize, tick: Ticks) -> Option<f64> {
         let it = self.strokes[stroke];
         let after = self.strokes[stroke..].iter().find(|s| s.tick > it.tick);
@@ -332,19 +330,18 @@ impl Limbs<'_> {
     }
 }
 
-/// Further away than this no stroke is in the way of another, in seconds: more than the slowest
-/// player's limits.
+/// Strokes further apart than this never conflict, in seconds. It exceeds the slowest player's limits.
 const NEAR_S: f64 = 0.4;
 
-/// Leaving out a stroke costs this and its importance: fewer strokes come before lesser ones.
+/// The cost of leaving out a stroke is this plus its importance, so fewer strokes come before lesser ones.
 const WHOLE_STROKE: u64 = 1000;
 
-/// Strokes of at least this importance are moved rather than left out.
+/// Strokes of at least this importance move rather than drop out.
 const MOVED_FROM: u64 = 30;
 
-/// How much a stroke is missed. By piece: the backbeat most, then what marks the form, then what
-/// fills, then what keeps time; between equals by its place, the quarter before the eighth before
-/// the sixteenth. Judged, no source.
+/// The importance of a stroke to the listener. By piece: the backbeat first, then strokes that mark the form, then
+/// fill-ins, then time-keeping. Between equals by place: quarters before eighths before sixteenths. Judged, no
+/// source.
 fn importance(stroke: TimedStroke) -> u64 {
     let piece = match stroke.piece {
         Piece::Snare | Piece::Kick => 50,

@@ -1,5 +1,4 @@
-//! Whether two hands and two feet can play some strokes, in words: which bar and count, what is in the way,
-//! and the nearest change that helps.
+//! The verdict of the playability check in words: bar and count, the conflict, and the smallest change that helps.
 
 use crate::check::playable::{Change, Problem, TOLERANCE_S, TimedStroke, Why, problems};
 use crate::kit::Piece;
@@ -7,7 +6,7 @@ use crate::settings::Player;
 use crate::time::{Bar, Ticks};
 use std::fmt;
 
-/// What is to be said of some strokes; displayed, a line a kind of problem and bar.
+/// The verdict on some strokes. Displays one line for each kind of problem and bar.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Verdict {
     /// How many strokes can't be played.
@@ -26,8 +25,8 @@ struct Group {
     beside: String,
 }
 
-/// Judges strokes in order of time. `bar` tells the bar that a tick lies in, and the number that people
-/// give it. Not for the audio thread.
+/// Judges strokes in order of time. `bar` returns the bar of a tick and its displayed number. Not for the audio
+/// thread.
 pub fn judge(
     strokes: &[TimedStroke],
     player: Player,
@@ -79,7 +78,7 @@ impl fmt::Display for Verdict {
     }
 }
 
-/// What is in the way of a stroke, in words.
+/// The strokes that conflict with a stroke, in words.
 fn beside(strokes: &[TimedStroke], problem: &Problem, bar: impl Fn(Ticks) -> (i64, Bar)) -> String {
     let it = strokes[problem.stroke];
     let mut others = problem.in_the_way.clone();
@@ -98,8 +97,8 @@ fn beside(strokes: &[TimedStroke], problem: &Problem, bar: impl Fn(Ticks) -> (i6
     words.collect::<Vec<_>>().join(", ")
 }
 
-/// A tick of a bar as a drummer says it: the count, and `e`, `&`, `a` for the sixteenths of a quarter, or
-/// the note of the group and its second half; ticks beyond that.
+/// A tick of a bar in a drummer's terms: the count, and `e`, `&`, `a` for the sixteenths of a quarter, or the note
+/// of the group and its second half. Otherwise ticks.
 fn count(bar: Bar, tick: Ticks) -> String {
     let at = tick - bar.start;
     let counts = bar.meter.counts();

@@ -1,4 +1,5 @@
-//! What holds at a tick: the bar, the settings, who plays. Resolved once and passed down.
+//! What is in force at a tick: the bar, the settings, and whether the drummer or edited strokes play. Resolved once
+//! and passed down.
 
 use crate::riff::Riff;
 use crate::settings::Settings;
@@ -7,7 +8,7 @@ use crate::song::chart::Here;
 use crate::time::{Bar, Ticks};
 use crate::transport::BarGrid;
 
-/// Knows where the bar lines are where no chart says so.
+/// The source of bar lines where no chart is followed.
 pub trait BarLines {
     /// The bar that a tick falls in.
     fn bar_at(&self, tick: Ticks) -> Bar;
@@ -19,7 +20,7 @@ impl BarLines for BarGrid {
     }
 }
 
-/// The one bar that is asked about.
+/// A single bar answers for itself.
 impl BarLines for Bar {
     fn bar_at(&self, _: Ticks) -> Bar {
         *self
@@ -29,9 +30,9 @@ impl BarLines for Bar {
 /// Everything that decides what is played.
 #[derive(Clone, Copy)]
 pub struct Inputs<'a> {
-    /// What the host's parameters say.
+    /// The values of the host's parameters.
     pub panel: &'a Settings,
-    /// The chart that is followed where the panel wants it.
+    /// The chart, followed where the panel's setting says so.
     pub chart: &'a Chart,
     /// The guitar's attacks on the timeline.
     pub riff: &'a Riff,
@@ -41,16 +42,16 @@ pub struct Inputs<'a> {
     pub bpm: f64,
 }
 
-/// What holds from a tick on.
+/// What is in force from a tick on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct InForce {
     /// The bar.
     pub bar: Bar,
     /// The bar's place in the chart, where it is followed.
     pub here: Option<Here>,
-    /// The panel's settings, or what the chart makes of them.
+    /// The panel's settings, combined with the chart's where it is followed.
     pub settings: Settings,
-    /// Whether a section plays the strokes that the songwriter edited, and nothing else.
+    /// Whether a section plays only the strokes that the songwriter edited.
     pub edited: bool,
     /// The first later tick at which any of this may differ.
     pub until: Ticks,
@@ -89,7 +90,7 @@ impl InForce {
     }
 }
 
-/// The last answer, as long as it holds: most blocks ask nothing of the chart.
+/// Caches the last answer while it holds: most blocks need no look-up in the chart.
 #[derive(Debug, Clone, Default)]
 pub struct Resolver {
     /// The first tick that it was asked for, and the answer.

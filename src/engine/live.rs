@@ -9,14 +9,14 @@ use crate::song::Chart;
 use crate::time::{Bar, Ticks};
 use crate::transport::{Clock, HostTime};
 
-/// What comes into a block.
+/// The input of a block.
 #[derive(Debug, Clone, Copy)]
 pub struct BlockInput<'a> {
-    /// What the host says of time.
+    /// The host's report of time.
     pub host: HostTime,
-    /// What the host's parameters say. Bypassed, time goes on and only note-offs are sent.
+    /// The values of the host's parameters. While bypassed, time continues and only note-offs are sent.
     pub panel: &'a Settings,
-    /// The guitar's strokes, in the order in which they became known.
+    /// The guitar's strokes, in the order in which they were detected.
     pub guitar: &'a [GuitarStroke],
     /// Its length in samples.
     pub frames: u32,
@@ -40,26 +40,25 @@ impl LivePlayer {
         }
     }
 
-    /// Sets the sample rate in Hz; the clock starts anew. Note-offs that are due stay due.
+    /// Sets the sample rate in Hz and restarts the clock. Pending note-offs stay pending.
     pub fn set_sample_rate(&mut self, sample_rate: f64) {
         self.clock = Clock::new(sample_rate);
         self.span_player.set_sample_rate(sample_rate);
     }
 
-    /// Forgets where the transport was. Notes that sound are released in the next block.
+    /// Forgets the transport's position. The next block releases the notes that sound.
     pub fn reset(&mut self) {
         self.clock.stop();
         self.span_player.restart();
     }
 
-    /// Plays one block: sends its note events to `sink`, in order of time. Nothing happens in a block of
-    /// 0 samples.
+    /// Plays one block and sends its note events to `sink`, in order of time. Does nothing in a block of 0 samples.
     ///
     /// # Realtime
     /// No allocation.
     pub fn process(&mut self, block: &BlockInput, sink: &mut impl EventSink) {
         if block.frames == 0 {
-            // There is no sample to put an event on; the next block hears what the host says.
+            // There is no sample to put an event on; the next block reads the host's report.
             return;
         }
         let was_running = self.clock.is_running();
@@ -89,8 +88,8 @@ impl LivePlayer {
         self.clock.bpm()
     }
 
-    /// Has the chart exchanged for another one, which counts from the next bar on, and in its levels at once.
-    /// `exchange` says whether it was.
+    /// Lets `exchange` replace the chart; it returns whether it did. The new chart takes effect from the next bar
+    /// on, its levels at once.
     pub fn exchange_chart(&mut self, exchange: impl FnOnce(&mut Chart) -> bool) {
         self.span_player.exchange_chart(exchange);
     }
@@ -100,12 +99,12 @@ impl LivePlayer {
         &self.span_player.riff
     }
 
-    /// The same, to be changed; what is changed counts from the next bar on.
+    /// The same, mutable; changes take effect from the next bar on.
     pub fn riff_mut(&mut self) -> &mut Riff {
         &mut self.span_player.riff
     }
 
-    /// The capture, whose changes of the riff are to be handed on.
+    /// The capture; the caller passes its changes of the riff on.
     pub fn capture_mut(&mut self) -> &mut Capture {
         &mut self.span_player.capture
     }

@@ -1,5 +1,5 @@
-//! The feet play along with the guitar as it comes in: notes at their very sample, sound as soon as
-//! it is sure to be a stroke.
+//! Makes the feet play along with the live guitar: with notes on their exact sample, with audio as soon as the
+//! detector is certain of a stroke.
 
 use super::in_force::{InForce, Inputs};
 use crate::groove::Hit;
@@ -10,25 +10,25 @@ use crate::settings::Settings;
 use crate::time::{TICKS_PER_QUARTER, Ticks};
 use crate::transport::Span;
 
-/// A kick of the part within half a sixteenth of one that was played along is that kick.
+/// A kick of the part within half a sixteenth of a live kick counts as the same kick.
 const SAME: Ticks = TICKS_PER_QUARTER / 8;
-/// Notes that come in lead for so many bars after the last one.
+/// Live notes take precedence for this many bars after the last one.
 const LEADS_BARS: Ticks = 2;
 
-/// What playing along remembers. Audio thread; no allocation.
+/// The state of playing along. Audio thread; no allocation.
 #[derive(Debug, Clone, Default)]
 pub struct LiveKicks {
     feet: LiveFeet,
-    /// Seconds that were played before this block.
+    /// Seconds played before this block.
     now_s: f64,
-    /// The last note that came in, in ticks.
+    /// The last live note, in ticks.
     last_note: Option<Ticks>,
-    /// The last kick that was played along, in ticks and in seconds.
+    /// The last live kick, in ticks and in seconds.
     last_kick: Option<(Ticks, f64)>,
 }
 
 impl LiveKicks {
-    /// Forgets where time was.
+    /// Resets the timeline position.
     pub fn restart(&mut self) {
         *self = Self {
             now_s: self.now_s,
@@ -36,21 +36,21 @@ impl LiveKicks {
         };
     }
 
-    /// The transport jumped: feet need their time all the same.
+    /// The transport jumped. The feet still need their minimum gaps.
     pub fn jump(&mut self) {
         self.last_kick = None;
-        // A note before the jump goes on leading, since a loop jumps all the time.
+        // A note before the jump keeps its precedence, since a loop jumps in every round.
         self.last_note = self.last_note.map(|_| Ticks::MAX);
     }
 
-    /// Hears a stroke at a tick.
+    /// Records a stroke at a tick.
     pub fn hear(&mut self, struck: &GuitarStroke, tick: Ticks) {
         if struck.note {
             self.last_note = Some(tick);
         }
     }
 
-    /// Whether notes lead, so that the riff stays out of bars that begin at `tick`; `bar` is the
+    /// Whether live notes take precedence, so that the riff is left out of bars that begin at `tick`. `bar` is the
     /// length of a bar.
     pub fn leads(&mut self, tick: Ticks, bar: Ticks) -> bool {
         if self.last_note == Some(Ticks::MAX) {
@@ -60,17 +60,17 @@ impl LiveKicks {
             .is_some_and(|last| tick - last < LEADS_BARS * bar)
     }
 
-    /// Ends a block of so many samples.
+    /// Ends a block of `frames` samples.
     pub fn end_block(&mut self, frames: u32, sample_rate: f64) {
         self.now_s += f64::from(frames) / sample_rate;
     }
 }
 
-/// One span of a block, played along with.
+/// Plays along within one span of a block.
 pub struct PlayAlong<'a> {
     /// What is remembered.
     pub live_kicks: &'a mut LiveKicks,
-    /// The strokes that became known in it, in order; those that were played along are gone.
+    /// The strokes detected in the span, in order, without those already played.
     pub strokes: &'a [GuitarStroke],
     /// The span.
     pub span: &'a Span,
@@ -78,14 +78,14 @@ pub struct PlayAlong<'a> {
     pub here: &'a InForce,
     /// What decides what is played.
     pub inputs: Inputs<'a>,
-    /// Whether the part has the riff's kicks already.
+    /// Whether the part already contains the riff's kicks.
     pub follows: bool,
-    /// In Hz.
+    /// Sample rate in Hz.
     pub sample_rate: f64,
 }
 
 impl PlayAlong<'_> {
-    /// Plays the strokes up to a sample of the block.
+    /// Plays along with the strokes up to a sample of the block.
     pub fn until(&mut self, sample: u32, strike: &mut impl FnMut(Hit, u32)) {
         while let Some((struck, later)) = self.strokes.split_first() {
             if struck.sample > sample {
@@ -103,7 +103,7 @@ impl PlayAlong<'_> {
             stroke_settings,
             ..
         } = self.settings_at(tick);
-        // What is heard in sound comes a little late: where the riff is known it is on time.
+        // Detection in audio is a little late. Where the riff is known, its kicks are on time.
         let heeds = bar_settings.kick_source.heeds_riff(bar_settings.beat());
         let plays = heeds && (struck.note || !self.follows);
         if !plays || self.is_edited(tick) {
@@ -122,8 +122,8 @@ impl PlayAlong<'_> {
         }
     }
 
-    /// Whether a hit of the part can be struck beside what was played along. What the songwriter `edited` is
-    /// played whatever the guitar does.
+    /// Whether a hit of the part leaves enough gap to the live kicks. Hits that the songwriter `edited` always
+    /// play.
     pub fn has_room(&mut self, hit: &Hit, edited: bool) -> bool {
         if hit.piece != Piece::Kick {
             return true;

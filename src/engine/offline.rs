@@ -1,4 +1,4 @@
-//! Plays a whole song offline, by the same engine that plays live.
+//! Plays a whole song offline, with the same engine as live play.
 
 use super::in_force::Inputs;
 use super::sequencer::Sequencer;
@@ -17,8 +17,8 @@ pub fn render(timeline: &Timeline, map: &NoteMap) -> Region {
     }
 }
 
-/// The notes that hits become, each beside its hit, in order of time: as long as they last, and
-/// un-lapped as by [`Region::unlap`].
+/// The notes of hits, each with its hit, in order of time. They have their full length, without overlaps as after
+/// [`Region::unlap`].
 pub fn notes(hits: &[Hit], map: &NoteMap) -> Vec<(RegionNote, Hit)> {
     let note = |hit: &Hit| RegionNote {
         tick: hit.tick,

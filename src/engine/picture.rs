@@ -1,4 +1,4 @@
-//! Looks at one bar as it will be played.
+//! Composes one bar as it will be played.
 
 use super::in_force::{InForce, Inputs};
 use super::sequencer::Sequencer;
@@ -7,13 +7,13 @@ use crate::kit::Piece;
 use crate::settings::Settings;
 use crate::time::Bar;
 
-/// A bar as it will be played with the inputs of the moment.
+/// A bar as it will be played with the current inputs.
 ///
-/// The drummer latches style, hand rate and fills at the bar line. Right after such a change the picture of the
-/// bar that sounds is ahead of what sounds.
+/// The drummer latches style, hand rate and fills at the bar line. Right after such a change, the picture of the
+/// current bar is therefore ahead of the sound.
 #[derive(Debug, Clone, Default)]
 pub struct BarPicture {
-    /// Made at the first bar: where no editor opens, no room is needed.
+    /// Made with the first bar, so that an instance without an editor allocates none.
     sequencer: Option<Sequencer>,
     settings: Settings,
     hits: Vec<Hit>,
@@ -67,7 +67,7 @@ impl BarPicture {
         &self.dropped
     }
 
-    /// Whether the bar's feet follow the riff.
+    /// Whether the bar's kick follows the riff.
     pub fn follows_riff(&self) -> bool {
         self.follows_riff
     }
@@ -82,7 +82,7 @@ impl BarPicture {
         self.fill
     }
 
-    /// What the lead hand rides on; nothing in a bar that was edited by hand.
+    /// The hand cymbal of the lead hand; none in a bar edited by hand.
     pub fn riding(&self) -> Option<Piece> {
         self.riding
     }

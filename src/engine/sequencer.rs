@@ -1,7 +1,7 @@
 //! The sequencer: composes bar after bar and yields the hits in a span of ticks.
 //!
-//! Its output is a pure function of settings, bar, tempo and riff: dropped at any tick and started
-//! anew there with the same inputs, it goes on with the same hits.
+//! Its output is a pure function of settings, bar, tempo and riff. A new sequencer that starts at any tick with the
+//! same inputs yields the same hits from there on.
 
 use super::in_force::{InForce, Inputs, Resolver};
 use crate::groove::{Call, Composer, HandCymbal, Hit, Part, Request};
@@ -9,8 +9,8 @@ use crate::riff::RiffWindow;
 use crate::settings::{BarSettings, Hand, StrokeSettings, SwitchAt};
 use crate::time::{Bar, TICKS_PER_QUARTER, Ticks};
 
-/// A change of the bar's settings that comes this soon after a bar line still counts for that bar: a
-/// sixteenth. Hosts without sample-accurate automation deliver it up to a block late.
+/// The grace period after a bar line in which a change of the bar's settings still applies to that bar: a
+/// sixteenth. Hosts without sample-accurate automation deliver changes up to a block late.
 const GRACE_TICKS: Ticks = TICKS_PER_QUARTER / 4;
 
 /// The sequencer. Audio thread or main thread; allocates only when made.
@@ -25,17 +25,17 @@ pub struct Sequencer {
     bpm: f64,
     /// The count at which the auto hand cymbal was last chosen, and the choice.
     cymbal: Option<(Ticks, HandCymbal)>,
-    /// What the part was composed with.
+    /// The live request that the part was composed with.
     call: Call,
-    /// Whether a fill is called that waits for the next count.
+    /// Whether a called fill waits for the next count.
     called: bool,
-    /// Whether one was called for when last heard.
+    /// Whether the fill switch was on at the last check.
     held: bool,
-    /// The riff's attacks around the bar in hand.
+    /// The riff's attacks around the current bar.
     window: RiffWindow,
-    /// The feet play along with the guitar as it comes in: the riff stays out of new bars.
+    /// Whether the feet play along with the live guitar. New bars then leave the riff out.
     live: bool,
-    /// Where the next stroke of the part is, if the next span begins at this tick.
+    /// The index of the next stroke of the part, valid if the next span begins at this tick.
     next: (Ticks, usize),
 }
 
@@ -58,7 +58,7 @@ impl Sequencer {
         }
     }
 
-    /// What holds at a tick.
+    /// What is in force at a tick.
     pub fn in_force(&mut self, tick: Ticks, inputs: &Inputs) -> InForce {
         self.resolver.at(tick, inputs)
     }
@@ -69,27 +69,27 @@ impl Sequencer {
         self.resolver.forget();
     }
 
-    /// Whether the guitar is played along with as it comes in; counts from the next bar on.
+    /// Sets whether the feet play along with the live guitar, from the next bar on.
     pub fn set_live(&mut self, live: bool) {
         self.live = live;
     }
 
-    /// Whether the riff is in the part of the bar in hand.
+    /// Whether the current bar's part contains the riff.
     pub fn follows_riff(&self) -> bool {
         self.window.is_known() && !self.live
     }
 
-    /// The part of the bar that was last played from.
+    /// The part of the bar last played.
     pub fn part(&self) -> &Part {
         &self.part
     }
 
-    /// What was asked of the bar that was last played from, beyond its plan.
+    /// The live request of the bar last played, beyond its plan.
     pub fn call(&self) -> Call {
         self.call
     }
 
-    /// Forgets the bar in hand, as after a jump of the transport.
+    /// Forgets the current bar, as after a jump of the transport.
     pub fn restart(&mut self) {
         self.latched = None;
         self.cymbal = None;
@@ -98,8 +98,8 @@ impl Sequencer {
         self.held = false;
     }
 
-    /// Yields every hit from tick `from` up to, not including, `to`, in order of time, with these inputs
-    /// throughout. Beside each hit stands whether the songwriter edited it.
+    /// Yields every hit from tick `from` up to, not including, `to`, in order of time. The inputs apply to the
+    /// whole span. Each hit comes with whether the songwriter edited it.
     ///
     /// # Realtime
     /// No allocation.
@@ -138,8 +138,8 @@ impl Sequencer {
         }
     }
 
-    /// Yields the hits of a whole bar as it would be played with a call, whatever is in hand: for whoever
-    /// looks ahead.
+    /// Yields the hits of a whole bar as it would be played with `call`, for callers that look ahead. The current
+    /// bar does not matter.
     pub fn look_at(&mut self, bar: Bar, call: Call, inputs: &Inputs, mut hit: impl FnMut(Hit)) {
         self.inputs_changed();
         self.restart();
@@ -168,8 +168,8 @@ impl Sequencer {
         let last = self.part.bar();
         let reached = self.call.fill.map(|(_, to)| last.start + to);
         let lands = self.latched.is_some() && reached == Some(bar.start) && last.end() == bar.start;
-        // One that goes on lands first, and begins anew on the next count: a host may be late with
-        // letting it go at the bar line.
+        // A fill that continues lands first and restarts on the next count: the host may report its release late at
+        // the bar line.
         let at_once = (settings.fill_now || self.called) && !lands;
         self.call = Call {
             fill: at_once.then_some((0, bar.meter.bar_len())),
@@ -191,8 +191,7 @@ impl Sequencer {
         }
     }
 
-    /// Takes up a change of the bar's settings inside the bar, where that is allowed. Returns the tick at which
-    /// to ask again.
+    /// Applies a change of the bar's settings within the bar, where allowed. Returns the tick of the next check.
     fn hear_change(&mut self, at: Ticks, now: &InForce, inputs: &Inputs) -> Option<Ticks> {
         let settings = &now.settings;
         let latched = self
@@ -221,7 +220,7 @@ impl Sequencer {
         (wished != latched).then_some(count)
     }
 
-    /// Composes the bar in hand: all of it, or from a tick on.
+    /// Composes the current bar, completely or from a tick on.
     fn compose(
         &mut self,
         from: Option<Ticks>,
@@ -260,14 +259,14 @@ impl Sequencer {
         self.next = (Ticks::MIN, 0);
     }
 
-    /// Begins a fill that is called on the count that it waits for, and ends one that was let go of on
-    /// the next. Returns the tick at which to ask again.
+    /// Starts a waiting fill on its count, and ends a released one on the next count. Returns the tick of the next
+    /// check.
     fn hear_call(&mut self, at: Ticks, now: &InForce, inputs: &Inputs) -> Option<Ticks> {
         let InForce {
             bar, ref settings, ..
         } = *now;
         let end = bar.meter.bar_len();
-        // A call counts for the count that it comes just after.
+        // A call just after a count applies to that count.
         let heard = at - GRACE_TICKS + 1;
         let open = self.call.fill.filter(|(_, to)| *to == end);
         let pressed = settings.fill_now && !std::mem::replace(&mut self.held, settings.fill_now);
@@ -291,7 +290,7 @@ impl Sequencer {
         self.call.fill = Some(fill);
         let latched = self.latched.unwrap_or(settings.bar_settings);
         self.compose(Some(at), latched, now, inputs);
-        // One that was only touched ends with the count that it began on.
+        // A fill that was only tapped ends with the count on which it began.
         let touched = open.is_none() && !settings.fill_now;
         let next = next_count(bar, bar.start + fill.0 + 1).filter(|_| touched)?;
         Some((bar.start + next).max(at + 1))
@@ -321,9 +320,8 @@ impl Sequencer {
         self.next = (to, i);
     }
 
-    /// The hand cymbal for a stroke. Auto moves on a count alone, and within a bar only for a clear
-    /// change of intensity; at the bar line it looks afresh, so that a bar is played the same
-    /// wherever playing began.
+    /// The hand cymbal for a stroke. *Auto* changes only on a count, and within a bar only for a clear change of
+    /// intensity. At the bar line it chooses without hysteresis, so a bar plays the same wherever playback started.
     fn cymbal_at(&mut self, tick: Ticks, stroke_settings: &StrokeSettings) -> HandCymbal {
         if stroke_settings.hand != Hand::Auto {
             self.cymbal = None;
@@ -332,7 +330,7 @@ impl Sequencer {
         let count = count_of(&self.part, tick);
         let bar = self.part.bar().start;
         let cymbal = match self.cymbal {
-            // A late stroke may come after an early one of the next count.
+            // A late stroke may follow an early one of the next count.
             Some((held_at, held)) if held_at >= count && count >= bar => return held,
             Some((held_at, held)) if held_at >= bar => {
                 self.part.cymbal_after(Some(held), stroke_settings)

@@ -1,4 +1,4 @@
-//! Plays one span of a block: the sequencer's hits, kicks along with the guitar, note-offs.
+//! Plays one span of a block: the sequencer's hits, live kicks, and note-offs.
 
 use super::in_force::Inputs;
 use super::live::BlockInput;
@@ -14,10 +14,10 @@ use crate::song::Chart;
 use crate::time::{Bar, Ticks};
 use crate::transport::{BarGrid, Span};
 
-/// What plays spans. Audio thread; allocates when made.
+/// Plays spans. Audio thread; allocates only when made.
 #[derive(Debug, Clone)]
 pub(super) struct SpanPlayer {
-    /// In Hz.
+    /// Sample rate in Hz.
     sample_rate: f64,
     grid: BarGrid,
     sequencer: Sequencer,
@@ -33,9 +33,9 @@ pub(super) struct SpanPlayer {
     panel: Settings,
     /// How many spans this block had so far.
     spans: u32,
-    /// Whether the clock wrapped a loop in the last block, so that meter and bar may differ now.
+    /// Whether the clock wrapped a loop in the last block: meter and bar may then differ.
     wrapped: bool,
-    /// How many of the block's strokes of the guitar were taken.
+    /// How many of the block's guitar strokes were consumed.
     taken: usize,
 }
 
@@ -64,21 +64,21 @@ impl SpanPlayer {
         self.restart();
     }
 
-    /// Forgets the bar in hand and what the guitar did.
+    /// Forgets the current bar and the guitar's state.
     pub(super) fn restart(&mut self) {
         self.sequencer.restart();
         self.capture.restart(&mut self.riff);
         self.live_kicks.restart();
     }
 
-    /// Has the chart exchanged for another one; `exchange` says whether it was.
+    /// Lets `exchange` replace the chart; it returns whether it did.
     pub(super) fn exchange_chart(&mut self, exchange: impl FnOnce(&mut Chart) -> bool) {
         if exchange(&mut self.chart) {
             self.sequencer.inputs_changed();
         }
     }
 
-    /// The fill that was called in the bar in hand.
+    /// The called fill of the current bar.
     pub(super) fn call(&self) -> Call {
         self.sequencer.call()
     }
@@ -95,7 +95,7 @@ impl SpanPlayer {
         self.sequencer.in_force(tick, &inputs).bar
     }
 
-    /// Releases what must not sound on, before the first span.
+    /// Releases notes that must not continue, before the first span.
     pub(super) fn begin_block(
         &mut self,
         block: &BlockInput,
@@ -219,7 +219,7 @@ impl SpanPlayer {
         strokes
     }
 
-    /// Ends a block: releases what ends in it.
+    /// Ends a block: sends the note-offs that fall into it.
     pub(super) fn end_block(&mut self, frames: u32, sink: &mut impl EventSink) {
         self.live_kicks.end_block(frames, self.sample_rate);
         self.capture.end_block(frames);

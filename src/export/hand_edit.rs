@@ -1,5 +1,5 @@
-//! A section that was exported, edited by hand in a recording program, and comes back as a MIDI file: its
-//! notes as the rows of a locked section, and the way out again.
+//! Imports a section that was exported and edited by hand in a recording program: reads the MIDI file's notes as
+//! the rows of a locked section. Also exports such a section again.
 
 use crate::check::playable::TimedStroke;
 use crate::check::verdict::{Verdict, judge};
@@ -17,10 +17,10 @@ use crate::time::{Bar, Meter, Ticks};
 use std::collections::BTreeMap;
 use std::fmt::{self, Write as _};
 
-/// A note of this length rings, in ticks: two quarters, half of what an ending's last hit has. Judged.
+/// Notes of at least this length ring, in ticks: two quarters, half the length of an ending's last hit. Judged.
 const RINGS_FROM: Ticks = RING_TICKS / 2;
 
-/// A file that can't be a section. Each message says what to do.
+/// A MIDI file that does not fit as a section. Each message says what to do.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum EditError {
     /// It can't be read.
@@ -45,17 +45,17 @@ pub enum EditError {
         /// The bars of the section.
         bars: i64,
     },
-    /// The bars that were chosen are more or fewer than the section's.
+    /// The user chose more or fewer bars than the section has.
     #[error("bars {from}-{to} are not the {bars} of the section: choose {from}-{example}", example = i64::from(*from) + bars - 1)]
     Bars {
-        /// The first that was chosen, counted from 1.
+        /// The first chosen bar, counted from 1.
         from: u32,
-        /// The last.
+        /// The last chosen bar.
         to: u32,
         /// The bars of the section.
         bars: i64,
     },
-    /// A bar has another meter, or is cut short.
+    /// A bar has another meter than the section's, or is cut short.
     #[error(
         "bar {bar} of the file is in {file}, and that bar of the section in {section}: export it with the \
          song's time signatures, or choose other bars"
@@ -68,28 +68,28 @@ pub enum EditError {
         /// The section's.
         section: Meter,
     },
-    /// Keys that are no piece of the kit.
+    /// Keys without a piece of the kit.
     #[error(
         "{}: name them in a map (docs/check.md), or leave them out", keys(.0)
     )]
     Unknown(BTreeMap<u8, usize>),
 }
 
-/// What happens to notes on keys that are no piece of the kit.
+/// How to treat notes on keys without a piece of the kit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Unknown {
-    /// The file is refused.
+    /// Refuse the file.
     Refuse,
-    /// They are left out and counted.
+    /// Leave them out and count them.
     LeaveOut,
 }
 
-/// What was read, and what was not.
+/// What the import left out.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Report {
-    /// Notes that double a louder one of the same piece at the same tick, as where keys are layered.
+    /// Notes that duplicate a louder one of the same piece at the same tick, as with layered keys.
     pub doubled: usize,
-    /// Keys that are no piece of the kit, and how many notes each has in these bars.
+    /// Keys without a piece of the kit, and the number of notes on each in these bars.
     pub unknown: BTreeMap<u8, usize>,
     /// Notes in other bars of the file.
     pub outside: usize,
@@ -98,7 +98,7 @@ pub struct Report {
 }
 
 impl fmt::Display for Report {
-    /// A line for each thing that was not read as it stands.
+    /// One line for each thing that the import left out.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         if self.doubled > 0 {
             writeln!(
@@ -128,35 +128,35 @@ impl fmt::Display for Report {
     }
 }
 
-/// How a file is to be read as a section.
+/// The options of an import.
 #[derive(Debug, Clone)]
 pub struct Reading<'a> {
-    /// Which key sounds which piece; General MIDI where `None`, and pieces that share a key there are told
-    /// apart by what the section plays.
+    /// The piece of each key. `None` is General MIDI; for pieces that share a key there, the import takes the one
+    /// that the section plays.
     pub map: Option<&'a KeyMap>,
     /// The bars of the file, as for [`from_midi`].
     pub bars: Option<(u32, u32)>,
-    /// What happens to notes on keys that are no piece of the kit.
+    /// How to treat notes on keys without a piece of the kit.
     pub unknown: Unknown,
-    /// Who is to play it.
+    /// The player whose limits the verdict uses.
     pub player: Player,
 }
 
-/// A section that came back.
+/// An imported section.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BroughtBack {
     /// Its strokes.
     pub rows: Vec<Row>,
-    /// What was not read as it stands.
+    /// What the import left out.
     pub report: Report,
-    /// Whether it can be played.
+    /// Whether the player can play it.
     pub verdict: Verdict,
-    /// By whom.
+    /// The player whose limits the verdict used.
     pub player: Player,
 }
 
 impl fmt::Display for BroughtBack {
-    /// What is to be said of it, a line each.
+    /// The report and the verdict, one line for each.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}{}", self.report, self.verdict)?;
         let who = format!("two hands and two feet ({})", self.player.name());
@@ -176,10 +176,10 @@ pub fn strokes(count: usize) -> String {
     format!("{count} stroke{}", if count == 1 { "" } else { "s" })
 }
 
-/// Reads a MIDI file as the strokes of a section of a song, and judges them.
+/// Reads a MIDI file as the strokes of a section of a song, and checks their playability.
 ///
 /// # Errors
-/// [`EditError`] says what does not fit.
+/// [`EditError`] names the mismatch.
 pub fn bring_back(
     bytes: &[u8],
     song: &Timeline,
@@ -213,8 +213,9 @@ fn keys(unknown: &BTreeMap<u8, usize>) -> String {
     text
 }
 
-/// Reads a MIDI file as the strokes of a section whose bars are given; `chosen` are the bars of the file,
-/// first and last, counted from 1, the whole file where there are none. Its tempi are not heeded. A note less
+/// Reads a MIDI file as the strokes of a section with these bars. `chosen` are the first and last bar of the file,
+/// counted from 1; without it, the whole file. The file's tempi are ignored. A note less than [`EARLY`] before the
+/// first bar belongs to it.
 /// than [`EARLY`] before the first bar belongs to it.
 ///
 /// # Errors
@@ -263,7 +264,7 @@ fn row(note: &ReadNote, start: Ticks) -> Row {
     }
 }
 
-/// The bar of the file with which the section begins, counted from 1.
+/// The bar of the file at which the section begins, counted from 1.
 fn first_bar(file: &Read, section: &[Bar], chosen: Option<(u32, u32)>) -> Result<i64, EditError> {
     let bars = i64::try_from(section.len()).unwrap_or(i64::MAX);
     if let Some((from, to)) = chosen {
@@ -287,7 +288,7 @@ fn first_bar(file: &Read, section: &[Bar], chosen: Option<(u32, u32)>) -> Result
     Ok(1)
 }
 
-/// Where the bars from `first` on lie in the file, in ticks, if they are as those of the section.
+/// The ticks of the bars from `first` on in the file, if their meters match the section's.
 fn fit(file: &Read, section: &[Bar], first: i64) -> Result<(Ticks, Ticks), EditError> {
     let start = file.numbered(first).0.start;
     let mut end = start;
@@ -311,9 +312,9 @@ fn fit(file: &Read, section: &[Bar], first: i64) -> Result<(Ticks, Ticks), EditE
     Ok((start, end))
 }
 
-/// Where pieces share a key, as the loose and the open hi-hat of General MIDI, rows that were read from it
-/// become the piece that the section plays nearest to them on that key, no further off than [`EARLY`].
-/// `hits` are those of the song, in order; `start` is the first tick of the section.
+/// Corrects rows whose key sounds several pieces, as with General MIDI's loose and open hi-hat. Each becomes the
+/// piece that the section plays nearest to it on that key, at most [`EARLY`] away. `hits` are the song's, in order;
+/// `start` is the first tick of the section.
 pub fn as_played(rows: &mut [Row], hits: &[Hit], start: Ticks, map: &NoteMap) {
     for row in rows {
         let tick = start + row.tick;
@@ -328,8 +329,8 @@ pub fn as_played(rows: &mut [Row], hits: &[Hit], start: Ticks, map: &NoteMap) {
     }
 }
 
-/// Whether two hands and two feet can play rows where their section stands, by the song's tempo, its bars
-/// counted as the song's.
+/// Whether two hands and two feet can play the rows of a section, at the song's tempo and with the song's bar
+/// numbers.
 pub fn verdict(rows: &[Row], song: &Timeline, section: &NamedSection, player: Player) -> Verdict {
     let struck = |row: &Row| {
         let tick = (section.span.start + row.tick).max(0);
@@ -353,11 +354,11 @@ pub fn verdict(rows: &[Row], song: &Timeline, section: &NamedSection, player: Pl
     })
 }
 
-/// The rows of a section as a MIDI file, those beyond its end too. The file begins with the section, or a bar
-/// before it where a row is early: the second value says so.
+/// The rows of a section as a MIDI file, including those beyond its end. The file begins with the section, or one
+/// bar earlier where a row is early: the second value is then true.
 ///
 /// # Errors
-/// [`SmfError`] where a position can't be said in the format.
+/// [`SmfError`] where the format can't represent a position.
 pub fn to_midi(
     rows: &[Row],
     song: &Timeline,
@@ -371,7 +372,7 @@ pub fn to_midi(
     let mut conductor = Conductor::cut(span, song.tempo(), song.bars(), song.markers());
     conductor.title = format!("{}: {}", song.title(), section.label);
     conductor.end += lead;
-    // Tempo and meter of the section hold in the bar before too.
+    // The section's tempo and meter apply to the bar before as well.
     let later = |at: &mut Ticks| *at += if *at > 0 { lead } else { 0 };
     conductor.tempi.iter_mut().for_each(|(at, _)| later(at));
     conductor.meters.iter_mut().for_each(|(at, _)| later(at));

@@ -1,4 +1,4 @@
-//! What was played as a MIDI file, at the tempi and in the bars of the host that played it.
+//! Live playing as a MIDI file, with the tempi and bars of the host.
 
 use crate::export::{Exported, What};
 use crate::midi::RegionNote;
@@ -6,9 +6,9 @@ use crate::midi::smf_write::{Conductor, DRUMS, Format, NoteTrack, SmfError, writ
 use crate::recorder::passes::Passage;
 use crate::time::ObservedTempoMap;
 
-/// Makes a file of a passage. It begins with the bar in which the passage does, and ends with the bar in
-/// which that ends, so that it can be put on a bar line of the song; its bars are counted as the host
-/// would, those before the song as 0. Format 1, all drums on one track. Any thread but the audio thread.
+/// Makes a file of a passage. It begins at the start of the passage's first bar and ends at the end of its last, so
+/// that it fits on a bar line of the song. Bar numbers are the host's, those before the song 0. Format 1, all drums
+/// on one track. Any thread but the audio thread.
 ///
 /// # Errors
 /// [`SmfError`] where a position can't be said in the format.

@@ -1,8 +1,8 @@
-//! A song, some of its bars or one section as a MIDI file: what is written, as chosen by the
-//! songwriter, on the command line or in the editor.
+//! A song, some of its bars or one section as a MIDI file, with the options that the songwriter chose on the
+//! command line or in the editor.
 //!
-//! The song is played from its start and then cut, so that a part of it holds the very notes that
-//! the whole has there. See `docs/export.md`.
+//! The export plays the song from its start and then cuts it, so that a part has the same notes as the whole. See
+//! `docs/export.md`.
 
 mod options;
 mod sections;
@@ -20,26 +20,26 @@ use crate::time::{Bar, Ticks};
 use std::fmt;
 use std::ops::Range;
 
-/// A file that can't be made. Each message says what to do.
+/// An export that failed. Each message says what to do.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum ExportError {
-    /// An option that there is not.
+    /// An unknown option.
     #[error("there is no option {0}: use one of {names}", names = options::names())]
     Option(String),
-    /// The text of an option that is one of a few names.
+    /// An unknown text for an option that takes one of a few names.
     #[error("{option} \"{text}\" is not known: use one of {names}", names = names.join(", "))]
     Choice {
         /// The option.
         option: &'static str,
-        /// What was said.
+        /// The given text.
         text: String,
-        /// What could be said.
+        /// The valid texts.
         names: &'static [&'static str],
     },
     /// The text names no bars.
     #[error("\"{0}\" are no bars: write first and last, as in 5-8, or a single bar, as in 5")]
     NotBars(String),
-    /// Bars that the song has not.
+    /// Bars beyond the song.
     #[error("there are no bars {from}-{to}: bars go from 1 to {last} in this song")]
     Bars {
         /// The first bar asked for.
@@ -57,23 +57,23 @@ pub enum ExportError {
         /// The last bar asked for.
         to: u32,
     },
-    /// Bars and a section.
+    /// Both bars and a section were given.
     #[error("bars and a section were both named: leave one of them out")]
     Both,
-    /// A section that the song has not.
+    /// A section that is not in the song.
     #[error("there is no section \"{name}\": use one of {labels}", labels = labels.join(", "))]
     NoSection {
-        /// What was said.
+        /// The given name.
         name: String,
-        /// What could be said.
+        /// The valid labels.
         labels: Vec<String>,
     },
     /// Several sections of that name.
     #[error("there are several sections \"{name}\": use one of {labels}", labels = labels.join(", "))]
     Several {
-        /// What was said.
+        /// The given name.
         name: String,
-        /// What could be said.
+        /// The valid labels.
         labels: Vec<String>,
     },
     /// A feel out of range.
@@ -89,12 +89,12 @@ pub enum ExportError {
         .0.name()
     )]
     SingleTrack(Tracks),
-    /// The song can't be said in the format.
+    /// The format can't represent the song.
     #[error(transparent)]
     Smf(#[from] SmfError),
 }
 
-/// A file that was made.
+/// The exported file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Exported {
     /// Its bytes.
@@ -116,13 +116,12 @@ impl fmt::Display for Exported {
 /// Makes a file of `song` with the keys of `map`. It plays the whole song: not for the audio
 /// thread.
 ///
-/// A part of a song begins at tick 0 of its file, with the tempo, the meter and the section in
-/// force there. A note that rings on into what follows ends with the part, so that files laid end
-/// to end do not overlap and a loop keeps its length; drum samplers ignore how long a note is. At
-/// the end of the song the last hit rings for as long as it likes.
+/// A part of a song begins at tick 0 of its file, with the tempo, the meter and the section in force there. A note
+/// that would ring beyond the part ends with it, so that files placed end to end do not overlap and a loop keeps
+/// its length; drum samplers ignore note lengths. At the end of the song the last hit keeps its full length.
 ///
 /// # Errors
-/// [`ExportError`] names what can't be done and what can.
+/// [`ExportError`] names the problem and the valid choices.
 pub fn export(song: &Timeline, options: &Options, map: &NoteMap) -> Result<Exported, ExportError> {
     options.check()?;
     let mut set = song.clone();
@@ -197,7 +196,7 @@ fn cut(song: &Timeline, span: &Range<Ticks>, map: &NoteMap) -> Vec<(RegionNote, 
         .collect()
 }
 
-/// The tracks, those without notes left out; one at least.
+/// The tracks without empty ones, but at least one.
 fn split(notes: &[(RegionNote, Hit)], tracks: Tracks) -> Vec<NoteTrack> {
     let track = |name: &str, of: &dyn Fn(&Hit) -> bool| NoteTrack {
         name: name.to_owned(),
@@ -252,7 +251,7 @@ impl From<&Timeline> for Conductor {
 /// The bytes of a format-1 file: the song's conductor track, and `region` as its drum track.
 ///
 /// # Errors
-/// [`SmfError`] where a position can't be said in the format.
+/// [`SmfError`] where the format can't represent a position.
 pub fn write_song(timeline: &Timeline, region: &Region) -> Result<Vec<u8>, SmfError> {
     let drums = NoteTrack {
         name: DRUMS.to_owned(),

@@ -1,7 +1,7 @@
-//! Bars as text that a drummer can read: a line a piece, a column a step.
+//! Bars as text that a drummer can read: one line for each piece, one column for each step.
 //!
-//! `x` is a cymbal, `o` a drum, in capitals where accented; `,` a ghost note, `f` a flam, `d` a drag, `-` a
-//! rest, `|` a count. This is the way drum parts have long been written in plain text.
+//! `x` is a cymbal, `o` a drum, in capitals where accented; `,` a ghost note, `f` a flam, `d` a drag, `-` a rest,
+//! `|` a count. This is the established plain-text notation for drum parts.
 
 use crate::groove::Hit;
 use crate::kit::Piece;
@@ -9,8 +9,7 @@ use crate::song::Timeline;
 use crate::time::{Bar, Count, Ticks};
 use std::fmt::Write as _;
 
-/// A whole song's hits, section by section. A bar that is played like an earlier bar of its section
-/// is not written out again.
+/// A whole song's hits, section by section. A bar that repeats an earlier bar of its section is not written again.
 pub fn chart(song: &Timeline, hits: &[Hit]) -> String {
     let mut text = format!("{}\n", song.title());
     let _ = writeln!(

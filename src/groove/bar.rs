@@ -1,4 +1,4 @@
-//! Puts the part of a bar together.
+//! Composes the part of a bar.
 
 use super::context::{Call, Context};
 use super::fill_span::FillSpan;
@@ -11,7 +11,7 @@ use crate::riff::Attack;
 use crate::settings::{BarSettings, Start};
 use crate::time::Bar;
 
-/// A bar that is to be composed, and all that it depends on.
+/// The input of [`Composer::compose`]: the bar to compose, and everything that its part depends on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Request<'a> {
     /// The bar.
@@ -20,11 +20,11 @@ pub struct Request<'a> {
     pub bpm: f64,
     /// The plan of the bar.
     pub bar_settings: BarSettings,
-    /// What was asked for at the moment.
+    /// The live request, beyond the plan.
     pub call: Call,
     /// Where the bar stands in its section; `None` without a chart, when phrases are counted from tick 0.
     pub section_position: Option<SectionPosition>,
-    /// The bar that comes next; `None` where nobody can know, when it goes on as it is.
+    /// The next bar; `None` where it is unknown. The composer then assumes that the plan stays.
     pub next: Option<Next>,
     /// The guitar's attacks in the bar and [`MARGIN`](crate::riff::window::MARGIN) around it, in order; `None` where they
     /// are not known.
@@ -34,7 +34,7 @@ pub struct Request<'a> {
 /// The bar after the one that is composed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Next {
-    /// The bar. Where it begins is its place in its own section's time, which owns its decisions.
+    /// The bar, in its own section's time: its start seeds its random decisions.
     pub bar: Bar,
     /// Quarter notes a minute in it.
     pub bpm: f64,
@@ -45,7 +45,7 @@ pub struct Next {
 }
 
 impl Request<'_> {
-    /// A bar alone, by its plan. `bpm` in quarter notes a minute.
+    /// A request for a bar without neighbours, riff or chart. `bpm` in quarter notes a minute.
     pub fn new(bar: Bar, bpm: f64, bar_settings: &BarSettings) -> Self {
         Self {
             bar,
@@ -59,14 +59,14 @@ impl Request<'_> {
     }
 }
 
-/// Composes bars. It holds the room that this takes, so that composing needs no other.
+/// Composes bars. Owns the buffers that composing needs.
 #[derive(Debug, Clone)]
 pub struct Composer {
     bench: Workbench,
 }
 
 impl Composer {
-    /// A composer. Allocates; keep it.
+    /// A composer with its buffers. Allocates: make one and keep it.
     pub fn new() -> Self {
         Self {
             bench: Workbench::new(),
@@ -80,19 +80,19 @@ impl Default for Composer {
     }
 }
 
-/// Composes the part of `bar` at `bpm` quarter notes a minute into `part`, replacing what it held. As
+/// Composes the part of `bar` at `bpm` quarter notes a minute into `part`, replacing its contents. See
 /// [`compose_with`].
 pub fn compose(bar: Bar, bpm: f64, bar_settings: &BarSettings, part: &mut Part) {
     compose_with(&Request::new(bar, bpm, bar_settings), part);
 }
 
 impl Composer {
-    /// Composes the part of a bar into `part`, replacing what it held.
+    /// Composes the part of a bar into `part`, replacing its contents.
     ///
     /// Pure: the part depends on nothing but the request. Audio thread.
     ///
     /// # Realtime
-    /// No allocation; the cost grows with the strokes and the attacks of the bar alone.
+    /// No allocation. The cost is linear in the strokes and the attacks of the bar.
     pub fn compose(&mut self, request: &Request, part: &mut Part) {
         let bench = &mut self.bench;
         let &Request {
@@ -127,7 +127,7 @@ impl Composer {
                 &next.bar_settings,
                 next.section_position,
             );
-            // A fill that begins later has nothing to do with its bar's first strokes.
+            // Only a fill that begins at or before the bar line changes the next bar's first strokes.
             draft(&ctx, &after, None, |span| span.from <= 0, part, bench);
             part.shift(bar.end() - next.bar.start);
             limbs::ahead(part, bar.end(), bpm / next.bpm)
@@ -146,12 +146,12 @@ impl Composer {
     }
 }
 
-/// Composes a bar as [`Composer::compose`] does, for whoever composes one now and then. Allocates.
+/// Composes a single bar as [`Composer::compose`] does, with a composer of its own. Allocates.
 pub fn compose_with(request: &Request, part: &mut Part) {
     Composer::new().compose(request, part);
 }
 
-/// Writes down what is wanted of a bar: hands, kicks, extras, and the fill, if that one is asked for.
+/// Drafts a bar: hands, kicks, extras, and the fill where `fill` lets it.
 fn draft(
     ctx: &Context,
     call: &Call,
@@ -191,20 +191,20 @@ fn draft(
     }
 }
 
-/// The piece that the section is to begin with, where that is said.
+/// The piece that opens the section, where the chart names one.
 fn begins_with(ctx: &Context) -> Option<Piece> {
     let section_position = ctx
         .section_position
         .filter(|section_position| section_position.index == 0)?;
     match section_position.start {
-        // Whatever the hand rides, even where that is the china, on which phrases open.
+        // A crash even where the hand cymbal is the china, on which phrases would open.
         Start::Crash => Some(Piece::CrashLeft),
         Start::China => Some(Piece::China),
         Start::Auto | Start::Nothing | Start::CountIn => None,
     }
 }
 
-/// Strikes a piece where the bar would open with a crash.
+/// Makes `piece` the one that opens the bar, in place of a crash.
 fn open_on(piece: Piece, part: &mut Part) {
     for stroke in &mut part.strokes {
         if matches!(stroke.target, StrokeTarget::Opening { .. }) {

@@ -10,10 +10,10 @@ use crate::settings::{HandRate, Style};
 pub struct Beat {
     /// Which beat it is: its slot, its name, and where it fits.
     pub style: Style,
-    /// The kick, one list of roles a bar of the cycle. Cycles have one or two bars and restart at
-    /// the phrase.
+    /// The kick: one list of roles for each bar of the cycle. A cycle has one or two bars and restarts with each
+    /// phrase.
     pub kick: &'static [&'static [Role]],
-    /// The snare, likewise.
+    /// The snare, in the same form.
     pub snare: &'static [&'static [Role]],
     /// What the snare hand strikes.
     pub snare_piece: Piece,
@@ -23,27 +23,27 @@ pub struct Beat {
     pub pedal: &'static [Role],
     /// Straight or in triplets: what eighths and sixteenths of the hand rate mean.
     pub feel: Feel,
-    /// Where ghost notes may come in with density.
+    /// Where density may add ghost notes.
     pub ghosts: &'static [Role],
-    /// Where extra kicks may come in with density.
+    /// Where density may add extra kicks.
     pub pushes: &'static [Role],
-    /// Whether a phrase is opened with a crash.
+    /// Whether a crash opens its phrases.
     pub opens: bool,
-    /// Whether the hi-hat stays clamped shut while the feet are on the kicks.
+    /// Whether the hi-hat stays closed while both feet play kicks.
     pub clamped: bool,
-    /// Whether the kick is the riff where a riff is known.
+    /// Whether the kick follows the riff where a riff is known.
     pub follows_riff: bool,
-    /// Which fills suit it.
+    /// Which fills suit the beat.
     pub fills: Taste,
 }
 
 impl Beat {
-    /// Its name, in the trade's words or ours.
+    /// Its name: the drummers' own term where there is one.
     pub fn name(&self) -> &'static str {
         self.style.name()
     }
 
-    /// One line for a songwriter: where it fits.
+    /// One line for a songwriter: where the beat fits in a song.
     pub fn about(&self) -> &'static str {
         self.style.about()
     }
@@ -52,15 +52,15 @@ impl Beat {
 /// Which fills suit a beat.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Taste {
-    /// Anything that a drummer has.
+    /// Any fill.
     Open,
     /// Blasts: short, on the snare or with the crashes, and freehand rolls.
     Short,
-    /// Breakdowns: room, and single heavy hits.
+    /// Breakdowns: sparse fills of single heavy hits.
     Space,
     /// Fast beats with the snare on the off-beats: snare pick-ups.
     PickUp,
-    /// Slow beats: long ways over the toms.
+    /// Slow beats: long runs over the toms.
     Toms,
     /// Quiet beats: a few strokes.
     Quiet,
@@ -73,7 +73,7 @@ pub struct Lead {
     pub figure: Figure,
     /// The beat's own hand cymbal.
     pub cymbal: HandCymbal,
-    /// Whether it plays alone or hand to hand.
+    /// Which hands play it.
     pub hands: Hands,
 }
 
@@ -82,21 +82,20 @@ pub struct Lead {
 pub enum Figure {
     /// One of the hand rates.
     Rate(HandRate),
-    /// A figure of its own, one list of roles a bar of the cycle.
+    /// A rhythm of its own: one list of roles for each bar of the cycle.
     Roles(&'static [&'static [Role]]),
 }
 
 /// Which hands play the figure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Hands {
-    /// The lead hand; the other has the snare.
+    /// The lead hand alone; the other hand plays the snare.
     Lead,
-    /// The lead hand; the other plays the snare with two strokes from one motion.
+    /// The lead hand alone; the other hand plays the snare with two strokes from one motion.
     LeadAndFreehand,
-    /// Hand to hand, both on the hand cymbal; the snare falls to the hand that is there.
+    /// Both hands alternate on the hand cymbal; the hand whose turn it is plays the snare.
     Both,
-    /// Hand to hand on drums: the lead hand's piece and the other hand's. `None` for the lead is
-    /// the hand cymbal.
+    /// Both hands alternate on drums: the lead hand's piece (`None`: the hand cymbal), then the other hand's.
     Drums(Option<Piece>, Piece),
 }
 

@@ -1,58 +1,57 @@
-//! Chance without memory: every decision has a generator of its own, seeded by take and place.
+//! Random decisions without state: each has a generator of its own, seeded by take, place and kind.
 //!
-//! What is decided at one place never depends on how many decisions came before it, so starting
-//! anywhere, looping and offline export give the same notes.
+//! A decision never depends on how many came before it. Starting anywhere, looping and offline export therefore
+//! give the same notes.
 //!
 //! The generator is xoshiro256++ (Blackman & Vigna, *Scrambled linear pseudorandom number
-//! generators*, 2021), seeded through `SplitMix64` as its authors recommend. Both are portable: the
-//! crate promises their values. The sampling is our own, so that no library update changes a song.
+//! generators*, 2021), seeded through `SplitMix64` as its authors recommend. Both are portable: the crate promises
+//! their values. The sampling is our own, so that no library update changes a song.
 
 use crate::time::Ticks;
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::{Rng, SeedableRng};
 
-/// What is being decided. The number is part of the seed: never reuse or renumber one.
+/// The kind of a decision. Its number is part of the seed: never reuse or renumber one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[repr(u64)]
 pub enum Decision {
     /// Whether a phrase ends in a fill.
     Fill = 1,
-    // 2 was which of a list of fills it is.
-    /// At what density a ghost note comes in.
+    // 2 is retired: it chose the fill from a list.
+    /// The density at which a ghost note comes in.
     Ghost = 3,
-    /// At what density an extra kick comes in.
+    /// The density at which an extra kick comes in.
     Push = 4,
-    /// How a single stroke strays from its planned velocity.
+    /// How far a single stroke deviates from its planned velocity.
     Touch = 5,
-    /// How long a fill is.
+    /// The length of a fill.
     FillLength = 6,
-    /// Of which kind it is.
+    /// The family of a fill.
     FillFamily = 7,
-    /// Where a take begins in the round of a kind's fills.
+    /// The offset of a take in a family's round of fills.
     FillRound = 8,
-    /// How its loudness goes.
+    /// The dynamic shape of a fill.
     FillSwell = 9,
-    /// How the drummer drifts around the grid: a lattice of values for every octave of the drift.
+    /// The shared drift of timing: lattice values for every octave.
     Drift = 10,
-    /// How a single stroke strays from that.
+    /// How far a single stroke deviates from the drift.
     Jitter = 11,
     /// What the feet do under a fill.
     FillFeet = 12,
-    /// How the bar at the end of a row of four is varied.
+    /// How the last bar of a four-bar group is varied.
     Variation = 13,
 }
 
 /// A number in [0, 1), the same for the same take, place, decision and index, forever.
 ///
-/// `place` is the tick that owns the decision: a bar's or a phrase's start. `index` tells apart
-/// several decisions of one kind at one place. Any thread; no allocation.
+/// `place` is the tick that seeds the decision: the start of a bar or of a phrase. `index` distinguishes several
+/// decisions of one kind at one place. Any thread; no allocation.
 pub fn chance(take: u32, place: Ticks, decision: Decision, index: u64) -> f32 {
     // The upper 24 bits fill an f32's mantissa exactly.
     (bits(take, place, decision, index) >> 40) as f32 / (1_u64 << 24) as f32
 }
 
-/// 64 bits of chance, for decisions that need several small numbers at once; otherwise as
-/// [`chance`].
+/// 64 random bits, for decisions that need several small numbers at once. Otherwise as [`chance`].
 pub fn bits(take: u32, place: Ticks, decision: Decision, index: u64) -> u64 {
     let mut seed = 0x4f75_726c_696d_6221_u64;
     for word in [
@@ -61,7 +60,7 @@ pub fn bits(take: u32, place: Ticks, decision: Decision, index: u64) -> u64 {
         decision as u64,
         index,
     ] {
-        // One round of SplitMix64's finaliser a word, so that neighbouring places do not correlate.
+        // One round of SplitMix64's finaliser for each word, so that neighbouring places do not correlate.
         seed = (seed ^ word).wrapping_add(0x9e37_79b9_7f4a_7c15);
         seed = (seed ^ (seed >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
         seed = (seed ^ (seed >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);

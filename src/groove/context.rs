@@ -1,4 +1,4 @@
-//! What every step of composing a bar needs to know.
+//! The context that every step of composing a bar reads.
 
 use super::limits::{self, Limits};
 use super::roles::CountLayout;
@@ -42,8 +42,8 @@ impl<'a> Context<'a> {
         }
     }
 
-    /// A time in seconds as ticks at the bar's tempo, rounded up; at least one, since even without
-    /// limits no limb is in two places at once.
+    /// `seconds` in ticks at the bar's tempo, rounded up. At least one tick: even without speed limits, a limb
+    /// can't be in two places at once.
     pub(super) fn ticks(&self, seconds: f64) -> Ticks {
         limits::ticks(seconds, self.bpm).max(1)
     }
@@ -58,22 +58,22 @@ impl<'a> Context<'a> {
         self.phrase.left() == 1
     }
 
-    /// The tick that owns what repeats inside the phrase.
+    /// The start of the phrase: the tick that seeds decisions that repeat within it.
     pub(super) fn phrase_start(&self) -> Ticks {
         self.bar.start - self.phrase.index * self.layout.bar_len
     }
 
-    /// The roles of this bar of a cycle.
+    /// The entry of a cycle for this bar.
     pub(super) fn of_cycle<T: Copy>(&self, cycle: &[T]) -> Option<T> {
         cycle.get(self.in_cycle % cycle.len().max(1)).copied()
     }
 }
 
-/// What was asked of a bar at the moment, beyond its plan.
+/// A live request for a bar, beyond its plan.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Call {
-    /// A fill that was called: from a count to another, in ticks from the start of the bar.
+    /// A called fill: its first and last count, in ticks from the start of the bar.
     pub fill: Option<(Ticks, Ticks)>,
-    /// Whether a fill that was called in the bar before lands on this one's 1.
+    /// Whether a fill called in the bar before lands on this bar's 1.
     pub lands: bool,
 }

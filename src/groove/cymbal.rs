@@ -1,10 +1,10 @@
-//! The hand cymbal: what the lead hand rides on, and how intensity chooses it.
+//! The hand cymbal: what the lead hand rides on, and how *auto* chooses it from intensity.
 
 use crate::kit::Piece;
 use crate::settings::Hand;
 
-/// What the lead hand can ride on, in order of energy: the bigger and louder, the more. The ride's
-/// bell stands between its bow and the open hi-hat. Common practice, no source.
+/// What the lead hand can ride on, from least to most energy: larger and louder cymbals have more. The ride's bell
+/// stands between its bow and the open hi-hat. Common practice, no source.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum HandCymbal {
     /// Floor tom: below all cymbals.
@@ -27,8 +27,8 @@ pub enum HandCymbal {
     China,
 }
 
-/// The ladder that *auto* climbs: each rung, and the energy from which it is taken. The splash is
-/// left out, since nobody rides a splash, and the bell, which is a colour of the ride.
+/// The cymbals that *auto* steps through, each with the least energy at which it is chosen. It leaves out the
+/// splash, which nobody rides, and the bell, which is a tone of the ride.
 const LADDER: [(HandCymbal, f32); 7] = [
     (HandCymbal::FloorTom, f32::NEG_INFINITY),
     (HandCymbal::HiHatClosed, 0.12),
@@ -39,12 +39,12 @@ const LADDER: [(HandCymbal, f32); 7] = [
     (HandCymbal::China, 0.92),
 ];
 
-/// Between these intensities *auto* leaves a beat its own cymbal. Below, it falls towards the foot of
-/// the ladder, which it reaches at 0; above, it climbs towards the top, which it reaches at 1. Tuned
-/// by ear: a verse stays where it is, a chorus at 0.9 rides the crash.
+/// Between these intensities *auto* keeps the beat's own cymbal. Below, it steps down and reaches the lowest at 0;
+/// above, it steps up and reaches the highest at 1. Tuned by ear: a verse keeps its cymbal, a chorus at 0.9 rides
+/// the crash.
 const MIDDLE: (f32, f32) = (0.4, 0.6);
 
-/// How far, in intensity, a step of the ladder must be passed before the hand moves.
+/// Hysteresis, in intensity: how far beyond a step intensity must be before *auto* changes cymbal.
 const RELUCTANCE: f32 = 0.03;
 
 impl HandCymbal {
@@ -76,7 +76,7 @@ impl HandCymbal {
         }
     }
 
-    /// The energy at which the ladder has it, in the middle of its rung.
+    /// The energy in the middle of its step of the ladder.
     fn home(self) -> f32 {
         match self {
             Self::FloorTom => 0.05,
@@ -89,8 +89,8 @@ impl HandCymbal {
         }
     }
 
-    /// What *auto* rides on: `own`, the beat's own cymbal, around middle intensity (0.5), climbing
-    /// the ladder with intensity (0..=1). Never falls as intensity rises.
+    /// The cymbal that *auto* chooses: `own`, the beat's own, around middle intensity (0.5), and louder ones as
+    /// intensity (0..=1) rises. Never falls as intensity rises.
     pub fn auto(own: Self, intensity: f32) -> Self {
         let home = own.home();
         let energy = if intensity < MIDDLE.0 {
@@ -111,8 +111,8 @@ impl HandCymbal {
         }
     }
 
-    /// The same, but reluctant to leave `held`: the intensity must lie clearly, by `RELUCTANCE`,
-    /// beyond the step, so that a wavering curve does not flap.
+    /// As [`Self::auto`] with hysteresis: leaves `held` only where intensity is beyond the step by `RELUCTANCE`, so
+    /// that a curve that wavers there does not switch back and forth.
     pub fn auto_from(held: Self, own: Self, intensity: f32) -> Self {
         let (low, high) = (
             Self::auto(own, intensity - RELUCTANCE),
@@ -121,8 +121,8 @@ impl HandCymbal {
         held.clamp(low, high)
     }
 
-    /// What opens a phrase in its place: a crash, on the other side where the hand already rides
-    /// one; the china stays a china.
+    /// The piece that opens a phrase in place of this one: a crash, the one on the other side where the hand
+    /// already rides a crash. The china opens on itself.
     pub fn opening(self) -> Piece {
         match self {
             Self::China => Piece::China,
@@ -130,8 +130,8 @@ impl HandCymbal {
         }
     }
 
-    /// What lifts a single stroke out of its line: a hi-hat that is shut is opened, the ride struck on its
-    /// bell, and from the louder ones the hand goes to a crash.
+    /// The piece for a single emphasised stroke: a closed or loose hi-hat opens, the ride is struck on its bell,
+    /// and louder cymbals give way to a crash.
     pub fn lifted(self) -> Piece {
         match self {
             Self::HiHatClosed | Self::HiHatLoose => Piece::HiHatOpen,
@@ -144,7 +144,7 @@ impl HandCymbal {
 }
 
 impl Hand {
-    /// The fixed cymbal; `None` for auto.
+    /// The cymbal that this setting fixes; `None` for auto.
     pub fn cymbal(self) -> Option<HandCymbal> {
         Some(match self {
             Self::Auto => return None,
@@ -187,7 +187,7 @@ mod tests {
 
     #[test]
     fn a_wavering_curve_does_not_flap() {
-        // Rock leaves the closed hi-hat somewhere above the middle.
+        // The rock beat steps up from the closed hi-hat somewhere above the middle.
         let step = (0..1000_u16)
             .map(|i| f32::from(i) / 1000.0)
             .find(|&i| i > 0.5 && HandCymbal::auto(HiHatClosed, i) != HiHatClosed)

@@ -1,14 +1,13 @@
-//! How hard each stroke is: its weight, its shade, and the velocity they make.
+//! Velocities: the level, weight and offset of every stroke.
 //!
-//! velocity = level(intensity) + accent x weight + shade, bent softly towards 1 and 127 so that
-//! nothing is clipped flat. Accent multiplies weights that average zero over the core strokes of a
-//! part, and extras carry none, so that accent widens the spread and keeps the mean; intensity
-//! moves the level alone, so that it never lowers a stroke.
+//! velocity = level(intensity) + accent x weight + offset. The sum is bent softly towards 1 and 127, so that
+//! nothing is clipped flat. Weights average zero over the core strokes of a part and extras have none: accent
+//! widens the spread and keeps the mean. Intensity moves the level alone, so it never lowers a stroke.
 //!
-//! The orderings (backbeat over other snares, ghost notes far below, counts over off-beats on the
-//! cymbal) are common practice, no source. Their sizes lean on the Groove MIDI Dataset (Gillick et
-//! al. 2019, CC BY 4.0) as measured on its 211 rock and punk performances: backbeat mean velocity
-//! 123, cymbal on the beat 20 above off the beat, kick spread 14.6.
+//! The orderings are common practice, no source: backbeat over other snares, ghost notes far below, counts over
+//! off-beats on the cymbal. Their sizes are based on the Groove MIDI Dataset (Gillick et al. 2019, CC BY 4.0), as
+//! measured on its 211 rock and punk performances: backbeat mean velocity 123, cymbal on the beat 20 above off the
+//! beat, kick spread 14.6.
 
 use super::chance::{Decision, chance};
 use super::context::Context;
@@ -19,32 +18,32 @@ use crate::settings::StrokeSettings;
 
 /// Velocity of an average stroke at intensity 0 and at 1.
 const LEVEL: (f32, f32) = (60.0, 106.0);
-/// Velocity that a weight of 1 adds at accent 1.
+/// Velocity that accent 1 adds to a stroke of weight 1.
 const DEPTH: f32 = 34.0;
 /// How far a ghost note lies below the level, in velocity.
 const GHOST: f32 = -38.0;
 /// How far an extra kick of the other foot lies below the level, in velocity.
 const OTHER_FOOT_EXTRA: f32 = -4.0;
-/// The weight of a tap between the accents of a groove on drums.
+/// The weight of an unaccented stroke in a groove on drums.
 const TAP_WEIGHT: f32 = -0.4;
-/// How much softer feet are at full speed than at ease, in velocity, and the times between kicks, in
-/// seconds, at which they are at full speed and at ease. Judged, no source.
+/// How much softer feet are at full speed than at ease, in velocity. Then the times between kicks, in seconds, that
+/// count as full speed and as ease. Judged, no source.
 const FAST_FEET: f32 = 9.0;
 const FEET_AT_SPEED_S: f64 = 0.060;
 pub(super) const FEET_AT_EASE_S: f64 = 0.160;
-/// How far single strokes stray from what was planned, in velocity either way.
+/// The greatest random deviation of a stroke from its planned velocity, either way.
 const TOUCH: f32 = 3.0;
-/// Above the first the curve bends towards the second, which it never reaches.
+/// The upper bend: velocities above the first approach the second and never reach it.
 const CEILING: (f32, f32) = (114.0, 127.4);
-/// Below the first the curve bends towards the second. Samplers' quietest layers start about here.
+/// The lower bend: velocities below the first approach the second. Samplers' quietest layers start about here.
 const FLOOR: (f32, f32) = (24.0, 8.0);
 
-/// Gives every stroke of the finished part its weight and shade.
+/// Sets the weight and the velocity offset of every stroke of a finished part.
 pub(super) fn weigh(ctx: &Context, part: &mut Part) {
     let start = part.bar.start;
     let (mut sum, mut core) = (0.0, 0_u16);
     let is_kick = |stroke: &&Stroke| stroke.target == StrokeTarget::Piece(Piece::Kick);
-    // The last bar ended as this one does.
+    // Assumes that the bar before ended as this one does.
     let last_kick = part.strokes.iter().rfind(is_kick);
     let mut last_kick = last_kick.map(|kick| kick.tick - ctx.layout.bar_len);
     for stroke in &mut part.strokes {
@@ -70,7 +69,7 @@ pub(super) fn weigh(ctx: &Context, part: &mut Part) {
             .fill
             .is_some_and(|fill| (fill.start..fill.end).contains(&stroke.tick));
         if in_fill && stroke.limb < Limb::LeadFoot {
-            // The fill has weighed it.
+            // The fill has set its weight already.
         } else if tap {
             stroke.weight = TAP_WEIGHT;
         } else {
@@ -88,12 +87,12 @@ pub(super) fn weigh(ctx: &Context, part: &mut Part) {
     }
 }
 
-/// What a kick so many seconds after the last one loses in velocity: 0 and below.
+/// The velocity change of a kick that comes `gap_s` seconds after the last one: 0 or less.
 pub(super) fn hurry(gap_s: f64) -> f32 {
     -FAST_FEET * speed(gap_s)
 }
 
-/// How fast feet are that take so many seconds from kick to kick, 0 (at ease) to 1.
+/// The speed of feet that kick every `gap_s` seconds, 0 (at ease) to 1 (full speed).
 fn speed(gap_s: f64) -> f32 {
     let share = (FEET_AT_EASE_S - gap_s) / (FEET_AT_EASE_S - FEET_AT_SPEED_S);
     #[expect(clippy::cast_possible_truncation)]
@@ -101,7 +100,7 @@ fn speed(gap_s: f64) -> f32 {
     share
 }
 
-/// The accent pattern: how heavy a core stroke is for its place, limb and piece.
+/// The accent pattern: the weight of a core stroke by its place, limb and piece.
 fn weight(stroke: &Stroke, stress: Stress) -> f32 {
     let second_limb = if stroke.limb == Limb::OtherFoot {
         0.12
@@ -137,7 +136,7 @@ fn weight(stroke: &Stroke, stress: Stress) -> f32 {
     }
 }
 
-/// The MIDI velocity of a stroke at its moment, 1..=127.
+/// The MIDI velocity of a stroke with the settings of its moment, 1..=127.
 pub(super) fn velocity(stroke: &Stroke, stroke_settings: &StrokeSettings) -> u8 {
     let level = LEVEL.0 + (LEVEL.1 - LEVEL.0) * stroke_settings.intensity;
     let wished = level + stroke_settings.accent * DEPTH * stroke.weight + stroke.velocity_offset;

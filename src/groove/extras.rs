@@ -1,7 +1,7 @@
-//! What density brings in: ghost notes and extra kicks, each with a rank.
+//! The extras that density brings in: ghost notes and extra kicks, each with a rank.
 //!
-//! Extras are drawn once a phrase, so that a groove is a groove: bars 1 and 3 share theirs, and
-//! bars 2 and 4; the last bar of a phrase draws its own.
+//! Extras are drawn once a phrase, so that the groove repeats: bars 1 and 3 share theirs, as do bars 2 and 4. The
+//! last bar of a phrase draws its own.
 
 use super::beat::{Beat, Hands};
 use super::chance::{Decision, chance};
@@ -14,18 +14,18 @@ use crate::time::Ticks;
 /// The lowest rank of an extra: at density 0 a beat is bare.
 const FIRST_RANK: f32 = 0.08;
 
-/// A kind of extra: who plays it, what, and how much room its limb needs around it, in ticks.
+/// A kind of extra: the limb, the target, and the gaps that the limb needs around it, in ticks.
 struct Extra {
     decision: Decision,
     limb: Limb,
     piece: Piece,
-    /// After an earlier stroke of the limb.
+    /// The least gap after the limb's previous stroke.
     before: Ticks,
-    /// Until the limb's next stroke.
+    /// The least gap before the limb's next stroke.
     after: Ticks,
 }
 
-/// Adds the beat's extras to the part, wherever a limb is free for them.
+/// Adds the beat's extras to the part wherever their limb is free.
 pub(super) fn add(ctx: &Context, beat: &Beat, part: &mut Part) {
     if beat.lead.hands == Hands::Lead {
         let ghost = Extra {

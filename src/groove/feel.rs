@@ -1,21 +1,18 @@
-//! Where a stroke sounds, beside the grid: a systematic part, and a drift that is correlated over
-//! long spans.
+//! Timing off the grid: a systematic bias, and a drift that is correlated over long spans.
 //!
-//! The systematic part is measured: 15 professionals with a metronome had the hi-hat hand about
-//! 2 ms off, snare hand and kick foot about 10 ms early at 60 and 120 BPM; at 200 BPM the hi-hat was
-//! about 10 ms late, snare and kick about 1 ms off, and the limbs' errors were correlated (Fujii et
-//! al. 2011, *Music Perception* 28(5):491-503, abstract). It goes by what is struck rather than by
-//! limb, so that figures from hand to hand on one piece stay even. Between the tempi is interpolated;
-//! that the last two were late is our reading.
+//! The bias is measured: 15 professionals with a metronome had the hi-hat hand about 2 ms off, snare hand and kick
+//! foot about 10 ms early at 60 and 120 BPM; at 200 BPM the hi-hat was about 10 ms late, snare and kick about 1 ms
+//! off, and the limbs' errors were correlated (Fujii et al. 2011, *Music Perception* 28(5):491-503, abstract). We
+//! apply it by target rather than by limb, so that hand-to-hand figures on one piece stay even. We interpolate
+//! between the tempi. That the last two were late is our reading.
 //!
-//! The drift is 1/f noise, as listeners prefer it (Hennig et al. 2011, *`PLoS` ONE* 6(10):e26457,
-//! abstract): values on a lattice for every octave of musical time, seeded by take and place, so that
-//! what is drawn at a tick never depends on what came before. Most is shared by all limbs, less is
-//! each limb's own, and some is white. Its size leans on the Groove MIDI Dataset (Gillick et al.
-//! 2019, CC BY 4.0) as measured on its 211 rock and punk performances: local jitter 10 to 13 ms,
-//! lag-1 autocorrelation of the offsets 0.3 to 0.5. In fast figures both parts shrink with the time
-//! to the nearest stroke, so that they stay even: one displaced tone is heard from 6 ms or 2.5 % of
-//! the interval on (Friberg & Sundberg 1995, *JASA* 98:2524-2531, abstract).
+//! The drift is 1/f noise, which listeners prefer (Hennig et al. 2011, *`PLoS` ONE* 6(10):e26457, abstract). Each
+//! octave of musical time has a lattice of values, seeded by take and place, so the value at a tick never depends
+//! on earlier ticks. All limbs share most of the drift; less is each limb's own, and some is white noise. Its size
+//! is based on the Groove MIDI Dataset (Gillick et al. 2019, CC BY 4.0) as measured on its 211 rock and punk
+//! performances: local jitter 10 to 13 ms, lag-1 autocorrelation of the offsets 0.3 to 0.5. In fast figures, bias
+//! and drift shrink with the time to the nearest stroke, so that the figures stay even: listeners hear one
+//! displaced tone from 6 ms or 2.5 % of the interval on (Friberg & Sundberg 1995, *JASA* 98:2524-2531, abstract).
 
 use super::beat::Beat;
 use super::chance::{Decision, bits};
@@ -26,34 +23,34 @@ use super::swing;
 use crate::kit::Piece;
 use crate::time::{Ticks, tempo};
 
-/// The earliest that a stroke may be, in seconds. It is never reached.
+/// The lower bound of the offset, in seconds. No stroke reaches it.
 pub const EARLIEST_S: f64 = -0.012;
-/// The latest that a stroke may be, in seconds.
+/// The upper bound of the offset, in seconds.
 pub const LATEST_S: f64 = 0.020;
 
-/// Where the bend towards the earliest and the latest begins, in seconds.
+/// Offsets beyond these bend towards the earliest and the latest, in seconds.
 const KNEES_S: (f64, f64) = (-0.009, 0.012);
 
 /// Standard deviation of the drift before the bend, in seconds.
 const DRIFT_S: f64 = 0.011;
-/// The time to the nearest stroke from which on the drift is whole, in seconds: below, its
-/// standard deviation stays below 5 % of that time.
+/// From this time to the nearest stroke on, in seconds, the drift has its full size. Below, its standard deviation
+/// stays under 5 % of that time.
 const WHOLE_DRIFT_S: f64 = 0.240;
-/// The same for the systematic part: eighths at 200 BPM, the fastest that was measured.
+/// The same for the bias: eighths at 200 BPM, the fastest tempo measured.
 const WHOLE_BIAS_S: f64 = 0.150;
 
-/// The drift's parts, as shares of its variance: all limbs together, each limb's own, white.
+/// The parts of the drift as shares of its variance: all limbs together, each limb's own, white noise.
 const SHARES: [f64; 3] = [0.55, 0.20, 0.25];
 
 /// The finest octave's lattice, in ticks: a sixteenth. The coarsest is 2^9 of it, 32 bars of 4/4.
 const FINEST: Ticks = 240;
 const OCTAVES: usize = 10;
 
-/// A value for the limbs together, and one for each.
+/// One value for all limbs together, then one for each limb.
 type Values = [f64; 1 + Limb::ALL.len()];
 
-/// The drift of one take. Made for the walk over a bar: it keeps the lattice points around the tick
-/// that was last asked for, but what it says never depends on them.
+/// The drift of one take. It caches the lattice points around the last tick for the walk over a bar; its values
+/// never depend on the cache.
 #[derive(Debug, Clone)]
 pub struct Drift {
     take: u32,
@@ -69,14 +66,14 @@ impl Drift {
         }
     }
 
-    /// How far a limb strays at a tick of the timeline: about -2..=2, mean 0, standard deviation 1.
-    /// Any thread; no allocation.
+    /// The drift of a limb at a tick of the timeline: about -2..=2, mean 0, standard deviation 1. Any thread; no
+    /// allocation.
     pub fn at(&mut self, tick: Ticks, limb: Limb) -> f64 {
         let own = 1 + limb as usize;
         let (mut shared, mut alone) = (0.0, 0.0);
         let mut spacing = FINEST;
         for (octave, cell) in (0_u64..).zip(&mut self.cells) {
-            // Lattices that don't meet on bar lines.
+            // Offsets the lattices, so that they don't coincide on bar lines.
             let along = tick + spacing * 5 / 8;
             let index = along.div_euclid(spacing);
             let point = |index| values(self.take, index, Decision::Drift, octave);
@@ -88,14 +85,14 @@ impl Drift {
             *cell = Some((index, [a, b]));
             let part = along.rem_euclid(spacing) as f64 / spacing as f64;
             let (x, y) = (1.0 - part, part);
-            // Of equal power all along, not only on the lattice.
+            // Keeps the power equal between lattice points too.
             let power = (x * x + y * y).sqrt();
             shared += (a[0] * x + b[0] * y) / power;
             alone += (a[own] * x + b[own] * y) / power;
             spacing *= 2;
         }
         let white = values(self.take, tick, Decision::Jitter, 0)[own];
-        // A value spread evenly over -1..1 has a variance of 1/3.
+        // A uniform value in -1..1 has a variance of 1/3.
         let octaves = OCTAVES as f64;
         shared * (3.0 * SHARES[0] / octaves).sqrt()
             + alone * (3.0 * SHARES[1] / octaves).sqrt()
@@ -113,7 +110,7 @@ fn values(take: u32, place: Ticks, decision: Decision, index: u64) -> Values {
     })
 }
 
-/// The systematic part, in seconds, at `bpm` quarter notes a minute.
+/// The bias, in seconds, at `bpm` quarter notes a minute.
 pub fn bias(target: StrokeTarget, bpm: f64) -> f64 {
     let cymbal = match target {
         StrokeTarget::HandCymbal | StrokeTarget::Opening { .. } | StrokeTarget::Lifted => true,
@@ -139,12 +136,12 @@ pub fn bias(target: StrokeTarget, bpm: f64) -> f64 {
     slow + (fast - slow) * part
 }
 
-/// The offset in seconds, at feel 1, of a stroke whose drift is known; `gap_s` is the time to the
-/// nearest other stroke, in seconds.
+/// The offset in seconds, at feel 1, of a stroke with this drift. `gap_s` is the time to the nearest other stroke,
+/// in seconds.
 pub fn offset(target: StrokeTarget, drift: f64, bpm: f64, gap_s: f64) -> f64 {
     let whole = bias(target, bpm) * (gap_s / WHOLE_BIAS_S).min(1.0)
         + drift * DRIFT_S * (gap_s / WHOLE_DRIFT_S).min(1.0);
-    // Past a knee ever less, towards the end that is never reached.
+    // Beyond the knee the offset grows ever less and never reaches `end`.
     let bend = |knee: f64, end: f64| {
         let (room, past) = (end - knee, whole - knee);
         knee + past * room / (room + past)
@@ -158,8 +155,8 @@ pub fn offset(target: StrokeTarget, drift: f64, bpm: f64, gap_s: f64) -> f64 {
     }
 }
 
-/// Moves the strokes of a finished part, in order of the grid, to where they sound, and sorts them
-/// so. Each stays in its bar, and no limb gets faster than it may be.
+/// Moves the strokes of a finished part from the grid to where they sound, and sorts them by that time. The input
+/// is in order of the grid. Each stroke stays in its bar, and no limb exceeds its speed limit.
 pub(super) fn place(ctx: &Context, beat: &Beat, part: &mut Part) {
     let limits = Gaps::new(ctx);
     swing::place(ctx, beat, &limits, part);
@@ -177,7 +174,7 @@ pub(super) fn place(ctx: &Context, beat: &Beat, part: &mut Part) {
 fn stray(ctx: &Context, part: &mut Part) {
     let start = part.bar.start;
     let end = part.bar.end();
-    // Hosts' tempi are not exact to the last digit.
+    // Hosts' tempi have rounding errors.
     let bpm = (ctx.bpm * 100.0).round() / 100.0;
     let per_second = tempo::ticks_per_second(bpm);
     let feel = f64::from(ctx.bar_settings.feel.min(1.0));
@@ -192,7 +189,7 @@ fn stray(ctx: &Context, part: &mut Part) {
         let next_core = next_core.map_or(end, |s| s.tick);
         let gap = last_core.map_or(next_core - tick, |last| (tick - last).min(next_core - tick));
         let gap_s = gap as f64 / per_second;
-        // On the 1 whoever comes first is on the grid, and the others keep their distance.
+        // On the 1 the earliest stroke stays on the grid, and the others keep their distance to it.
         let mut first = 0.0_f64;
         let mut offsets = [0.0; Limb::ALL.len()];
         for stroke in &strokes[i..i + n] {
@@ -215,7 +212,7 @@ fn stray(ctx: &Context, part: &mut Part) {
     }
 }
 
-/// Keeps grace notes as far before their strokes as they are on the grid.
+/// Keeps each grace note as far before its main stroke as it is on the grid.
 fn lead_graces(part: &mut Part) {
     let start = part.bar.start;
     for i in 0..part.strokes.len() {
@@ -229,8 +226,8 @@ fn lead_graces(part: &mut Part) {
     }
 }
 
-/// Gives a limb's strokes their distance back where the offsets took it: the earlier stroke comes
-/// earlier, but none before its place in the bar.
+/// Restores a limb's minimum gaps where the offsets fell below them. It moves the earlier stroke earlier, but none
+/// before its place in the bar.
 fn keep_apart(gaps: &Gaps, part: &mut Part) {
     let (start, end) = (part.bar.start, part.bar.end());
     for limb in Limb::ALL {

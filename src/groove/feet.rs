@@ -8,19 +8,19 @@ use crate::kit::Piece;
 use crate::time::Ticks;
 use arrayvec::ArrayVec;
 
-/// The kicks of a bar, in ticks from its start: as many as a part can hold, extras and fill included.
+/// The kicks of a bar, in ticks from its start. It has room for every stroke of a part, extras and fill included.
 type Kicks = ArrayVec<Ticks, MAX_STROKES>;
 
-/// A foot a kick.
+/// One foot for each kick.
 type Feet = ArrayVec<Limb, MAX_STROKES>;
 
 const KICK: StrokeTarget = StrokeTarget::Piece(Piece::Kick);
 
-/// Kicks closer than this go foot to foot, whoever plays: 150 ms, sixteenths at 100 BPM. In seconds. Judged: a
-/// comfortable single foot, no peer-reviewed source.
+/// Kicks closer than this alternate between the feet, whatever the player's limits: 150 ms, sixteenths at 100 BPM.
+/// In seconds. Judged: a comfortable single foot, no peer-reviewed source.
 const FOOT_TO_FOOT_BELOW_S: f64 = 0.150;
 
-/// Plays the beat's kicks into the part, all on the lead foot for the time being.
+/// Adds the beat's kicks to the part, all on the lead foot until [`assign`] runs.
 pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Part) {
     let mut kicks = ctx
         .layout
@@ -30,7 +30,7 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Pa
     if let Some(min_intensity) = opens
         && kicks.first().is_none_or(|&first| first >= gap)
     {
-        // A crash without a kick has no bottom.
+        // A kick supports the crash.
         part.push_stroke(Stroke {
             limb: Limb::LeadFoot,
             target: KICK,
@@ -43,21 +43,21 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Pa
         .for_each(|&tick| part.push(tick, Limb::LeadFoot, KICK, 0.0));
 }
 
-/// Hands every kick of the finished part, extras and fill included, to a foot: close ones go foot
-/// to foot, and where the other foot is then busy the pedal rests.
+/// Assigns every kick of the finished part, extras and fill included, to a foot. Close kicks alternate, and where
+/// the other foot is then busy the pedal rests.
 ///
-/// Every bar counts on the next one's 1 for the lead foot, since it can't know: kicks that run into
-/// it alternate backwards from the other foot, and one that no foot can reach is left out.
+/// A bar does not know the next one's kicks, so it assumes that the lead foot kicks on the next 1. Kicks that run
+/// into it alternate backwards from the other foot. A kick that no foot can reach is left out.
 pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
     part.strokes.sort_unstable_by_key(|stroke| stroke.tick);
     let start = ctx.bar.start;
-    // What one foot can't do goes foot to foot, however comfortable it may be for others.
+    // Kicks too close for one foot alternate, even where the comfort limit would allow one foot.
     let close = ctx.ticks(FOOT_TO_FOOT_BELOW_S.max(ctx.limits.foot_s));
     let foot_gap = ctx.ticks(ctx.limits.foot_s);
     let mut pedal = ctx.layout.resolve(beat.pedal);
     thin(&mut pedal, foot_gap, &ctx.layout.counts, ctx.layout.bar_len);
     if pedal.first() == Some(&0) {
-        // Both feet are due on the next 1.
+        // Both feet may be needed on the next 1.
         let end = part.bar.end();
         part.strokes
             .retain(|s| s.target != KICK || s.tick + foot_gap <= end);
@@ -70,11 +70,11 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
         .map(|s| s.tick - start)
         .collect();
     let next = part.next_kick.unwrap_or(bar_len);
-    // The bar before may have ended on the other foot, for a kick on the 1 or just before it.
+    // The bar before may have ended with the other foot's kick on the 1 or just before it.
     let late = part.next_kick.map_or(foot_gap / 2, |_| foot_gap).max(1);
     let mut feet = alternate(&kicks, close, foot_gap, next, late);
     while !kicks.is_empty() && !reach(&kicks, &feet, foot_gap, next) {
-        // An odd number of kicks without a breath: the last extra gives way, else the last kick.
+        // An odd number of kicks without a pause: leave out the last extra, else the last kick.
         let is_extra = |s: &&Stroke| s.target == KICK && s.rank > 0.0;
         let extra = part.strokes.iter().rfind(is_extra);
         let gone = extra.map_or(kicks[kicks.len() - 1], |s| s.tick - start);
@@ -105,16 +105,16 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
     }
 }
 
-/// Whether the beat's own kicks need both feet; a single kick of the hi-hat foot is soon over.
+/// Whether the beat's own kicks need both feet. A single kick of the hi-hat foot leaves the pedal time to close.
 pub(super) fn pedal_is_busy(part: &Part) -> bool {
     let second = |s: &&Stroke| s.limb == Limb::OtherFoot && s.target == KICK && s.rank == 0.0;
     part.strokes.iter().filter(second).nth(1).is_some()
 }
 
-/// A foot for each kick of a bar. A run of three close kicks or more goes foot to foot: it begins
-/// on the lead foot; one that runs into the bar line ends on the other. Where those two wishes meet
-/// in one run, a foot plays twice over its longest gap. The lead foot is `due` after the bar; a run
-/// may begin on the other foot from `late` on.
+/// Assigns a foot to each kick of a bar. A run of three or more close kicks alternates and begins on the lead foot.
+/// A run into the bar line ends on the other foot. Where one run would have to do both, one foot plays twice in a
+/// row across the longest gap. The lead foot is next due at `due`, after the bar. From `late` on a run may begin on
+/// the other foot.
 fn alternate(kicks: &[Ticks], close: Ticks, foot_gap: Ticks, due: Ticks, late: Ticks) -> Feet {
     let mut feet = Feet::new();
     let mut run = 0;
@@ -124,7 +124,7 @@ fn alternate(kicks: &[Ticks], close: Ticks, foot_gap: Ticks, due: Ticks, late: T
         if !breath && i + 1 < kicks.len() {
             continue;
         }
-        // Two kicks, or one before the next 1, are one foot's if it can.
+        // One foot plays two kicks, or one before the next 1, if it can.
         let two = usize::from(!breath) + i - run == 1;
         let first_gap = kicks.get(run + 1).copied().unwrap_or(due) - kicks[run];
         if two && first_gap >= foot_gap {
@@ -150,7 +150,7 @@ fn alternate(kicks: &[Ticks], close: Ticks, foot_gap: Ticks, due: Ticks, late: T
     feet
 }
 
-/// Whether no foot is faster than a foot can be, up to the lead foot's kick on the next 1.
+/// Whether each foot keeps its minimum gap, up to the lead foot's kick on the next 1.
 fn reach(kicks: &[Ticks], feet: &Feet, gap: Ticks, bar_len: Ticks) -> bool {
     [Limb::LeadFoot, Limb::OtherFoot].into_iter().all(|foot| {
         let of = |(&tick, &limb): (&Ticks, &Limb)| (limb == foot).then_some(tick);

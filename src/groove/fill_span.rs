@@ -1,36 +1,36 @@
-//! Where a fill goes.
+//! The span of a fill.
 
 use super::context::Context;
 use crate::settings::FillShape;
 use crate::time::Ticks;
 
-/// Where a fill goes, and what decides about it. Ticks are from the start of the bar in hand; a fill of two
-/// bars reaches beyond it.
+/// The span of a fill and the inputs of its decisions. Ticks are from the start of the current bar; a fill of two
+/// bars extends beyond it.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct FillSpan {
     pub(super) from: Ticks,
     pub(super) to: Ticks,
     /// The earliest tick for a grace note.
     pub(super) earliest: Ticks,
-    /// The tick that owns its decisions: where it lands, on the timeline.
+    /// The tick that seeds its decisions: where the fill lands, on the timeline.
     pub(super) place: Ticks,
-    /// The bar that it leads to, by its place in the row of bars.
+    /// The number of the bar in which the fill lands.
     pub(super) number: i64,
-    /// What is wished for.
+    /// The fill shape setting.
     pub(super) shape: FillShape,
-    /// Whether it was called, rather than drawn at the end of a phrase.
+    /// Whether the user called it. Otherwise chance drew it at the end of a phrase.
     pub(super) called: bool,
-    /// How much intensity its fast strokes need, beside others.
+    /// Scales the minimum intensity of its fast strokes; 1 is the usual.
     pub(super) reluctance: f32,
 }
 
 impl FillSpan {
-    /// Tells the decisions of called fills from those of drawn ones.
+    /// Separates the random decisions of called fills from those of drawn ones.
     pub(super) fn index(&self) -> u64 {
         u64::from(self.called)
     }
 
-    /// The same, seen from so many ticks earlier.
+    /// The same span relative to a bar that starts `by` ticks earlier.
     pub(super) fn moved(self, by: Ticks) -> Self {
         Self {
             from: self.from + by,
@@ -39,7 +39,7 @@ impl FillSpan {
         }
     }
 
-    /// The counts that it goes over.
+    /// The counts in the span.
     pub(super) fn counts<'a>(&self, ctx: &'a Context) -> impl Iterator<Item = Ticks> + 'a {
         let (from, to) = (self.from, self.to);
         [-1, 0, 1]

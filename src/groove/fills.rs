@@ -1,10 +1,9 @@
 //! Fills: how a phrase ends.
 //!
-//! A fill is a sticking (`figures`, most of them rudiments) at a note value, spread over the kit
-//! (`paths`), as loud as it grows, with or without kicks under it. What suits the beat is its taste
-//! (`taste`); which fill it is goes round (`choose`), so that neighbours differ; `place` writes it
-//! out and knows whether a drummer gets through it, and on to the crash on the next 1. Whether and
-//! where a bar has a fill is decided in `super::phrases`.
+//! A fill is a sticking (`figures`, most of them rudiments) at a note value, spread over the kit (`paths`), with a
+//! dynamic shape, and with or without kicks under it. `taste` lists what suits the beat. `choose` picks the fill
+//! from a rotation, so that neighbours differ. `place` writes it out and checks that a drummer can play it and land
+//! on the crash on the next 1. `super::phrases` decides whether and where a bar has a fill.
 
 mod choose;
 mod figures;
@@ -32,19 +31,19 @@ use place::{Strokes, Swell};
 /// What the feet do under a fill.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Feet {
-    /// They go on with the beat.
+    /// They continue the beat's kicks.
     GoOn,
-    /// The beat's kicks on counts stay.
+    /// They keep the beat's kicks on counts only.
     Counts,
-    /// They mark every count.
+    /// They kick every count.
     Mark,
-    /// The fill has its own kicks.
+    /// They play the kicks of the fill's figure.
     Own,
 }
 
-/// Plays a fill into the part, in place of what the beat has there.
+/// Replaces the beat in the fill's span with the fill.
 ///
-/// A called fill that was let go of ends before its span does; what has been played of it stays as it was.
+/// A released fill ends before its span does. Strokes already played stay as they were.
 pub(super) fn play(
     ctx: &Context,
     beat: &Beat,
@@ -100,9 +99,8 @@ pub(super) fn play(
     }
 }
 
-/// The fill of a span, other than its neighbours: those of every other phrase choose freely, and those
-/// between heed both sides, so that none needs to know more than its own place. Its strokes are
-/// `bench.own`.
+/// Chooses a fill that differs from its neighbours'. Every other phrase chooses freely. The phrases between compare
+/// with both neighbours, so each choice depends on its own place alone. Writes the strokes to `bench.own`.
 fn differing(
     ctx: &Context,
     beat: &Beat,
@@ -140,7 +138,7 @@ fn differing(
 /// Intensities at which fills are compared.
 const COMPARED_AT: [f32; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
 
-/// Whether two fills strike the same in their last bar, soft or loud. Each with the tick that it ends on.
+/// Whether two fills strike the same in their last bar at any intensity. Each comes with the tick on which it ends.
 fn alike(ctx: &Context, a: (&[Stroke], Ticks), b: (&[Stroke], Ticks)) -> bool {
     fn struck(
         (strokes, end): (&[Stroke], Ticks),
@@ -161,7 +159,7 @@ fn alike(ctx: &Context, a: (&[Stroke], Ticks), b: (&[Stroke], Ticks)) -> bool {
     })
 }
 
-/// The first fill of the span's round that suits, can be played and is wanted. Its strokes are `strokes`.
+/// The first fill of the span's rotation that suits, is playable and is `wanted`. Writes its strokes to `strokes`.
 fn choose(
     ctx: &Context,
     beat: &Beat,
@@ -176,7 +174,7 @@ fn choose(
         .find(|choice| through(ctx, beat, span, choice, swell, strokes) && wanted(strokes))
 }
 
-/// Writes the strokes of a choice, begun with whichever hand gets through; false where none does.
+/// Writes a choice in the first playable way, from either hand; false where none is playable.
 fn through(
     ctx: &Context,
     beat: &Beat,
@@ -185,8 +183,7 @@ fn through(
     swell: Swell,
     strokes: &mut Strokes,
 ) -> bool {
-    // Whole, if need be from the other hand on; else without the strokes that leave a hand no time to
-    // land.
+    // First complete, from either hand. Then without the last strokes that leave a hand no time to land.
     let ways = [(false, false), (true, false), (false, true), (true, true)];
     ways.into_iter().any(|(mirrored, cut)| {
         let written = place::write(ctx, choice, span, swell, mirrored, strokes).is_some();
@@ -197,8 +194,8 @@ fn through(
     })
 }
 
-/// Writes single strokes on the snare, as fast as this drummer can at this tempo; nothing where even
-/// slow ones are too fast.
+/// Writes single strokes on the snare, as fast as this drummer can play at this tempo. Writes none where even slow
+/// ones are too fast.
 fn plain(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: &mut Strokes) {
     for value in [
         Value::Sixteenth,
@@ -244,7 +241,7 @@ fn swell(ctx: &Context, span: &FillSpan) -> Swell {
     }
 }
 
-/// Whether the feet go on with what they have: always where they are the riff, often where they run.
+/// Whether the feet continue the beat: always where the kick follows the riff, often where kicks run.
 fn goes_on(ctx: &Context, beat: &Beat, span: &FillSpan) -> bool {
     let draw = chance(
         ctx.bar_settings.take,
@@ -252,7 +249,7 @@ fn goes_on(ctx: &Context, beat: &Beat, span: &FillSpan) -> bool {
         Decision::FillFeet,
         span.index(),
     );
-    // The last bar of a phrase is the last of the cycle; a fill of two bars decides once.
+    // A fill of two bars decides once, so it uses the last bar of the phrase, which is the last of the cycle.
     let kicks = ctx
         .layout
         .resolve(beat.kick.last().copied().unwrap_or_default());
@@ -277,7 +274,7 @@ fn feet(ctx: &Context, span: &FillSpan, choice: &FillChoice, goes_on: bool) -> F
     }
 }
 
-/// Takes away what the fill replaces, and what is in the way of its first strokes.
+/// Removes the strokes that the fill replaces, and those that obstruct its first strokes.
 fn clear(
     ctx: &Context,
     span: &FillSpan,
@@ -298,7 +295,7 @@ fn clear(
     for limb in [Limb::LeadHand, Limb::OtherHand] {
         let first = strokes.iter().find(|s| s.limb == limb && s.tick >= 0);
         let Some(first) = first else { continue };
-        // Where the fill was called the beat has been played, and the fill makes do.
+        // The beat before a called fill has been played, so the fill adapts to it.
         if span.called {
             continue;
         }

@@ -1,4 +1,4 @@
-//! The two hands: the lead hand's figure, the snare, and who plays which.
+//! The two hands: the lead hand's figure, the snare, and the assignment of strokes to hands.
 
 use super::beat::{Beat, Feel, Figure, Hands};
 use super::context::Context;
@@ -8,16 +8,17 @@ use crate::kit::Piece;
 use crate::settings::HandRate;
 use crate::time::{Ticks, Value};
 
-/// Above this rate one hand gives way to two: 7 Hz, the upper edge of what review figures allow one
-/// hand (5 to 7 Hz, quoted in Fujii et al. 2009, abstract). In seconds between strokes.
+/// The shortest time between strokes at which one hand plays alone, in seconds; closer strokes alternate between
+/// the hands. 7 Hz is the upper edge of what review figures allow one hand (5 to 7 Hz, quoted in Fujii et al. 2009,
+/// abstract).
 const HAND_TO_HAND_BELOW_S: f64 = 1.0 / 7.0;
 
-/// How far the taps of a groove on drums lie below its accents, in velocity: on toms, and on the
-/// snare that has the backbeat too. Tuned by ear.
+/// How far the unaccented strokes of a groove on drums lie below its accents, in velocity: on toms, and on the
+/// snare that also has the backbeat. Tuned by ear.
 const TAP: f32 = 4.0;
 const SNARE_TAP: f32 = 16.0;
 
-/// The roles of a hand rate, in straight beats and in those felt in triplets.
+/// The roles of a hand rate, in straight and in triplet beats.
 fn rate_roles(rate: HandRate, feel: Feel) -> &'static [Role] {
     const SHUFFLE: &[Role] = &[
         Role::At(On::Every, Sub::Beat),
@@ -33,7 +34,7 @@ fn rate_roles(rate: HandRate, feel: Feel) -> &'static [Role] {
     }
 }
 
-/// What the hands will do in this bar: who plays, and the lead figure.
+/// Decides which hands play in this bar, and the lead figure.
 fn figure(ctx: &Context, beat: &Beat, snare: &TickList) -> (Hands, TickList) {
     let rate = match (ctx.bar_settings.hand_rate, beat.lead.figure) {
         (HandRate::Auto, Figure::Roles(roles)) => {
@@ -62,7 +63,7 @@ fn figure(ctx: &Context, beat: &Beat, snare: &TickList) -> (Hands, TickList) {
             );
         }
     };
-    // Hand to hand works where no hand is too fast and the snare lies on the hands' own steps.
+    // Hand to hand is possible where no hand is too fast and the snare coincides with steps of the figure.
     let limits = &ctx.limits;
     let fits = rate == HandRate::Sixteenths
         && shortest >= ctx.ticks(limits.hands_s)
@@ -83,7 +84,7 @@ fn figure(ctx: &Context, beat: &Beat, snare: &TickList) -> (Hands, TickList) {
     }
 }
 
-/// Plays both hands into the part.
+/// Adds the strokes of both hands to the part.
 pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Part) {
     let mut snare = ctx
         .layout
@@ -111,7 +112,7 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Pa
                     tick,
                     limb: Limb::OtherHand,
                     target: struck,
-                    // The rim is a fulcrum: every stroke may be the second of a motion.
+                    // The rim is the fulcrum (freehand technique): every stroke may be the second of a motion.
                     bounce: hands == Hands::LeadAndFreehand,
                     ..Stroke::EMPTY
                 });
@@ -121,7 +122,7 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Pa
             } else {
                 StrokeTarget::HandCymbal
             };
-            // A lead hand that rides the snare itself leaves the backbeat to the other hand.
+            // Where the lead hand rides on the snare, the other hand plays the backbeat.
             let on_snare = lead == StrokeTarget::Piece(Piece::Snare);
             for &tick in steps
                 .iter()
@@ -138,7 +139,7 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Pa
                 ],
                 _ => [StrokeTarget::HandCymbal; 2],
             };
-            // An odd number of steps would give one hand the last and the next bar's first.
+            // With an odd number of steps, one hand would play the last step and the next bar's first.
             let even = steps.len() - steps.len() % 2;
             for (i, &tick) in steps[..even].iter().enumerate() {
                 let limb = [Limb::LeadHand, Limb::OtherHand][i % 2];
@@ -161,12 +162,12 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Pa
     }
 }
 
-/// Lets the lead hand open the bar on the crash, from an intensity on.
+/// Makes the lead hand open the bar on the crash, from `min_intensity` on.
 fn open(gap: Ticks, min_intensity: f32, part: &mut Part) {
     let start = part.bar.start;
     let on_the_1 = |s: &&mut Stroke| s.tick == start && s.limb == Limb::LeadHand;
     if let Some(stroke) = part.strokes.iter_mut().find(on_the_1) {
-        // A drum groove's own stroke on the 1 is not on a cymbal.
+        // In a groove on drums the lead hand's stroke on the 1 is not on a cymbal.
         let min_intensity = if stroke.target == StrokeTarget::HandCymbal {
             min_intensity
         } else {

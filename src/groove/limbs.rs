@@ -1,12 +1,11 @@
-//! Which hand can be where: makes the drafted strokes of a bar playable by two hands.
+//! Makes the drafted strokes of a bar playable by two hands.
 //!
-//! Figures that are too fast have fallen as a whole before they come here (see [`super::limits`]).
-//! What is left are single strokes in each other's way: a hand on its way from one piece to another,
-//! or needed on the next bar's 1. Such a stroke goes to the other hand if that one is free, else the
-//! less important of the two is left out: extras first, then the lead hand's weak places, never a
-//! backbeat for something lesser.
+//! Figures that are too fast were thinned as a whole before this step (see [`super::limits`]). What remains are
+//! conflicts of single strokes: a hand still on its way from another piece, or needed on the next bar's 1. The
+//! other hand takes such a stroke if it is free. Otherwise the less important of the two strokes is left out:
+//! extras first, then the lead hand's weak places, and never a backbeat for a lesser stroke.
 //!
-//! The strokes of a bar are settled at full density, so every lower density is playable too.
+//! This step runs at full density, so every lower density is playable too.
 
 use super::context::{Call, Context};
 use super::cymbal::HandCymbal;
@@ -16,10 +15,11 @@ use crate::kit::Piece;
 use crate::kit::reach::distance;
 use crate::time::Ticks;
 
-/// The least time between a hand's stroke and a grace note of it, either first, in seconds. Judged, no source.
+/// The minimum gap between a hand's stroke and a grace note of that hand, in either order, in seconds. Judged, no
+/// source.
 const GRACE_REST_S: f64 = 0.030;
 
-/// The first strokes of both hands in the next bar, were the plan to stay.
+/// The first strokes of both hands in the next bar, on the assumption that the plan stays.
 pub(super) type Ahead = [Option<Stroke>; 2];
 
 /// The hands, in the order of [`Ahead`].
@@ -27,8 +27,8 @@ const HANDS: [Limb; 2] = [Limb::LeadHand, Limb::OtherHand];
 
 /// The first strokes of both hands among the drafted strokes of the next bar.
 ///
-/// Where the next bar has another tempo, they are moved to where they lie in time at this one's: `pace` is this
-/// tempo over that one.
+/// Where the next bar has another tempo, the strokes move to their places in time at this bar's tempo. `pace` is
+/// this tempo divided by that one.
 pub(super) fn ahead(draft: &Part, line: Ticks, pace: f64) -> Ahead {
     HANDS.map(|hand| {
         let strokes = draft.strokes.iter().filter(|stroke| stroke.limb == hand);
@@ -42,8 +42,8 @@ pub(super) fn ahead(draft: &Part, line: Ticks, pace: f64) -> Ahead {
     })
 }
 
-/// Makes the hands of a drafted part playable. Its strokes are in order of time. Those before a fill that
-/// was called have been played, as have those of one that was let go of: they stay.
+/// Makes the hands of a drafted part playable. The strokes are in order of time. Strokes before a called fill, and
+/// those of a released one, have been played: they stay.
 pub(super) fn settle(ctx: &Context, ahead: &Ahead, call: &Call, part: &mut Part) {
     let played = call.fill.map_or(Ticks::MIN, |(from, until)| {
         let end = ctx.layout.bar_len;
@@ -72,7 +72,7 @@ pub(super) fn settle(ctx: &Context, ahead: &Ahead, call: &Call, part: &mut Part)
     drop_lone_graces(part);
 }
 
-/// Leaves out the grace notes whose stroke is gone.
+/// Removes grace notes whose main stroke is gone.
 fn drop_lone_graces(part: &mut Part) {
     if part.fill.is_none() {
         return;
@@ -90,8 +90,8 @@ fn drop_lone_graces(part: &mut Part) {
     }
 }
 
-/// The first two strokes of one hand that are too close; `None` for the second where it is the
-/// hand's first of the next bar.
+/// The first two strokes of one hand that are too close. The second is `None` where it is the hand's first of the
+/// next bar.
 fn collision(ctx: &Context, ahead: &Ahead, part: &Part) -> Option<(usize, Option<usize>)> {
     for (hand, next) in HANDS.into_iter().zip(ahead) {
         let mut last: Option<usize> = None;
@@ -122,19 +122,19 @@ fn can_follow(ctx: &Context, earlier: &Stroke, later: &Stroke) -> bool {
         || gap >= minimum_gap(ctx, earlier, later)
 }
 
-/// How many ticks one hand needs from a stroke to another; at least one, since no hand is in two places,
-/// whatever the drummer. Every question of the kind is answered here.
+/// The minimum gap of one hand from a stroke to another, in ticks; at least one, since a hand is in one place at a
+/// time whatever its limits. Every such check uses this function.
 pub(super) fn minimum_gap(ctx: &Context, earlier: &Stroke, later: &Stroke) -> Ticks {
     let limits = &ctx.limits;
     let rest = if later.bounce && earlier.target == later.target {
         limits.rebound_s
     } else if earlier.rank > 0.0 {
-        // From a tap the stick has to be lifted.
+        // After a soft stroke the stick has to be lifted.
         limits.lift_s
     } else {
         limits.hand_s
     };
-    // However fast the drummer, a grace note is a stroke of its own.
+    // A grace note takes a motion of its own, whatever the player's limits.
     let in_motion = later.bounce && later.grace > 0;
     let rest = if (later.grace > 0 || earlier.grace > 0) && !in_motion {
         rest.max(GRACE_REST_S)
@@ -144,8 +144,8 @@ pub(super) fn minimum_gap(ctx: &Context, earlier: &Stroke, later: &Stroke) -> Ti
     ctx.ticks(rest + limits.travel_s * way(earlier.target, later.target))
 }
 
-/// How far a hand goes from one voice to another, 0..=1; where the moment decides on which cymbal,
-/// the farthest.
+/// The distance a hand moves between two targets, 0..=1. Where the settings of the moment choose the cymbal, the
+/// greatest possible distance.
 fn way(from: StrokeTarget, to: StrokeTarget) -> f64 {
     let over_all = |way: &dyn Fn(HandCymbal) -> f64| {
         let ways = HandCymbal::ALL.into_iter().map(way);
@@ -179,7 +179,7 @@ fn way(from: StrokeTarget, to: StrokeTarget) -> f64 {
         }
         (StrokeTarget::Opening { .. }, StrokeTarget::Piece(piece))
         | (StrokeTarget::Piece(piece), StrokeTarget::Opening { .. }) => {
-            // Below its intensity it is a stroke on the hand cymbal.
+            // Below its minimum intensity it is a stroke on the hand cymbal.
             let crash = distance(piece, Piece::CrashLeft).max(distance(piece, Piece::China));
             crash.max(farthest(HandCymbal::piece, piece))
         }
@@ -188,7 +188,8 @@ fn way(from: StrokeTarget, to: StrokeTarget) -> f64 {
     }
 }
 
-/// Whether a hand has time for a stroke that is not in the part yet; its tick is one of the bar.
+/// Whether a hand has time for a stroke that is not in the part yet. The stroke's tick is from the start of the
+/// bar.
 pub(super) fn is_free(ctx: &Context, part: &Part, stroke: &Stroke) -> bool {
     let stroke = Stroke {
         tick: part.bar.start + stroke.tick,
@@ -207,7 +208,7 @@ pub(super) fn is_free(ctx: &Context, part: &Part, stroke: &Stroke) -> bool {
         })
 }
 
-/// Whether the other hand could play a stroke, and would not be in the way of its own.
+/// Whether the other hand could play a stroke without a conflict with its own.
 fn can_swap(ctx: &Context, ahead: &Ahead, part: &Part, i: usize) -> bool {
     let stroke = &part.strokes[i];
     let in_motion = stroke.grace > 0 || stroke.bounce;

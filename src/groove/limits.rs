@@ -1,36 +1,35 @@
-//! How fast limbs can be, and what becomes of a figure that is too fast.
+//! Speed limits of limbs, and thinning of figures that exceed them.
 //!
-//! The one-hand figures lean on measurements: 5 to 7 Hz is the review figure for rapid unimanual
-//! tapping, 10 Hz with one stick was measured on the fastest known drummer (Fujii, Kudo, Ohtsuki &
-//! Oda 2009, *Neuroscience Letters* 459(2):69-73, abstract), and experts playing 400 strokes a
-//! minute with one hand still held them, at their least precise ("Expertise- and tempo-related
-//! performance differences in unimanual drumming", *Motor Control* 25:644-679, 2021, abstract). For
-//! feet, for rebound doubles and for moves between pieces no peer-reviewed figure was found: those
-//! are judged, no source.
+//! The one-hand limits are based on measurements. 5 to 7 Hz is the review figure for rapid unimanual tapping, and
+//! 10 Hz with one stick was measured on the fastest known drummer (Fujii, Kudo, Ohtsuki & Oda 2009, *Neuroscience
+//! Letters* 459(2):69-73, abstract). Experts held 400 strokes a minute with one hand, at their least precise
+//! ("Expertise- and tempo-related performance differences in unimanual drumming", *Motor Control* 25:644-679, 2021,
+//! abstract). We found no peer-reviewed figure for feet, rebound doubles or moves between pieces: those are judged,
+//! no source.
 
 use super::roles::TickList;
 use crate::settings::Player;
 use crate::time::{Count, Ticks, Value, tempo};
 
-/// How fast the limbs of a drummer are, in seconds.
+/// The speed limits of a drummer's limbs, in seconds.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Limits {
     /// Shortest time between two strokes of one hand on one piece.
     pub hand_s: f64,
     /// Shortest time between strokes where two hands alternate.
     pub hands_s: f64,
-    /// Shortest mean time between strokes of a hand that gets two from one motion.
+    /// Shortest mean time between strokes of a hand that plays two from one motion.
     pub rebound_s: f64,
-    /// Shortest time from a hand's tap to its next full stroke: half as much again as between
-    /// equal strokes. That players lift the stick higher before an accent is measured (Dahl 2000,
-    /// *Journal of New Music Research* 29(3):225-233, abstract); the time is judged.
+    /// Shortest time from a hand's soft stroke to its next full stroke: 1.5 times the time between equal strokes.
+    /// Dahl measured that players lift the stick higher before an accent (Dahl 2000, *Journal of New Music
+    /// Research* 29(3):225-233, abstract); the time is judged.
     pub lift_s: f64,
     /// Shortest time between two strokes of one foot.
     pub foot_s: f64,
     /// Shortest time between strokes where two feet alternate.
     pub feet_s: f64,
-    /// What a hand needs on top to reach the farthest piece of the kit; in proportion for nearer
-    /// ones (see [`crate::kit::reach`]).
+    /// Additional time for a hand to reach the farthest piece of the kit; proportional to distance for nearer ones
+    /// (see [`crate::kit::reach`]).
     pub travel_s: f64,
 }
 
@@ -57,15 +56,15 @@ impl Player {
 
 /// A time in seconds as ticks at `bpm` quarter notes a minute, rounded up.
 pub fn ticks(seconds: f64, bpm: f64) -> Ticks {
-    // Below 2^53 for every tempo that we accept; the hair keeps 100 ms at 300 BPM from rounding up.
+    // Below 2^53 for every accepted tempo. The 1e-6 keeps 100 ms at 300 BPM from rounding up.
     #[expect(clippy::cast_possible_truncation)]
     let ticks = (seconds * tempo::ticks_per_second(bpm) - 1e-6).ceil() as Ticks;
     ticks
 }
 
-/// Thins a figure of one bar until no two of its strokes, nor its last and the next bar's first,
-/// are closer than `gap` ticks. The whole figure falls to the next slower subdivision, keeping its
-/// own phase, never into random holes. Returns how many strokes went.
+/// Thins a figure of one bar until all strokes, and its last and the next bar's first, are at least `gap` ticks
+/// apart. The whole figure falls to the next slower subdivision and keeps its phase, so it never gets random holes.
+/// Returns the number of strokes removed.
 pub fn thin(figure: &mut TickList, gap: Ticks, counts: &[Count], bar_len: Ticks) -> usize {
     let before = figure.len();
     let Some(&first) = figure.first() else {
@@ -97,7 +96,7 @@ pub fn thin(figure: &mut TickList, gap: Ticks, counts: &[Count], bar_len: Ticks)
             (*tick - count.start - phase).rem_euclid(grid.step(count)) == 0
         });
     }
-    // Slower than a stroke a count: every other one, then every fourth.
+    // Slower than one stroke a count: every other stroke, then every fourth.
     while figure.len() > 1 && too_fast(figure) {
         let mut i = 0;
         figure.retain(|_| {

@@ -1,12 +1,12 @@
-//! How close together strokes of one limb may sound.
+//! The minimum gaps between strokes of one limb once feel and swing have moved them.
 
 use super::context::Context;
 use super::stroke::{Limb, Stroke};
 use super::{limbs, limits};
 use crate::time::Ticks;
 
-/// How close together strokes of one limb may sound, in ticks: as close as the limits allow, or as
-/// they stand on the grid where they stand closer.
+/// The minimum gaps between strokes of one limb, in ticks: the limits, or the gap on the grid where that is
+/// smaller.
 pub(super) struct Gaps<'a> {
     ctx: &'a Context<'a>,
     /// From a hand's stroke to a bar line.
@@ -29,7 +29,7 @@ impl<'a> Gaps<'a> {
         }
     }
 
-    /// Between two strokes; `None` is a bar line, where the neighbouring bar's stroke may stand.
+    /// The minimum gap between two strokes. `None` is a bar line, where the neighbouring bar may have a stroke.
     /// `to_line` is the distance to it, on the grid.
     pub(super) fn between(
         &self,

@@ -1,4 +1,4 @@
-//! How a stroke becomes a hit: what it strikes and how hard, with the settings of its moment.
+//! Turns a stroke into a hit: the piece and the velocity, with the settings of its moment.
 
 use super::cymbal::HandCymbal;
 use super::dynamics;
@@ -6,8 +6,8 @@ use super::stroke::{Hit, Part, Stroke, StrokeTarget};
 use crate::settings::StrokeSettings;
 
 impl Part {
-    /// What becomes of a stroke of this part at its moment, on the given hand cymbal; `None` where
-    /// density leaves it out. Audio thread.
+    /// The hit that a stroke of this part becomes on the given hand cymbal; `None` where density leaves it out.
+    /// Audio thread.
     pub fn perform(
         stroke: &Stroke,
         stroke_settings: &StrokeSettings,
@@ -36,7 +36,7 @@ impl Part {
         })
     }
 
-    /// Every hit of the part, were the moment the same throughout.
+    /// Every hit of the part with the same settings throughout.
     pub fn hits<'a>(
         &'a self,
         stroke_settings: &'a StrokeSettings,

@@ -1,8 +1,8 @@
-//! What the place in the phrase asks of a bar: the crash that opens it, the fill that ends it, small
+//! What a bar plays because of its place in the phrase: the crash that opens it, the fill that ends it, small
 //! variations every fourth and eighth bar, count-ins and endings.
 //!
-//! Common practice, no source. Nothing here looks back: what a bar leads to owns the decisions about
-//! it, so that both sides of a bar line come to the same answer.
+//! Common practice, no source. No decision depends on earlier output. The bar line where a fill lands seeds the
+//! fill's decisions, so the bars on both sides of it compute the same answer.
 
 use super::beat::{Beat, Hands};
 use super::chance::{Decision, bits, chance};
@@ -17,21 +17,21 @@ use crate::settings::{BarSettings, FillShape, Play};
 use crate::settings::{SectionFill, Start};
 use crate::time::{Bar, Ticks};
 
-/// From which intensity on a crash opens a phrase, by how many bars its start goes into: every
+/// The minimum intensity for the crash that opens a phrase, by the bars that divide the phrase's start: every
 /// eighth bar, every fourth, every second. Tuned by ear: a quiet part has few crashes.
 const CRASH_NEEDS: [(i64, f32); 3] = [(8, 0.2), (4, 0.4), (2, 0.75)];
 
-/// A bar of this many seconds is slow enough for a fill of two: 100 BPM in 4/4. Judged.
+/// The shortest bar of a song slow enough for fills of two bars, in seconds: 100 BPM in 4/4. Judged.
 const SLOW_BAR_S: f64 = 2.4;
-/// How often a whole-bar fill of a slow song takes two.
+/// The probability that a whole-bar fill of a slow song takes two bars.
 const TWO_BARS: f32 = 0.4;
 
-/// How far the snare that leads to the next bar lies below its level, in velocity.
+/// The velocity offset of the snare pick-up into the next bar.
 const PICK_UP_SHADE: f32 = -10.0;
-/// From which intensity on the last count of a row is crashed.
+/// The minimum intensity for a crash on the last count of a four-bar group.
 const PUNCTUATION_NEEDS: f32 = 0.6;
 
-/// Whether the bar opens with a crash, and from which intensity on.
+/// The minimum intensity of the bar's opening crash; `None` where the bar has no crash.
 pub(super) fn opening(ctx: &Context, beat: &Beat, call: &Call) -> Option<f32> {
     let starts = ctx.phrase.index == 0;
     let led = match ctx
@@ -59,7 +59,7 @@ pub(super) fn opening(ctx: &Context, beat: &Beat, call: &Call) -> Option<f32> {
     (beat.opens && starts).then(|| row.map_or(1.0, |(_, min_intensity)| *min_intensity))
 }
 
-/// Whether a fill leads to the phrase that starts at a tick, where this one is wanted: else chance has it.
+/// Whether a fill lands on the phrase that starts at a tick: what the chart wants, else by chance.
 fn is_filled(wanted: SectionFill, bar_settings: &BarSettings, landing: Ticks) -> bool {
     match wanted {
         SectionFill::None => false,
@@ -70,7 +70,7 @@ fn is_filled(wanted: SectionFill, bar_settings: &BarSettings, landing: Ticks) ->
     }
 }
 
-/// Whether the section whose last bar this is ends in a fill. Audio thread.
+/// Whether a section ends in a fill; its last bar is the argument. Audio thread.
 pub fn ends_in_fill(
     bar: Bar,
     bar_settings: &BarSettings,
@@ -79,7 +79,7 @@ pub fn ends_in_fill(
     bar_settings.play == Play::Beat && is_filled(section_position.fill, bar_settings, bar.end())
 }
 
-/// The fill that the chart wants at the end of the bar's phrase, where that is the section's end.
+/// The fill that the chart wants at the end of the bar's phrase, if that is the end of the section.
 fn wanted(ctx: &Context) -> SectionFill {
     ctx.section_position
         .filter(|section_position| {
@@ -88,7 +88,7 @@ fn wanted(ctx: &Context) -> SectionFill {
         .map_or(SectionFill::Auto, |section_position| section_position.fill)
 }
 
-/// The fill of the bar, if it has one: one that was called, or the phrase's.
+/// The fill of the bar, if any: a called fill, or the phrase's.
 pub(super) fn fill(ctx: &Context, beat: &Beat, call: &Call) -> Option<FillSpan> {
     let bar_len = ctx.layout.bar_len;
     let span = FillSpan {
@@ -114,7 +114,7 @@ pub(super) fn fill(ctx: &Context, beat: &Beat, call: &Call) -> Option<FillSpan> 
     }
 }
 
-/// The fill that chance has at the end of the phrase, if it reaches into this bar.
+/// The fill that chance draws at the end of the phrase, if it reaches into this bar.
 fn drawn(ctx: &Context, beat: &Beat, span: FillSpan) -> Option<FillSpan> {
     let wanted = wanted(ctx);
     match ctx.phrase.left() {
@@ -146,7 +146,7 @@ pub(super) fn at_end(ctx: &Context, beat: &Beat, span: FillSpan) -> FillSpan {
     }
 }
 
-/// How many counts a phrase's fill takes, and whether it is two bars.
+/// The length of a phrase's fill in counts, and whether it takes two bars.
 fn length(ctx: &Context, beat: &Beat, span: &FillSpan) -> (usize, bool) {
     let (lengths, slow) = beat.fills.lengths();
     let weights = match span.shape {
@@ -184,7 +184,7 @@ fn length(ctx: &Context, beat: &Beat, span: &FillSpan) -> (usize, bool) {
     (counts, two_bars)
 }
 
-/// Goes on with the beat where a called fill was let go of: lands there.
+/// Resumes the beat where the user released a called fill, and lands there.
 pub(super) fn land(ctx: &Context, at: Ticks, part: &mut Part) {
     let gap = ctx.ticks(ctx.limits.hand_s);
     let tick = part.bar.start + at;
@@ -196,7 +196,7 @@ pub(super) fn land(ctx: &Context, at: Ticks, part: &mut Part) {
         StrokeTarget::Opening { rides: true },
         0.0,
     );
-    // Whatever density makes of the kicks around it, the crash has one under it.
+    // Keeps a kick under the crash at every density.
     let feet = ctx.ticks(ctx.limits.feet_s);
     let kick = StrokeTarget::Piece(Piece::Kick);
     let near = |s: &Stroke| s.target == kick && (s.tick - tick).abs() < feet;
@@ -207,7 +207,7 @@ pub(super) fn land(ctx: &Context, at: Ticks, part: &mut Part) {
     }
 }
 
-/// What is played in place of the beat; false where it is the beat.
+/// Plays what replaces the beat (count-in, ending, rest); false where the bar plays the beat.
 pub(super) fn instead(ctx: &Context, part: &mut Part) -> bool {
     let counts = &ctx.layout.counts;
     let sticks = match ctx.bar_settings.play {
@@ -253,8 +253,8 @@ fn end(part: &mut Part) {
     part.push_stroke(hit(Limb::LeadFoot, StrokeTarget::Piece(Piece::Kick), 0.0));
 }
 
-/// Varies the last bar of every row of four, and more of every eight, where no fill does it: the same
-/// groove, but not the same bar sixteen times.
+/// Varies the last bar of every four, and the last of every eight more, unless a fill does. The groove stays the
+/// same without repeating one bar sixteen times.
 pub(super) fn vary(ctx: &Context, beat: &Beat, part: &mut Part) {
     let wished = match ctx.bar.index().rem_euclid(8) {
         7 => 2,
@@ -274,7 +274,7 @@ pub(super) fn vary(ctx: &Context, beat: &Beat, part: &mut Part) {
     }
 }
 
-/// The lead hand's last off-beat stroke is lifted, or its last where it has none.
+/// Emphasises the lead hand's last off-beat stroke, or its last stroke where it has none.
 fn lift(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
     let start = part.bar.start;
     let off = |s: &Stroke| {
@@ -293,7 +293,7 @@ fn lift(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
     }
 }
 
-/// One of the beat's extra kicks, late in the bar, is played whatever the density.
+/// Plays one of the beat's extra kicks, late in the bar, at every density.
 fn push(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
     let start = part.bar.start;
     let gap = ctx.ticks(ctx.limits.feet_s);
@@ -314,7 +314,7 @@ fn push(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
     free
 }
 
-/// A snare leads to the next bar.
+/// Adds a snare pick-up into the next bar.
 fn pick_up(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
     let gap = ctx.ticks(ctx.limits.hand_s);
     let Some(&first) = ctx.layout.resolve(beat.snare[0]).first() else {
@@ -340,7 +340,7 @@ fn pick_up(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
     false
 }
 
-/// The other hand joins on the second crash on the last count.
+/// Adds the other hand on the second crash on the last count.
 fn join(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
     let last = ctx.layout.counts[ctx.layout.counts.len() - 1].start;
     let stroke = Stroke {
@@ -361,7 +361,7 @@ fn join(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
     joins
 }
 
-/// Feet that run take a breath before the next 1.
+/// Pauses running kicks before the next 1.
 fn breathe(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
     let kicks = part
         .strokes
@@ -377,12 +377,12 @@ fn breathe(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
     runs && !beat.follows_riff
 }
 
-/// The last count is crashed.
+/// Crashes the last count.
 fn punctuate(ctx: &Context, beat: &Beat, part: &mut Part) -> bool {
     let start = part.bar.start;
     let last = ctx.layout.counts[ctx.layout.counts.len() - 1].start;
     let here = |s: &&mut Stroke| s.tick == start + last && s.target == StrokeTarget::HandCymbal;
-    // The china opens on itself: there is no other crash to go to.
+    // The china opens on itself, so there is no other crash.
     let other = part.own != super::HandCymbal::China;
     match part.strokes.iter_mut().find(here) {
         Some(stroke) if other && beat.opens && last > 0 && stroke.limb == Limb::LeadHand => {

@@ -1,8 +1,8 @@
-//! The kick follows the guitar: attacks become kicks, as far as two feet can play them.
+//! The kick follows the guitar: attacks become kicks wherever two feet can play them.
 //!
-//! Attacks are drawn to the grid, and where two are closer than the feet can be, the one on the
-//! heavier place stays, then the stronger one. Whether an attack stays depends on its near
-//! neighbours alone, so that bars agree about what lies between them.
+//! Attacks are quantised to the grid. Where two are closer than the feet can play, the one on the heavier place
+//! stays, then the stronger one. Whether an attack stays depends on near neighbours alone, so that adjacent bars
+//! agree about the attacks between them.
 
 use super::beat::Beat;
 use super::context::Context;
@@ -19,27 +19,27 @@ use arrayvec::ArrayVec;
 
 /// Attacks within half a sixteenth of the beat's kick are that kick.
 const SAME: Ticks = TICKS_PER_QUARTER / 8;
-/// Of attacks closer than this, a 128th, the strongest counts.
+/// Of several attacks within this cell, a 128th, the strongest counts.
 const CELL: Ticks = TICKS_PER_QUARTER / 32;
-/// Most attacks that are looked at for a bar.
+/// Most attacks considered for a bar.
 const MAX_WISHES: usize = 256;
-/// How often the best of what is left are chosen.
+/// The number of rounds in which the best remaining attacks are chosen.
 const ROUNDS: usize = 4;
-/// At this strength an attack is core; below, it has a rank that grows to [`WEAKEST_RANK`]: the
-/// usual density plays them all.
+/// From this strength on, an attack is a core stroke. A weaker one is an extra whose rank rises to
+/// [`WEAKEST_RANK`], below the default density, which therefore plays all.
 const CORE_STRENGTH: f32 = 0.75;
 const WEAKEST_RANK: f32 = 0.35;
-/// The strength of a kick of usual velocity, and how much velocity the whole range of strength
-/// spans. Judged, no source.
+/// The strength that gives a kick its usual velocity. Then the velocity range that the whole range of strength
+/// covers. Judged, no source.
 const USUAL_STRENGTH: f32 = 0.6;
 const STRENGTH_SPAN: f32 = 24.0;
 
-/// A kick that the guitar wishes for, by its place in the bar.
+/// A kick that an attack asks for, by its place in the bar.
 #[derive(Debug, Clone, Copy)]
 struct Wish {
     at: Ticks,
     strength: f32,
-    /// How heavy its place is: higher goes first.
+    /// The metrical weight of its place: higher goes first.
     weight: u8,
     stays: bool,
     open: bool,
@@ -48,7 +48,7 @@ struct Wish {
 type Wishes = ArrayVec<Wish, MAX_WISHES>;
 
 impl RiffGrid {
-    /// The slot nearest to a tick counted from a bar line.
+    /// The grid position nearest to a tick counted from a bar line.
     pub fn snap(self, at: Ticks) -> Ticks {
         let near = |step: Ticks| (at + step / 2).div_euclid(step) * step;
         let (sixteenth, triplet) = (near(TICKS_PER_QUARTER / 4), near(TICKS_PER_QUARTER / 6));
@@ -63,7 +63,7 @@ impl RiffGrid {
 }
 
 impl KickSource {
-    /// Whether the guitar is heeded at all under a beat.
+    /// Whether the kick uses the riff under a beat.
     pub fn heeds_riff(self, beat: &Beat) -> bool {
         self != Self::Beat || beat.follows_riff
     }
@@ -77,7 +77,7 @@ impl KickSource {
     }
 }
 
-/// Gives the part the kicks of the riff, in place of the beat's or beside them.
+/// Adds the riff's kicks to the part, in place of the beat's kicks or beside them.
 pub(super) fn follow(ctx: &Context, beat: &Beat, riff: Option<&[Attack]>, part: &mut Part) {
     let Some(riff) = riff.filter(|_| ctx.bar_settings.kick_source.heeds_riff(beat)) else {
         return;
@@ -109,7 +109,7 @@ pub(super) fn follow(ctx: &Context, beat: &Beat, riff: Option<&[Attack]>, part: 
     for wish in wishes.iter().filter(|wish| wish.stays) {
         let tick = ctx.bar.start + wish.at;
         let near = |s: &Stroke| is_kick(s) && (s.tick - tick).abs() < gap;
-        // The beat's own kick is due on the next 1.
+        // The beat's own kick needs the foot on the next 1.
         if part.next_kick.is_none() && wish.at + gap > bar_len {
             continue;
         }
@@ -126,8 +126,8 @@ pub(super) fn follow(ctx: &Context, beat: &Beat, riff: Option<&[Attack]>, part: 
     }
 }
 
-/// Puts the riff's kicks back on the guitar's own time where no grid is wanted: feel and swing are
-/// the guitarist's then.
+/// Moves the riff's kicks to the guitar's own timing where the riff grid is off: the guitarist then determines feel
+/// and swing.
 pub(super) fn hold(ctx: &Context, beat: &Beat, riff: Option<&[Attack]>, part: &mut Part) {
     let source = ctx.bar_settings.kick_source;
     let Some(riff) = riff.filter(|_| source.heeds_riff(beat)) else {
@@ -145,7 +145,7 @@ pub(super) fn hold(ctx: &Context, beat: &Beat, riff: Option<&[Attack]>, part: &m
     part.sort();
 }
 
-/// When an attack is left out: at a density below this.
+/// The rank of an attack: it is left out at a density below this.
 fn rank(strength: f32) -> f32 {
     WEAKEST_RANK * (1.0 - strength / CORE_STRENGTH).max(0.0)
 }
@@ -154,8 +154,7 @@ fn velocity_offset(strength: f32) -> f32 {
     (strength - USUAL_STRENGTH) * STRENGTH_SPAN
 }
 
-/// The shortest time between the riff's kicks in a bar. Even a machine's are not closer than a
-/// 128th.
+/// The minimum gap between the riff's kicks in a bar. Without speed limits it is a 128th.
 fn gap(ctx: &Context) -> Ticks {
     let most = i64::try_from(MAX_WISHES / 2).unwrap_or(1);
     ctx.ticks(ctx.limits.feet_s)
@@ -163,15 +162,15 @@ fn gap(ctx: &Context) -> Ticks {
         .max(ctx.layout.bar_len / most)
 }
 
-/// What the guitar wishes for in this bar and around it; what no feet can play does not stay.
+/// The kicks that the guitar asks for in this bar and around it, without those that no feet can play.
 fn wishes(ctx: &Context, riff: &[Attack]) -> Wishes {
     let (start, bar_len) = (ctx.bar.start, ctx.layout.bar_len);
     let gap = gap(ctx);
-    // As far around the bar as its neighbours' neighbours can matter, and a few at most.
+    // Includes the margin in which neighbours' neighbours matter, but a limited number of attacks.
     let around = (gap * 9).min(MARGIN);
     let cell = CELL.max((bar_len + 2 * around) / i64::try_from(MAX_WISHES).unwrap_or(1) + 1);
     let mut wishes = Wishes::new();
-    // By places on the timeline, so that the next bar has the same.
+    // Cells count from the start of the timeline, so that the next bar computes the same ones.
     let cell_of = |at: Ticks| (start + at).div_euclid(cell);
     for attack in riff {
         let at = ctx.bar_settings.riff_grid.snap(attack.tick - start);
@@ -202,7 +201,7 @@ fn wishes(ctx: &Context, riff: &[Attack]) -> Wishes {
     wishes
 }
 
-/// Those among the open wishes that beat all within their reach stay; what is too near to them goes.
+/// Accepts each open wish that outweighs all others within `gap`, and removes those too close to it.
 fn choose(wishes: &mut Wishes, gap: Ticks) {
     let better = |a: &Wish, b: &Wish| {
         let by_weight = a.weight.cmp(&b.weight);
@@ -240,10 +239,10 @@ fn choose(wishes: &mut Wishes, gap: Ticks) {
     }
 }
 
-/// How heavy a place in the bar is.
+/// The metrical weight of a place in the bar.
 fn weight(ctx: &Context, at: Ticks) -> u8 {
     let in_bar = at.rem_euclid(ctx.layout.bar_len);
-    // A 64th either way is that place: attacks off the grid are a person's.
+    // A tolerance of a 64th either way, since attacks off the grid are human timing.
     let on = |step: Ticks| {
         let off = in_bar.rem_euclid(step);
         off.min(step - off) <= TICKS_PER_QUARTER / 16
@@ -262,18 +261,18 @@ fn weight(ctx: &Context, at: Ticks) -> u8 {
     }
 }
 
-/// The feet that play along while the guitar is heard: causal, so what comes too soon after a kick
-/// is left out.
+/// The feet that play along with the live guitar. They are causal: an attack that comes too soon after a kick is
+/// left out.
 #[derive(Debug, Clone, Default)]
 pub struct LiveFeet {
-    /// When each foot last kicked, in seconds on a clock that only runs forward.
+    /// When each foot last kicked, in seconds on a monotonic clock.
     last: [Option<f64>; 2],
 }
 
 const FEET: [Limb; 2] = [Limb::LeadFoot, Limb::OtherFoot];
 
 impl LiveFeet {
-    /// Nobody has kicked.
+    /// Resets: no foot has kicked.
     pub fn rest(&mut self) {
         self.last = [None; 2];
     }
@@ -289,7 +288,7 @@ impl LiveFeet {
         now_s - times.copied().fold(f64::NEG_INFINITY, f64::max)
     }
 
-    /// Kicks at an attack if a foot can and density lets it. `bpm` in quarter notes a minute.
+    /// Kicks at an attack if a foot is free and density allows it. `bpm` in quarter notes a minute.
     pub fn kick(
         &mut self,
         attack: Attack,
@@ -300,7 +299,7 @@ impl LiveFeet {
     ) -> Option<Hit> {
         let shortest = CELL as f64 / limits::ticks(1.0, bpm).max(1) as f64;
         let since = self.since(now_s);
-        // A sample's rounding is no hurry.
+        // Tolerates the rounding of one sample.
         if rank(attack.strength) > stroke_settings.density
             || since + 1e-4 < limits.feet_s.max(shortest)
         {

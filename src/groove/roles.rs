@@ -1,7 +1,7 @@
-//! Roles: where a beat wants its strokes, in words that make sense in every meter.
+//! Roles: the places where a beat strikes, in terms that hold in every meter.
 //!
-//! A beat does not say "step 5 of 16"; it says "the and of 1", "the backbeats", "between the
-//! eighths". A [`CountLayout`] turns that into ticks for the meter at hand.
+//! A beat says "the and of 1", "the backbeats" or "between the eighths", never "step 5 of 16". A [`CountLayout`]
+//! resolves these into ticks for a meter.
 
 use crate::time::meter::{Counts, Pulses};
 use crate::time::{Count, Meter, Pulse, TICKS_PER_QUARTER, Ticks, Value};
@@ -37,11 +37,11 @@ pub enum On {
 pub enum Sub {
     /// On it.
     Beat,
-    /// Half a unit after it: the second sixteenth.
+    /// The second sixteenth: half a unit after the pulse.
     E,
-    /// Its last unit: the last eighth.
+    /// The last eighth: its last unit.
     And,
-    /// Half a unit before its end: the last sixteenth.
+    /// The last sixteenth: half a unit before the end of the pulse.
     A,
     /// The second of its three thirds.
     Trip,
@@ -49,7 +49,7 @@ pub enum Sub {
     Let,
 }
 
-/// A wish for strokes.
+/// A set of places where a beat strikes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Role {
     /// At these places.
@@ -58,16 +58,16 @@ pub enum Role {
     Run(Value),
     /// Halfway between the steps of this value.
     Between(Value),
-    /// At every other step of this value, the two sides of an alternation: 0 leads, 1 answers.
-    /// Where the steps are odd in number the last three go lead, lead, answer, so that the answer
-    /// always stands before the next bar. Common practice, no source.
+    /// At every other step of this value, for the two sides of an alternation: 0 leads, 1 answers. With an odd
+    /// number of steps the last three go lead, lead, answer, so that the answer always precedes the next bar.
+    /// Common practice, no source.
     Alternate(Value, u8),
-    /// Three strokes evenly over each two counts: quarter-note triplets in n/4. A count left over
-    /// keeps the pace.
+    /// Three strokes spread evenly over each two counts: quarter-note triplets in n/4. A remaining single count
+    /// keeps the same spacing.
     ThreeOverTwo,
 }
 
-/// One meter's counts and pulses, worked out once a bar.
+/// The counts and pulses of one meter, computed once a bar.
 #[derive(Debug, Clone)]
 pub struct CountLayout {
     /// The counts.
@@ -92,7 +92,7 @@ impl CountLayout {
         }
     }
 
-    /// The count that a tick of the bar falls in, and its place in the row of counts.
+    /// The count that a tick of the bar falls in, and its index among the counts.
     pub fn count_of(&self, tick: Ticks) -> (usize, Count) {
         let i = self
             .counts
@@ -102,7 +102,7 @@ impl CountLayout {
         (i, self.counts[i])
     }
 
-    /// Whether a tick is a strong pulse, or any count.
+    /// The metrical stress of a tick.
     pub fn stress(&self, tick: Ticks) -> Stress {
         if self.strong.iter().any(|p| p.start == tick) {
             Stress::Strong
@@ -164,7 +164,7 @@ impl CountLayout {
                 for pair in self.counts.chunks(2) {
                     let step = match *pair {
                         [a, b] => (a.len + b.len) / 3,
-                        // The long group of 7/8 has no thirds at this pace; its halves are closest.
+                        // At this pace the long group of 7/8 has no thirds; its halves are closest.
                         [a] if a.units == 3 && self.counts[0].units == 2 => a.len / 2,
                         [a] => a.len * 2 / 3,
                         _ => continue,
@@ -219,7 +219,7 @@ impl CountLayout {
     }
 }
 
-/// How heavy a place in the bar is.
+/// The metrical stress of a place in the bar.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Stress {
     /// Between the units: the e's and a's.
@@ -238,7 +238,7 @@ const SIXTEENTH: Ticks = TICKS_PER_QUARTER / 4;
 
 fn place(pulse: Pulse, sub: Sub) -> Ticks {
     let (unit, end) = (pulse.unit(), pulse.start + pulse.len);
-    // Never finer than a sixteenth: in a pulse of a single eighth "e", "and" and "a" are one place.
+    // Never finer than a sixteenth: in a pulse of a single eighth, "e", "and" and "a" coincide.
     let half = (unit / 2).max(SIXTEENTH).min(pulse.len / 2);
     match sub {
         Sub::Beat => pulse.start,
@@ -250,7 +250,7 @@ fn place(pulse: Pulse, sub: Sub) -> Ticks {
     }
 }
 
-/// A list holds the sixteenths of the longest bar; what lies beyond is finer than any beat.
+/// Adds a tick where there is room. A list holds the sixteenths of the longest bar; no beat is finer.
 fn push(out: &mut TickList, tick: Ticks) {
     let _ = out.try_push(tick);
 }

@@ -1,8 +1,8 @@
 //! Drum rudiments: the stickings that fills are made of.
 //!
-//! From the Percussive Arts Society's list of 40 International Drum Rudiments (1984), by its names
-//! and numbers: those that make sense in a fill. `tests/core/rudiments.rs` compares the stickings
-//! with the published list.
+//! The names and numbers are those of the Percussive Arts Society's list of 40 International Drum Rudiments (1984).
+//! Included are the rudiments that suit a fill. `tests/core/rudiments.rs` compares the stickings with the published
+//! list.
 
 /// A rudiment of the published list.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -11,8 +11,8 @@ pub struct Rudiment {
     pub number: u8,
     /// Its name in the list.
     pub name: &'static str,
-    /// Its sticking from the right hand on, a stroke a word: `R` and `L` the hands, small letters
-    /// before one its grace notes, `>` after one an accent.
+    /// Its sticking, starting with the right hand, one word for each stroke: `R` and `L` are the hands, small
+    /// letters before one are its grace notes, `>` after one is an accent.
     pub sticking: &'static str,
 }
 
@@ -54,7 +54,7 @@ pub static RUDIMENTS: [Rudiment; 26] = [
     rudiment(39, "double ratamacue", "llR llR L R L>"),
 ];
 
-/// The rudiment of a number of the published list; `None` for those that no fill uses.
+/// The rudiment with this number in the published list; `None` for those that no fill uses.
 pub fn numbered(number: u8) -> Option<&'static Rudiment> {
     RUDIMENTS.iter().find(|rudiment| rudiment.number == number)
 }

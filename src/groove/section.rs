@@ -1,11 +1,11 @@
-//! Sections of a chart, as far as the drummer needs to know them: where a bar stands in its section, how
-//! sections begin and end, and how their bars are cut into phrases.
+//! Sections of a chart as the drummer sees them: a bar's position in its section, how sections begin and end, and
+//! how their bars divide into phrases.
 
 use crate::settings::{BarSettings, FillShape};
 use crate::settings::{SectionFill, Start};
 
 impl SectionFill {
-    /// What the fill is like; `None` where chance decides, or there is none.
+    /// The shape of the fill; `None` where chance decides or there is no fill.
     pub(super) fn shape(self) -> Option<FillShape> {
         match self {
             Self::Auto | Self::None => None,
@@ -27,12 +27,12 @@ pub struct SectionPosition {
     pub start: Start,
     /// How it ends.
     pub fill: SectionFill,
-    /// Whether a fill at the end of the section before leads to this one.
+    /// Whether a fill at the end of the previous section leads into this one.
     pub led: bool,
 }
 
-/// Where a bar stands in its phrase, and how many bars that has. The bar is the `index`th of the song, from 0,
-/// or where there is a chart, of its section's own time.
+/// A bar's position in its phrase, and the length of the phrase in bars. `index` counts the song's bars from 0, or
+/// with a chart, the bars in the section's own time.
 pub fn place_in_phrase(
     index: i64,
     section_position: Option<&SectionPosition>,
@@ -51,16 +51,15 @@ pub(super) struct InPhrase {
     pub(super) bars: i64,
     /// Bars of the next one.
     pub(super) next: i64,
-    /// Which phrase it is: neighbours are odd and even.
+    /// The number of the phrase. Neighbouring phrases alternate between odd and even.
     pub(super) number: i64,
 }
 
 impl InPhrase {
-    /// The place of a bar that is the `index`th of the song, from 0.
+    /// The place of the bar with this index in the song, from 0.
     ///
-    /// Phrases are counted from the start of the section. What is left over at its end is a phrase of its own,
-    /// or belongs to the last one where it is shorter than half a phrase: nobody ends a phrase one bar
-    /// before the chorus.
+    /// Phrases are counted from the start of the section. The bars left over at its end form a phrase of their own;
+    /// fewer than half a phrase join the last one, since no drummer ends a phrase one bar before the chorus.
     pub(super) fn new(
         index: i64,
         section_position: Option<&SectionPosition>,

@@ -12,13 +12,13 @@ use std::fmt;
 /// One of the drummer's limbs; "lead" is the dominant side.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Limb {
-    /// The hand that rides.
+    /// The hand that rides (plays the hand cymbal).
     LeadHand,
-    /// The hand that has the snare.
+    /// The hand that usually plays the snare.
     OtherHand,
-    /// The foot that has the kick.
+    /// The foot that plays the kick.
     LeadFoot,
-    /// The foot that has the hi-hat pedal and the second kick pedal.
+    /// The foot on the hi-hat pedal and the second kick pedal.
     OtherFoot,
 }
 
@@ -31,7 +31,7 @@ impl Limb {
         Self::OtherFoot,
     ];
 
-    /// Its name, in the trade's words.
+    /// Its name, in drummers' terms.
     pub fn name(self) -> &'static str {
         match self {
             Self::LeadHand => "lead hand",
@@ -45,43 +45,40 @@ impl Limb {
 /// What a stroke strikes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum StrokeTarget {
-    /// This piece, whatever the settings.
+    /// This piece, independent of the settings.
     Piece(Piece),
-    /// The hand cymbal of the moment.
+    /// The hand cymbal at the moment of the stroke.
     HandCymbal,
-    /// The crash that opens a phrase or that a fill lands on, in place of the hand cymbal. At less
-    /// intensity than it needs it is a stroke on the hand cymbal where the hand `rides` there anyway,
-    /// and nothing where it does not.
+    /// The crash that opens a phrase or on which a fill lands, in place of the hand cymbal. Below the stroke's
+    /// minimum intensity it becomes a stroke on the hand cymbal if `rides`, else nothing.
     Opening {
-        /// Whether the lead hand has a stroke here without it.
+        /// Whether the lead hand has a stroke here apart from the crash.
         rides: bool,
     },
-    /// The hand cymbal, opened or struck on its bell.
+    /// The emphasised hand cymbal: a hi-hat opens, the ride is struck on its bell.
     Lifted,
 }
 
-/// One limb hitting one piece at one tick, before it has become a note.
+/// A stroke of one limb on one target at one tick, before it becomes a note.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stroke {
-    /// Where it stands on the grid, in ticks on the song's timeline.
+    /// Its place on the grid, in ticks on the song's timeline.
     pub tick: Ticks,
-    /// Where it sounds, with swing and feel, in ticks on the song's timeline; in its own bar.
+    /// Where it sounds with swing and feel, in ticks on the song's timeline. It stays in its bar.
     pub play_tick: Ticks,
-    /// Who.
+    /// The limb.
     pub limb: Limb,
-    /// What.
+    /// The target.
     pub target: StrokeTarget,
-    /// 0 for the core of the beat; an extra has a rank in (0, 1] and sounds while it is not above
-    /// density.
+    /// 0 for a core stroke of the beat. An extra has a rank in (0, 1] and sounds where density reaches its rank.
     pub rank: f32,
-    /// How much accent moves it, about -1..=1; the core strokes of a part average 0.
+    /// How strongly accent changes its velocity, about -1..=1. The core strokes of a part average 0.
     pub weight: f32,
-    /// What is added to its velocity whatever the accent, in MIDI velocity steps: touch, and how
-    /// far a ghost note lies below.
+    /// Velocity steps (MIDI) added independent of accent: random touch, and the lower level of a ghost note.
     pub velocity_offset: f32,
-    /// From which intensity on it is played, 0..=1; 0 for most.
+    /// Its minimum intensity, 0..=1: it is not played below. 0 for most.
     pub min_intensity: f32,
-    /// For a grace note, how many ticks after it its stroke stands on the grid; 0 for all others.
+    /// For a grace note, the ticks from it to its main stroke on the grid; 0 for all others.
     pub grace: Ticks,
     /// Whether it is the second stroke of one motion, on the rebound of the limb's last.
     pub bounce: bool,
@@ -95,7 +92,7 @@ impl Stroke {
         self.rank > 0.0 && self.target == StrokeTarget::Piece(Piece::Snare)
     }
 
-    /// A stroke to fill in.
+    /// An empty stroke as a base for others.
     pub(super) const EMPTY: Self = Self {
         tick: 0,
         play_tick: 0,
@@ -111,22 +108,22 @@ impl Stroke {
     };
 }
 
-/// A stroke that sounds: a stroke with the settings of its moment.
+/// A stroke as it sounds, with the settings of its moment.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Hit {
     /// When it sounds, in ticks on the song's timeline.
     pub tick: Ticks,
-    /// Where it stands on the grid, in ticks on the song's timeline; a grace note where its stroke does.
+    /// Its place on the grid, in ticks on the song's timeline; for a grace note, the place of its main stroke.
     pub grid: Ticks,
-    /// Who struck.
+    /// The limb.
     pub limb: Limb,
-    /// What was struck.
+    /// The piece.
     pub piece: Piece,
-    /// How hard, as a MIDI velocity, 1..=127.
+    /// MIDI velocity, 1..=127.
     pub velocity: u8,
     /// Whether it is a grace note.
     pub grace: bool,
-    /// Whether it is a ghost note: by what it is for, not by how soft it is.
+    /// Whether it is a ghost note, by its role and not by its velocity.
     pub ghost: bool,
     /// Whether it rings on: the last hit of an ending.
     pub rings: bool,
@@ -135,26 +132,26 @@ pub struct Hit {
 /// A fill of a part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Fill {
-    /// Where it begins in its bar, in ticks on the timeline.
+    /// Its first tick in its bar, on the timeline.
     pub start: Ticks,
-    /// Where it ends in its bar: the first tick after it.
+    /// The first tick after it in its bar, on the timeline.
     pub end: Ticks,
-    /// What is played, for people.
+    /// Name of the figure, for display.
     pub(super) figure: &'static str,
-    /// Where on the kit, for people.
+    /// Name of the path, for display.
     pub(super) path: &'static str,
-    /// Whether it goes in threes where the beat goes in twos.
+    /// Whether it plays triplets in a straight beat.
     pub(super) triplets: bool,
 }
 
 impl Fill {
-    /// Whether a stroke at a tick of the timeline is one of triplets, which do not swing.
+    /// Whether a stroke at a tick of the timeline belongs to triplets, which do not swing.
     pub(super) fn is_unswung(&self, tick: Ticks) -> bool {
         self.triplets && (self.start..self.end).contains(&tick)
     }
 }
 
-/// Its name, for people: what is played, and where.
+/// Its displayed name: figure and path.
 impl fmt::Display for Fill {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Self { figure, path, .. } = self;
@@ -162,14 +159,13 @@ impl fmt::Display for Fill {
     }
 }
 
-/// Most strokes in a bar: the sixteenths of 32/2 with four limbs, and room for fills. A part never
-/// grows beyond, so composing never allocates.
+/// Most strokes in a bar: the sixteenths of 32/2 with four limbs, plus room for fills. A part never exceeds it, so
+/// composing never allocates.
 pub const MAX_STROKES: usize = 1280;
-/// Most strokes that a part names of those that were taken away. Judged: a bar of them.
+/// Most removed strokes that a part keeps. Judged: about a bar of them.
 pub const MAX_DROPPED: usize = 256;
 
-/// Most strokes that can be late at one tick: those of a quarter of a count with four limbs, and
-/// some.
+/// Most strokes that can sound late at one tick: those of a quarter of a count with four limbs, plus a reserve.
 const MAX_LATE: usize = 32;
 
 /// The strokes of one bar at full density, in the order in which they sound.
@@ -180,17 +176,17 @@ pub struct Part {
     pub(super) own: HandCymbal,
     pub(super) fill: Option<Fill>,
     pub(super) thinned: usize,
-    /// The first of those that were taken away.
+    /// The strokes removed first.
     pub(super) dropped: Vec<Stroke>,
-    /// Whether the hi-hat foot has kicks to play, so that the hi-hat can't be held shut.
+    /// Whether both feet play kicks, so that the hi-hat foot can't hold the hi-hat shut.
     pub(super) loose: bool,
-    /// Where the lead foot is next due after the bar, in ticks from its start, where the riff says
-    /// so; else on the next 1.
+    /// The lead foot's next kick after the bar, in ticks from the bar's start, where the riff determines it; `None`
+    /// for the next 1.
     pub(super) next_kick: Option<Ticks>,
 }
 
 impl Part {
-    /// An empty part with room for any bar. Allocates; keep it and compose into it.
+    /// An empty part with room for any bar. Allocates: keep it and compose into it again.
     pub fn new() -> Self {
         Self {
             bar: Bar {
@@ -222,24 +218,24 @@ impl Part {
         self.fill
     }
 
-    /// How many strokes the limits took away: figures that fell to a slower subdivision, and single
+    /// The number of strokes that the limits removed: from figures that fell to a slower subdivision, and single
     /// strokes that no hand could reach.
     pub fn thinned(&self) -> usize {
         self.thinned
     }
 
-    /// The strokes that the limits took away, the first [`MAX_DROPPED`] of them, in no order.
+    /// The strokes that the limits removed, the first [`MAX_DROPPED`] of them, in no particular order.
     pub fn dropped(&self) -> &[Stroke] {
         &self.dropped
     }
 
-    /// The hand cymbal at a moment of this part.
+    /// The hand cymbal with the settings of a moment.
     pub fn cymbal(&self, stroke_settings: &StrokeSettings) -> HandCymbal {
         self.cymbal_after(None, stroke_settings)
     }
 
-    /// The hand cymbal at a moment of this part, where *auto* holds another one and only leaves it
-    /// for a clear change of intensity.
+    /// The hand cymbal with the settings of a moment, where *auto* holds another one and leaves it only for a clear
+    /// change of intensity.
     pub fn cymbal_after(
         &self,
         held: Option<HandCymbal>,
@@ -256,9 +252,8 @@ impl Part {
         }
     }
 
-    /// Composes anew from tick `at` on, with `compose`: strokes whose place on the grid lies before
-    /// it stay as they were, those of the new part follow, and what a limb has struck early is not
-    /// struck again. Audio thread.
+    /// Recomposes the part from tick `at` on with `compose`. Strokes before it on the grid stay; the new part's
+    /// strokes follow. A stroke that a limb has already played early is not repeated. Audio thread.
     pub fn change_at(&mut self, at: Ticks, compose: impl FnOnce(&mut Self)) {
         let mut kept: ArrayVec<Stroke, MAX_LATE> = ArrayVec::new();
         let mut done = [Ticks::MIN; Limb::ALL.len()];
@@ -281,7 +276,7 @@ impl Part {
         self.sort();
     }
 
-    /// Moves the whole part by so many ticks.
+    /// Moves the whole part by `by` ticks.
     pub fn shift(&mut self, by: Ticks) {
         self.bar.start += by;
         for stroke in self.strokes.iter_mut().chain(&mut self.dropped) {
@@ -294,13 +289,13 @@ impl Part {
         }
     }
 
-    /// Puts the strokes in the order in which they sound.
+    /// Sorts the strokes into the order in which they sound.
     pub(super) fn sort(&mut self) {
         self.strokes
             .sort_unstable_by_key(|s| (s.play_tick, s.limb, s.tick));
     }
 
-    /// Adds a stroke at a tick of the bar. A part that is full drops it: see [`MAX_STROKES`].
+    /// Adds a stroke at a tick of the bar. A full part drops it: see [`MAX_STROKES`].
     pub(super) fn push(&mut self, at: Ticks, limb: Limb, target: StrokeTarget, rank: f32) {
         self.push_stroke(Stroke {
             tick: at,
@@ -311,7 +306,7 @@ impl Part {
         });
     }
 
-    /// Adds a stroke whose tick is one of the bar, in other respects as [`Self::push`].
+    /// Adds a stroke whose tick is relative to the bar, otherwise as [`Self::push`].
     pub(super) fn push_stroke(&mut self, stroke: Stroke) {
         if self.strokes.len() < MAX_STROKES {
             let tick = self.bar.start + stroke.tick;
@@ -323,7 +318,7 @@ impl Part {
         }
     }
 
-    /// Counts a stroke, at its tick on the timeline, that the limits took away.
+    /// Counts a stroke that the limits removed. Its tick is on the timeline.
     pub(super) fn drop_stroke(&mut self, stroke: Stroke) {
         self.thinned += 1;
         if self.dropped.len() < MAX_DROPPED {
@@ -331,15 +326,15 @@ impl Part {
         }
     }
 
-    /// Forgets strokes that were taken away, since something else stands in their place.
+    /// Forgets removed strokes where others replace them.
     pub(super) fn forget_dropped(&mut self, gone: impl Fn(&Stroke) -> bool) {
         let before = self.dropped.len();
         self.dropped.retain(|stroke| !gone(stroke));
         self.thinned -= before - self.dropped.len();
     }
 
-    /// Thins a figure of a limb, in ticks from the start of the bar, as [`limits::thin`](super::limits::thin)
-    /// does, and counts what was taken away.
+    /// Thins a limb's figure, in ticks from the start of the bar, as [`limits::thin`](super::limits::thin) does,
+    /// and counts the strokes removed.
     pub(super) fn thin(
         &mut self,
         (figure, gap): (&mut TickList, Ticks),
@@ -362,7 +357,7 @@ impl Part {
         }
     }
 
-    /// Puts the stroke that was pushed last below its level, by so many velocity steps.
+    /// Lowers the stroke pushed last by `by` velocity steps.
     pub(super) fn soften_last(&mut self, by: f32) {
         if let Some(stroke) = self.strokes.last_mut() {
             stroke.velocity_offset -= by;

@@ -1,9 +1,9 @@
-//! Swing: the first of a pair takes more of it than the second.
+//! Swing: lengthens the first note of a pair and shortens the second.
 //!
-//! Pairs are eighths, or sixteenths where the core of the beat has strokes between its eighths: that
-//! is decided once for the beat and the hand rate, not for a bar, so that neither a fill nor the
-//! other bar of a cycle changes the swing. Only beats that are felt straight swing, and only in
-//! counts of two units. Between, time is bent piecewise linearly, so that nothing changes places.
+//! Pairs are eighths, or sixteenths where the core of the beat has strokes between its eighths. The beat and the
+//! hand rate decide this once, not each bar, so neither a fill nor the other bar of a cycle changes the swing. Only
+//! straight beats swing, and only in counts of two units. Time between is warped piecewise linearly, so the order
+//! of strokes stays.
 
 use super::beat::{Beat, Feel, Figure};
 use super::context::Context;
@@ -14,8 +14,8 @@ use super::stroke::{Limb, Part, Stroke};
 use crate::settings::HandRate;
 use crate::time::{Count, Ticks};
 
-/// Moves the strokes of a part, in order of the grid, by its swing. Where a limb could not get from
-/// a swung stroke of the core to its next, all limbs at that tick swing less; an extra is left out.
+/// Swings the strokes of a part, which are in order of the grid. Where a limb could not reach its next core stroke
+/// from a swung one, all limbs at that tick swing less; an extra is left out.
 pub(super) fn place(ctx: &Context, beat: &Beat, gaps: &Gaps, part: &mut Part) {
     if ctx.bar_settings.swing <= 0.5 || beat.feel != Feel::Straight {
         return;
@@ -36,7 +36,7 @@ pub(super) fn place(ctx: &Context, beat: &Beat, gaps: &Gaps, part: &mut Part) {
         let first = group[0];
         let of_stroke = next[other(first.limb) as usize].filter(|s| s.tick == tick + first.grace);
         let mut play_tick = match of_stroke {
-            // A grace note keeps its distance.
+            // A grace note keeps its distance to its main stroke.
             Some(stroke) if first.grace > 0 => stroke.play_tick - first.grace,
             _ if part.fill.is_some_and(|fill| fill.is_unswung(tick)) => tick,
             _ => start + swung(tick - start, count, ctx.bar_settings.swing, fine),
@@ -57,8 +57,8 @@ pub(super) fn place(ctx: &Context, beat: &Beat, gaps: &Gaps, part: &mut Part) {
     drop_hurried(gaps, part);
 }
 
-/// Leaves out the extras that swing brings too close to another stroke of their limb: a groove
-/// keeps its swing, a ghost note gives way.
+/// Removes extras that swing moves too close to another stroke of their limb: the groove keeps its swing and the
+/// ghost note goes.
 fn drop_hurried(gaps: &Gaps, part: &mut Part) {
     let end = part.bar.end();
     let mut i = part.strokes.len();
@@ -83,7 +83,7 @@ fn drop_hurried(gaps: &Gaps, part: &mut Part) {
     }
 }
 
-/// Where a tick of the bar goes.
+/// The swung position of a tick of the bar.
 fn swung(at: Ticks, count: Count, swing: f32, fine: bool) -> Ticks {
     if count.units != 2 {
         return at;

@@ -1,11 +1,11 @@
 //! The vocabulary: every beat, as data.
 //!
-//! Positions are common practice, no source, but for the blast family and the D-beat: their grids
-//! are written out in public tab notation (the D-beat's two versions, the blast's four grids) and
-//! are compared in `tests/core/published_beats.rs`.
+//! Positions are common practice, no source, except for the blast family and the D-beat. Public tab notation writes
+//! out their grids (the D-beat's two versions, the blast's four grids); `tests/core/published_beats.rs` compares
+//! them.
 //!
-//! The place in [`VOCABULARY`] is the slot of the `style` parameter, saved in projects: append,
-//! never insert, remove or reorder.
+//! The index in [`VOCABULARY`] is the slot of the `style` parameter, saved in projects: append, never insert,
+//! remove or reorder.
 
 use super::HandCymbal::{
     China, Crash, FloorTom, HiHatClosed, HiHatLoose, HiHatOpen, Ride, RideBell,
@@ -86,7 +86,7 @@ const PUSHES_HALF_TIME: &[Role] = &[
     at(On::Last, A),
 ];
 
-/// What most beats share: fill in the rest.
+/// The defaults that most beats share.
 const PLAIN: Beat = Beat {
     style: Style::Rock,
     kick: &[&[]],

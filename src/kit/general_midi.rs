@@ -19,7 +19,7 @@ pub struct Note {
     pub key: u8,
 }
 
-/// Which note sounds which piece.
+/// The note of each piece.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct NoteMap {
     keys: [u8; Piece::COUNT],
@@ -57,7 +57,7 @@ impl NoteMap {
         }
     };
 
-    /// The note that sounds a piece.
+    /// The note of a piece.
     pub fn note(&self, piece: Piece) -> Note {
         Note {
             channel: self.channel,
@@ -65,7 +65,7 @@ impl NoteMap {
         }
     }
 
-    /// The piece that a note sounds; the first in [`Piece::ALL`] where pieces share a key.
+    /// The piece of a note; the first in [`Piece::ALL`] where pieces share a key.
     pub fn piece(&self, note: Note) -> Option<Piece> {
         Piece::ALL
             .into_iter()

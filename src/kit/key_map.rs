@@ -1,12 +1,11 @@
-//! Which piece a MIDI key sounds: the way back from notes to the kit.
+//! The piece of each MIDI key: the inverse of a note map.
 //!
-//! A note map has one key a piece; drum samplers and players use several, so reading needs a map of
-//! its own.
+//! A note map has one key for each piece. Drum samplers and players use several, so reading needs a map of its own.
 
 use super::Piece;
 use std::collections::BTreeMap;
 
-/// Keys to pieces. Keys without a piece are nobody's.
+/// Keys to pieces. Some keys have no piece.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct KeyMap {
     pieces: [Option<Piece>; 128],
@@ -15,7 +14,7 @@ pub struct KeyMap {
 /// A map that can't be read.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum KeyMapError {
-    /// It isn't the JSON that is expected.
+    /// Not JSON of the expected form.
     #[error(
         "it is not a map of pieces to keys ({0}): write it as {{\"kick\": 36, \"snare\": [38, 40]}}"
     )]
@@ -23,10 +22,10 @@ pub enum KeyMapError {
     /// No piece has that name.
     #[error("there is no piece \"{0}\": the pieces are {all}", all = names())]
     Piece(String),
-    /// A key isn't one.
+    /// A number that is not a MIDI key.
     #[error("\"{0}\" has the key {1}: MIDI keys go from 0 to 127")]
     Key(String, u64),
-    /// Two pieces want one key.
+    /// Two pieces claim one key.
     #[error("key {0} is given to \"{1}\" and to \"{2}\": leave it with one of them")]
     Twice(u8, &'static str, &'static str),
 }
@@ -43,8 +42,9 @@ enum Keys {
 }
 
 impl KeyMap {
-    /// The percussion keys of General MIDI (see [`super::general_midi`]) that are pieces of a kit. Six toms fall on four: 41 and 43 the floor toms, 45 and 47 the large rack tom, 48 and
-    /// 50 the small one. The two ride keys are one cymbal.
+    /// The percussion keys of General MIDI (see [`super::general_midi`]) that are pieces of a kit. Its six toms map
+    /// to four: 41 and 43 to the floor toms, 45 and 47 to the large rack tom, 48 and 50 to the small one. The two
+    /// ride keys are one cymbal.
     pub const GENERAL_MIDI: Self = {
         let mut pieces = [None; 128];
         pieces[31] = Some(Piece::Sticks); // Sticks (Level 2)
@@ -98,7 +98,7 @@ impl KeyMap {
         Ok(Self { pieces })
     }
 
-    /// The piece that a key sounds.
+    /// The piece of a key.
     pub fn piece(&self, key: u8) -> Option<Piece> {
         self.pieces.get(usize::from(key)).copied().flatten()
     }

@@ -1,6 +1,6 @@
 //! The pieces of the kit.
 
-/// One sounding thing of the kit.
+/// One sound source of the kit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 #[repr(u8)]
 pub enum Piece {
@@ -68,12 +68,12 @@ impl Piece {
         Self::Sticks,
     ];
 
-    /// The piece of a name.
+    /// The piece with this name.
     pub fn from_name(name: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|piece| piece.name() == name)
     }
 
-    /// Its name, in the trade's words.
+    /// Its name, in drummers' terms.
     pub fn name(self) -> &'static str {
         match self {
             Self::Kick => "kick",

@@ -1,17 +1,17 @@
 //! Where the pieces of the kit stand, seen from the stool.
 //!
-//! Common practice for a right-handed kit, no source: hi-hat on the left, snare between the knees,
-//! rack toms in front, floor toms and ride on the right, crashes above either side, china on the
-//! far right. Units are stick lengths, roughly; only the order of the distances matters. Longer and
-//! smaller targets take longer to reach (Fitts 1954): that is used as an order, not as a figure.
+//! Common practice for a right-handed kit, no source: hi-hat on the left, snare between the knees, rack toms in
+//! front, floor toms and ride on the right, crashes above either side, china on the far right. Units are roughly
+//! stick lengths; only the order of the distances matters. Farther and smaller targets take longer to reach (Fitts
+//! 1954); we use that as an order, not as a figure.
 
 use super::Piece;
 
-/// Left-right and near-far of a piece.
+/// The position of a piece: left-right, then near-far.
 fn place(piece: Piece) -> (f64, f64) {
     match piece {
         Piece::Kick => (0.2, 1.0),
-        // Sticks are struck together in the air, over the snare.
+        // Sticks strike each other in the air, over the snare.
         Piece::Snare | Piece::SideStick | Piece::Sticks => (0.0, 0.3),
         Piece::HiHatClosed | Piece::HiHatLoose | Piece::HiHatOpen | Piece::HiHatFoot => (-0.9, 0.6),
         Piece::RackHigh => (-0.2, 1.0),
@@ -26,7 +26,7 @@ fn place(piece: Piece) -> (f64, f64) {
     }
 }
 
-/// The largest distance that a hand can have to go, in the units of [`place`].
+/// The largest distance between two pieces, in the units of [`place`].
 const FARTHEST: f64 = 2.6;
 
 /// How far a hand goes from one piece to another, 0 (the same piece, or another way of striking

@@ -1,4 +1,4 @@
-//! Note-offs: every note-on gets one, and a key that sounds is released before it is struck again.
+//! Sends a note-off for every note-on, and releases a sounding key before it is struck again.
 
 use super::{NOTE_TICKS, RING_TICKS};
 use crate::kit::Note;
@@ -15,10 +15,10 @@ pub struct NoteEvent {
     pub velocity: Option<u8>,
 }
 
-/// Where note events go. Events come in non-decreasing order of `sample`.
+/// Receives note events. Events come in non-decreasing order of `sample`.
 pub trait NoteOut {
-    /// Takes an event; false where it could not (the host's buffer is full). A note-on that was not
-    /// taken never sounded; a note-off is tried again in the next block.
+    /// Takes an event; false where the host's buffer is full. A refused note-on never sounded; a refused note-off
+    /// is sent again in the next block.
     fn send(&mut self, event: NoteEvent) -> bool;
 }
 
@@ -29,13 +29,13 @@ impl NoteOut for Vec<NoteEvent> {
     }
 }
 
-/// Most notes that sound at once: every key of a kit, several times over.
+/// Most notes sounding at once: every key of a kit, several times over.
 const MAX_SOUNDING: usize = 64;
 
 #[derive(Debug, Clone, Copy)]
 struct Sounding {
     note: Note,
-    /// Samples from the start of the block to its note-off; negative where one is overdue.
+    /// Samples from the start of the block to its note-off; negative where it is overdue.
     left: i64,
 }
 
@@ -43,13 +43,13 @@ struct Sounding {
 #[derive(Debug, Clone, Default)]
 pub struct NoteOffTracker {
     sounding: ArrayVec<Sounding, MAX_SOUNDING>,
-    /// The sample of the block's latest event: what is tried again comes no earlier.
+    /// The sample of the block's latest event: events that are sent again come no earlier.
     latest: u32,
 }
 
 impl NoteOffTracker {
-    /// Strikes a note: earlier notes that end by then are released first, as is the note itself
-    /// where it still sounds. `length` in samples, see [`NoteOffTracker::length`].
+    /// Strikes a note. First it releases notes that end by then, and the same note where it still sounds. `length`
+    /// in samples, see [`NoteOffTracker::length`].
     pub fn strike(
         &mut self,
         sample: u32,
@@ -72,7 +72,7 @@ impl NoteOffTracker {
         }
     }
 
-    /// Ends a block of `frames` samples: releases what ends inside it.
+    /// Ends a block of `frames` samples: releases the notes that end in it.
     pub fn end_block(&mut self, frames: u32, sink: &mut impl NoteOut) {
         if let Some(last) = frames.checked_sub(1) {
             self.release_until(last, sink);
@@ -95,8 +95,8 @@ impl NoteOffTracker {
         }
     }
 
-    /// How long a note lasts at a tempo, in samples: [`NOTE_TICKS`], but no more than a
-    /// second, or [`RING_TICKS`], but no more than ten, for one that rings.
+    /// The length of a note at a tempo, in samples: [`NOTE_TICKS`], but at most one second; for a ringing note
+    /// [`RING_TICKS`], but at most ten seconds.
     pub fn length(rings: bool, bpm: f64, sample_rate: f64) -> u32 {
         let (ticks, most_s) = if rings {
             (RING_TICKS, 10.0)
@@ -110,7 +110,7 @@ impl NoteOffTracker {
     }
 
     fn release_until(&mut self, sample: u32, sink: &mut impl NoteOut) {
-        // In order of time; few notes sound at once, so a plain search is quickest.
+        // In order of time. Few notes sound at once, so a linear search is fastest.
         while let Some(i) = (0..self.sounding.len())
             .filter(|&i| self.sounding[i].left <= i64::from(sample))
             .min_by_key(|&i| self.sounding[i].left)
@@ -124,7 +124,7 @@ impl NoteOffTracker {
         }
     }
 
-    /// Sends an event, at the sample of the latest one at the earliest.
+    /// Sends an event, no earlier than the latest one.
     fn send(
         &mut self,
         sample: u32,

@@ -3,11 +3,11 @@
 use crate::kit::Note;
 use crate::time::Ticks;
 
-/// How long a note lasts, in ticks: a thirty-second, long enough to see and grab in a piano roll.
-/// Drum samplers ignore it.
+/// The length of a note, in ticks: a thirty-second, long enough to see and grab in a piano roll. Drum samplers
+/// ignore it.
 pub const NOTE_TICKS: Ticks = crate::time::TICKS_PER_QUARTER / 8;
 
-/// How long a note lasts that rings, in ticks: the last hit of an ending, four quarters.
+/// The length of a ringing note, in ticks: four quarters, for the last hit of an ending.
 pub const RING_TICKS: Ticks = crate::time::TICKS_PER_QUARTER * 4;
 
 /// One note of a region.
@@ -33,8 +33,8 @@ pub struct Region {
 }
 
 impl Region {
-    /// Shortens notes that would still sound when their key is struck again, so that no two notes
-    /// of a key overlap, and leaves out a second note of the same key at the same tick.
+    /// Shortens notes that would still sound when their key is struck again, so that no two notes of a key overlap.
+    /// Removes a second note of the same key at the same tick.
     pub fn unlap(&mut self) {
         self.notes.sort_by_key(|note| note.tick);
         shorten(self.notes.iter_mut().rev());
@@ -42,8 +42,8 @@ impl Region {
     }
 }
 
-/// Ends notes where their key is struck again; nothing is left of a note whose key is struck again
-/// at once. The notes come latest first.
+/// Ends notes where their key is struck again. A note whose key is struck again at once gets length 0. The notes
+/// come latest first.
 pub fn shorten<'a>(latest_first: impl Iterator<Item = &'a mut RegionNote>) {
     let mut next = std::collections::BTreeMap::new();
     for note in latest_first {

@@ -1,4 +1,4 @@
-//! A Standard MIDI File from anywhere, read as strokes on the kit.
+//! Reads any Standard MIDI File as strokes on the kit.
 
 pub use super::smf_tracks::ReadError;
 use super::smf_tracks::Tracks;
@@ -7,44 +7,44 @@ use crate::kit::{KeyMap, Piece};
 use crate::time::{Bar, Meter, TempoMap, Ticks};
 use std::collections::BTreeMap;
 
-/// A note that was read.
+/// A note of the file.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ReadNote {
     /// Where it starts, in ticks (960 a quarter), rounded to the nearest.
     pub tick: Ticks,
     /// When it starts, in seconds from the start of the file, not rounded.
     pub seconds: f64,
-    /// How long it lasts, in ticks; one that is never ended lasts to the end of the file.
+    /// Its length, in ticks. A note without a note-off lasts to the end of the file.
     pub length: Ticks,
-    /// The piece that it sounds.
+    /// Its piece.
     pub piece: Piece,
     /// Its velocity, 1..=127.
     pub velocity: u8,
 }
 
-/// What a file holds.
+/// The contents of a file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Read {
-    /// The notes that sound a piece, in order of time.
+    /// The notes with a piece, in order of time.
     pub notes: Vec<ReadNote>,
-    /// Notes on keys without a piece, in order of time: where, in ticks, and which key.
+    /// Notes on keys without a piece, in order of time: tick and key.
     pub unknown: Vec<(Ticks, u8)>,
-    /// Notes on channels other than the drums', which are not read.
+    /// The number of notes on other channels than the drums', which are not read.
     pub elsewhere: usize,
     /// The tempi.
     pub tempo: TempoMap,
-    /// Where each meter begins, in ticks, in order; the first from 0. A meter begins a bar.
+    /// The start of each meter, in ticks, in order; the first at 0. A meter begins a bar.
     pub meters: Vec<(Ticks, Meter)>,
 }
 
 impl Read {
-    /// The bar that a tick lies in, and its number counted from 1.
+    /// The bar of a tick, and its number counted from 1.
     pub fn bar(&self, tick: Ticks) -> (i64, Bar) {
         let mut number = 1;
         for (i, &(from, meter)) in self.meters.iter().enumerate() {
             let len = meter.bar_len();
             match self.meters.get(i + 1) {
-                // A bar that a new meter cuts short is a bar all the same.
+                // A bar cut short by a new meter still counts.
                 Some(&(until, _)) if until <= tick => number += (until - from + len - 1) / len,
                 _ => {
                     let bars = (tick - from).div_euclid(len);
@@ -57,8 +57,7 @@ impl Read {
         (1, Bar { start: 0, meter })
     }
 
-    /// A bar by its number, from 1, and the first tick after it: its end, or where a new meter cuts it
-    /// short.
+    /// A bar by its number, from 1, and the first tick after it: its end, or the new meter that cuts it short.
     pub fn numbered(&self, number: i64) -> (Bar, Ticks) {
         let mut before = (number - 1).max(0);
         let mut last = (0, Meter::FOUR_FOUR);
@@ -92,13 +91,13 @@ impl Read {
     }
 }
 
-/// Reads a file; `map` says which key sounds which piece.
+/// Reads a file; `map` gives the piece of each key.
 ///
-/// Where the percussion channel (10) has notes, only they are read, else those of every channel,
-/// since recording programs export a drum track on any.
+/// Where the percussion channel (10) has notes, reads only those, else the notes of every channel, since recording
+/// programs export a drum track on any channel.
 ///
 /// # Errors
-/// [`ReadError`] where it can't be read whole.
+/// [`ReadError`] where the file can't be read completely.
 pub fn read(bytes: &[u8], map: &KeyMap) -> Result<Read, ReadError> {
     let file = Tracks::read(bytes)?;
     let (tempo, meters) = (file.tempo(), file.meters()?);

@@ -1,8 +1,7 @@
-//! The tracks of a Standard MIDI File, as they stand in it.
+//! The tracks of a Standard MIDI File, in the file's own ticks.
 //!
-//! Standard MIDI Files 1.0 (IMA/MMA RP-001), formats 0 and 1. Legal oddities are read: running
-//! status, unknown chunks, a longer header, notes that are never ended. What is damaged is refused,
-//! never read by half.
+//! Standard MIDI Files 1.0 (IMA/MMA RP-001), formats 0 and 1. The reader accepts unusual but legal files: running
+//! status, unknown chunks, a longer header, notes without note-off. It refuses damaged files completely.
 
 use crate::time::tempo::DEFAULT_BPM;
 use crate::time::{Meter, TICKS_PER_QUARTER, TempoMap, Ticks};
@@ -15,19 +14,19 @@ pub enum ReadError {
     /// Not a MIDI file.
     #[error("it is not a Standard MIDI File ({0}): export it again as a MIDI file")]
     NotMidi(String),
-    /// Independent patterns.
+    /// Format 2: independent patterns.
     #[error("it is of format 2, patterns without a common timeline: export it as format 0 or 1")]
     Format2,
-    /// Positions in frames.
+    /// SMPTE time division.
     #[error("its positions are film frames: export it with ticks per quarter note")]
     Frames,
-    /// A track stops in the middle.
+    /// A track ends in the middle.
     #[error("track {0} breaks off or is damaged: export it again")]
     Damaged(usize),
     /// Fewer tracks than the header promises.
     #[error("it should have {0} tracks but has {1}: it is cut short, export it again")]
     Missing(usize, usize),
-    /// A time signature that has no place here.
+    /// A time signature that Fourlimb can't use there.
     #[error("at quarter note {0}: {1}")]
     Meter(Ticks, crate::time::MeterError),
 }
@@ -37,7 +36,7 @@ pub enum ReadError {
 pub struct TrackNote {
     /// Where it starts.
     pub at: u64,
-    /// Where it ends; `None` where it is never ended.
+    /// Where it ends; `None` without a note-off.
     pub end: Option<u64>,
     /// Its MIDI channel, 0..=15.
     pub channel: u8,
@@ -56,14 +55,14 @@ pub struct Track {
     pub notes: Vec<TrackNote>,
 }
 
-/// What a file holds.
+/// The contents of a file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tracks {
     /// The tracks, in order.
     pub tracks: Vec<Track>,
-    /// The first of the file's own ticks after all that is in it.
+    /// The first tick after the file's last event, in its own ticks.
     pub end: u64,
-    /// The file's own ticks in a quarter note.
+    /// The file's own ticks per quarter note.
     per_quarter: f64,
     tempi: Vec<(u64, u32)>,
     meters: Vec<(u64, u8, u8)>,
@@ -73,7 +72,7 @@ impl Tracks {
     /// Reads a file.
     ///
     /// # Errors
-    /// [`ReadError`] where it can't be read whole.
+    /// [`ReadError`] where the file can't be read completely.
     pub fn read(bytes: &[u8]) -> Result<Self, ReadError> {
         if has_no_frames(bytes) {
             return Err(ReadError::Frames);
@@ -110,7 +109,7 @@ impl Tracks {
         Ok(read)
     }
 
-    /// Adds a track; `None` where it is damaged or lacks its end.
+    /// Adds a track; `None` where it is damaged or has no end.
     fn add(&mut self, events: midly::EventIter) -> Option<()> {
         let mut track = Track::default();
         let mut at = 0;
@@ -164,7 +163,7 @@ impl Tracks {
         ended.then_some(())
     }
 
-    /// One of the file's own ticks in ours, not rounded.
+    /// A position in the file's own ticks as our ticks, not rounded.
     pub fn exact(&self, at: u64) -> f64 {
         at as f64 * TICKS_PER_QUARTER as f64 / self.per_quarter
     }
@@ -187,10 +186,10 @@ impl Tracks {
         tempo
     }
 
-    /// Where each meter begins, in ticks, in order; the first from 0.
+    /// The start of each meter, in ticks, in order; the first at 0.
     ///
     /// # Errors
-    /// [`ReadError::Meter`] where one has no place here.
+    /// [`ReadError::Meter`] where Fourlimb can't use a time signature.
     pub fn meters(&self) -> Result<Vec<(Ticks, Meter)>, ReadError> {
         let mut sorted = self.meters.clone();
         sorted.sort_by_key(|meter| meter.0);
@@ -211,8 +210,8 @@ impl Tracks {
     }
 }
 
-/// Whether the header of a MIDI file says -128 film frames a second, which are none. The reader of MIDI files
-/// (midly 0.5) turns the sign of that byte before it looks, which stops a program that checks its sums.
+/// Whether the header of a MIDI file has a frame rate byte of -128, which is invalid. midly 0.5 negates that byte
+/// before it checks it, which panics in a program with overflow checks.
 fn has_no_frames(file: &[u8]) -> bool {
     let mut places = file.windows(13);
     places.any(|header| header.starts_with(b"MThd") && header[12] == 0x80)

@@ -1,11 +1,11 @@
-//! Notes as a Standard MIDI File: a conductor's data (title, tempi, meters, section markers) and one
-//! or more tracks of drums.
+//! Writes notes as a Standard MIDI File: conductor data (title, tempi, meters, section markers) and one or more
+//! drum tracks.
 //!
-//! Standard MIDI Files 1.0 (IMA/MMA RP-001). The bytes are `midly`'s; the events are ours.
+//! Standard MIDI Files 1.0 (IMA/MMA RP-001). `midly` writes the bytes; this module builds the events.
 //!
-//! Names are written as UTF-8. The standard recommends ASCII and leaves other characters to programs
-//! on one computer that agree on them; plain English is the same in both, and programs of today read
-//! the rest as UTF-8. The notes never depend on it.
+//! Names are written as UTF-8. The standard recommends ASCII and leaves other characters to agreement between
+//! programs. ASCII text is the same in both, and current programs read the rest as UTF-8. The notes never depend on
+//! it.
 
 use super::RegionNote;
 use crate::time::{Bar, Meter, ObservedTempoMap, TICKS_PER_QUARTER, TempoMap, Ticks};
@@ -13,10 +13,10 @@ use midly::num::{u4, u7, u15, u24, u28};
 use midly::{Header, MetaMessage, MidiMessage, Smf, Timing, Track, TrackEvent, TrackEventKind};
 use std::ops::Range;
 
-/// The file can't be written.
+/// The notes can't be written as a file.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum SmfError {
-    /// Two events lie further apart than the format can say.
+    /// Two events lie further apart than the format allows.
     #[error("the song is too long for a MIDI file: more than {} quarter notes without an event", u28::max_value().as_int() / 960)]
     TooLong,
     /// A note lies before the start of the song.
@@ -25,24 +25,24 @@ pub enum SmfError {
 }
 
 choice! {
-    /// The format of a file, as its header counts them.
+    /// The format number of the file's header.
     Format "format" {
         /// Everything on one track.
         Single = "0",
-        /// The conductor's data on a track of its own, then the tracks of notes.
+        /// The conductor data on its own track, then the tracks of notes.
         Parallel = "1",
     }
 }
 
-/// What a file says of the song beside its notes. Positions in ticks from the start of the file.
+/// The conductor data. Positions in ticks from the start of the file.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Conductor {
     /// Its title: the name of the sequence.
     pub title: String,
-    /// Tempi in order: from this tick on, so many quarter notes a minute, at least 3.58 (the format
-    /// has no slower one).
+    /// Tempi in order, each from its tick on, in quarter notes a minute; at least 3.58, the slowest that the format
+    /// has.
     pub tempi: Vec<(Ticks, f64)>,
-    /// Meters in order, from this tick on.
+    /// Meters in order, each from its tick on.
     pub meters: Vec<(Ticks, Meter)>,
     /// Markers in order: the names of sections.
     pub markers: Vec<(Ticks, String)>,
@@ -51,9 +51,8 @@ pub struct Conductor {
 }
 
 impl Conductor {
-    /// The data of a span of a song, in ticks, as if the song began there: what is in force at its
-    /// start stands at tick 0, what begins at its end or later is left out. `bars` and `markers` in
-    /// order of time.
+    /// The data of a span of a song, in ticks, as if the song began there. Values in force at its start go to tick
+    /// 0; changes at its end or later are left out. `bars` and `markers` in order of time.
     pub fn cut<'a>(
         span: Range<Ticks>,
         tempo: &TempoMap,
@@ -91,7 +90,7 @@ impl Conductor {
     }
 }
 
-/// What is in force at the start of a span, and what begins in it.
+/// The values in force at the start of a span, and the changes within it.
 fn within<T>(span: &Range<Ticks>, all: impl Iterator<Item = (Ticks, T)>) -> Vec<(Ticks, T)> {
     let mut kept = Vec::new();
     for (at, value) in all.take_while(|(at, _)| *at < span.end) {
@@ -113,14 +112,13 @@ pub struct NoteTrack {
     pub notes: Vec<RegionNote>,
 }
 
-/// The name of the track where all the drums are on one.
+/// The track name where one track has all drums.
 pub const DRUMS: &str = "Drums";
 
-/// The bytes of a file. In [`Format::Single`] the notes of all tracks are on one, and their names
-/// are left out.
+/// The bytes of a file. [`Format::Single`] merges the notes of all tracks into one and leaves out their names.
 ///
 /// # Errors
-/// [`SmfError`] where a position can't be said in the format.
+/// [`SmfError`] where the format can't represent a position.
 pub fn write_tracks(
     conductor: &Conductor,
     tracks: &[NoteTrack],
@@ -166,20 +164,19 @@ pub fn write_tracks(
     Ok(bytes)
 }
 
-/// A name on one line: readers show what a line break or another control character does in their
-/// own ways.
+/// A name on one line, since readers display line breaks and other control characters differently.
 fn line(name: &str) -> String {
     name.replace(char::is_control, " ")
 }
 
-/// An event: its tick, its place among those of the same tick, and what it is.
+/// An event: its tick, its order among those of the same tick, and its message.
 type Placed<'a> = (Ticks, u8, TrackEventKind<'a>);
 
 fn meta(message: MetaMessage) -> TrackEventKind {
     TrackEventKind::Meta(message)
 }
 
-/// Tempi and meters.
+/// The events of tempi and meters.
 fn conducted<'a>(conductor: &Conductor) -> impl Iterator<Item = Placed<'a>> {
     let tempi = conductor.tempi.iter().map(|&(at, bpm)| {
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
@@ -199,7 +196,7 @@ fn conducted<'a>(conductor: &Conductor) -> impl Iterator<Item = Placed<'a>> {
     tempi.chain(meters)
 }
 
-/// Note-ons and note-offs; the offs of a tick come before its ons.
+/// Note-ons and note-offs; at one tick the note-offs come first.
 fn played<'a>(track: &NoteTrack) -> impl Iterator<Item = Placed<'a>> {
     track.notes.iter().flat_map(|note| {
         let channel = u4::new(note.note.channel.min(15));
@@ -218,7 +215,7 @@ fn played<'a>(track: &NoteTrack) -> impl Iterator<Item = Placed<'a>> {
     })
 }
 
-/// A track from absolute ticks, closed at `end`, or where its last event is, if that is later.
+/// A track from absolute ticks. It ends at `end` or at its last event, whichever is later.
 fn track(mut events: Vec<Placed>, end: Ticks) -> Result<Track, SmfError> {
     events.sort_by_key(|event| (event.0, event.1));
     let end = end.max(events.last().map_or(0, |event| event.0));

@@ -1,11 +1,11 @@
-//! Everything that the audio thread touches in the shell, in one place: nothing here locks, waits or allocates while
-//! it plays (`tests/tidy` looks).
+//! All of the plugin that the audio thread touches. While playing, nothing here locks, waits or allocates
+//! (`tests/tidy` checks it).
 //!
-//! - [`host_time`]: the framework's transport in the clock's words
-//! - [`standalone_time`]: time in the stand-alone, which no host gives
-//! - [`guitar`]: notes and side-chain as strokes of the guitar
+//! - [`host_time`]: converts the framework's transport to the clock's type
+//! - [`standalone_time`]: the transport of the stand-alone, which has no host
+//! - [`guitar`]: converts notes and side-chain to guitar strokes
 //! - [`preview`]: the built-in sound, rendered at activation
-//! - [`sink`]: note events to the host, strokes to the preview
+//! - [`sink`]: sends note events to the host and strokes to the preview
 
 pub mod guitar;
 pub mod host_time;

@@ -1,5 +1,5 @@
-//! An empty plugin in the same wrapper: what the benches measure Fourlimb against. Behind the
-//! feature `empty`, never in a release.
+//! An empty plugin in the same wrapper: the baseline of the benchmarks. Behind the feature `empty`, never in a
+//! release.
 
 use nice_plug::prelude::*;
 use std::sync::Arc;

@@ -1,8 +1,8 @@
-//! The stand-alone program: finds a way to hear it, opens the window, starts over when other devices
-//! are chosen.
+//! The stand-alone program: selects the audio backend, opens the window, and restarts when the user chooses other
+//! devices.
 //!
-//! The framework tries JACK and ALSA by itself, but assumes 48 kHz and fails in its audio thread where
-//! a device can't be opened. So devices are tried here first, and what is found is handed to it.
+//! The framework tries JACK and ALSA itself, but it assumes 48 kHz and fails in its audio thread where a device
+//! can't be opened. So this module tries devices first and passes the result to the framework.
 
 mod devices;
 
@@ -12,8 +12,8 @@ use devices::Found;
 use std::io::{self, Write as _};
 use std::sync::Arc;
 
-/// Runs until the window is closed. `args` as the program got them, its own name first. Returns
-/// whether all went well.
+/// Runs until the user closes the window. `args` are the program's arguments, its own name first. Returns whether
+/// it ended without an error.
 pub fn run(args: Vec<String>) -> bool {
     if args
         .iter()
@@ -40,7 +40,7 @@ pub fn run(args: Vec<String>) -> bool {
             return well;
         };
         choice = chosen;
-        // Starting over should not burst into playing.
+        // A restart must not resume playing.
         wishes = Wishes {
             playing: false,
             ..transport.wishes()

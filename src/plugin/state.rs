@@ -1,14 +1,14 @@
-//! Saved state. The framework saves every parameter by its id and the plugin's version; this is
-//! where states of other versions are made whole.
+//! Saved state. The framework saves every parameter by its id, and the plugin's version. This module completes
+//! states of other versions.
 
 use crate::params::FourlimbParams;
 use crate::project::document::SavedDocument;
 use nice_plug::prelude::*;
 use serde_json::{Value, json};
 
-/// Gives every parameter that a state does not mention its default, so that loading a state always
-/// ends in the same place; the framework would leave it where it happens to be. Main thread, or
-/// audio thread in some hosts' preset loads, where allocating is the framework's to answer for.
+/// Sets every parameter that a state does not contain to its default, so that loading a state always gives the same
+/// result; the framework would keep its present value. Main thread, or in some hosts the audio thread during a
+/// preset load, where the framework already allocates.
 pub fn fill_in(state: &mut PluginState) {
     let defaults = FourlimbParams::default();
     make_one(state);
@@ -16,7 +16,7 @@ pub fn fill_in(state: &mut PluginState) {
         if state.params.contains_key(&id) {
             continue;
         }
-        // The framework does not export the type of a saved value, only its serde form.
+        // The framework exports only the serde form of a saved value, not its type.
         if let Ok(value) = serde_json::from_value(saved_default(param)) {
             state.params.insert(id, value);
         }
@@ -26,8 +26,8 @@ pub fn fill_in(state: &mut PluginState) {
 /// The field of the state that holds the project's document.
 const PROJECT: &str = "project";
 
-/// Makes one document of the fields that a state of schema 1 held apart, and an empty one where a state mentions
-/// none: loading a state always ends in the same place.
+/// Builds one document from the separate fields of a schema 1 state, and an empty one where a state has none, so
+/// that loading a state always gives the same result.
 fn make_one(state: &mut PluginState) {
     let parts = ["song", "riff", "seen", "view"].map(|name| state.fields.remove(name));
     if state.fields.contains_key(PROJECT) {

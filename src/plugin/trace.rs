@@ -1,5 +1,5 @@
-//! Records what a host says of every block, for the clock's test fixtures. Behind the feature
-//! `trace`, never in a release.
+//! Records the host's report of every block, for the clock's test fixtures. Behind the feature `trace`, never in a
+//! release.
 
 use crate::transport::HostTime;
 use std::fmt::Write as _;
@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 /// Blocks kept: ten minutes of 64-sample blocks at 48 kHz.
 const CAPACITY: usize = 450_000;
 
-/// The recorder. Its memory is taken when it is made, so that recording allocates nothing.
+/// The recorder. It allocates its memory when made, so recording allocates nothing.
 pub(super) struct Trace {
     blocks: Vec<(HostTime, u32)>,
     sample_rate: f32,
@@ -23,7 +23,7 @@ impl Default for Trace {
 }
 
 impl Trace {
-    /// Keeps a block, as long as there is room. Audio thread.
+    /// Records a block, while there is room. Audio thread.
     pub(super) fn record(&mut self, host: &HostTime, frames: u32, sample_rate: f32) {
         self.sample_rate = sample_rate;
         if self.blocks.len() < CAPACITY {

@@ -1,7 +1,7 @@
-//! Two limbs, strokes in order of time: who plays which, leaving out as little as can be.
+//! Assigns strokes in order of time to two limbs, and leaves out as little as possible.
 //!
-//! Dynamic programming over what each limb struck last. A limb whose last stroke is long enough ago
-//! is free of it, so that only a handful of states live at a time, and the answer is exact.
+//! Dynamic programming over the last stroke of each limb. A last stroke that is long enough ago no longer counts,
+//! so only a handful of states exist at a time, and the answer is exact.
 
 use std::collections::BTreeMap;
 
@@ -17,7 +17,7 @@ pub(super) struct Last {
 /// What each limb struck last; `None` where that no longer matters.
 type State = [Option<Last>; 2];
 
-/// A way to have come to a state: what it cost, and the last link of its chain of choices.
+/// A path to a state: its cost, and the last link of its chain of choices.
 #[derive(Debug, Clone, Copy)]
 struct Way {
     cost: u64,
@@ -31,19 +31,18 @@ struct Link {
     limb: Option<usize>,
 }
 
-/// Most states that are kept; the costliest go first. Beyond what any strokes that can be played
-/// come to.
+/// Most states kept; the costliest are dropped first. Playable strokes never reach this number.
 const MOST_STATES: usize = 4096;
 
-/// Most choices that are remembered, unless 16 states a stroke are more: 64 MB. What is to be judged may be a
-/// damaged file, with thousands of strokes at once. Judged.
+/// Most choices kept, unless 16 states a stroke are more: 64 MB. The input may be a damaged file with thousands of
+/// simultaneous strokes. Judged.
 const MOST_LINKS: usize = 1 << 22;
 
 /// The limb (0 or 1) of each of `n` strokes; `None` for those left out.
 ///
-/// `may` says whether a limb can take a stroke after its last, and whether as the second of one
-/// motion; `forgotten` whether a stroke is so long before another that it no longer hinders any;
-/// `cost` what leaving out a stroke costs.
+/// `may` tells whether a limb can take a stroke after its last, and whether as the second of one motion.
+/// `forgotten` tells whether a stroke is too long before another to hinder it or any later one. `cost` is the cost
+/// of leaving out a stroke.
 pub(super) fn solve(
     n: usize,
     may: impl Fn(usize, Option<Last>, usize) -> Option<bool>,

@@ -1,5 +1,4 @@
-//! What can be chosen of an export, and its texts: the one list that the commands, their help and
-//! the editor share.
+//! The options of an export and their texts: one list for the commands, their help and the editor.
 
 use crate::export::ExportError;
 use crate::midi::smf_write::Format;
@@ -11,12 +10,12 @@ use std::str::FromStr;
 pub struct Options {
     /// Which part of the song.
     pub what: What,
-    /// How far strokes stray from the grid, 0..=1: 0 is the exact grid, on which swing and grace
-    /// notes stay, since they belong to the beat. `None` for the song's own.
+    /// How far strokes deviate from the grid, 0..=1. 0 is the exact grid; swing and grace notes remain, since they
+    /// belong to the beat. `None` for the song's own.
     pub feel: Option<f32>,
     /// Another take of the song, 1..=999; `None` for the song's own.
     pub take: Option<u32>,
-    /// The format of the file.
+    /// The format of the MIDI file.
     pub format: Format,
     /// How notes are spread over tracks.
     pub tracks: Tracks,
@@ -39,9 +38,9 @@ choice! {
     Tracks "tracks" {
         /// All on one.
         One = "one",
-        /// A track a limb.
+        /// One track for each limb.
         Limbs = "limbs",
-        /// A track a piece of the kit.
+        /// One track for each piece of the kit.
         Pieces = "pieces",
     }
 }
@@ -51,7 +50,7 @@ choice! {
 pub struct CommandOption {
     /// Its name, without dashes.
     pub name: &'static str,
-    /// What its value looks like.
+    /// The form of its value.
     pub value: &'static str,
     /// What it does.
     pub about: &'static str,
@@ -100,7 +99,7 @@ impl Options {
     /// Sets an option of [`OPTIONS`] from its text.
     ///
     /// # Errors
-    /// [`ExportError`] where there is no such option or the text makes no sense.
+    /// [`ExportError`] where the option is unknown or the text is invalid.
     pub fn set(&mut self, option: &str, text: &str) -> Result<(), ExportError> {
         let text = text.trim();
         match option {
@@ -128,10 +127,10 @@ impl Options {
         Ok(())
     }
 
-    /// Whether the options make sense in themselves, whatever the song. [`super::export`] asks too.
+    /// Whether the options are valid in themselves, for any song. [`super::export`] checks them too.
     ///
     /// # Errors
-    /// [`ExportError`] names the option that does not.
+    /// [`ExportError`] names the invalid option.
     pub fn check(&self) -> Result<(), ExportError> {
         if let Some(feel) = self.feel
             && !(0.0..=1.0).contains(&feel)
@@ -159,7 +158,7 @@ fn unknown(option: &'static str, text: &str, names: &'static [&'static str]) -> 
     }
 }
 
-/// `5-8`, or `5` for a single bar. An en dash, as text editors make of a hyphen, is one too.
+/// `5-8`, or `5` for a single bar. An en dash also counts, since text editors replace hyphens by it.
 fn bars(text: &str) -> Result<What, ExportError> {
     let not_bars = || ExportError::NotBars(text.to_owned());
     let number = |text: &str| text.trim().parse::<u32>().map_err(|_| not_bars());
@@ -181,7 +180,7 @@ impl fmt::Display for What {
 impl FromStr for What {
     type Err = ExportError;
 
-    /// Reads what is displayed.
+    /// Parses the displayed form.
     fn from_str(text: &str) -> Result<Self, ExportError> {
         let text = text.trim();
         if let Some(name) = text.strip_prefix("section ") {

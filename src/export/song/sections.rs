@@ -8,9 +8,8 @@ use std::ops::Range;
 /// A section of a song.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct NamedSection {
-    /// What it is called here, unlike every other of the song: its name; where several share that,
-    /// the name and which of them it is ("Verse 2"); where that is a name too, or it has none, its
-    /// number in the song ("#2").
+    /// Its unique label: its name; where several sections share the name, the name and a number ("Verse 2"); where
+    /// that is also a name, or it has none, its number in the song ("#2").
     pub label: String,
     /// Where it is, in ticks.
     pub span: Range<Ticks>,
@@ -57,13 +56,13 @@ pub fn bars_of<'a>(song: &'a Timeline, section: &NamedSection) -> &'a [Bar] {
     &bars[at(section.span.start)..at(section.span.end)]
 }
 
-/// The section that a text means.
+/// The section that a text refers to.
 pub(super) fn find(song: &Timeline, text: &str) -> Result<NamedSection, ExportError> {
     Ok(sections(song).swap_remove(number_of(song, text)?))
 }
 
-/// The place in the song, from 0, of the section that a text means: by label, by label in capitals or not,
-/// by number from 1.
+/// The index in the song, from 0, of the section that a text refers to: by label, by label in any case, or by
+/// number from 1.
 ///
 /// # Errors
 /// [`ExportError`] names the sections that there are.

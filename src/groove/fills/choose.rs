@@ -1,8 +1,8 @@
-//! Which fill it is: a family by chance, and within it the next in a long round.
+//! Chooses a fill: a family by chance, then the next fill of that family's rotation.
 //!
-//! Every fill has a number, that of the bar that it leads to. Within a family all that suits the
-//! moment stands in a round, and each number has a stretch of its own there: neighbouring fills
-//! never share one, and none needs to remember the last.
+//! A fill's number is that of the bar in which it lands. The fills of a family that suit the moment form a
+//! rotation, cut into segments, one for each number. Neighbouring fills use different segments, so no fill needs to
+//! remember the last.
 
 use super::super::beat::{Beat, Feel};
 use super::super::chance::{Decision, bits, chance};
@@ -15,7 +15,7 @@ use crate::settings::FillShape;
 use crate::time::{Count, Value};
 use arrayvec::ArrayVec;
 
-/// A fill, as it is to be played.
+/// A fill choice: what to play, before it is written as strokes.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct FillChoice {
     pub(super) figure: &'static Figure,
@@ -23,8 +23,7 @@ pub(super) struct FillChoice {
     pub(super) value: Value,
 }
 
-/// The slowest steps of a roll, and of hits with room around them, in seconds. Judged: slower ones
-/// are no longer heard as a fill.
+/// The longest step of a roll and of spaced hits, in seconds. Judged: slower steps no longer sound like a fill.
 const SLOWEST_S: f64 = 0.34;
 const SLOWEST_SPARSE_S: f64 = 0.55;
 
@@ -36,7 +35,7 @@ pub(super) fn candidates<'a>(
 ) -> impl Iterator<Item = FillChoice> + 'a {
     let likes = beat.fills.likes();
     let drawn = family(ctx, span, likes);
-    // What the beat likes most comes next, and hands last.
+    // Other families follow in order of preference, with the hands last.
     let mut liked: [usize; Family::DRAWN] = std::array::from_fn(|i| i);
     liked.sort_unstable_by_key(|&i| {
         let last = i == Family::Hands as usize;
@@ -46,7 +45,7 @@ pub(super) fn candidates<'a>(
         .into_iter()
         .filter(move |&i| likes.families[i] > 0 || i == Family::Hands as usize)
         .map(|i| (Family::ALL[i], true));
-    // The stretch of the family drawn, then whole rounds.
+    // First the span's segment of the drawn family, then the whole rotation of each.
     [(drawn, false)]
         .into_iter()
         .chain(others)
@@ -74,7 +73,7 @@ fn family(ctx: &Context, span: &FillSpan, likes: &Likes) -> Family {
     Family::Hands
 }
 
-/// The span's stretch of a family's round, or the whole round from there on.
+/// The span's segment of a family's rotation, or the whole rotation from that segment on.
 fn round<'a>(
     ctx: &'a Context<'a>,
     beat: &'a Beat,
@@ -84,7 +83,7 @@ fn round<'a>(
     whole: bool,
 ) -> impl Iterator<Item = FillChoice> + 'a {
     let suiting = suiting(ctx, beat, span, likes, family);
-    // Too few to go round: the next family has more.
+    // Too few fills for a rotation: the next family has more.
     let all = if suiting.len() < 3 { 0 } else { suiting.len() };
     let (stretches, length) = stretches(all);
     let style = u64::from(ctx.bar_settings.style);
@@ -111,8 +110,8 @@ fn round<'a>(
     })
 }
 
-/// How a round is cut: an odd number of stretches, so that phrases of 2, 4 and 8 bars go through
-/// all of them, and how many fills each has.
+/// The number of segments of a rotation, and the fills in each. The number is odd, so that phrases of 2, 4 and 8
+/// bars go through all segments.
 fn stretches(all: usize) -> (usize, usize) {
     let wished = (all / 3).max(all.min(7)).max(1);
     let odd = if wished.is_multiple_of(2) {
@@ -123,7 +122,7 @@ fn stretches(all: usize) -> (usize, usize) {
     (odd.max(1), all / odd.max(1))
 }
 
-/// A step through a round that meets every place of it, and no neighbour soon.
+/// A stride that visits every place of a rotation and keeps neighbouring places apart.
 fn stride(all: usize) -> usize {
     let gcd = |mut a: usize, mut b: usize| {
         while b > 0 {
@@ -131,16 +130,16 @@ fn stride(all: usize) -> usize {
         }
         a
     };
-    // The golden ratio spreads best.
+    // A stride near the golden ratio spreads best.
     (all * 5 / 8..all)
         .find(|&stride| gcd(stride, all) == 1)
         .unwrap_or(1)
 }
 
-/// Most fills of one family.
+/// The most fills that one family can have.
 const MOST: usize = 320;
 
-/// A fill as places in the lists, since a round of them stands on the stack of an audio thread.
+/// A fill as indices into the lists. Small, since a whole rotation is on the audio thread's stack.
 type Entry = (u8, Value, u8);
 
 /// The fills of a family that suit the beat, the meter, the tempo and the length of the span.
@@ -157,7 +156,7 @@ fn suiting(
         for &value in figure.values {
             let first = ctx.layout.counts[0];
             let steps = (span.to - span.from) / value.step(first);
-            // A whole bar of slow flams is no fill.
+            // Limits slow flams: a whole bar of them does not sound like a fill.
             let most = match (family, value) {
                 (_, Value::Quarter) => 2,
                 (Family::Flams, Value::Eighth) => 4,
@@ -182,7 +181,7 @@ fn fits_time(ctx: &Context, beat: &Beat, likes: &Likes, figure: &Figure, value: 
     let long = |count: &Count| count.units == 3;
     let triple = matches!(value, Value::Triplet | Value::Sextuplet);
     let feels = if counts.iter().all(long) {
-        // Three to a count is what eighths are here: no figure comes twice.
+        // In these meters eighths already divide the count in three, so the triplet value would repeat a figure.
         match value {
             Value::Triplet => !figure.values.contains(&Value::Eighth),
             Value::Sextuplet => !figure.values.contains(&Value::Sixteenth),
@@ -201,6 +200,6 @@ fn fits_time(ctx: &Context, beat: &Beat, likes: &Likes, figure: &Figure, value: 
     );
     let slowest = if sparse { SLOWEST_SPARSE_S } else { SLOWEST_S };
     let step = ctx.seconds(value.step(counts[0]));
-    // A break is as slow as the song.
+    // A break may be as slow as the song.
     feels && (step <= slowest || figure.family == Family::Break)
 }

@@ -1,7 +1,6 @@
-//! What hands and feet do in a fill: stickings, most of them rudiments.
+//! The figures of fills: stickings, most of them rudiments.
 //!
-//! Which of them heavy drummers turn into fills, and at which note values, is common practice, no
-//! source.
+//! Common practice, no source: which rudiments heavy drummers use in fills, and at which note values.
 
 use super::paths::{ACCENTS, ALONG, LOW, ON_SNARE, SNARE_FLOOR, SPLIT};
 use crate::groove::rudiments;
@@ -16,20 +15,20 @@ pub(super) enum Family {
     Hands,
     /// Flams and drags.
     Flams,
-    /// Hands with kicks between.
+    /// Hands with kicks between their strokes.
     Feet,
     /// Stabs of crash and kick, and both hands at once.
     Hits,
     /// Few heavy strokes with room around them.
     Space,
-    /// A freehand roll of one hand on the snare under stabs of the other.
+    /// A freehand roll of one hand on the snare, with stabs of the other.
     Roll,
     /// Silence and one flam.
     Break,
 }
 
 impl Family {
-    /// How many there are to draw from; the break comes only when it is asked for.
+    /// The number of families that chance draws from. The break is played only on request.
     pub(super) const DRAWN: usize = Self::Break as usize;
 
     pub(super) const ALL: [Self; Self::DRAWN + 1] = [
@@ -43,19 +42,20 @@ impl Family {
     ];
 }
 
-/// Where a sticking comes from.
+/// The source of a sticking.
 #[derive(Debug, Clone, Copy)]
 enum Sticking {
     /// The rudiment of this number, and how many steps of rest follow it.
     Rudiment(u8, usize),
-    /// A sticking of its own, in the rudiments' letters and: `B` both hands together, `K` kick, `C` crash and kick, `D` crash, kick and snare, `.` rest.
+    /// A sticking of our own. It uses the rudiments' letters and: `B` both hands together, `K` kick, `C` crash and
+    /// kick, `D` crash, kick and snare, `.` rest.
     Own(&'static str),
 }
 
-/// How a sticking lies in the fill.
+/// How a sticking fills the span.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Lies {
-    /// Over and over from the start.
+    /// Repeated from the start.
     RiffWindow,
     /// Once, at the end.
     AtEnd,
@@ -63,7 +63,7 @@ pub(super) enum Lies {
     StabThenEnd,
 }
 
-/// One sticking, and what it can be played at and on.
+/// A sticking, with the note values and the paths that suit it.
 #[derive(Debug)]
 pub(super) struct Figure {
     pub(super) name: &'static str,
@@ -72,7 +72,7 @@ pub(super) struct Figure {
     pub(super) lies: Lies,
     /// The note values of its steps.
     pub(super) values: &'static [Value],
-    /// The paths that tell it from other figures, as places in the list of paths.
+    /// Indices of the paths on which it differs from other figures.
     pub(super) paths: &'static [u8],
 }
 
@@ -112,7 +112,7 @@ const REST: Step = Step {
 };
 
 impl Figure {
-    /// Its steps, from the right hand on.
+    /// Its steps, starting with the right hand.
     pub(super) fn steps(&self) -> Steps {
         let (text, rests) = match self.sticking {
             Sticking::Own(text) => (text, 0),
@@ -127,7 +127,7 @@ impl Figure {
         steps
     }
 
-    /// The fewest steps in which it is itself: once through, or to where it turns to the other hand.
+    /// The least number of steps that identifies it: one cycle, or up to the change of hands.
     pub(super) fn least(&self, steps: &Steps) -> usize {
         let half = steps.len() / 2;
         let mirrored = |(a, b): (&Step, &Step)| match (a.blow, b.blow) {
@@ -143,7 +143,7 @@ impl Figure {
         }
     }
 
-    /// Whether its kicks are its own.
+    /// Whether the figure contains kicks.
     pub(super) fn has_kicks(&self) -> bool {
         matches!(self.sticking, Sticking::Own(text) if text.contains('K'))
     }

@@ -1,4 +1,4 @@
-//! Where on the kit a fill goes.
+//! The paths of fills over the kit.
 
 use crate::kit::Piece::{
     self, CrashLeft, CrashRight, FloorHigh, FloorLow, RackHigh, RackLow, Snare,
@@ -7,7 +7,7 @@ use crate::kit::Piece::{
 /// How the strokes of a fill are spread over the kit.
 #[derive(Debug)]
 pub(super) enum Way {
-    /// Over these pieces in even shares of its length.
+    /// Over these pieces, each for an equal share of the fill's length.
     Along(&'static [Piece]),
     /// A piece for each hand, the lead hand's first.
     Split(Piece, Piece),
@@ -28,7 +28,7 @@ const fn path(name: &'static str, way: Way) -> Path {
     Path { name, way }
 }
 
-/// Every path. Common practice, no source. Figures and tastes name them by their place.
+/// Every path. Common practice, no source. Figures and tastes refer to paths by index.
 pub(super) static PATHS: [Path; 16] = [
     path("on the snare", Way::Along(&[Snare])),
     path("snare to floor tom", Way::Along(&[Snare, FloorLow])),
@@ -63,7 +63,7 @@ pub(super) static PATHS: [Path; 16] = [
     path("accents on the crashes", Way::Crashes),
 ];
 
-/// Sets of paths, as places in [`PATHS`].
+/// Sets of paths, as indices into [`PATHS`].
 pub(super) const ON_SNARE: &[u8] = &[0];
 pub(super) const SNARE_FLOOR: &[u8] = &[0, 1, 2, 6];
 pub(super) const ALONG: &[u8] = &[0, 1, 2, 3, 4, 5, 6, 7];
@@ -72,7 +72,7 @@ pub(super) const SPLIT: &[u8] = &[8, 9, 10, 11];
 pub(super) const ACCENTS: &[u8] = &[8, 12, 13, 14, 15];
 
 impl Path {
-    /// The piece of a hand's stroke at a share (0..1) of the fill, and whether a kick goes with it.
+    /// The piece for a hand's stroke at a position (0..1) in the fill, and whether a kick accompanies it.
     pub(super) fn piece(&self, lead: bool, accent: bool, share: f64) -> (Piece, bool) {
         let along = |pieces: &[Piece]| {
             #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]

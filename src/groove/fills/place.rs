@@ -1,4 +1,4 @@
-//! From a choice to strokes: a fill on the grid, hand by hand, and whether a drummer gets through it.
+//! Writes a fill choice as strokes on the grid, and checks that a drummer can play them.
 
 use super::super::beat::{Beat, Hands};
 use super::super::context::Context;
@@ -12,14 +12,14 @@ use crate::kit::Piece::{CrashRight, Kick, Snare};
 use crate::time::{TICKS_PER_QUARTER, Ticks, Value};
 use arrayvec::ArrayVec;
 
-/// Most strokes of a fill: two bars of thirty-seconds in 4/4 with graces and kicks, and some.
+/// Most strokes of a fill: two bars of thirty-seconds in 4/4 with graces and kicks, plus a reserve.
 pub(super) const MAX_FILL: usize = 192;
 
-/// The strokes of a fill, ticks from the start of the bar in hand, in order of time. On the heap: hosts'
-/// audio threads have small stacks.
+/// The strokes of a fill, in ticks from the start of the current bar, in order of time. They are on the heap, since
+/// hosts' audio threads have small stacks.
 pub(super) type Strokes = Vec<Stroke>;
 
-/// Room for the fill in hand and for its neighbours'. Allocates when made, and never again.
+/// Buffers for the current fill and its neighbours. Allocates only when made.
 #[derive(Debug, Clone, Default)]
 pub struct Workbench {
     pub(super) own: Strokes,
@@ -27,7 +27,7 @@ pub struct Workbench {
 }
 
 impl Workbench {
-    /// With room for any fill.
+    /// Buffers with room for any fill.
     pub(crate) fn new() -> Self {
         let room = || Strokes::with_capacity(MAX_FILL);
         Self {
@@ -45,26 +45,25 @@ fn add(strokes: &mut Strokes, stroke: Stroke) -> Option<()> {
 /// How far before its stroke a grace note falls, in seconds. Teaching texts give stick heights only;
 /// 15 to 40 ms is common practice, no source.
 const GRACE_S: f64 = 0.028;
-/// How far below its stroke a grace note lies, in velocity: sticks an inch or two high beside a foot
+/// The velocity offset of a grace note from its main stroke: the stick starts an inch or two above the head
 /// (teaching texts). Judged.
 const GRACE_SHADE: f32 = -34.0;
-/// How far below the first the second stroke of a motion lies, in velocity. Judged.
+/// The velocity offset of the second stroke of a motion from the first. Judged.
 const REBOUND_SHADE: f32 = -7.0;
 
-/// How loud a fill goes on its way.
+/// The dynamic shape of a fill.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Swell {
-    /// It grows towards the 1.
+    /// It grows towards the landing.
     Grows,
-    /// It stays.
+    /// It keeps its level.
     Even,
-    /// Counts loud and soft in turn.
+    /// It alternates loud and soft counts.
     Answers,
 }
 
-/// Writes a choice out over its span, in place of what `strokes` held; `None` where it has more strokes
-/// than a fill can hold.
-/// `mirrored` begins with the other hand.
+/// Writes a choice over its span and replaces the contents of `strokes`. `None` where it has more strokes than a
+/// fill can hold. `mirrored` begins with the other hand.
 pub(super) fn write(
     ctx: &Context,
     choice: &FillChoice,
@@ -113,7 +112,7 @@ pub(super) fn write(
             let lead = lead != mirrored;
             let limb = [Limb::OtherHand, Limb::LeadHand][usize::from(lead)];
             let before = &mut last[usize::from(lead)];
-            // Two in a row by one hand are one motion, where one stroke after another is too fast.
+            // One hand plays two strokes in a row from one motion where separate strokes are too fast.
             let bounce = matches!(*before, Some((last, piece, bounced))
                 if last + 1 == i && piece == target && (!bounced || target == StrokeTarget::Piece(Snare)));
             *before = Some((i, target, bounce));
@@ -153,12 +152,12 @@ pub(super) fn write(
             }
         }
     }
-    // By limb among those at once: a stable sort may want a buffer.
+    // Simultaneous strokes are sorted by limb. A stable sort may allocate.
     strokes.sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
     Some(())
 }
 
-/// The steps of a span, in ticks from the start of the bar in hand.
+/// The grid of a span, in ticks from the start of the current bar.
 fn grid(ctx: &Context, span: &FillSpan, value: Value) -> Option<ArrayVec<Ticks, MAX_FILL>> {
     let run = ctx.layout.resolve(&[Role::Run(value)]);
     let mut grid = ArrayVec::new();
@@ -173,7 +172,7 @@ fn grid(ctx: &Context, span: &FillSpan, value: Value) -> Option<ArrayVec<Ticks, 
     Some(grid)
 }
 
-/// The step of a figure at a place of the grid.
+/// The step of a figure at an index of the grid.
 fn step(figure: &Steps, lies: Lies, i: usize, len: usize) -> Option<Step> {
     if figure.is_empty() {
         return None;
@@ -192,8 +191,8 @@ fn step(figure: &Steps, lies: Lies, i: usize, len: usize) -> Option<Step> {
     }
 }
 
-/// Pushes the grace notes of a stroke: the other hand, just before it. None before the bar's 1, which is
-/// never early.
+/// Adds the grace notes of a stroke: the other hand, just before it. None precede the bar's 1, which is never
+/// early.
 fn graces(
     ctx: &Context,
     stroke: &Stroke,
@@ -225,8 +224,8 @@ fn graces(
     Some(())
 }
 
-/// From which intensity on a stroke of a fill is played: a drummer at ease plays fewer of them. It
-/// goes by the time between strokes as fine as this one: 0 from 0.2 s on, 0.7 at 50 ms. Tuned by ear.
+/// The minimum intensity of a stroke of a fill: at low intensity a drummer leaves out the fine subdivisions. It
+/// depends on the time between strokes of this stroke's subdivision: 0 from 0.2 s on, 0.7 at 50 ms. Tuned by ear.
 fn min_intensity(ctx: &Context, at: Ticks, value: Value) -> f32 {
     let at = at.rem_euclid(ctx.layout.bar_len);
     let (_, count) = ctx.layout.count_of(at);
@@ -260,8 +259,8 @@ fn weight(swell: Swell, share: f32, ctx: &Context, at: Ticks, accent: bool, on_c
         }
 }
 
-/// What the hands have to do right after a fill: the lead hand lands on the crash, the other has its
-/// first stroke in the bar after.
+/// The hands' first strokes after a fill: the lead hand lands on the crash, the other hand plays its first stroke
+/// of the next bar.
 fn landing(ctx: &Context, beat: &Beat, span: &FillSpan) -> ArrayVec<Stroke, 2> {
     let at = |limb, target, tick| Stroke {
         tick,
@@ -277,7 +276,7 @@ fn landing(ctx: &Context, beat: &Beat, span: &FillSpan) -> ArrayVec<Stroke, 2> {
     ));
     let first = ctx.layout.resolve(beat.snare[0]).first().copied();
     let other = match (beat.lead.hands, first) {
-        // Hand to hand, the other's turn comes a sixteenth after the 1.
+        // Hand to hand, the other hand strikes a sixteenth after the 1.
         (Hands::Both | Hands::Drums(..), _) => {
             Some((TICKS_PER_QUARTER / 4, StrokeTarget::HandCymbal))
         }
@@ -290,7 +289,7 @@ fn landing(ctx: &Context, beat: &Beat, span: &FillSpan) -> ArrayVec<Stroke, 2> {
     landing
 }
 
-/// Leaves out the last stroke of each hand that would not be back in time.
+/// Leaves out each hand's last stroke where the hand would not return in time for the landing.
 pub(super) fn cut_short(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: &mut Strokes) {
     for landing in landing(ctx, beat, span) {
         let last = strokes.iter().rposition(|s| s.limb == landing.limb);
@@ -303,7 +302,7 @@ pub(super) fn cut_short(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: &m
     }
 }
 
-/// Whether a drummer gets through the strokes and lands on the 1 after them.
+/// Whether a drummer can play the strokes and land on the 1 after them.
 pub(super) fn playable(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: &[Stroke]) -> bool {
     let feet = ctx.ticks(ctx.limits.feet_s);
     let landing = landing(ctx, beat, span);

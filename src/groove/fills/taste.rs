@@ -2,31 +2,32 @@
 
 use super::super::beat::Taste;
 
-/// What a taste means.
+/// The weights and paths of a taste.
 #[derive(Debug)]
 pub(super) struct Likes {
-    /// How often each family comes, by its place among the families that are drawn.
+    /// The relative frequency of each family, in the order of the families that are drawn.
     pub(super) families: [u8; super::figures::Family::DRAWN],
-    /// How often fills of one count, two counts and four counts or the whole bar come.
+    /// The relative frequency of fills of one count, of two counts, and of four counts or the whole bar.
     pub(super) lengths: [u8; 3],
-    /// The paths that suit, as places in the list of paths.
+    /// The paths that suit, as indices into the list of paths.
     pub(super) paths: &'static [u8],
-    /// Whether three or six to a count suit a beat that is felt straight.
+    /// Whether triplets and sextuplets suit a straight beat.
     pub(super) triplets: bool,
     /// Whether a whole-bar fill may take two bars in a slow song.
     pub(super) two_bars: bool,
-    /// How much intensity a fast stroke needs, beside others; see `super::place::min_intensity`.
+    /// Scales the minimum intensity of fast strokes (`super::place::min_intensity`); 1 is the usual.
     pub(super) reluctance: f32,
 }
 
 impl Taste {
-    /// How often fills of one, two and four counts come, and whether two bars do in a slow song.
+    /// The relative frequency of fills of one, two and four counts, and whether a slow song may have fills of two
+    /// bars.
     pub(in super::super) fn lengths(self) -> ([u8; 3], bool) {
         let likes = self.likes();
         (likes.lengths, likes.two_bars)
     }
 
-    /// How much intensity the fast strokes of its fills need, beside others.
+    /// The scale of the minimum intensity of its fast strokes.
     pub(in super::super) fn likes_fast(self) -> f32 {
         self.likes().reluctance
     }

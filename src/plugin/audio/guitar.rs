@@ -1,4 +1,4 @@
-//! The guitar as it comes into the plugin: notes, and the sound of the side-chain.
+//! The guitar input of the plugin: MIDI notes, and the audio of the side-chain.
 
 use crate::riff::GuitarStroke;
 use crate::riff::onset::Detector;
@@ -6,14 +6,14 @@ use crate::settings::Listen;
 use arrayvec::ArrayVec;
 use nice_plug::prelude::*;
 
-/// Most strokes in a block. Far more than feet can play: those that no longer fit are left out.
+/// Most strokes in a block, far more than feet can play. Further strokes are dropped.
 const MAX_STRUCK: usize = 256;
 
 /// The strokes of a block. Audio thread.
 #[derive(Debug)]
 pub struct GuitarIn {
     detector: Detector,
-    /// Whether the detector heard the last block.
+    /// Whether the detector processed the last block.
     heard: bool,
     struck: ArrayVec<GuitarStroke, MAX_STRUCK>,
 }
@@ -28,12 +28,12 @@ impl GuitarIn {
         }
     }
 
-    /// Forgets what it has heard.
+    /// Forgets everything heard.
     pub fn reset(&mut self) {
         self.detector.reset();
     }
 
-    /// Takes the note-ons of a block; all else that comes in is let go.
+    /// Takes the note-ons of a block and discards all other events.
     pub fn notes<P: Plugin>(&mut self, context: &mut impl ProcessContext<P>) {
         self.struck.clear();
         while let Some(event) = context.next_event() {
@@ -55,7 +55,7 @@ impl GuitarIn {
         }
     }
 
-    /// Listens to the side-chain of a block where it is wanted.
+    /// Runs the detector on the side-chain of a block where `listen` asks for it.
     pub fn sound(&mut self, aux: &mut AuxiliaryBuffers, listen: Listen, sensitivity: f32) {
         let wanted = listen == Listen::SideChain;
         if wanted && !self.heard {
@@ -82,7 +82,7 @@ impl GuitarIn {
         self.struck.sort_unstable_by_key(|struck| struck.sample);
     }
 
-    /// The strokes of the block, in the order in which they became known.
+    /// The strokes of the block, in the order in which they were detected.
     pub fn struck(&self) -> &[GuitarStroke] {
         &self.struck
     }

@@ -1,14 +1,14 @@
-//! The framework's transport in the clock's words.
+//! Converts the framework's transport to the clock's [`HostTime`].
 
 use crate::transport::HostTime;
 use nice_plug::prelude::Transport;
 
-/// What the host says about a block. Fields that the framework could only guess are left out.
+/// The host's time for a block. Leaves out fields that the framework could only guess.
 pub fn host_time(transport: &Transport) -> HostTime {
     HostTime {
         playing: transport.playing,
         bpm: transport.tempo,
-        // Derived from seconds or samples and the tempo where the host gives no beats.
+        // The framework derives it from seconds or samples and the tempo where the host gives no beats.
         pos_quarters: transport.pos_beats(),
         pos_samples: transport.pos_samples,
         meter: transport

@@ -1,5 +1,5 @@
-//! The preview in the plugin: its kit is rendered when the host activates, and shared by every
-//! instance at the same sample rate.
+//! The preview in the plugin. The main thread renders the kit when the host activates the plugin; all instances at
+//! the same sample rate share it.
 
 use crate::groove::Hit;
 use crate::kit::Piece;
@@ -7,14 +7,14 @@ use crate::preview::{Kit, Preview, Sound, Strike};
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex, PoisonError, Weak};
 
-/// Plays the preview. [`PreviewSound::activate`] on the main thread, all else on the audio thread.
+/// Plays the preview. [`PreviewSound::activate`] runs on the main thread, all else on the audio thread.
 pub struct PreviewSound {
     preview: Preview,
     kit: Option<Arc<Kit>>,
 }
 
 impl PreviewSound {
-    /// Without a sound until it is activated: scanning and loading cost nothing.
+    /// A preview without a kit until activation: scanning and loading render nothing.
     pub fn new() -> Self {
         Self {
             preview: Preview::new(48_000.0),
@@ -22,8 +22,8 @@ impl PreviewSound {
         }
     }
 
-    /// Renders the kit for a sample rate in Hz, or takes the one that another instance has. Main
-    /// thread: allocates, locks, takes about a tenth of a second the first time.
+    /// Renders the kit for a sample rate in Hz, or shares another instance's. Main thread: allocates, locks, takes
+    /// about a tenth of a second the first time.
     pub fn activate(&mut self, sample_rate: f32) {
         if !self
             .kit
@@ -35,12 +35,12 @@ impl PreviewSound {
         self.preview = Preview::new(sample_rate);
     }
 
-    /// Falls silent at once.
+    /// Silences all sound at once.
     pub fn reset(&mut self) {
         self.preview.reset();
     }
 
-    /// Hears of a stroke of this block.
+    /// Starts the sound of a stroke of this block.
     pub fn strike(&mut self, sample: u32, hit: &Hit) {
         self.preview.strike(Strike {
             sample,
@@ -49,8 +49,8 @@ impl PreviewSound {
         });
     }
 
-    /// Writes a block of sound, `level_db` in dB; where it is off, what still sounds is let go.
-    /// `channels` are silent to begin with.
+    /// Writes a block of sound at `level_db` dB. Where `on` is false, sounding voices are released. `channels` are
+    /// silent on entry.
     pub fn render(&mut self, channels: &mut [&mut [f32]], on: bool, level_db: f32) {
         if !on {
             self.preview.let_go();
@@ -69,12 +69,12 @@ impl Default for PreviewSound {
     }
 }
 
-/// The kits that instances share, one a sample rate; each goes when the last of its users does.
+/// The kits that instances share, one for each sample rate. A kit is freed with its last user.
 static SHARED: Mutex<Vec<Weak<Kit>>> = Mutex::new(Vec::new());
 
-/// The kit for a sample rate in Hz, rendered by two threads where nobody has it. Main thread.
+/// The kit for a sample rate in Hz. Two threads render it where no instance has it. Main thread.
 pub fn kit(sample_rate: f32) -> Arc<Kit> {
-    // A panic while rendering leaves nothing half done in there.
+    // A panic while rendering leaves no partial data in the list.
     let mut shared = SHARED.lock().unwrap_or_else(PoisonError::into_inner);
     shared.retain(|kit| kit.strong_count() > 0);
     let same = |kit: &Arc<Kit>| kit.sample_rate() == sample_rate;
@@ -86,8 +86,8 @@ pub fn kit(sample_rate: f32) -> Arc<Kit> {
     kit
 }
 
-/// Renders a kit with two threads. Each takes the next piece; the long cymbals come first, so that
-/// neither waits long for the other.
+/// Renders a kit on two threads. Each takes the next piece. The long cymbals come first, so that neither thread
+/// waits long for the other.
 fn render(sample_rate: f32) -> Kit {
     let mut order = Piece::ALL;
     order.sort_by_key(|piece| {
@@ -107,7 +107,7 @@ fn render(sample_rate: f32) -> Kit {
     let mut sounds = std::thread::scope(|scope| {
         let other = scope.spawn(work);
         let mut sounds = work();
-        // What a lost thread leaves out is rendered below.
+        // `Kit::new` renders the pieces that a failed thread left out.
         sounds.extend(other.join().unwrap_or_default());
         sounds
     });

@@ -1,4 +1,4 @@
-//! Note events to the host, strokes to the preview, both to the recorder.
+//! Sends note events to the host, strokes to the preview, and both to the recorder.
 
 use super::preview::PreviewSound;
 use crate::engine::{EventSink, Passing};
@@ -10,14 +10,14 @@ use crate::transport::Span;
 use nice_plug::midi::{Channel, Key, VoiceID};
 use nice_plug::prelude::*;
 
-/// Note events into the host's event list and, once they are there, to the recorder; strokes to the preview
-/// where it is on.
+/// Sends note events to the host's event list and, once the host took them, to the recorder. Sends strokes to the
+/// preview where it is on.
 pub struct HostSink<'a, C, P> {
     /// The host.
     pub context: &'a mut C,
     /// The preview, where it is on.
     pub sound: Option<&'a mut PreviewSound>,
-    /// Writes down what the host took.
+    /// Records the events that the host took.
     pub recorder: &'a mut RecorderTap<Queue>,
     /// The plugin that the host runs.
     pub plugin: std::marker::PhantomData<P>,

@@ -1,4 +1,4 @@
-//! Time in the stand-alone: its own transport, or JACK's with the framework's mistakes mended.
+//! The transport of the stand-alone: its own, or JACK's with corrections of the framework's errors.
 
 use crate::bridge::standalone_transport::{StandaloneTransport, Wishes};
 use crate::transport::HostTime;
@@ -27,7 +27,7 @@ impl StandaloneTime {
         }
     }
 
-    /// The time of a block of `frames` samples, in place of what the framework says.
+    /// The time of a block of `frames` samples, in place of the framework's.
     pub fn block(&mut self, framework: &Transport, frames: u32) -> HostTime {
         let wishes = self.transport.wishes();
         if wishes.follow {
@@ -43,13 +43,13 @@ impl StandaloneTime {
         let (start, end) = (f64::from(first - 1) * bar, f64::from(last) * bar);
         let rewinds = self.transport.rewinds();
         if rewinds != self.rewinds || wishes.meter != self.meter {
-            // Bars are counted in one meter from the start: with another, the song begins again.
+            // Bars are counted in one meter from the start, so a change of meter restarts the song.
             self.rewinds = rewinds;
             self.meter = wishes.meter;
             self.at = if wishes.looping { start } else { 0.0 };
         }
         if wishes.playing && !self.rolling {
-            // Playing on in mid-bar helps nobody to practise.
+            // Moves back to the bar line, since nobody practises from mid-bar.
             self.at = (self.at / bar).floor() * bar;
         }
         self.rolling = wishes.playing;
@@ -75,10 +75,10 @@ impl StandaloneTime {
     }
 }
 
-/// JACK's transport. The framework adds one bar and one count too many, counts every bar as four
-/// quarters, and takes a count's ticks as a quarter's (0.4.2, `standalone/backend/jack.rs`); where
-/// counts are quarters that can be undone. Elsewhere, and without a timebase master, the frame and
-/// the tempo say where the song is.
+/// JACK's transport. The framework (0.4.2, `standalone/backend/jack.rs`) counts one bar and one count too many,
+/// takes every bar as four quarters, and takes a count's ticks as a quarter's. Where counts are quarters, this
+/// function corrects that. Otherwise, and without a timebase master, it computes the position from the frame and
+/// the tempo.
 fn jack(framework: &Transport) -> HostTime {
     let meter = framework
         .time_sig_numerator
@@ -187,7 +187,7 @@ mod tests {
         );
     }
 
-    /// What the framework makes of JACK's bar, beat and tick, as its source has it.
+    /// The framework's conversion of JACK's bar, beat and tick, after its source.
     fn as_told(bar: i32, beat: f64, tick: f64, (counts, unit): (i32, i32)) -> Transport {
         let mut told = Transport::new(44_100.0);
         told.playing = true;
@@ -206,7 +206,7 @@ mod tests {
             (1, 4.0, 0.5, (4, 4), 3.5),
             (3, 2.0, 0.25, (4, 4), 9.25),
             (2, 3.0, 0.0, (3, 4), 5.0),
-            // Six seconds at 100 BPM, by the frame.
+            // Six seconds at 100 BPM, from the frame.
             (4, 2.0, 0.0, (7, 8), 10.0),
         ] {
             let time = jack(&as_told(bar, beat, tick, meter));

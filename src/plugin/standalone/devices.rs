@@ -1,4 +1,4 @@
-//! What there is to hear it with: JACK, else a sound card, else nothing.
+//! Selects the audio backend: JACK, else a sound card, else none.
 
 use super::value;
 use crate::bridge::standalone_transport::{DeviceChoice, Devices};
@@ -10,11 +10,11 @@ Fourlimb without a recording program: opens a window with its own transport, pla
 JACK server runs, else through the sound card. Devices can be chosen in the window too.
 ";
 
-/// Sample rates that are tried, in Hz, and block sizes, in samples; the first that the device takes.
+/// Sample rates to try, in Hz, and block sizes, in samples. The first that the device accepts is used.
 const RATES: [u32; 4] = [48_000, 44_100, 96_000, 88_200];
 const PERIODS: [u32; 5] = [512, 256, 1024, 2048, 128];
 
-/// What the framework is started with.
+/// The configuration for the framework.
 pub(super) struct Found {
     /// Its command line.
     pub(super) args: Vec<String>,
@@ -22,7 +22,7 @@ pub(super) struct Found {
     pub(super) devices: Devices,
 }
 
-/// Looks for a way to be heard. Main thread.
+/// Selects a backend. Main thread.
 pub(super) fn find(args: &[String], choice: &DeviceChoice) -> Found {
     match value(args, &["-b", "--backend"]).as_deref() {
         None | Some("auto") => jack(args)
@@ -39,7 +39,7 @@ pub(super) fn find(args: &[String], choice: &DeviceChoice) -> Found {
     }
 }
 
-/// Leaves it to the framework, which says what it can't do.
+/// Passes the user's options to the framework, which reports its own errors.
 fn as_told(args: &[String], way: &str) -> Found {
     Found {
         args: args.to_vec(),
@@ -56,7 +56,7 @@ fn silent(args: &[String], trouble: String) -> Found {
         ..Devices::default()
     };
     list(&mut devices);
-    // Notes go out beside sound; without it they go nowhere.
+    // MIDI output runs only beside audio.
     devices.ports.clear();
     Found {
         args: with(args, &[("--backend", "dummy".to_owned())]),
@@ -64,8 +64,8 @@ fn silent(args: &[String], trouble: String) -> Found {
     }
 }
 
-/// Through a JACK server, where one runs. It has the say on sample rate and block size, of which the
-/// framework would tell the plugin its own.
+/// A JACK server, where one runs. It determines sample rate and block size; the framework would otherwise report
+/// its own to the plugin.
 fn jack(args: &[String]) -> Option<Found> {
     let options = jack::ClientOptions::NO_START_SERVER;
     let (client, _) = jack::Client::new("fourlimb-asks", options).ok()?;
@@ -78,7 +78,7 @@ fn jack(args: &[String]) -> Option<Found> {
         ("--sample-rate", rate),
         ("--period-size", period),
     ];
-    // The sound card's names mean nothing to JACK.
+    // JACK has no use for the sound card's device name.
     told.push(("--output-device", String::new()));
     told.push(("--midi-output", String::new()));
     Some(Found {
@@ -91,7 +91,7 @@ fn jack(args: &[String]) -> Option<Found> {
     })
 }
 
-/// Through a sound card that can be opened.
+/// A sound card that can be opened.
 fn card(args: &[String], choice: &DeviceChoice) -> Result<Found, String> {
     let host = cpal::default_host();
     let mut devices = Devices {
@@ -138,7 +138,7 @@ fn card(args: &[String], choice: &DeviceChoice) -> Result<Found, String> {
     })
 }
 
-/// Whether a device takes two channels at a rate and block size, tried as the framework will do it.
+/// Whether a device accepts two channels at a rate and block size. It tries what the framework will do.
 fn opens(device: &cpal::Device, rate: u32, period: u32) -> bool {
     let Ok(configs) = device.supported_output_configs() else {
         return false;
@@ -173,7 +173,7 @@ fn name_of(device: &cpal::Device) -> Option<String> {
     device.description().ok().map(|it| it.name().to_owned())
 }
 
-/// Lists what can be chosen.
+/// Lists the available devices and ports.
 fn list(devices: &mut Devices) {
     if let Ok(all) = cpal::default_host().output_devices() {
         devices.sounds = all.filter_map(|device| name_of(&device)).collect();
@@ -188,8 +188,7 @@ fn list(devices: &mut Devices) {
     }
 }
 
-/// A command line with options set, in place of what it says of them; an empty value takes an option
-/// out.
+/// A command line with some options replaced; an empty value removes an option.
 fn with(args: &[String], told: &[(&str, String)]) -> Vec<String> {
     let short = |name: &str| match name {
         "--backend" => "-b",
