@@ -7,8 +7,11 @@
 //! - `extras` adds what density may bring in
 //! - [`riff_kicks`] replaces or adds kicks where the kick follows the guitar
 //! - `phrases` adds crashes, fills ([`fills`]) and endings
-//! - `dynamics` sets the weight of every stroke
+//! - `dynamics` sets the weight and the touch of every stroke
 //! - [`feel`] moves every stroke off the grid
+//!
+//! What these two know of people stands in `stroke_kind` (by kind of stroke), `evening` (by take) and [`drift`]
+//! (over time).
 //!
 //! The result, a [`Part`], is complete. [`Part::perform`] only applies the settings of the moment at which a stroke
 //! sounds: density, intensity, accent and hand cymbal.
@@ -20,7 +23,10 @@ pub mod beat;
 pub mod chance;
 mod context;
 pub mod cymbal;
+mod draws;
+pub mod drift;
 mod dynamics;
+mod evening;
 mod extras;
 pub mod feel;
 mod feet;
@@ -37,6 +43,7 @@ pub mod roles;
 pub mod rudiments;
 pub mod section;
 pub mod stroke;
+mod stroke_kind;
 mod swing;
 pub mod vocabulary;
 
@@ -48,3 +55,4 @@ pub use limits::Limits;
 pub use phrases::ends_in_fill;
 pub use section::{SectionPosition, place_in_phrase};
 pub use stroke::{Fill, Hit, Limb, Part, Stroke, StrokeTarget};
+pub use stroke_kind::StrokeKind;

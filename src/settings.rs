@@ -80,6 +80,9 @@ pub struct BarSettings {
     pub player: Player,
     /// The take: same take, same song, same settings = same notes.
     pub take: u32,
+    /// The song's take where a section has one of its own: the same player goes on, so the player's traits are the
+    /// song's. `None` where they are the take's.
+    pub song_take: Option<u32>,
     /// How far strokes stray from the grid, 0..=1: 0 is the exact grid, 1 a loose evening.
     pub feel: f32,
     /// What the first of a pair of eighths, or of sixteenths, takes of the pair, 0.5..=0.75: 0.5 is
@@ -89,6 +92,13 @@ pub struct BarSettings {
     pub kick_source: KickSource,
     /// The grid that the guitar's attacks are drawn to.
     pub riff_grid: RiffGrid,
+}
+
+impl BarSettings {
+    /// The take that draws the player's traits.
+    pub fn song_take(&self) -> u32 {
+        self.song_take.unwrap_or(self.take)
+    }
 }
 
 /// The settings that act on the next stroke.
@@ -116,6 +126,7 @@ impl Default for Settings {
                 phrase: Phrase::Four,
                 player: Player::Extreme,
                 take: 1,
+                song_take: None,
                 feel: 0.5,
                 swing: 0.5,
                 kick_source: KickSource::Beat,

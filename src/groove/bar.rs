@@ -1,6 +1,7 @@
 //! Composes the part of a bar.
 
 use super::context::{Call, Context};
+use super::evening::Evening;
 use super::fill_span::FillSpan;
 use super::fills::Workbench;
 use super::section::SectionPosition;
@@ -139,8 +140,9 @@ impl Composer {
             .sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
         limbs::settle(&ctx, &ahead, call, part);
         part.loose = !bar_settings.beat().clamped && feet::pedal_is_busy(part);
-        dynamics::weigh(&ctx, part);
-        feel::place(&ctx, bar_settings.beat(), part);
+        let evening = Evening::new(bar_settings.song_take());
+        dynamics::weigh(&ctx, &evening, part);
+        feel::place(&ctx, bar_settings.beat(), &evening, part);
         riff_kicks::hold(&ctx, bar_settings.beat(), riff, part);
         debug_assert!(one_place_a_limb(part), "a limb is in two places: {part:?}");
     }

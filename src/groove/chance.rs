@@ -22,8 +22,7 @@ pub enum Decision {
     Ghost = 3,
     /// The density at which an extra kick comes in.
     Push = 4,
-    /// How far a single stroke deviates from its planned velocity.
-    Touch = 5,
+    // 5 is retired: it was the deviation of a stroke from its planned velocity.
     /// The length of a fill.
     FillLength = 6,
     /// The family of a fill.
@@ -32,14 +31,25 @@ pub enum Decision {
     FillRound = 8,
     /// The dynamic shape of a fill.
     FillSwell = 9,
-    /// The shared drift of timing: lattice values for every octave.
+    /// The drift of timing that all limbs share: lattice values for every octave.
     Drift = 10,
-    /// How far a single stroke deviates from the drift.
-    Jitter = 11,
+    // 11 is retired: it was the part of the timing that is a stroke's own.
     /// What the feet do under a fill.
     FillFeet = 12,
     /// How the last bar of a four-bar group is varied.
     Variation = 13,
+    /// The traits of a take's player.
+    Evening = 50,
+    /// What a place in the bar has of its own in one take: time and weight.
+    Signature = 51,
+    /// A single stroke of one limb: its own part of touch and timing.
+    Stroke = 52,
+    /// What the strokes of all limbs at one tick share of touch and timing.
+    Together = 53,
+    /// What the strokes of a kind share within one count of touch.
+    TouchInCount = 54,
+    /// The slow part of touch: lattice values.
+    TouchDrift = 55,
 }
 
 /// A number in [0, 1), the same for the same take, place, decision and index, forever.
@@ -82,7 +92,7 @@ mod tests {
             (2, 0, Decision::Fill, 0),
             (1, 0, Decision::Ghost, 0),
             (1, 0, Decision::Ghost, 1),
-            (999, -3840, Decision::Touch, 7),
+            (999, -3840, Decision::Drift, 7),
         ]
         .map(|(take, place, decision, index)| chance(take, place, decision, index))
         .to_vec();

@@ -8,6 +8,7 @@ use super::beat::Beat;
 use super::context::Context;
 use super::limits::Limits;
 use super::stroke::{Hit, Limb, Part, Stroke, StrokeTarget};
+use super::stroke_kind::StrokeKind;
 use super::{dynamics, limits};
 use crate::kit::Piece;
 use crate::riff::Attack;
@@ -317,6 +318,7 @@ impl LiveFeet {
             play_tick: attack.tick,
             limb: FEET[foot],
             target: StrokeTarget::Piece(Piece::Kick),
+            kind: StrokeKind::Kick,
             velocity_offset: velocity_offset(attack.strength) + dynamics::hurry(since),
             ..Stroke::EMPTY
         };

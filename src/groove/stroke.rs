@@ -3,6 +3,7 @@
 use super::cymbal::HandCymbal;
 use super::limits::thin;
 use super::roles::{CountLayout, TickList};
+use super::stroke_kind::StrokeKind;
 use crate::kit::Piece;
 use crate::settings::StrokeSettings;
 use crate::time::{Bar, Meter, Ticks};
@@ -72,9 +73,13 @@ pub struct Stroke {
     pub target: StrokeTarget,
     /// 0 for a core stroke of the beat. An extra has a rank in (0, 1] and sounds where density reaches its rank.
     pub rank: f32,
-    /// How strongly accent changes its velocity, about -1..=1. The core strokes of a part average 0.
+    /// Its kind: its level and its spreads.
+    pub kind: StrokeKind,
+    /// How strongly accent changes its velocity, about -1.5..=1.5. The core strokes of a kind in a part average 0.
     pub weight: f32,
-    /// Velocity steps (MIDI) added independent of accent: random touch, and the lower level of a ghost note.
+    /// How far it deviates from what was meant, in velocity steps (MIDI) at accent 1; accent 0 leaves a fifth.
+    pub touch: f32,
+    /// Velocity steps (MIDI) added at every accent.
     pub velocity_offset: f32,
     /// Its minimum intensity, 0..=1: it is not played below. 0 for most.
     pub min_intensity: f32,
@@ -99,7 +104,9 @@ impl Stroke {
         limb: Limb::LeadHand,
         target: StrokeTarget::HandCymbal,
         rank: 0.0,
+        kind: StrokeKind::Drum,
         weight: 0.0,
+        touch: 0.0,
         velocity_offset: 0.0,
         min_intensity: 0.0,
         grace: 0,

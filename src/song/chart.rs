@@ -215,7 +215,10 @@ impl Chart {
         }
         settings.fill_now |= cue.fill_now;
         let section = &self.sections[here.section];
-        bar_settings.take = section.take.unwrap_or(bar_settings.take);
+        if let Some(take) = section.take {
+            bar_settings.song_take = Some(bar_settings.take);
+            bar_settings.take = take;
+        }
         bar_settings.kick_source = section.kick_source.unwrap_or(bar_settings.kick_source);
         (settings, until)
     }

@@ -270,8 +270,9 @@ fn a_stop_releases_at_once() {
         pos_quarters: Some(0.0),
         ..HostTime::default()
     };
-    checker.begin(64);
-    player.block(&host, &Settings::default(), 64, false, &mut checker);
+    // Long enough for a first stroke that is a little late.
+    checker.begin(2048);
+    player.block(&host, &Settings::default(), 2048, false, &mut checker);
     assert!(!checker.sounding.is_empty());
     host.playing = false;
     checker.begin(64);

@@ -9,6 +9,8 @@
 
 #[path = "../support/golden.rs"]
 mod golden;
+#[path = "../support/people.rs"]
+mod people;
 mod support;
 
 mod brute_force;
@@ -26,6 +28,7 @@ mod goldens;
 mod goldens_chart;
 mod hand_edit;
 mod hostile;
+mod human;
 mod latching;
 mod locked;
 mod observed;

@@ -35,13 +35,16 @@ fn mean_and_sd(hits: &[Hit]) -> (f64, f64) {
 }
 
 /// The hits of a phrase of eight bars.
+/// Enough bars for the slow part of the touch to average out.
+const BARS: i64 = 32;
+
 fn phrase(
     meter: Meter,
     bpm: f64,
     bar_settings: &BarSettings,
     stroke_settings: &StrokeSettings,
 ) -> Vec<Hit> {
-    (0..8)
+    (0..BARS)
         .flat_map(|i| {
             let part = part(bar(i, meter), bpm, bar_settings);
             part.hits(stroke_settings).collect::<Vec<_>>()
@@ -105,9 +108,9 @@ proptest! {
         }
     }
 
-    /// The mean and the spread are those of a phrase: one bar has too few strokes to have any. The
-    /// spread is given half a velocity step, since velocities are whole numbers and each stroke
-    /// strays by up to three of its own.
+    /// The mean and the spread are those of 32 bars: the touch drifts over several. The spread is given half a
+    /// velocity step, since velocities are whole numbers. Near the ceiling the mean may fall by 5: there is less room
+    /// above than below.
     #[test]
     fn accent_widens_the_spread_and_keeps_the_mean(
         (meter, bpm, bar_settings, _) in places(),
@@ -118,7 +121,8 @@ proptest! {
         let deep = phrase(meter, bpm, &bar_settings, &StrokeSettings { accent: a.max(b), ..stroke_settings });
         prop_assume!(flat.len() > 8);
         let ((mean_flat, sd_flat), (mean_deep, sd_deep)) = (mean_and_sd(&flat), mean_and_sd(&deep));
-        prop_assert!((mean_flat - mean_deep).abs() <= 3.0, "mean {mean_flat} to {mean_deep}");
+        let most = if stroke_settings.intensity <= 0.9 { 3.0 } else { 5.0 };
+        prop_assert!((mean_flat - mean_deep).abs() <= most, "mean {mean_flat} to {mean_deep}");
         prop_assert!(sd_deep >= sd_flat - 0.5, "spread {sd_flat} to {sd_deep}");
     }
 

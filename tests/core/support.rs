@@ -2,7 +2,8 @@
 
 use fourlimb::engine::{BlockInput, EventSink, Inputs, LivePlayer, Sequencer};
 use fourlimb::groove::vocabulary::VOCABULARY;
-use fourlimb::groove::{Hit, Part, compose};
+use fourlimb::groove::{Hit, Limb, Part, compose};
+use fourlimb::kit::Piece;
 use fourlimb::midi::NoteEvent;
 use fourlimb::riff::Riff;
 use fourlimb::settings::{
@@ -54,6 +55,13 @@ pub fn random_sections(ranges: Ranges, most: usize) -> impl Strategy<Value = Vec
     let seeds = proptest::collection::vec(any::<u64>().no_shrink(), 1..=most);
     let section = move |seed| songs::section(seed, &ranges);
     seeds.prop_map(move |seeds| seeds.into_iter().map(&section).collect())
+}
+
+/// What is struck where, without how hard and how early or late.
+pub fn decisions(hits: &[Hit]) -> Vec<(Ticks, Limb, Piece)> {
+    let mut struck: Vec<_> = hits.iter().map(|h| (h.grid, h.limb, h.piece)).collect();
+    struck.sort_unstable_by_key(|&(grid, limb, _)| (grid, limb));
+    struck
 }
 
 pub fn meters() -> impl Strategy<Value = Meter> {
