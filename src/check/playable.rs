@@ -378,7 +378,7 @@ impl Limbs<'_> {
     /// leaves out the others.
     fn change(&self, stroke: usize, limbs: &[Option<usize>], own: &[usize]) -> Change {
         let it = self.strokes[stroke];
-        if importance(TimedStroke { tick: 1, ..it }) < MOVED_FROM {
+        if self.is_grace(stroke) || importance(TimedStroke { tick: 1, ..it }) < MOVED_FROM {
             return Change::LeaveOut;
         }
         let moves = [TICKS_PER_QUARTER / 4, TICKS_PER_QUARTER / 8]
