@@ -141,6 +141,37 @@ impl Rolling {
     }
 }
 
+impl Rolling {
+    /// The same, and counted: callgrind forgets what it counted before (`--zero-before`).
+    #[inline(never)]
+    #[must_use]
+    pub fn measured(self, blocks: u32) -> (Self, usize) {
+        self.run(blocks)
+    }
+
+    /// Rolls to the longest run of blocks in the third bar in which Fourlimb plays nothing and releases nothing, and
+    /// says how many blocks it has. The plugin with this CLAP id need not be Fourlimb itself.
+    ///
+    /// # Panics
+    /// Where a plugin can't be hosted.
+    #[must_use]
+    pub fn to_silence(id: &str, fourlimb: &str) -> (Self, u32) {
+        let start = BLOCKS_IN_A_BAR * 2;
+        let mut scout = Self::new(fourlimb).run(start).0;
+        let (mut since, mut longest) = (start, (start, 0));
+        for block in start..start + BLOCKS_IN_A_BAR {
+            let events;
+            (scout, events) = scout.run(1);
+            if events > 0 {
+                since = block + 1;
+            } else if block + 1 - since > longest.1 {
+                longest = (since, block + 1 - since);
+            }
+        }
+        (Self::new(id).run(longest.0).0, longest.1)
+    }
+}
+
 #[expect(unsafe_code, reason = "the entry is a C structure")]
 fn entry() -> PluginEntry {
     // SAFETY: the entry is the framework's own, valid for the life of the program.

@@ -184,7 +184,20 @@ fn share(text: &str) -> Result<f32, String> {
 
 /// Reads a file that a command was given.
 fn read(path: &Path) -> Result<Vec<u8>> {
-    fs::read(path).with_context(|| format!("could not read {}", path.display()))
+    let context = || format!("could not read {}", path.display());
+    fs::read(path).map_err(remedy).with_context(context)
+}
+
+/// What went wrong with a file that a command was given, and where the user can do something about it, what.
+fn remedy(error: io::Error) -> anyhow::Error {
+    match (error.kind(), std::env::current_dir()) {
+        (ErrorKind::NotFound, Ok(folder)) => anyhow::anyhow!(
+            "there is no such file: check its name, and its path from the folder {}",
+            folder.display()
+        ),
+        (ErrorKind::IsADirectory, _) => anyhow::anyhow!("it is a folder: name a file in it"),
+        _ => error.into(),
+    }
 }
 
 /// The map of a file; General MIDI where there is none.
@@ -193,8 +206,10 @@ fn load_map(path: Option<&Path>) -> Result<KeyMap> {
         return Ok(KeyMap::GENERAL_MIDI);
     };
     let name = path.display();
-    let json =
-        fs::read_to_string(path).with_context(|| format!("could not read the map {name}"))?;
+    let context = || format!("could not read the map {name}");
+    let json = fs::read_to_string(path)
+        .map_err(remedy)
+        .with_context(context)?;
     KeyMap::from_json(&json).with_context(|| format!("the map {name} can't be used"))
 }
 

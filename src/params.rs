@@ -174,12 +174,11 @@ impl Made for BoolParam {
 }
 
 impl FourlimbParams {
-    /// Copies the parameters into `settings` where one has changed since the last call. Audio thread: a single
-    /// atomic operation where none has.
-    pub fn hear(&self, settings: &mut Settings) {
-        if self.changed.swap(false, Ordering::Acquire) {
-            *settings = self.settings();
-        }
+    /// The values of the parameters where one has changed since the last call. Audio thread: a single atomic
+    /// operation where none has.
+    pub fn changed(&self) -> Option<Settings> {
+        let changed = self.changed.swap(false, Ordering::Acquire);
+        changed.then(|| self.settings())
     }
 }
 

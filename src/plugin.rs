@@ -31,8 +31,6 @@ use std::sync::Arc;
 /// The plugin.
 pub struct Fourlimb {
     params: Arc<FourlimbParams>,
-    /// The parameters' values as last read.
-    panel: Settings,
     player: LivePlayer,
     sound: PreviewSound,
     /// Only in the stand-alone.
@@ -61,7 +59,6 @@ impl Default for Fourlimb {
             jobs: Arc::new(JobQueue::new(params.project.clone())),
             params,
             guitar: GuitarIn::new(48_000.0),
-            panel: Settings::default(),
             player: LivePlayer::new(48_000.0),
             sound: PreviewSound::new(),
             standalone_time: StandaloneTransport::installed().map(StandaloneTime::new),
@@ -148,10 +145,18 @@ impl Plugin for Fourlimb {
         aux: &mut AuxiliaryBuffers,
         context: &mut impl ProcessContext<Self>,
     ) -> ProcessStatus {
-        self.params.hear(&mut self.panel);
-        let panel = &self.panel;
+        if let Some(panel) = self.params.changed() {
+            self.player.set_panel(&panel);
+        }
+        let &Settings {
+            listen,
+            sensitivity,
+            preview,
+            preview_level_db,
+            ..
+        } = self.player.panel();
         self.guitar.notes(context);
-        self.guitar.sound(aux, panel.listen, panel.sensitivity);
+        self.guitar.sound(aux, listen, sensitivity);
         for channel in buffer.as_slice() {
             channel.fill(0.0);
         }
@@ -175,22 +180,20 @@ impl Plugin for Fourlimb {
         player.exchange_chart(|used| charts.receive(used));
         let block = BlockInput {
             host,
-            panel,
             guitar: self.guitar.struck(),
             frames,
         };
-        let heard = panel.preview;
         let mut sink = HostSink {
             context,
-            sound: heard.then_some(&mut self.sound),
+            sound: preview.then_some(&mut self.sound),
             recorder,
             plugin: std::marker::PhantomData::<Self>,
         };
         player.process(&block, &mut sink);
         recorder.end_block(frames);
         player.capture_mut().drain(|edit| riff.send(edit));
-        let level_db = panel.preview_level_db;
-        self.sound.render(buffer.as_slice(), heard, level_db);
+        self.sound
+            .render(buffer.as_slice(), preview, preview_level_db);
         self.bridge.publish(&self.player, &host);
         ProcessStatus::KeepAlive
     }

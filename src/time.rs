@@ -2,12 +2,14 @@
 //!
 //! - [`Ticks`]: the unit of everything that is played, [`TICKS_PER_QUARTER`] to the quarter note
 //! - [`Meter`]: a time signature, its counts and its pulses
+//! - [`place`]: the names of a bar's places, as a drummer counts them
 //! - [`tempo`]: which tempi we accept, and conversion between ticks and seconds
 //! - [`spans`]: stretches of the timeline where something is known
 //! - [`observed`]: what was seen of a host's tempi and meters
 
 pub mod meter;
 pub mod observed;
+pub mod place;
 pub mod spans;
 pub mod tempo;
 

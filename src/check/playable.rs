@@ -12,8 +12,10 @@
 //!   on cymbals, nor on the rim.
 //! - A tolerance of a millisecond covers rounding. Strokes within it are simultaneous, and one limb never has two
 //!   at once, whatever the player's limits.
+//! - The hi-hat is one instrument: two hands do not strike it closed and open, or loose, at once. Where the pedal is
+//!   played there too, the closed stroke stays.
 //!
-//! Not considered: how hard the strokes are, crossed arms, and what the hi-hat foot holds shut. Judged, no source,
+//! Not considered: how hard the strokes are, crossed arms, and what else the hi-hat foot holds shut. Judged, no source,
 //! except for the figures of the limits.
 
 mod solve;
@@ -21,7 +23,7 @@ mod solve;
 use crate::groove::Limits;
 use crate::kit::{Piece, reach};
 use crate::time::{TICKS_PER_QUARTER, Ticks};
-use solve::{Last, solve};
+use solve::{State, solve};
 use std::fmt;
 
 /// Strokes closer than this are simultaneous, and limits hold within this tolerance, in seconds. Judged: it covers
@@ -57,6 +59,8 @@ pub enum Why {
     TooFar,
     /// The foot on the hi-hat pedal is needed for the second kick, or the second kick's foot for the pedal.
     PedalFoot,
+    /// The hi-hat can't be open and closed at once.
+    OneHiHat,
 }
 
 impl fmt::Display for Why {
@@ -67,6 +71,7 @@ impl fmt::Display for Why {
             Self::HandTooFast => "a hand would have to be faster than it can be",
             Self::FootTooFast => "a foot would have to be faster than it can be",
             Self::TooFar => "too far for a hand to go in the time",
+            Self::OneHiHat => "the hi-hat can't be open and closed at once",
             Self::PedalFoot => "the foot on the hi-hat pedal is needed for the second kick",
         })
     }
@@ -124,25 +129,46 @@ pub fn problems(strokes: &[TimedStroke], limits: &Limits) -> Vec<Problem> {
     });
     let is_foot = |i: &usize| matches!(strokes[*i].piece, Piece::Kick | Piece::HiHatFoot);
     let (feet, hands): (Vec<usize>, Vec<usize>) = order.iter().partition(|i| is_foot(i));
-    let mut problems = Vec::new();
-    for (side, pick) in [(Side::Hands, hands), (Side::Feet, feet)] {
-        let own = pick.iter().map(|&i| strokes[i]).collect();
+    let pedals: Vec<_> = feet.iter().map(|&i| strokes[i]).filter(is_pedal).collect();
+    let judge = |side, pick: &[usize]| -> Vec<Problem> {
         let limbs = Limbs {
             side,
             limits,
-            strokes: own,
+            strokes: pick.iter().map(|&i| strokes[i]).collect(),
+            pedals: &pedals,
         };
-        problems.extend(limbs.problems().into_iter().map(|mut problem| {
+        let own = |mut problem: Problem| {
             problem.stroke = pick[problem.stroke];
             problem.in_the_way.iter_mut().for_each(|i| *i = pick[*i]);
             problem
-        }));
-    }
+        };
+        limbs.problems().into_iter().map(own).collect()
+    };
+    let mut problems = judge(Side::Hands, &hands);
+    problems.extend(judge(Side::Feet, &feet));
     problems.sort_by(|a, b| {
         let at = |p: &Problem| strokes[p.stroke].seconds;
         at(a).total_cmp(&at(b)).then(a.stroke.cmp(&b.stroke))
     });
     problems
+}
+
+/// Whether a stroke comes before another one, and not at once with it.
+fn before(it: TimedStroke, other: TimedStroke) -> bool {
+    other.seconds - it.seconds + HAIR_S >= TOLERANCE_S
+}
+
+fn is_pedal(stroke: &TimedStroke) -> bool {
+    stroke.piece == Piece::HiHatFoot
+}
+
+/// Whether a hand strikes the hi-hat while it is not shut.
+fn is_open(stroke: &TimedStroke) -> bool {
+    matches!(stroke.piece, Piece::HiHatOpen | Piece::HiHatLoose)
+}
+
+fn is_hi_hat(stroke: &TimedStroke) -> bool {
+    stroke.piece == Piece::HiHatClosed || is_open(stroke)
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -157,6 +183,8 @@ struct Limbs<'a> {
     limits: &'a Limits,
     /// In order of time.
     strokes: Vec<TimedStroke>,
+    /// The strokes of the hi-hat pedal, in order of time.
+    pedals: &'a [TimedStroke],
 }
 
 /// The foot on the hi-hat pedal.
@@ -195,23 +223,74 @@ impl Limbs<'_> {
             Side::Hands => self.limits.hand_s + self.limits.travel_s,
             Side::Feet => self.limits.foot_s,
         };
-        let may = |limb: usize, last: Option<Last>, i: usize| {
-            if self.side == Side::Feet && at(i).piece == Piece::HiHatFoot && limb != PEDAL {
+        let may = |limb: usize, lasts: State, i: usize| {
+            if is_pedal(&at(i)) && limb != PEDAL {
                 return None;
             }
-            last.map_or(Some(false), |last| {
+            if lasts[1 - limb].is_some_and(|other| self.another_hi_hat(other.stroke, i)) {
+                return None;
+            }
+            lasts[limb].map_or(Some(false), |last| {
                 self.can(at(last.stroke), last.doubled, at(i))
             })
         };
         let forgotten = |old: usize, i: usize| {
             at(i).seconds - at(old).seconds > memory_s + TOLERANCE_S + HAIR_S
         };
-        let cost = |i: usize| WHOLE_STROKE + importance(at(i));
+        let costs: Vec<_> = (0..self.strokes.len())
+            .map(|i| WHOLE_STROKE + self.importance(i))
+            .collect();
+        let cost = |i: usize| costs[i];
         let limbs = solve(self.strokes.len(), may, forgotten, cost);
         (0..self.strokes.len())
             .filter(|&i| limbs[i].is_none())
             .map(|i| self.problem(i, &limbs))
             .collect()
+    }
+
+    /// Whether two hands strike the hi-hat at once, but not in the same way.
+    fn another_hi_hat(&self, i: usize, j: usize) -> bool {
+        let (a, b) = (self.strokes[i], self.strokes[j]);
+        is_hi_hat(&a) && is_hi_hat(&b) && a.piece != b.piece && !before(a, b) && !before(b, a)
+    }
+
+    /// The importance of a stroke: less where the pedal contradicts it, or where the listener misses little.
+    fn importance(&self, i: usize) -> u64 {
+        let it = self.strokes[i];
+        let from = self.pedals.partition_point(|&pedal| before(pedal, it));
+        let closes = self
+            .pedals
+            .get(from)
+            .is_some_and(|&pedal| !before(it, pedal));
+        if is_open(&it) && closes {
+            return 0;
+        }
+        if self.is_grace(i) {
+            return GRACE;
+        }
+        importance(it)
+    }
+
+    /// Whether a stroke is a flam's grace note: alone, just before another stroke on the same drum.
+    fn is_grace(&self, i: usize) -> bool {
+        let it = self.strokes[i];
+        if importance(TimedStroke { tick: 1, ..it }) < MOVED_FROM {
+            return false;
+        }
+        let near = |s: &&TimedStroke| (s.seconds - it.seconds).abs() < 3.0 * FLAM_S;
+        let same = |s: &&TimedStroke| s.piece == it.piece;
+        let mut after = self.strokes[i + 1..].iter().take_while(near).filter(same);
+        let mut before = self.strokes[..i].iter().rev().take_while(near).filter(same);
+        let Some(main) = after.next() else {
+            return false;
+        };
+        let gap = main.seconds - it.seconds;
+        let alone = |other: Option<&TimedStroke>, from: &TimedStroke| {
+            other.is_none_or(|other| (other.seconds - from.seconds).abs() > 1.5 * gap)
+        };
+        (TOLERANCE_S..FLAM_S).contains(&gap)
+            && alone(after.next(), main)
+            && alone(before.next(), &it)
     }
 
     /// The strokes of a limb that leave it no time for a stroke at another time.
@@ -237,20 +316,23 @@ impl Limbs<'_> {
 
     fn problem(&self, stroke: usize, limbs: &[Option<usize>]) -> Problem {
         let it = self.strokes[stroke];
-        let own: &[usize] = if it.piece == Piece::HiHatFoot {
-            &[PEDAL]
-        } else {
-            &[0, 1]
-        };
+        let own: &[usize] = if is_pedal(&it) { &[PEDAL] } else { &[0, 1] };
         let blocked: Vec<_> = own
             .iter()
             .map(|&limb| self.in_the_way(limbs, limb, it))
             .collect();
-        let in_the_way: Vec<usize> = blocked.iter().flatten().copied().collect();
-        let why = self.why(it, &blocked);
+        let mut in_the_way: Vec<usize> = blocked.iter().flatten().copied().collect();
+        let mut why = self.why(it, &blocked);
+        let played = |&i: &usize| limbs[i].is_some() && self.another_hi_hat(i, stroke);
+        let from = self.strokes.partition_point(|s| before(*s, it));
+        let to = self.strokes.partition_point(|s| !before(it, *s));
+        let other: Vec<usize> = (from..to).filter(played).collect();
+        if !other.is_empty() && why != Why::ThirdHand {
+            (in_the_way, why) = (other, Why::OneHiHat);
+        }
         let change = match why {
             // Simultaneous strokes belong together, so none can move.
-            Why::ThirdHand | Why::ThirdFoot | Why::PedalFoot => Change::LeaveOut,
+            Why::ThirdHand | Why::ThirdFoot | Why::PedalFoot | Why::OneHiHat => Change::LeaveOut,
             _ => self.change(stroke, limbs, own),
         };
         Problem {
@@ -267,9 +349,7 @@ impl Limbs<'_> {
         let all = || blocked.iter().flatten().map(|&i| self.strokes[i]);
         match self.side {
             Side::Feet => {
-                let mixed = |s: TimedStroke| {
-                    (s.piece == Piece::HiHatFoot) != (it.piece == Piece::HiHatFoot)
-                };
+                let mixed = |s: TimedStroke| is_pedal(&s) != is_pedal(&it);
                 if all().any(mixed) {
                     Why::PedalFoot
                 } else if blocked.iter().all(at_once) {
@@ -298,7 +378,7 @@ impl Limbs<'_> {
     /// leaves out the others.
     fn change(&self, stroke: usize, limbs: &[Option<usize>], own: &[usize]) -> Change {
         let it = self.strokes[stroke];
-        if importance(TimedStroke { tick: 1, ..it }) < MOVED_FROM {
+        if self.is_grace(stroke) || importance(TimedStroke { tick: 1, ..it }) < MOVED_FROM {
             return Change::LeaveOut;
         }
         let moves = [TICKS_PER_QUARTER / 4, TICKS_PER_QUARTER / 8]
@@ -338,6 +418,12 @@ const WHOLE_STROKE: u64 = 1000;
 
 /// Strokes of at least this importance move rather than drop out.
 const MOVED_FROM: u64 = 30;
+
+/// A flam's grace note comes less than this before its stroke, in seconds: 15 to 40 ms is common practice, no source.
+const FLAM_S: f64 = 0.045;
+
+/// The importance of a grace note: the stroke that it leads to is heard without it.
+const GRACE: u64 = 5;
 
 /// The importance of a stroke to the listener. By piece: the backbeat first, then strokes that mark the form, then
 /// fill-ins, then time-keeping. Between equals by place: quarters before eighths before sixteenths. Judged, no

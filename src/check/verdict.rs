@@ -3,10 +3,13 @@
 use crate::check::playable::{Change, Problem, TOLERANCE_S, TimedStroke, Why, problems};
 use crate::kit::Piece;
 use crate::settings::Player;
+use crate::time::place::nearest;
 use crate::time::{Bar, Ticks};
+use std::cmp::Ordering;
 use std::fmt;
 
-/// The verdict on some strokes. Displays one line for each kind of problem and bar.
+/// The verdict on some strokes. Displays one line for each kind of problem and bar; its times hold for every stroke
+/// that the line names.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Verdict {
     /// How many strokes can't be played.
@@ -22,7 +25,17 @@ struct Group {
     why: Why,
     change: Change,
     counts: Vec<String>,
-    beside: String,
+    beside: Vec<Beside>,
+}
+
+/// A stroke that conflicts with those of a group.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Beside {
+    piece: Piece,
+    /// Whether it comes before those of the group, after them, or at once with them.
+    order: Ordering,
+    /// How far from them, at least and at most, in whole milliseconds.
+    ms: (u32, u32),
 }
 
 /// Judges strokes in order of time. `bar` returns the bar of a tick and its displayed number. Not for the audio
@@ -37,12 +50,20 @@ pub fn judge(
     for problem in &found {
         let it = strokes[problem.stroke];
         let (number, here) = bar(it.tick);
+        let beside = beside(strokes, problem);
         let same = |g: &&mut Group| {
             (g.bar, g.piece, g.why, g.change) == (number, it.piece, problem.why, problem.change)
+                && g.beside
+                    .iter()
+                    .map(Beside::kind)
+                    .eq(beside.iter().map(Beside::kind))
         };
-        let count = count(here, it.tick);
+        let count = nearest(here, it.tick);
         if let Some(group) = groups.iter_mut().rev().find(same) {
             group.counts.push(count);
+            for (wide, new) in group.beside.iter_mut().zip(&beside) {
+                wide.ms = (wide.ms.0.min(new.ms.0), wide.ms.1.max(new.ms.1));
+            }
         } else {
             groups.push(Group {
                 bar: number,
@@ -50,7 +71,7 @@ pub fn judge(
                 why: problem.why,
                 change: problem.change,
                 counts: vec![count],
-                beside: beside(strokes, problem, &bar),
+                beside,
             });
         }
     }
@@ -63,6 +84,7 @@ pub fn judge(
 impl fmt::Display for Verdict {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         for group in &self.groups {
+            let beside: Vec<_> = group.beside.iter().map(Beside::to_string).collect();
             writeln!(
                 f,
                 "bar {}, count {}: {}: {} ({}). Nearest: {}.",
@@ -70,7 +92,7 @@ impl fmt::Display for Verdict {
                 group.counts.join(", "),
                 group.piece.name(),
                 group.why,
-                group.beside,
+                beside.join(", "),
                 group.change.words(group.piece),
             )?;
         }
@@ -78,43 +100,46 @@ impl fmt::Display for Verdict {
     }
 }
 
-/// The strokes that conflict with a stroke, in words.
-fn beside(strokes: &[TimedStroke], problem: &Problem, bar: impl Fn(Ticks) -> (i64, Bar)) -> String {
-    let it = strokes[problem.stroke];
-    let mut others = problem.in_the_way.clone();
-    others.sort_by(|&a, &b| strokes[a].seconds.total_cmp(&strokes[b].seconds));
-    let words = others.into_iter().map(|i| {
-        let other = strokes[i];
-        let ms = (it.seconds - other.seconds) * 1000.0;
-        let name = other.piece.name();
-        if ms.abs() < TOLERANCE_S * 1000.0 {
-            return format!("{name} at once");
-        }
-        let side = if ms > 0.0 { "after" } else { "before" };
-        let count = count(bar(other.tick).1, other.tick);
-        format!("{:.0} ms {side} the {name} on {count}", ms.abs())
-    });
-    words.collect::<Vec<_>>().join(", ")
+impl Beside {
+    fn kind(&self) -> (Piece, Ordering) {
+        (self.piece, self.order)
+    }
 }
 
-/// A tick of a bar in a drummer's terms: the count, and `e`, `&`, `a` for the sixteenths of a quarter, or the note
-/// of the group and its second half. Otherwise ticks.
-fn count(bar: Bar, tick: Ticks) -> String {
-    let at = tick - bar.start;
-    let counts = bar.meter.counts();
-    let i = counts.iter().rposition(|c| c.start <= at).unwrap_or(0);
-    let (number, rest) = (i + 1, at - counts[i].start);
-    let parts: &[&str] = match counts[i].units {
-        3 => &["", "&", ".2", ".2&", ".3", ".3&"],
-        _ => &["", "e", "&", "a"],
-    };
-    let step = counts[i].len / Ticks::try_from(parts.len()).unwrap_or(1);
-    let nearest = usize::try_from((rest + step / 2) / step).unwrap_or(0);
-    let nearest = nearest.min(parts.len() - 1);
-    let off = rest - step * Ticks::try_from(nearest).unwrap_or(0);
-    if off == 0 {
-        format!("{number}{}", parts[nearest])
-    } else {
-        format!("{number}{} {off:+} ticks", parts[nearest])
+impl fmt::Display for Beside {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (name, (least, most)) = (self.piece.name(), self.ms);
+        let side = match self.order {
+            Ordering::Equal => return write!(f, "{name} at once"),
+            Ordering::Less => "after",
+            Ordering::Greater => "before",
+        };
+        if least == most {
+            write!(f, "{least} ms {side} the {name}")
+        } else {
+            write!(f, "{least} to {most} ms {side} the {name}")
+        }
     }
+}
+
+/// The strokes that conflict with a stroke, in order of time.
+fn beside(strokes: &[TimedStroke], problem: &Problem) -> Vec<Beside> {
+    let it = strokes[problem.stroke];
+    let mut others: Vec<_> = problem.in_the_way.iter().map(|&i| strokes[i]).collect();
+    others.sort_by(|a, b| a.seconds.total_cmp(&b.seconds));
+    let beside = |other: TimedStroke| {
+        let gap_s = other.seconds - it.seconds;
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        let ms = (gap_s.abs() * 1000.0).round() as u32;
+        Beside {
+            piece: other.piece,
+            order: if gap_s.abs() < TOLERANCE_S {
+                Ordering::Equal
+            } else {
+                gap_s.total_cmp(&0.0)
+            },
+            ms: (ms, ms),
+        }
+    };
+    others.into_iter().map(beside).collect()
 }

@@ -37,8 +37,8 @@ pub(super) fn run(args: &Args, out: &mut dyn Write) -> Result<()> {
         );
     }
     if count > 0 {
-        let strokes = if count == 1 { "stroke" } else { "strokes" };
-        bail!("{file}: {count} {strokes} can't be played by {who}");
+        let strokes = counted(count, "stroke");
+        bail!("{file}: {strokes} can't be played by {who}");
     }
     writeln!(out, "{file} can be played by {who}.")?;
     Ok(())
@@ -52,30 +52,50 @@ fn report(region: &Read, player: Player) -> (String, usize) {
         .notes
         .last()
         .map_or(0, |note| region.bar(note.tick).0);
-    let _ = writeln!(text, "{} strokes in {last} bars", strokes.len());
+    let (played, bars) = (counted(strokes.len(), "stroke"), counted(last, "bar"));
+    let _ = writeln!(text, "{played} in {bars}");
     let doubled = region.notes.len() - strokes.len();
     if doubled > 0 {
+        let (double, count) = if doubled == 1 {
+            ("doubles", "counts")
+        } else {
+            ("double", "count")
+        };
         let _ = writeln!(
             text,
-            "{doubled} notes double a stroke of the same piece and count with it"
+            "{} {double} a stroke of the same piece and {count} with it",
+            counted(doubled, "note")
         );
     }
     for (key, count) in region.unknown_keys() {
         let _ = writeln!(
             text,
-            "key {key} is no piece of the kit: its {count} notes are not checked"
+            "key {key} is no piece of the kit: its {} not checked",
+            are(count)
         );
     }
     if region.elsewhere > 0 {
         let _ = writeln!(
             text,
-            "{} notes on other channels than 10 are not checked",
-            region.elsewhere
+            "{} not checked: on another channel than 10",
+            are(region.elsewhere)
         );
     }
     let verdict = judge(&strokes, player, |tick| region.bar(tick));
     let _ = write!(text, "{verdict}");
     (text, verdict.problems)
+}
+
+/// "1 bar", "2 bars".
+fn counted<N: std::fmt::Display + PartialEq + From<u8>>(number: N, what: &str) -> String {
+    let plural = if number == N::from(1) { "" } else { "s" };
+    format!("{number} {what}{plural}")
+}
+
+/// "1 note is", "2 notes are".
+fn are(notes: usize) -> String {
+    let verb = if notes == 1 { "is" } else { "are" };
+    format!("{} {verb}", counted(notes, "note"))
 }
 
 /// The strokes of a region: notes of one piece on one tick are one stroke, as where two keys are
@@ -134,9 +154,9 @@ mod tests {
         let (text, count) = report(&region(&notes), Player::Extreme);
         assert_eq!(count, 1);
         let expected = "5 strokes in 3 bars\n\
-            1 notes double a stroke of the same piece and count with it\n\
+            1 note doubles a stroke of the same piece and counts with it\n\
             key 56 is no piece of the kit: its 3 notes are not checked\n\
-            bar 2, count 1a: hi-hat closed: needs a third hand (snare at once, crash left at once). \
+            bar 2, count 1 a: hi-hat closed: needs a third hand (snare at once, crash left at once). \
             Nearest: leave out the hi-hat closed.\n";
         assert_eq!(text, expected);
     }

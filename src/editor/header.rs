@@ -56,6 +56,10 @@ fn facts(ui: &mut Ui, snapshot: &Snapshot, thinned: usize) {
         ui.label(RichText::new(fact).color(theme::of(ui).text_quiet));
         ui.add_space(theme::GAP);
     }
+    if let Some(newer) = snapshot.newer_drummer {
+        let said = ui.label(RichText::new(text::NEWER).color(theme::of(ui).fill_text));
+        said.on_hover_text(text::newer_hint(newer));
+    }
     if thinned > 0 {
         ui.label(RichText::new(text::thinned(thinned)).color(theme::of(ui).fill_text));
     }

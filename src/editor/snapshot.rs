@@ -33,6 +33,8 @@ pub struct Snapshot {
     pub can: Can,
     /// Why the song that a project brought can't be read, where it can't.
     pub unread: Option<String>,
+    /// The version of the drummer that saved the project, where that is a newer one.
+    pub newer_drummer: Option<u64>,
 }
 
 impl Snapshot {
@@ -53,6 +55,7 @@ impl Snapshot {
             song: None,
             can: Can::default(),
             unread: None,
+            newer_drummer: None,
         }
     }
 
@@ -73,6 +76,7 @@ impl Snapshot {
             SongState::Unread(_, problem) => self.unread = Some(problem.to_string()),
             SongState::Nothing => {}
         }
+        self.newer_drummer = document.newer_drummer();
         self.values.follows = self.followed().is_some();
         self
     }

@@ -4,6 +4,7 @@
 pub mod chart;
 
 use crate::export::What;
+use crate::groove::DRUMMER;
 use crate::kit::Piece;
 use crate::project::recording::Recording;
 
@@ -274,6 +275,17 @@ pub const NUDGE: [(&str, &str); 2] = [
 pub const REPEAT: &str = "Repeat";
 /// Explains [`REPEAT`].
 pub const REPEAT_HINT: &str = "After its end the riff begins again, over whole bars.";
+
+/// A project of a newer drummer.
+pub const NEWER: &str = "made by a newer Fourlimb";
+
+/// What that means.
+pub fn newer_hint(drummer: u64) -> String {
+    format!(
+        "A newer Fourlimb saved this project, with its drummer {drummer}. This is drummer {DRUMMER}, who may play \
+         other notes. The project keeps what this Fourlimb does not know."
+    )
+}
 
 /// How many strokes of the bar the player's limits took away.
 pub fn thinned(strokes: usize) -> String {

@@ -14,8 +14,6 @@ use crate::transport::{Clock, HostTime};
 pub struct BlockInput<'a> {
     /// The host's report of time.
     pub host: HostTime,
-    /// The values of the host's parameters. While bypassed, time continues and only note-offs are sent.
-    pub panel: &'a Settings,
     /// The guitar's strokes, in the order in which they were detected.
     pub guitar: &'a [GuitarStroke],
     /// Its length in samples.
@@ -27,7 +25,8 @@ pub struct BlockInput<'a> {
 pub struct LivePlayer {
     clock: Clock,
     span_player: SpanPlayer,
-    playhead: Option<(Bar, Ticks)>,
+    /// The tick that the last block ended on; `None` at rest.
+    end: Option<Ticks>,
 }
 
 impl LivePlayer {
@@ -36,7 +35,7 @@ impl LivePlayer {
         Self {
             clock: Clock::new(sample_rate),
             span_player: SpanPlayer::new(sample_rate),
-            playhead: None,
+            end: None,
         }
     }
 
@@ -44,6 +43,17 @@ impl LivePlayer {
     pub fn set_sample_rate(&mut self, sample_rate: f64) {
         self.clock = Clock::new(sample_rate);
         self.span_player.set_sample_rate(sample_rate);
+    }
+
+    /// Sets the values of the host's parameters, from the next block on. While bypassed, time continues and only
+    /// note-offs are sent.
+    pub fn set_panel(&mut self, panel: &Settings) {
+        self.span_player.set_panel(panel);
+    }
+
+    /// The values of the host's parameters.
+    pub fn panel(&self) -> &Settings {
+        self.span_player.panel()
     }
 
     /// Forgets the transport's position. The next block releases the notes that sound.
@@ -63,19 +73,17 @@ impl LivePlayer {
         }
         let was_running = self.clock.is_running();
         self.span_player.begin_block(block, was_running, sink);
-        let bpm = self.clock.hear_tempo(&block.host);
-        let mut end = None;
-        self.clock.block(&block.host, block.frames, |span| {
+        self.end = None;
+        self.clock.block(&block.host, block.frames, |span, bpm| {
             self.span_player.play(&span, block, bpm, sink);
-            end = Some(span.to);
+            self.end = Some(span.to);
         });
         self.span_player.end_block(block.frames, sink);
-        self.playhead = end.map(|tick| (self.span_player.bar_at(tick, block.panel, bpm), tick));
     }
 
     /// The bar under the playhead and the tick that the last block ended on; `None` at rest.
     pub fn playhead(&self) -> Option<(Bar, Ticks)> {
-        self.playhead
+        self.end.map(|tick| (self.span_player.bar_at(tick), tick))
     }
 
     /// The fill that was called in the bar under the playhead.

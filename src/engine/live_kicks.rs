@@ -19,8 +19,8 @@ const LEADS_BARS: Ticks = 2;
 #[derive(Debug, Clone, Default)]
 pub struct LiveKicks {
     feet: LiveFeet,
-    /// Seconds played before this block.
-    now_s: f64,
+    /// Samples played before this block. A count adds up to the same in every block size; seconds would not.
+    played: u64,
     /// The last live note, in ticks.
     last_note: Option<Ticks>,
     /// The last live kick, in ticks and in seconds.
@@ -31,7 +31,7 @@ impl LiveKicks {
     /// Resets the timeline position.
     pub fn restart(&mut self) {
         *self = Self {
-            now_s: self.now_s,
+            played: self.played,
             ..Self::default()
         };
     }
@@ -61,8 +61,8 @@ impl LiveKicks {
     }
 
     /// Ends a block of `frames` samples.
-    pub fn end_block(&mut self, frames: u32, sample_rate: f64) {
-        self.now_s += f64::from(frames) / sample_rate;
+    pub fn end_block(&mut self, frames: u32) {
+        self.played += u64::from(frames);
     }
 }
 
@@ -140,13 +140,12 @@ impl PlayAlong<'_> {
         true
     }
 
-    /// The settings of the bar that a tick of the span falls in.
+    /// The settings in force at a tick: those where the span begins need not hold throughout.
     fn settings_at(&self, tick: Ticks) -> Settings {
-        let turn = self.here.bar.end();
-        if tick < turn {
+        if (self.span.from..self.here.until).contains(&tick) {
             self.here.settings
         } else {
-            InForce::at(turn, &self.inputs).settings
+            InForce::at(tick, &self.inputs).settings
         }
     }
 
@@ -155,6 +154,6 @@ impl PlayAlong<'_> {
     }
 
     fn seconds(&self, sample: u32) -> f64 {
-        self.live_kicks.now_s + f64::from(sample) / self.sample_rate
+        (self.live_kicks.played + u64::from(sample)) as f64 / self.sample_rate
     }
 }

@@ -37,6 +37,8 @@ pub struct Sequencer {
     live: bool,
     /// The index of the next stroke of the part, valid if the next span begins at this tick.
     next: (Ticks, usize),
+    /// Until this tick no stroke sounds and nothing is decided, unless the inputs change.
+    rests_until: Ticks,
 }
 
 impl Sequencer {
@@ -55,6 +57,7 @@ impl Sequencer {
             window: RiffWindow::default(),
             live: false,
             next: (Ticks::MIN, 0),
+            rests_until: Ticks::MIN,
         }
     }
 
@@ -67,6 +70,7 @@ impl Sequencer {
     /// levels follow at once.
     pub fn inputs_changed(&mut self) {
         self.resolver.forget();
+        self.rests_until = Ticks::MIN;
     }
 
     /// Sets whether the feet play along with the live guitar, from the next bar on.
@@ -96,6 +100,17 @@ impl Sequencer {
         self.call = Call::default();
         self.called = false;
         self.held = false;
+        self.rests_until = Ticks::MIN;
+    }
+
+    /// Whether a span that goes on where the last one ended can be passed over: [`Sequencer::play`] would yield
+    /// nothing and decide nothing in it. If so, it is passed over. Most blocks are such.
+    pub fn rests(&mut self, from: Ticks, to: Ticks) -> bool {
+        let rests = from == self.next.0 && to <= self.rests_until;
+        if rests {
+            self.next.0 = to;
+        }
+        rests
     }
 
     /// Yields every hit from tick `from` up to, not including, `to`, in order of time. The inputs apply to the
@@ -113,8 +128,8 @@ impl Sequencer {
         let mut at = from;
         while at < to {
             let now = self.in_force(at, inputs);
-            let mut until = to.min(now.until);
             if now.edited {
+                let until = to.min(now.until);
                 self.restart();
                 for edited in inputs.chart.locked(at, until) {
                     hit(*edited, true);
@@ -125,15 +140,14 @@ impl Sequencer {
             if self.latched.is_none() || self.part.bar() != now.bar {
                 self.latch(&now, inputs);
             }
-            if let Some(count) = self.hear_call(at, &now, inputs) {
-                until = until.min(count);
-            }
-            if let Some(count) = self.hear_change(at, &now, inputs) {
-                until = until.min(count);
-            }
-            self.emit(at, until, &now.settings.stroke_settings, |found| {
+            let called = self.hear_call(at, &now, inputs).unwrap_or(now.until);
+            let changed = self.hear_change(at, &now, inputs).unwrap_or(now.until);
+            let decided = now.until.min(called).min(changed);
+            let until = to.min(decided);
+            let stroke = self.emit(at, until, &now.settings.stroke_settings, |found| {
                 hit(found, false);
             });
+            self.rests_until = stroke.map_or(decided, |stroke| decided.min(stroke));
             at = until;
         }
     }
@@ -269,7 +283,8 @@ impl Sequencer {
         // A call just after a count applies to that count.
         let heard = at - GRACE_TICKS + 1;
         let open = self.call.fill.filter(|(_, to)| *to == end);
-        let pressed = settings.fill_now && !std::mem::replace(&mut self.held, settings.fill_now);
+        let held = std::mem::replace(&mut self.held, settings.fill_now);
+        let pressed = settings.fill_now && !held;
         let (fill, turn) = match open {
             None if settings.fill_now || self.called => {
                 self.called |= pressed;
@@ -296,13 +311,14 @@ impl Sequencer {
         Some((bar.start + next).max(at + 1))
     }
 
+    /// Yields the strokes of the part in a span. Returns the tick of the next one.
     fn emit(
         &mut self,
         from: Ticks,
         to: Ticks,
         stroke_settings: &StrokeSettings,
         mut hit: impl FnMut(Hit),
-    ) {
+    ) -> Option<Ticks> {
         let strokes = self.part.strokes();
         let mut i = match self.next {
             (tick, i) if tick == from => i,
@@ -318,6 +334,7 @@ impl Sequencer {
             i += 1;
         }
         self.next = (to, i);
+        self.part.strokes().get(i).map(|stroke| stroke.play_tick)
     }
 
     /// The hand cymbal for a stroke. *Auto* changes only on a count, and within a bar only for a clear change of

@@ -1,6 +1,6 @@
 //! Plays one span of a block: the sequencer's hits, live kicks, and note-offs.
 
-use super::in_force::Inputs;
+use super::in_force::{InForce, Inputs};
 use super::live::BlockInput;
 use super::live_kicks::{LiveKicks, PlayAlong};
 use super::sequencer::Sequencer;
@@ -11,7 +11,7 @@ use crate::midi::NoteOffTracker;
 use crate::riff::{Capture, GuitarStroke, Riff};
 use crate::settings::{Listen, Settings};
 use crate::song::Chart;
-use crate::time::{Bar, Ticks};
+use crate::time::{Bar, Ticks, tempo};
 use crate::transport::{BarGrid, Span};
 
 /// Plays spans. Audio thread; allocates only when made.
@@ -29,7 +29,7 @@ pub(super) struct SpanPlayer {
     live_kicks: LiveKicks,
     /// Writes the guitar into the riff.
     pub(super) capture: Capture,
-    /// What the panel said in the last block.
+    /// The values of the host's parameters.
     panel: Settings,
     /// How many spans this block had so far.
     spans: u32,
@@ -64,6 +64,17 @@ impl SpanPlayer {
         self.restart();
     }
 
+    pub(super) fn set_panel(&mut self, panel: &Settings) {
+        if *panel != self.panel {
+            self.panel = *panel;
+            self.sequencer.inputs_changed();
+        }
+    }
+
+    pub(super) fn panel(&self) -> &Settings {
+        &self.panel
+    }
+
     /// Forgets the current bar and the guitar's state.
     pub(super) fn restart(&mut self) {
         self.sequencer.restart();
@@ -84,15 +95,18 @@ impl SpanPlayer {
     }
 
     /// The bar that a tick falls in.
-    pub(super) fn bar_at(&mut self, tick: Ticks, panel: &Settings, bpm: f64) -> Bar {
-        let inputs = Inputs {
-            panel,
+    pub(super) fn bar_at(&self, tick: Ticks) -> Bar {
+        InForce::at(tick, &self.inputs(tempo::DEFAULT_BPM)).bar
+    }
+
+    fn inputs(&self, bpm: f64) -> Inputs<'_> {
+        Inputs {
+            panel: &self.panel,
             chart: &self.chart,
             riff: &self.riff,
             bars: &self.grid,
             bpm,
-        };
-        self.sequencer.in_force(tick, &inputs).bar
+        }
     }
 
     /// Releases notes that must not continue, before the first span.
@@ -103,12 +117,8 @@ impl SpanPlayer {
         sink: &mut impl EventSink,
     ) {
         (self.spans, self.taken) = (0, 0);
-        if *block.panel != self.panel {
-            self.panel = *block.panel;
-            self.sequencer.inputs_changed();
-        }
         let playing = block.host.playing;
-        if block.panel.bypass || !playing || !was_running {
+        if self.panel.bypass || !playing || !was_running {
             self.note_offs.release_all(0, sink);
         }
         if !playing && was_running {
@@ -148,8 +158,13 @@ impl SpanPlayer {
             said: is_first,
         };
         sink.passes(span, &passing);
+        self.capture.keep_time(span.from, span.pace(), span.jumped);
+        let guitar = self.taken < block.guitar.len() || self.capture.is_punched_in();
+        if !guitar && self.sequencer.rests(span.from, span.to) {
+            return;
+        }
         let inputs = Inputs {
-            panel: block.panel,
+            panel: &self.panel,
             chart: &self.chart,
             riff: &self.riff,
             bars: &self.grid,
@@ -158,7 +173,7 @@ impl SpanPlayer {
         let here = self.sequencer.in_force(span.from, &inputs);
         let strokes = self.hear_guitar(span, block, here.bar.meter.bar_len());
         let inputs = Inputs {
-            panel: block.panel,
+            panel: &self.panel,
             chart: &self.chart,
             riff: &self.riff,
             bars: &self.grid,
@@ -166,7 +181,7 @@ impl SpanPlayer {
         };
         let (note_offs, map, sample_rate) = (&mut self.note_offs, &self.map, self.sample_rate);
         let mut strike = |hit: Hit, at: u32| {
-            if !block.panel.bypass {
+            if !self.panel.bypass {
                 sink.struck(at, &hit);
                 let length = NoteOffTracker::length(hit.rings, bpm, sample_rate);
                 note_offs.strike(at, map.note(hit.piece), hit.velocity, length, sink);
@@ -201,8 +216,7 @@ impl SpanPlayer {
         bar: Ticks,
     ) -> &'a [GuitarStroke] {
         let time = (span.from, span.to);
-        self.capture
-            .pass(time, span.pace(), span.jumped, bar, &mut self.riff);
+        self.capture.pass(time, span.jumped, bar, &mut self.riff);
         let until = span.sample(span.to);
         let rest = &block.guitar[self.taken..];
         let due = rest.partition_point(|struck| struck.sample <= until);
@@ -210,7 +224,7 @@ impl SpanPlayer {
         let strokes = &rest[..due];
         for struck in strokes {
             self.live_kicks.hear(struck, span.tick(struck.sample));
-            if captures(block.panel.listen, struck) {
+            if captures(self.panel.listen, struck) {
                 self.capture.stroke(struck, &mut self.riff);
             }
         }
@@ -221,7 +235,7 @@ impl SpanPlayer {
 
     /// Ends a block: sends the note-offs that fall into it.
     pub(super) fn end_block(&mut self, frames: u32, sink: &mut impl EventSink) {
-        self.live_kicks.end_block(frames, self.sample_rate);
+        self.live_kicks.end_block(frames);
         self.capture.end_block(frames);
         self.note_offs.end_block(frames, sink);
     }

@@ -4,6 +4,7 @@
 //! it is damaged, is kept as it came and saved again, and what is known of it is used.
 
 use super::view::ViewSettings;
+use crate::groove::DRUMMER;
 use crate::riff::Riff;
 use crate::riff::attacks::RiffData;
 use crate::song::{SongError, SongFile, Timeline};
@@ -112,6 +113,8 @@ pub struct Document {
     pub view: ViewSettings,
     /// Fields of the saved form that this version does not know or could not read, as they came.
     unread: Map<String, Value>,
+    /// The version of the drummer that saved it, where that is a newer one.
+    newer_drummer: Option<u64>,
     /// What stands in the place of those that could not be read, until the user changes it.
     stand_in: StandIn,
 }
@@ -129,6 +132,7 @@ const RIFF: &str = "riff";
 const OBSERVED: &str = "observed";
 const VIEW: &str = "view";
 const NUMBER: &str = "schema";
+const PLAYED_BY: &str = "drummer";
 
 /// A document as a project saves it.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -186,12 +190,23 @@ impl Document {
         {
             fields.insert(NUMBER.to_owned(), number);
         }
+        let drummer = fields.remove(PLAYED_BY);
+        let newer = drummer.filter(|said| said.as_u64().is_none_or(|n| n > u64::from(DRUMMER)));
+        if let Some(newer) = newer {
+            document.newer_drummer = newer.as_u64();
+            fields.insert(PLAYED_BY.to_owned(), newer);
+        }
         document.unread = fields;
         document.stand_in = StandIn {
             riff: document.riff.clone(),
             view: document.view,
         };
         document
+    }
+
+    /// The version of the drummer that saved it, where that is a newer one than [`DRUMMER`].
+    pub fn newer_drummer(&self) -> Option<u64> {
+        self.newer_drummer
     }
 
     /// The host's meters that a song is laid out in; none where nothing was observed.
@@ -207,6 +222,7 @@ impl Document {
     pub fn saved(&self) -> SavedDocument {
         let mut fields = Map::new();
         fields.insert(NUMBER.to_owned(), SCHEMA.into());
+        fields.insert(PLAYED_BY.to_owned(), DRUMMER.into());
         fields.insert(SONG.to_owned(), self.song.saved());
         put(&mut fields, RIFF, &self.riff.save());
         put(&mut fields, OBSERVED, &self.observed.save());
@@ -274,8 +290,9 @@ mod tests {
     #[test]
     fn a_newer_document_goes_back_as_it_came() {
         let newer = json!({"schema": 9, "song": null, "riff": {"schema": 7}, "observed": "?",
-            "view": {"zoom": 150, "light": false, "size": null}, "maps": [1, 2, 3]});
+            "view": {"zoom": 150, "light": false, "size": null}, "maps": [1, 2, 3], "drummer": 7});
         let document = read(newer.clone());
+        assert_eq!(document.newer_drummer(), Some(7));
         assert_eq!(document.view.zoom, 150);
         assert_eq!(document.saved().0, newer);
         // What was made anew since stands in its place.
@@ -299,6 +316,29 @@ mod tests {
         assert_eq!(document.saved().0["riff"], newer);
         document.riff = Arc::default();
         assert_eq!(document.saved().0["riff"]["schema"], 1, "the user's own");
+    }
+
+    /// A song for a newer drummer is not played by this one, and stays what it is.
+    #[test]
+    fn the_drummer_is_saved_and_a_newer_one_is_kept() {
+        assert_eq!(Document::default().saved().0["drummer"], DRUMMER);
+        let mut song = serde_json::to_value(SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
+        assert_eq!(song["drummer"], DRUMMER);
+        song["drummer"] = (DRUMMER + 1).into();
+        let newer = json!({"schema": 2, "drummer": DRUMMER + 1, "song": song});
+        let document = read(newer);
+        let SongState::Unread(_, problem) = &document.song else {
+            panic!("it was read");
+        };
+        assert!(problem.to_string().contains("newer Fourlimb"), "{problem}");
+        assert_eq!(document.saved().0["song"], song);
+        assert_eq!(document.saved().0["drummer"], DRUMMER + 1);
+        // A project from before drummers had numbers becomes one of this drummer's.
+        song.as_object_mut().unwrap().remove("drummer");
+        let document = read(json!({"schema": 2, "song": song}));
+        assert_eq!(document.newer_drummer(), None);
+        assert_eq!(document.saved().0["song"]["drummer"], DRUMMER);
+        assert_eq!(document.saved().0["drummer"], DRUMMER);
     }
 
     #[test]

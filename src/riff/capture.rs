@@ -91,19 +91,9 @@ impl Capture {
         self.pass = None;
     }
 
-    /// Time goes on: from tick `from` to `to`, the first of which lies `offset` samples into the
-    /// block. `jumped` where it does not follow on. `bar` is the length of a bar in ticks.
-    pub fn pass(
-        &mut self,
-        (from, to): (Ticks, Ticks),
-        (offset, samples_per_tick): (f64, f64),
-        jumped: bool,
-        bar: Ticks,
-        riff: &mut Riff,
-    ) {
-        if jumped {
-            self.punch_out(riff);
-        }
+    /// Time goes on from tick `from`, which lies `offset` samples into the block. `jumped` where it does not
+    /// follow on.
+    pub fn keep_time(&mut self, from: Ticks, (offset, samples_per_tick): (f64, f64), jumped: bool) {
         let pace = Pace {
             sample: self.played + offset,
             tick: from as f64,
@@ -120,6 +110,14 @@ impl Capture {
                 self.paces.remove(0);
             }
             self.paces.push(pace);
+        }
+    }
+
+    /// Writes on, from tick `from` to `to`. Needed only while [punched in](Self::is_punched_in), or where time has
+    /// `jumped`. `bar` is the length of a bar in ticks.
+    pub fn pass(&mut self, (from, to): (Ticks, Ticks), jumped: bool, bar: Ticks, riff: &mut Riff) {
+        if jumped {
+            self.punch_out(riff);
         }
         let Some(pass) = &mut self.pass else { return };
         pass.head = to;
@@ -170,6 +168,9 @@ impl Capture {
 
     /// Hands the changes of the riff on, in order; `take` returns false where it can't take one.
     pub fn drain(&mut self, mut take: impl FnMut(Edit) -> bool) {
+        if self.edits.is_empty() {
+            return;
+        }
         let taken = self.edits.iter().take_while(|edit| take(**edit)).count();
         self.edits.drain(..taken);
     }

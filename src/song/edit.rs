@@ -3,6 +3,7 @@
 
 use super::file::{Section, SectionMeter, SongFile, VERSION};
 use super::layout::MAX_BARS;
+use crate::groove::DRUMMER;
 use crate::settings::Settings;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -25,6 +26,7 @@ impl SongFile {
     pub fn of(title: &str, section: Section) -> Self {
         Self {
             fourlimb_song: VERSION,
+            drummer: DRUMMER,
             title: title.to_owned(),
             take: 1,
             phrase_bars: 4,

@@ -2,6 +2,7 @@
 
 use super::locked::Row;
 use crate::choice::Choice;
+use crate::groove::DRUMMER;
 use crate::riff::attacks::RiffData;
 use crate::settings::{
     FillShape, Hand, HandRate, KickSource, Play, RiffGrid, SectionFill, SettingId, Settings, Start,
@@ -21,6 +22,10 @@ pub const VERSION: u32 = 1;
 pub struct SongFile {
     /// Marks the file as one of ours, and says which version of it.
     pub fourlimb_song: u32,
+    /// The version of the drummer that plays it, [`DRUMMER`]: [`SongFile::parse`] reads songs of earlier ones, which
+    /// this one plays too.
+    #[serde(default = "one")]
+    pub drummer: u32,
     /// Title; names the exported file.
     pub title: String,
     /// The take, 1..=999.
@@ -284,6 +289,8 @@ impl SongFile {
         #[derive(Deserialize)]
         struct Head {
             fourlimb_song: Option<u32>,
+            #[serde(default = "one")]
+            drummer: u32,
         }
         // Some editors put a byte order mark before the text.
         let json = json.trim_start_matches('\u{feff}');
@@ -295,7 +302,11 @@ impl SongFile {
         if !json.trim_start().starts_with('{') {
             return Err(no_json("the text is no JSON object"));
         }
-        if let Ok(Head { fourlimb_song }) = serde_json::from_str(json) {
+        if let Ok(Head {
+            fourlimb_song,
+            drummer,
+        }) = serde_json::from_str(json)
+        {
             match fourlimb_song {
                 Some(1..=VERSION) => {}
                 Some(version) => {
@@ -314,9 +325,18 @@ impl SongFile {
                     ));
                 }
             }
+            if drummer > DRUMMER {
+                return Err(SongError::new(
+                    "drummer",
+                    format!(
+                        "a newer Fourlimb made this song, for its drummer {drummer}, and this program has up to \
+                         drummer {DRUMMER}: open it with the newer one"
+                    ),
+                ));
+            }
         }
         let reader = &mut serde_json::Deserializer::from_str(json);
-        let song = serde_path_to_error::deserialize(&mut *reader).map_err(|error| {
+        let song: Self = serde_path_to_error::deserialize(&mut *reader).map_err(|error| {
             let inner = error.inner();
             if inner.is_syntax() || inner.is_eof() {
                 return no_json(&format!("the text is not JSON ({inner})"));
@@ -330,7 +350,10 @@ impl SongFile {
         // What follows would be lost when the song is written again.
         let end = reader.end();
         end.map_err(|error| no_json(&format!("something follows the song ({error})")))?;
-        Ok(song)
+        Ok(Self {
+            drummer: DRUMMER,
+            ..song
+        })
     }
 }
 

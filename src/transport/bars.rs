@@ -24,7 +24,13 @@ pub struct BarGrid {
     distrusted: bool,
     /// The anchor is the host's word.
     given: bool,
+    /// The host's last word, where it was believed and named a line of this grid, and the bar that it named. While
+    /// the host repeats itself inside that bar, nothing changes.
+    agreed: Option<(Said, Bar)>,
 }
+
+/// A host's meter, and its bar start in quarter notes.
+type Said = (Option<(i32, i32)>, Option<f64>);
 
 /// How long a host must disagree before it is believed: a quarter note, longer than the largest
 /// block at any usual tempo.
@@ -45,6 +51,7 @@ impl BarGrid {
             nonsense: None,
             distrusted: false,
             given: false,
+            agreed: None,
         }
     }
 
@@ -68,6 +75,12 @@ impl BarGrid {
         bar_quarters: Option<f64>,
         jumped: bool,
     ) -> bool {
+        let word = (meter, bar_quarters);
+        let repeats =
+            |(said, bar): (Said, Bar)| said == word && (bar.start..bar.end()).contains(&at);
+        if !jumped && self.agreed.is_some_and(repeats) {
+            return false;
+        }
         let before = (self.meter, self.anchor);
         let meter = meter
             .and_then(|(n, d)| Meter::new(n.into(), d.into()).ok())
@@ -88,6 +101,10 @@ impl BarGrid {
         } else {
             self.doubt(at, said);
         }
+        let named = said.map(|_| self.bar_at(at));
+        self.agreed = named
+            .filter(|bar| said == Some(bar.start))
+            .map(|bar| (word, bar));
         before != (self.meter, self.anchor)
     }
 

@@ -159,12 +159,6 @@ impl Clock {
         self.bpm
     }
 
-    /// Takes up the host's tempo for the block to come and returns the tempo then in force.
-    pub fn hear_tempo(&mut self, host: &HostTime) -> f64 {
-        self.bpm = tempo::sane_bpm(host.bpm, self.bpm);
-        self.bpm
-    }
-
     /// Forgets where it was; the next block starts at the host's position.
     pub fn stop(&mut self) {
         self.running = None;
@@ -178,11 +172,11 @@ impl Clock {
         self.running.is_some()
     }
 
-    /// Moves on by a block of `frames` samples and tells `each` which ticks lie in it: one span,
-    /// or several where a loop ends inside. A host that stands still stops the clock. A host that
-    /// plays and gives no position starts from 0.
-    pub fn block(&mut self, host: &HostTime, frames: u32, mut each: impl FnMut(Span)) {
-        self.hear_tempo(host);
+    /// Moves on by a block of `frames` samples and tells `each` which ticks lie in it and at which
+    /// tempo, in quarter notes a minute: one span, or several where a loop ends inside. A host that
+    /// stands still stops the clock. A host that plays and gives no position starts from 0.
+    pub fn block(&mut self, host: &HostTime, frames: u32, mut each: impl FnMut(Span, f64)) {
+        self.bpm = tempo::sane_bpm(host.bpm, self.bpm);
         if !host.playing {
             self.stop();
             return;
@@ -201,17 +195,19 @@ impl Clock {
             self.given
         };
         let last_sample = frames.saturating_sub(1);
+        let bpm = self.bpm;
         let mut emit = |from: f64, to: f64, sample: f64, running: Running, jumped: bool| {
             let first = whole(from);
             let here = running.at(0.0) - lag;
-            each(Span {
+            let span = Span {
                 from: first,
                 to: whole(to),
                 offset: sample + (first as f64 - here) / running.pace,
                 samples_per_tick: 1.0 / running.pace,
                 last_sample,
                 jumped,
-            });
+            };
+            each(span, bpm);
         };
         loop {
             let here = running.at(0.0) - lag;
@@ -247,7 +243,8 @@ impl Clock {
             .filter(|q| q.is_finite() && q.abs() < FARTHEST)?;
         let ticks = quarters * TICKS_PER_QUARTER as f64;
         // On a grid of half ticks: exact by luck or, more likely, quantised.
-        let quantised = ((ticks * 2.0) - (ticks * 2.0).round()).abs() < 1e-3;
+        let past = ticks * 2.0 - (floor(ticks * 2.0) as f64);
+        let quantised = !(1e-3..=1.0 - 1e-3).contains(&past);
         if !quantised {
             return Some(Said {
                 pos: ticks,
@@ -368,7 +365,16 @@ impl Clock {
 
 /// The first whole tick at or after a position. A host's rounding may put a bar line a billionth
 /// late; a millionth of a tick is on time.
-#[expect(clippy::cast_possible_truncation)]
 fn whole(ticks: f64) -> Ticks {
-    (ticks - 1e-6).ceil() as Ticks
+    let ticks = ticks - 1e-6;
+    let below = floor(ticks);
+    below + Ticks::from((below as f64) < ticks)
+}
+
+/// The whole number at or below `x`. Without SSE 4.1, `f64::floor` is a call into the C library, and this runs several
+/// times a block.
+#[expect(clippy::cast_possible_truncation)]
+fn floor(x: f64) -> Ticks {
+    let cut = x as Ticks;
+    cut - Ticks::from(cut as f64 > x)
 }

@@ -67,6 +67,21 @@ pub fn two_hands_and_two_feet(player: Player, blows: &[Blow]) -> bool {
     hands_can(player, blows) && feet_can(player, blows)
 }
 
+fn at_once(a: Blow, b: Blow) -> bool {
+    (a.0 - b.0).abs() + 1e-6 < ROUNDING_MS
+}
+
+/// Whether one hi-hat would have to be in two states.
+fn two_hi_hats(a: Blow, b: Blow) -> bool {
+    let hat = |b: Blow| {
+        matches!(
+            b.1,
+            Piece::HiHatClosed | Piece::HiHatOpen | Piece::HiHatLoose
+        )
+    };
+    hat(a) && hat(b) && a.1 != b.1 && at_once(a, b)
+}
+
 pub fn hands_can(player: Player, blows: &[Blow]) -> bool {
     let mut hands: Vec<_> = blows.iter().copied().filter(|b| !by_foot(b.1)).collect();
     hands.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -99,6 +114,9 @@ fn try_on(
     for limb in [0, 1] {
         // The pedal of the hi-hat is under the second foot.
         if blows[i].1 == Piece::HiHatFoot && limb == 0 {
+            continue;
+        }
+        if lasts[1 - limb].is_some_and(|(last, _)| two_hi_hats(blows[last], blows[i])) {
             continue;
         }
         let second = match lasts[limb] {

@@ -253,7 +253,7 @@ fn the_verdict_names_bars_of_the_song() {
     let fast = told(400);
     assert!(fast.problems > 0);
     assert!(
-        fast.to_string().contains("\nbar 3, count 1a: ride"),
+        fast.to_string().contains("\nbar 3, count 1 a: ride"),
         "{fast}"
     );
 }

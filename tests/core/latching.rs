@@ -2,10 +2,12 @@
 //! the auto hand cymbal on a count. The project's own promise, no source.
 
 use crate::support::*;
-use fourlimb::engine::Sequencer;
+use fourlimb::engine::{Inputs, Sequencer};
 use fourlimb::groove::{Hit, Limb, vocabulary};
 use fourlimb::kit::Piece;
+use fourlimb::riff::Riff;
 use fourlimb::settings::{Settings, SwitchAt};
+use fourlimb::song::Chart;
 use fourlimb::time::Ticks;
 use fourlimb::transport::bars::BarGrid;
 use proptest::prelude::*;
@@ -148,5 +150,106 @@ proptest! {
         for hit in exact {
             prop_assert!(loose.contains(&hit), "{hit:?} is lost");
         }
+    }
+}
+
+/// A switch that is pressed and released between two counts calls a fill each time, not only the first.
+#[test]
+fn every_tap_calls_a_fill() {
+    let (mut sequencer, grid) = (Sequencer::new(), BarGrid::new());
+    let (up, down) = (
+        settings("rock"),
+        Settings {
+            fill_now: true,
+            ..settings("rock")
+        },
+    );
+    for bar in 0..3 {
+        let start = bar * BAR;
+        // Between the second count and the third.
+        for (from, to, panel) in [(0, 1200, up), (1200, 1400, down), (1400, 2000, up)] {
+            let span = (start + from, start + to);
+            play_span(&mut sequencer, span, &panel, &grid, 120.0, |_| {});
+        }
+        play_span(
+            &mut sequencer,
+            (start + 2000, start + BAR),
+            &up,
+            &grid,
+            120.0,
+            |_| {},
+        );
+        assert_eq!(sequencer.call().fill, Some((1920, 2880)), "bar {bar}");
+    }
+}
+
+/// Plays three bars in spans of `step` ticks, cut where a setting changes. Where `passes`, spans in which the sequencer
+/// rests are passed over, as they are live. Returns the hits, and how many spans were passed over.
+fn in_spans(step: Ticks, changes: &[(Ticks, Settings)], passes: bool) -> (Vec<Hit>, usize) {
+    let (mut sequencer, grid) = (Sequencer::new(), BarGrid::new());
+    let (chart, riff) = (Chart::default(), Riff::default());
+    let (mut hits, mut passed) = (Vec::new(), 0);
+    let mut panel = Settings::default();
+    let mut at = 0;
+    while at < 3 * BAR {
+        for (_, next) in changes.iter().filter(|change| change.0 == at) {
+            panel = *next;
+            sequencer.inputs_changed();
+        }
+        let cut = changes
+            .iter()
+            .map(|change| change.0)
+            .filter(|tick| *tick > at);
+        let to = cut.fold((at / step + 1) * step, Ticks::min).min(3 * BAR);
+        let inputs = Inputs {
+            panel: &panel,
+            chart: &chart,
+            riff: &riff,
+            bars: &grid,
+            bpm: 120.0,
+        };
+        if passes && sequencer.rests(at, to) {
+            passed += 1;
+        } else {
+            sequencer.play(at, to, &inputs, |hit, _| hits.push(hit));
+        }
+        at = to;
+    }
+    (hits, passed)
+}
+
+proptest! {
+    #![proptest_config(cases(200))]
+
+    /// Passing over a span in which the sequencer rests loses nothing: settings that change before it, calls of fills
+    /// that wait for a count, and the lines of counts and bars all end the rest.
+    #[test]
+    fn nothing_is_lost_where_the_sequencer_rests(
+        changes in proptest::collection::vec(
+            (
+                0..3 * BAR,
+                select(vec!["rock", "double-kick", "bomb blast", "breakdown"]),
+                any::<bool>(),
+                select(SwitchAt::ALL),
+                0.0_f32..=1.0,
+            ),
+            0..8,
+        ),
+        step in 1_i64..300,
+    ) {
+        let mut changes: Vec<_> = changes
+            .into_iter()
+            .map(|(tick, style, fill_now, switch_at, density)| {
+                let mut settings = settings(style);
+                (settings.fill_now, settings.switch_at) = (fill_now, switch_at);
+                settings.stroke_settings.density = density;
+                (tick, settings)
+            })
+            .collect();
+        changes.sort_by_key(|change| change.0);
+        let (all, _) = in_spans(step, &changes, false);
+        let (hits, passed) = in_spans(step, &changes, true);
+        prop_assert_eq!(hits, all);
+        prop_assert!(step > 100 || passed > 20, "{passed} spans were passed over");
     }
 }

@@ -177,9 +177,9 @@ fn nothing_is_played_along_in_a_locked_section() {
                 note: true,
             };
             let struck = if block % 20 == 3 { vec![note] } else { vec![] };
+            player.set_panel(&panel);
             let block = BlockInput {
                 host,
-                panel: &panel,
                 guitar: &struck,
                 frames: 480,
             };

@@ -273,12 +273,15 @@ fn a_quarter_of_a_million_bars_can_be_played() {
 }
 
 fn struck() -> impl Strategy<Value = Vec<(i64, Piece)>> {
-    use Piece::{China, CrashLeft, FloorLow, HiHatClosed, HiHatFoot, Kick, RackHigh, Ride, Snare};
+    use Piece::{
+        China, CrashLeft, FloorLow, HiHatClosed, HiHatFoot, HiHatOpen, Kick, RackHigh, Ride, Snare,
+    };
     let pieces = vec![
         Snare,
         Snare,
         Snare,
         HiHatClosed,
+        HiHatOpen,
         Ride,
         China,
         CrashLeft,

@@ -9,6 +9,8 @@ use fourlimb::riff::window::MARGIN;
 use fourlimb::riff::{Attack, Edit, GuitarStroke, Riff};
 use fourlimb::settings::Listen;
 use fourlimb::settings::{BarSettings, KickSource, Player, RiffGrid, Settings, StrokeSettings};
+use fourlimb::song::chart::MIDDLE;
+use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::{Bar, Meter, Ticks};
 use fourlimb::transport::HostTime;
 use proptest::prelude::*;
@@ -104,12 +106,12 @@ fn perform(
                 note,
             })
             .collect();
+        player.set_panel(&Settings {
+            listen,
+            ..*settings
+        });
         let block = BlockInput {
             host,
-            panel: &Settings {
-                listen,
-                ..*settings
-            },
             guitar: &due,
             frames,
         };
@@ -361,6 +363,54 @@ proptest! {
             prop_assert!(a.abs_diff(*b) <= tick, "{a} {b}");
             prop_assert!(struck.iter().any(|s| s.0 == *a), "{a} is no attack's sample");
         }
+    }
+}
+
+/// Kicks that follow the guitar take the level of the moment at which they sound, and the time since the kick before,
+/// whatever the block size: here the chart's intensity moves from step to step within the blocks.
+#[test]
+fn live_kicks_are_as_loud_in_every_block_size() {
+    let song = r#"{"fourlimb_song": 1, "title": "t", "kick_source": "riff", "sections": [
+        {"name": "A", "bars": 8, "bpm": 120, "style": "breakdown", "density": 1.0,
+         "intensity": {"from": 0.0, "to": 1.0}}]}"#;
+    let song = Timeline::new(&SongFile::parse(song).unwrap()).unwrap();
+    let settings = Settings {
+        follow_chart: true,
+        stroke_settings: StrokeSettings {
+            intensity: MIDDLE,
+            density: MIDDLE,
+            accent: MIDDLE,
+            ..Settings::default().stroke_settings
+        },
+        ..song.start_settings()
+    };
+    // Sixteenths, each a little off the grid; as loud as they come.
+    let struck: Vec<_> = (0..8 * 16)
+        .map(|i| (to_sample(i * 240 + i * 7 % 31, 120.0), 0, 0.8, true))
+        .collect();
+    let play = |frames: u32| {
+        let mut player = LivePlayer::new(RATE);
+        player.exchange_chart(|used| {
+            used.clone_from(song.chart());
+            true
+        });
+        let blocks = (0..=8 * 96_000 / frames).map(|_| frames);
+        perform(
+            &mut player,
+            &settings,
+            Listen::Notes,
+            &struck,
+            120.0,
+            blocks,
+        )
+    };
+    let fine = play(1);
+    assert!(fine.len() > 100, "{}", fine.len());
+    for frames in [64, 333, 1000, 8192] {
+        let coarse = play(frames);
+        let differ: Vec<_> = fine.iter().zip(&coarse).filter(|(a, b)| a != b).collect();
+        assert_eq!(fine.len(), coarse.len(), "{frames}");
+        assert!(differ.is_empty(), "{frames}: {differ:?}");
     }
 }
 

@@ -40,7 +40,7 @@ fn errors_name_the_field_and_the_remedy() {
             r#"{{"fourlimb_song": 1, "title": "T", {fields} "sections": [{{"name": "A", "bars": 1}}]}}"#
         )
     };
-    let table: [(String, &[&str]); 27] = [
+    let table: [(String, &[&str]); 28] = [
         (
             with_section(r#""style": "polka""#),
             &["sections[1].style", "polka", "rock", "D-beat"],
@@ -128,6 +128,11 @@ fn errors_name_the_field_and_the_remedy() {
         (
             r#"{"fourlimb_song": 99, "title": "T", "sections": [], "later": 1}"#.into(),
             &["fourlimb_song", "99", "newer"],
+        ),
+        (
+            r#"{"fourlimb_song": 1, "drummer": 99, "title": "T", "sections": [], "later": 1}"#
+                .into(),
+            &["drummer", "99", "newer Fourlimb"],
         ),
         (
             r#"{"title": "T", "sections": []}"#.into(),

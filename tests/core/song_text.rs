@@ -2,6 +2,7 @@
 
 use crate::locked::rows;
 use crate::support::cases;
+use fourlimb::groove::DRUMMER;
 use fourlimb::riff::{Attack, Riff};
 use fourlimb::settings::{SectionFill, SettingId, Style};
 use fourlimb::song::SongFile;
@@ -112,6 +113,7 @@ fn songs() -> impl Strategy<Value = SongFile> {
         .prop_map(
             |(title, sections, automation, riff, (take, phrase_bars, start_bar))| SongFile {
                 fourlimb_song: 1,
+                drummer: DRUMMER,
                 title,
                 take,
                 phrase_bars,
@@ -149,6 +151,7 @@ fn a_song_is_laid_out_for_people() {
         "riff": {"schema": 1, "spans": [[0, 3840]], "attacks": [0, 127, 480, 100]}}"#;
     let expected = r#"{
   "fourlimb_song": 1,
+  "drummer": 2,
   "title": "A \"B\"",
   "take": 1,
   "phrase_bars": 4,

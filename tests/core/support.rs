@@ -370,13 +370,12 @@ impl Blocks for LivePlayer {
         silent: bool,
         sink: &mut impl EventSink,
     ) {
-        let panel = &Settings {
+        self.set_panel(&Settings {
             bypass: silent,
             ..*panel
-        };
+        });
         let block = BlockInput {
             host: *host,
-            panel,
             guitar: &[],
             frames,
         };

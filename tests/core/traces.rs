@@ -7,6 +7,7 @@
 use crate::support::Blocks as _;
 use fourlimb::engine::LivePlayer;
 use fourlimb::engine::offline::play;
+use fourlimb::groove::DRUMMER;
 use fourlimb::kit::{Note, NoteMap};
 use fourlimb::midi::NoteEvent;
 use fourlimb::settings::{HandRate, Settings};
@@ -42,6 +43,7 @@ fn song(sections: &[(u32, &str, f64)], busy: bool) -> Timeline {
     });
     Timeline::automated(&SongFile {
         fourlimb_song: VERSION,
+        drummer: DRUMMER,
         title: "As the host has it".to_owned(),
         take: bar_settings.take,
         phrase_bars: u32::try_from(bar_settings.phrase.bars()).unwrap(),

@@ -358,27 +358,6 @@ fn a_gesture_left_open_is_ended_before_the_next() {
 }
 
 #[test]
-fn places_are_named_as_they_are_counted() {
-    let table = [
-        ("4/4", 0, "1"),
-        ("4/4", 960 + 240, "2 e"),
-        ("4/4", 960 + 480, "2 and"),
-        ("4/4", 720, "1 a"),
-        ("4/4", 320, "1 trip"),
-        ("4/4", 2880 + 640, "4 let"),
-        ("4/4", 120, "1.12"),
-        ("6/8", 1440 + 480, "2 trip"),
-        ("7/8", 4 * 480, "3"),
-        ("7/8", 5 * 480, "3 trip"),
-    ];
-    for (meter, at, wanted) in table {
-        let meter = meter.parse().unwrap();
-        let start = 7 * 3840;
-        assert_eq!(description::place(Bar { start, meter }, start + at), wanted);
-    }
-}
-
-#[test]
 fn a_lane_in_words_names_each_piece_once_in_a_row() {
     let bar = Bar {
         start: 0,

@@ -97,7 +97,11 @@ fn a_project_of_the_first_version_comes_back() {
         ("view", "view"),
     ] {
         let text = old["fields"][field].as_str().unwrap();
-        let was: serde_json::Value = serde_json::from_str(text).unwrap();
+        let mut was: serde_json::Value = serde_json::from_str(text).unwrap();
+        if part == "song" {
+            // It said nothing of its drummer; this one plays it now.
+            was["drummer"] = fourlimb::groove::DRUMMER.into();
+        }
         assert_eq!(document[part], was, "{part}");
         assert!(new["fields"][field].is_null(), "{field}");
     }

@@ -109,7 +109,7 @@ fn what_failed_is_a_sentence_without_a_backtrace() {
         ),
         (
             &["check", "none.mid"],
-            "could not read none.mid: No such file",
+            "could not read none.mid: there is no such file: check its name, and its path from the folder ",
         ),
         (&["onsets", "song.json"], "song.json can't be heard: "),
         (

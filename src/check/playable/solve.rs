@@ -15,7 +15,7 @@ pub(super) struct Last {
 }
 
 /// What each limb struck last; `None` where that no longer matters.
-type State = [Option<Last>; 2];
+pub(super) type State = [Option<Last>; 2];
 
 /// A path to a state: its cost, and the last link of its chain of choices.
 #[derive(Debug, Clone, Copy)]
@@ -40,12 +40,13 @@ const MOST_LINKS: usize = 1 << 22;
 
 /// The limb (0 or 1) of each of `n` strokes; `None` for those left out.
 ///
-/// `may` tells whether a limb can take a stroke after its last, and whether as the second of one motion.
+/// `may` tells whether a limb can take a stroke after what each limb struck last, and whether as the second of one
+/// motion.
 /// `forgotten` tells whether a stroke is too long before another to hinder it or any later one. `cost` is the cost
 /// of leaving out a stroke.
 pub(super) fn solve(
     n: usize,
-    may: impl Fn(usize, Option<Last>, usize) -> Option<bool>,
+    may: impl Fn(usize, State, usize) -> Option<bool>,
     forgotten: impl Fn(usize, usize) -> bool,
     cost: impl Fn(usize) -> u64,
 ) -> Vec<Option<usize>> {
@@ -75,7 +76,7 @@ pub(super) fn solve(
                 }
             };
             for limb in 0..2 {
-                if let Some(doubled) = may(limb, state[limb], stroke) {
+                if let Some(doubled) = may(limb, state, stroke) {
                     let mut taken = state;
                     taken[limb] = Some(Last { stroke, doubled });
                     offer(taken, way.cost, Some(limb));

@@ -122,3 +122,49 @@ fn order_does_not_matter_and_nothing_is_playable() {
     strokes.reverse();
     assert_eq!(found(&strokes, Player::Skilled).len(), count);
 }
+
+#[test]
+fn the_hi_hat_is_open_or_closed() {
+    // Both hands and the pedal at one tick.
+    let all = [
+        (0, HiHatClosed),
+        (0, HiHatOpen),
+        (0, HiHatFoot),
+        (960, Snare),
+    ];
+    let leave = |piece: Piece| format!("leave out the {}", piece.name());
+    for &player in Player::ALL {
+        assert_eq!(
+            found(&all, player),
+            vec![(1, Why::OneHiHat, leave(HiHatOpen))]
+        );
+    }
+    // General MIDI has one key for open and loose; which of the two goes makes no difference to the hands.
+    for open in [HiHatOpen, HiHatLoose] {
+        let both = [(0, Kick), (0, open), (0, HiHatClosed), (960, Snare)];
+        let found = found(&both, Player::Machine);
+        assert_eq!(found.len(), 1);
+        assert_eq!(found[0].1, Why::OneHiHat);
+    }
+    // Opened, and closed by the foot: the usual way.
+    let closed = [(0, HiHatOpen), (480, HiHatFoot), (480, HiHatClosed)];
+    assert_eq!(found(&closed, Player::Everyday), vec![]);
+}
+
+#[test]
+fn a_flam_with_a_crash_drops_its_grace_note() {
+    for drum in [Snare, FloorHigh] {
+        // 28 ms: 54 ticks.
+        let flam = [(906, drum), (960, drum), (960, CrashLeft), (1920, drum)];
+        for &player in &[Player::Everyday, Player::Skilled, Player::Extreme] {
+            let found = found(&flam, player);
+            assert_eq!(found.len(), 1, "{found:?}");
+            assert_eq!(
+                (found[0].0, &*found[0].2),
+                (0, &*format!("leave out the {}", drum.name()))
+            );
+        }
+        // Without the crash it takes two hands.
+        assert_eq!(found(&flam[..2], Player::Everyday), vec![]);
+    }
+}

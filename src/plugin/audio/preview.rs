@@ -52,12 +52,13 @@ impl PreviewSound {
     /// Writes a block of sound at `level_db` dB. Where `on` is false, sounding voices are released. `channels` are
     /// silent on entry.
     pub fn render(&mut self, channels: &mut [&mut [f32]], on: bool, level_db: f32) {
+        if self.preview.is_silent() {
+            return;
+        }
         if !on {
             self.preview.let_go();
         }
-        if let (Some(kit), [left, right]) = (&self.kit, channels)
-            && !self.preview.is_silent()
-        {
+        if let (Some(kit), [left, right]) = (&self.kit, channels) {
             self.preview.render(kit, level_db, left, right);
         }
     }

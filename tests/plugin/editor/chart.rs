@@ -370,3 +370,18 @@ fn a_chart_that_cannot_be_read_is_said_to_be_there() {
     assert!(says(&harness, "version 99"));
     assert_eq!(keeper(&harness).document().saved().0["song"], newer);
 }
+
+#[test]
+fn a_project_of_a_newer_drummer_says_so_until_another_comes() {
+    let mut harness = page();
+    let said = |harness: &Harness<'_, Host>| says(harness, fourlimb::editor::text::NEWER);
+    assert!(!said(&harness));
+    keeper(&harness).load(SavedDocument(
+        serde_json::json!({"schema": 2, "drummer": 99}),
+    ));
+    harness.run();
+    assert!(said(&harness));
+    keeper(&harness).load(SavedDocument(serde_json::json!({"schema": 2})));
+    harness.run();
+    assert!(!said(&harness));
+}

@@ -3,6 +3,7 @@
 use super::program::{Recording, SAMPLE_RATE};
 use anyhow::{Context as _, Result, bail, ensure};
 use fourlimb::engine::offline;
+use fourlimb::groove::DRUMMER;
 use fourlimb::kit::NoteMap;
 use fourlimb::settings::Settings;
 use fourlimb::song::file::{Section, VERSION};
@@ -89,6 +90,7 @@ pub(super) fn expected(seconds: u32) -> Result<Vec<Recorded>> {
     let bar_settings = Settings::default().bar_settings;
     let song = SongFile {
         fourlimb_song: VERSION,
+        drummer: DRUMMER,
         title: "As the plugin plays it".to_owned(),
         take: bar_settings.take,
         phrase_bars: u32::try_from(bar_settings.phrase.bars())?,
