@@ -4,9 +4,10 @@
 //!
 //! - [`vocabulary`] gives the beat; [`roles`] resolves its roles into ticks
 //! - `feet`, `hands` and `limbs` assign the strokes to limbs
-//! - `extras` adds what density may bring in
 //! - [`riff_kicks`] replaces or adds kicks where the kick follows the guitar
+//! - `extras` adds what density may bring in
 //! - `phrases` adds crashes, fills ([`fills`]) and endings
+//! - `variation` changes the bars that have no fill
 //! - `dynamics` sets the weight of every stroke
 //! - [`feel`] moves every stroke off the grid
 //!
@@ -38,6 +39,7 @@ pub mod rudiments;
 pub mod section;
 pub mod stroke;
 mod swing;
+mod variation;
 pub mod vocabulary;
 
 pub use bar::{Composer, Next, Request, compose, compose_with};
@@ -47,4 +49,4 @@ pub use cymbal::HandCymbal;
 pub use limits::Limits;
 pub use phrases::ends_in_fill;
 pub use section::{SectionPosition, place_in_phrase};
-pub use stroke::{Fill, Hit, Limb, Part, Stroke, StrokeTarget};
+pub use stroke::{Fill, Hit, Limb, Part, Stroke, StrokeTarget, Version};

@@ -38,8 +38,21 @@ pub enum Decision {
     Jitter = 11,
     /// What the feet do under a fill.
     FillFeet = 12,
-    /// How the last bar of a four-bar group is varied.
-    Variation = 13,
+    // 13 is retired: it chose how the last bar of a four-bar group is varied.
+    /// The density at which an extra of the lead hand, or a second cymbal, comes in.
+    Double = 40,
+    /// Whether a place has a ghost note or an extra kick, where it could have either.
+    GhostOrKick = 41,
+    /// How many changes a bar makes to its groove, for each voice.
+    Changes = 42,
+    /// Which strokes a bar changes.
+    Change = 43,
+    /// The density at which what a bar adds comes in.
+    Addition = 44,
+    /// Whether and where the hi-hat opens, or the ride's bell is struck, in a bar.
+    Lift = 45,
+    /// How a phrase of eight bars turns at its end.
+    Turn = 46,
 }
 
 /// A number in [0, 1), the same for the same take, place, decision and index, forever.

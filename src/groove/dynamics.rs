@@ -58,7 +58,7 @@ pub(super) fn weigh(ctx: &Context, part: &mut Part) {
         let tap = stroke.velocity_offset < 0.0 && stroke.limb < Limb::LeadFoot;
         stroke.velocity_offset += (draw * 2.0 - 1.0) * TOUCH;
         if stroke.rank > 0.0 {
-            if stroke.target == StrokeTarget::Piece(Piece::Snare) {
+            if stroke.is_ghost() {
                 stroke.velocity_offset += GHOST;
             } else if stroke.limb == Limb::OtherFoot {
                 stroke.velocity_offset += OTHER_FOOT_EXTRA;

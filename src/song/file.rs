@@ -4,7 +4,7 @@ use super::locked::Row;
 use crate::choice::Choice;
 use crate::riff::attacks::RiffData;
 use crate::settings::{
-    FillShape, Hand, HandRate, KickSource, Play, RiffGrid, SectionFill, SettingId, Settings, Start,
+    Crashes, FillShape, Hand, HandRate, KickSource, Play, RiffGrid, SectionFill, SettingId, Settings, Start,
     Style, whole,
 };
 use crate::time::{Meter, MeterError};

@@ -95,13 +95,10 @@ pub(super) fn write(
             play_tick: at,
             limb: Limb::LeadHand,
             target: StrokeTarget::Piece(Snare),
-            rank: 0.0,
             weight,
             velocity_offset: 0.0,
             min_intensity: min_intensity(ctx, at, choice.value) * reluctance,
-            grace: 0,
-            bounce: false,
-            rings: false,
+            ..Stroke::EMPTY
         };
         let kick = Stroke {
             limb: Limb::LeadFoot,
