@@ -81,6 +81,13 @@ pub(super) fn add(ctx: &Context, beat: &Beat, feet_follow: bool, which: Which, p
             part.push_stroke(double(at, rank));
         }
     }
+    // A second cymbal is an event: every other bar, and not beside the crash that opens one.
+    let opens = |s: &Stroke| matches!(s.target, StrokeTarget::Opening { .. });
+    if which == Which::Groove
+        && (ctx.phrase.index.rem_euclid(2) == 1 || part.strokes.iter().any(opens))
+    {
+        return;
+    }
     for &(role, piece) in beat.joins {
         for &at in &ctx.layout.resolve(&[role]) {
             let stroke = Stroke {

@@ -84,13 +84,21 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
             late,
         };
         found = kicking.assign();
-        if found.is_some() {
-            break;
-        }
-        // An odd number of kicks without a pause: leave out the last extra, else the last kick.
-        let is_extra = |s: &&Stroke| s.target == KICK && s.rank > 0.0;
-        let extra = part.strokes.iter().rfind(is_extra);
-        let gone = extra.map_or(kicks[kicks.len() - 1], |s| s.tick - start);
+        let gone = match &found {
+            // An extra of the other foot gives way to the beat's own pedal.
+            Some(feet) => {
+                let Some(gone) = in_the_way(part, feet, &pedal, foot_gap) else {
+                    break;
+                };
+                gone
+            }
+            // An odd number of kicks without a pause: leave out the last extra, else the last kick.
+            None => {
+                let is_extra = |s: &&Stroke| s.target == KICK && s.rank > 0.0;
+                let extra = part.strokes.iter().rfind(is_extra);
+                extra.map_or(kicks[kicks.len() - 1], |s| s.tick - start)
+            }
+        };
         kicks.retain(|tick| *tick != gone);
         let is_gone = |s: &Stroke| s.target == KICK && s.tick - start == gone;
         if let Some(i) = part.strokes.iter().position(is_gone) {
@@ -116,6 +124,16 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
             );
         }
     }
+}
+
+/// The place in the bar of an extra kick that keeps the other foot from a pedal stroke of the beat.
+fn in_the_way(part: &Part, feet: &Feet, pedal: &[Ticks], foot_gap: Ticks) -> Option<Ticks> {
+    let kicks = part.strokes.iter().filter(|s| s.target == KICK);
+    let mut extras = kicks
+        .zip(feet)
+        .filter(|(s, foot)| s.rank > 0.0 && **foot == Limb::OtherFoot)
+        .map(|(s, _)| s.tick - part.bar.start);
+    extras.find(|at| pedal.iter().any(|tick| (tick - at).abs() < foot_gap))
 }
 
 /// Whether the beat's own kicks need both feet. A single kick of the hi-hat foot leaves the pedal time to close.

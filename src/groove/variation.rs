@@ -11,7 +11,7 @@
 //! Everything is drawn at the bar line. At most [`MOST_TAKEN`] of the beat's own strokes are left out, moved or
 //! given another target, the same ones at every density above 0.
 
-use super::beat::{Arc, Beat, Hands};
+use super::beat::{Arc, Beat, Feel, Figure, Hands};
 use super::chance::{Decision, chance};
 use super::context::Context;
 use super::extras;
@@ -26,8 +26,13 @@ use arrayvec::ArrayVec;
 /// Most of the beat's own strokes that a bar's variation takes: leaves out, moves, or gives another target.
 const MOST_TAKEN: usize = 3;
 
-/// Shares of people's bars with one, two, three or more changes: lead hand, kick, snare.
-const SHARES: [[f32; 3]; 3] = [[0.23, 0.15, 0.16], [0.28, 0.17, 0.16], [0.23, 0.12, 0.16]];
+/// Shares of people's bars with one, two, three, and more changes: lead hand, kick, snare. How three and more divide
+/// is judged.
+const SHARES: [[f32; 4]; 3] = [
+    [0.23, 0.15, 0.11, 0.05],
+    [0.28, 0.17, 0.10, 0.06],
+    [0.23, 0.12, 0.10, 0.06],
+];
 
 /// The rank of what sounds at every density above 0.
 const BARELY: f32 = f32::MIN_POSITIVE;
@@ -100,7 +105,8 @@ enum What {
     Add(Ticks),
     /// Add the snare pick-up at a tick of the bar.
     PickUp(Ticks),
-    /// Bring the extra with this index in at every density.
+    /// Bring the extra with this index in at every density, in place of one that only a high density has: the bar
+    /// differs from its groove at both.
     Bring(usize),
 }
 
@@ -266,8 +272,14 @@ impl Bar<'_> {
                 ..Stroke::EMPTY
             }),
             What::Bring(i) => {
-                if let Some(stroke) = self.part.strokes.get_mut(i) {
-                    stroke.rank = rank;
+                let Some(stroke) = self.part.strokes.get_mut(i) else {
+                    return;
+                };
+                stroke.rank = rank;
+                let (target, limb) = (stroke.target, stroke.limb);
+                let dense = |s: &Stroke| s.rank > DENSE && (s.target, s.limb) == (target, limb);
+                if let Some(other) = self.part.strokes.iter().position(dense) {
+                    self.part.strokes.remove(other);
                 }
             }
         }
@@ -279,6 +291,13 @@ impl Bar<'_> {
             return;
         }
         let runs = extras::runs(self.ctx, self.part);
+        let pulse = self
+            .ctx
+            .layout
+            .counts
+            .iter()
+            .all(|count| self.struck(count.start, KICK));
+        let alone = self.core_kicks() < 2;
         let pushes = self.ctx.layout.resolve(self.beat.pushes);
         for (i, stroke) in self.part.strokes.iter().enumerate() {
             if stroke.target != KICK {
@@ -293,7 +312,12 @@ impl Bar<'_> {
                 if stroke.rank > DENSE && !dense {
                     offer(changes, 2.0 * self.share(&KICK_IN, at), What::Bring(i));
                 }
-            } else if !dense && self.left > 0 && !runs && at > 0 && !self.carries(at) {
+            } else if !dense && self.left > 0 && at > 0 && !self.carries(at) {
+                // A pulse and a run go on, and no bar loses its only kick.
+                let on_count = self.ctx.layout.stress(at) > Stress::Unit;
+                if runs || alone || (pulse && on_count) {
+                    continue;
+                }
                 offer(changes, share / 2.0, What::LeaveOut(i));
                 for &to in &pushes {
                     let near = (to - at).abs() <= TICKS_PER_QUARTER / 2;
@@ -308,6 +332,11 @@ impl Bar<'_> {
                 offer(changes, 4.0 * self.share(&KICK_IN, at), What::Add(at));
             }
         }
+    }
+
+    fn core_kicks(&self) -> usize {
+        let core = |s: &&Stroke| s.target == KICK && s.rank == 0.0;
+        self.part.strokes.iter().filter(core).count()
     }
 
     /// Whether a kick could be added, or moved, to a tick of the bar where there is neither kick nor ghost note.
@@ -371,7 +400,11 @@ impl Bar<'_> {
         let layout = &self.ctx.layout;
         let next = layout.resolve(self.ctx.of_cycle(self.beat.snare)?);
         let landing = layout.bar_len + next.first().copied().unwrap_or(layout.bar_len);
-        let places = [Sub::A, Sub::And].map(|sub| layout.resolve(&[Role::At(On::Last, sub)]));
+        let subs = match self.beat.feel {
+            Feel::Straight => [Sub::A, Sub::And],
+            Feel::Triplets => [Sub::Let, Sub::Trip],
+        };
+        let places = subs.map(|sub| layout.resolve(&[Role::At(On::Last, sub)]));
         places.iter().flatten().copied().find(|&at| {
             let stroke = Stroke {
                 tick: at,
@@ -387,32 +420,40 @@ impl Bar<'_> {
     fn of_hand(&self, dense: bool, changes: &mut Changes) {
         let ridden: ArrayVec<(usize, Ticks), 64> = (0..)
             .zip(&self.part.strokes)
-            .filter(|(_, s)| s.limb == Limb::LeadHand && s.target == StrokeTarget::HandCymbal)
+            .filter(|(_, s)| {
+                s.limb == Limb::LeadHand && s.target == StrokeTarget::HandCymbal && s.rank == 0.0
+            })
             .map(|(i, s)| (i, self.at(s)))
             .take(64)
             .collect();
         let first = self.first_of_lead_hand();
-        for (nth, &(i, at)) in ridden.iter().enumerate() {
-            let Some(stroke) = self.part.strokes.get(i) else {
-                continue;
-            };
-            if stroke.rank > 0.0 {
-                if (stroke.rank > DENSE) == dense {
-                    offer(changes, self.share(&HAND_OUT, at), What::LeaveOut(i));
-                }
+        for (i, stroke) in self.part.strokes.iter().enumerate() {
+            let at = self.at(stroke);
+            if stroke.limb != Limb::LeadHand || stroke.rank == 0.0 {
                 continue;
             }
+            if (stroke.rank > DENSE) == dense {
+                offer(changes, self.share(&HAND_OUT, at), What::LeaveOut(i));
+            }
+            if stroke.rank > DENSE && !dense {
+                offer(changes, 2.0 * self.share(&HAND_IN, at), What::Bring(i));
+            }
+        }
+        // Only neighbours at the figure's own distance have a place between them: the others have changed already.
+        let steps = || ridden.windows(2).map(|pair| pair[1].1 - pair[0].1);
+        let step = steps().min().unwrap_or_default();
+        for (nth, &(i, at)) in ridden.iter().enumerate() {
             let next = ridden.get(nth + 1).map(|next| next.1);
-            let half = next.map_or(0, |next| (next - at) / 2);
-            let between = at + half;
-            let fine = half >= TICKS_PER_QUARTER / 4 && self.beat.lead.hands == Hands::Lead;
-            let fits = fine && extras::double_fits(self.ctx, self.part, between);
+            let whole = next.is_some_and(|next| next - at == step);
+            let between = at + step / 2;
+            let fine = step / 2 >= TICKS_PER_QUARTER / 4 && self.beat.lead.hands == Hands::Lead;
+            let fits = whole && fine && extras::double_fits(self.ctx, self.part, between);
             if fits {
                 offer(changes, self.share(&HAND_IN, between), What::Add(between));
             }
             if !dense && self.left > 0 && at > first && !self.gapes(at) {
                 offer(changes, self.share(&HAND_OUT, at), What::LeaveOut(i));
-                if fits {
+                if fits && steps().all(|gap| gap == step) {
                     offer(
                         changes,
                         self.share(&HAND_OUT, at) / 4.0,
@@ -432,7 +473,7 @@ impl Bar<'_> {
         mine.map(|s| self.at(s)).min().unwrap_or_default()
     }
 
-    /// Whether the lead hand would be silent for more than a count if it left out its stroke at a tick of the bar.
+    /// Whether the lead hand would be silent for two counts or more if it left out its stroke at a tick of the bar.
     fn gapes(&self, at: Ticks) -> bool {
         let mine = || {
             self.part
@@ -445,7 +486,7 @@ impl Bar<'_> {
         let after = core().filter(|&other| other > at).min();
         let after = after.unwrap_or(self.ctx.layout.bar_len);
         let (_, count) = self.ctx.layout.count_of(at);
-        before.is_none_or(|before| after - before > 2 * count.len)
+        before.is_none_or(|before| after - before >= 2 * count.len)
     }
 
     /// Emphasises a stroke of the lead hand: a hi-hat opens, the ride is struck on its bell. Now and then the last
@@ -508,7 +549,7 @@ impl Bar<'_> {
 
     /// Whether the lead hand has a rhythm of its own, whose strokes are all accents already.
     fn lead_is_roles(&self) -> bool {
-        matches!(self.beat.lead.figure, super::beat::Figure::Roles(_))
+        matches!(self.beat.lead.figure, Figure::Roles(_))
     }
 
     /// The shape of eight bars: of the fourth and the eighth, one leaves space and the other doubles the kick.
@@ -530,11 +571,21 @@ impl Bar<'_> {
         let from = self.part.bar.start + last.start + last.len / 2;
         let feet_follow = self.feet_follow;
         let first = self.part.bar.start + self.first_of_lead_hand();
+        let rides = |s: &Stroke| {
+            s.target == StrokeTarget::HandCymbal && s.limb == Limb::LeadHand && s.tick > first
+        };
+        let ridden = self.part.strokes.iter().filter(|s| rides(s));
+        let late = ridden.map(|s| s.tick).max();
+        // A hand that rides quarters or slower leaves out its last stroke.
+        let last = self.part.bar.start + last.start;
+        let hand_from = if late.is_some_and(|late| late >= from) {
+            from
+        } else {
+            last
+        };
         let goes = |s: &Stroke| {
-            let kick = s.target == KICK && !feet_follow;
-            let rides =
-                s.target == StrokeTarget::HandCymbal && s.limb == Limb::LeadHand && s.tick > first;
-            s.tick >= from && (kick || rides)
+            let kick = s.target == KICK && !feet_follow && s.tick >= from;
+            kick || (rides(s) && s.tick >= hand_from)
         };
         let mut left = self.left;
         self.part.strokes.retain(|s| {

@@ -79,7 +79,7 @@ const HEAVY: Variety = varies(0.5, 1.0, 0.7, Arc::Groove);
 /// Running feet, and beats that are felt as a machine.
 const STEADY: Variety = varies(0.5, 0.4, 0.5, Arc::Steady);
 /// Blasts and breakdowns: nothing moves but the ends of phrases.
-const TURNS: Variety = varies(0.25, 0.25, 0.25, Arc::Turns);
+const TURNS: Variety = varies(0.0, 0.0, 0.0, Arc::Turns);
 
 const STRONG: Role = at(On::Strong, Sub::Beat);
 const BACK: Role = at(On::Back, Sub::Beat);
@@ -95,7 +95,12 @@ const GHOSTS_BACKBEAT: &[Role] = &[
     at(On::Strong, And),
 ];
 /// Kicks that push into a strong pulse or answer the backbeat.
-const PUSHES_ROCK: &[Role] = &[at(On::Strong, And), at(On::Back, And), at(On::Back, A)];
+const PUSHES_ROCK: &[Role] = &[
+    at(On::Strong, And),
+    at(On::Strong, A),
+    at(On::Back, And),
+    at(On::Back, A),
+];
 /// Ghost notes around a half-time backbeat.
 const GHOSTS_HALF_TIME: &[Role] = &[
     at(On::Count(2), A),
@@ -243,7 +248,6 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         kick: &[&[Run(Eighth)]],
         snare: &[&[Between(Eighth)]],
         pushes: DOUBLED_KICKS,
-        doubles: &[at(On::Last, A)],
         variety: TURNS,
         fills: Taste::Short,
         ..PLAIN
@@ -254,7 +258,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         snare: &[&[ThreeOverTwo]],
         lead: rides(China, Quarters),
         doubles: &[at(On::Back, And)],
-        variety: STEADY,
+        variety: varies(0.5, 0.0, 0.0, Arc::Steady),
         ..PLAIN
     },
     Beat {
@@ -276,7 +280,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         ],
         doubles: &[at(On::Last, And)],
         joins: &[(count(1), Piece::CrashRight)],
-        variety: varies(0.25, 0.5, 0.25, Arc::Turns),
+        variety: varies(0.0, 0.4, 0.0, Arc::Turns),
         follows_riff: true,
         fills: Taste::Space,
         ..PLAIN
@@ -298,7 +302,6 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         kick: &[&[Run(Eighth)]],
         snare: &[&[Run(Eighth)]],
         pushes: DOUBLED_KICKS,
-        doubles: &[at(On::Last, A)],
         variety: TURNS,
         follows_riff: true,
         fills: Taste::Short,
@@ -342,7 +345,6 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         snare: &[&[Run(Eighth)]],
         lead: rides(Ride, Eighths),
         ghosts: &[at(On::Last, E)],
-        doubles: &[at(On::Last, A)],
         variety: TURNS,
         fills: Taste::Short,
         ..PLAIN
@@ -365,7 +367,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::DBeat,
         kick: &[&[COUNTS, at(On::Back, E)]],
         snare: &[&[ANDS]],
-        pushes: &[at(On::Strong, A), at(On::Back, A), at(On::Strong, E)],
+        pushes: &[at(On::Strong, A), at(On::Back, A)],
         doubles: &[at(On::Back, A)],
         variety: varies(0.5, 0.6, 0.3, Arc::Steady),
         fills: Taste::PickUp,
@@ -502,7 +504,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         pushes: &[at(On::Strong, And), at(On::Back, A)],
         ghosts: &[at(On::Back, A), at(On::Strong, A)],
         doubles: &[at(On::Back, A)],
-        variety: varies(0.8, 0.7, 0.7, Arc::Groove),
+        variety: varies(0.8, 0.7, 0.4, Arc::Groove),
         opens: false,
         fills: Taste::Quiet,
         ..PLAIN
@@ -519,8 +521,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         pedal: &[BACK],
         ghosts: GHOSTS_BACKBEAT,
         pushes: PUSHES_ROCK,
-        doubles: &[COUNTS],
-        variety: varies(0.5, 1.0, 1.0, Arc::Groove),
+        variety: varies(0.3, 1.0, 1.0, Arc::Groove),
         ..PLAIN
     },
     Beat {

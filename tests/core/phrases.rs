@@ -208,14 +208,14 @@ fn an_ending_is_one_hit_that_rings() {
     assert!(self::hits("rock", Play::Rest, Meter::FOUR_FOUR).is_empty());
 }
 
-/// Sixteen bars of one setting: not one bar sixteen times, yet one groove. Bars are compared by what is
-/// struck where.
+/// Sixteen bars of one setting at a low density: not one bar sixteen times, yet one groove. Bars are compared by what
+/// is struck where.
 #[test]
 fn sixteen_bars_vary_and_stay_the_same_groove() {
     for style in 0..BEATS {
         let mut settings = settings("rock");
         settings.bar_settings.style = style;
-        settings.stroke_settings.density = 0.0;
+        settings.stroke_settings.density = 0.1;
         let bars: Vec<BTreeSet<_>> = (0..16)
             .map(|i| {
                 let part = part(bar(i, Meter::FOUR_FOUR), 150.0, &settings.bar_settings);
