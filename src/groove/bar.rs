@@ -123,33 +123,35 @@ impl Composer {
             section_position: None,
         };
         let next = request.next.unwrap_or(goes_on);
-        let ahead = {
-            let ctx = Context::new(
-                next.bar,
-                next.bpm,
-                &next.bar_settings,
-                next.section_position,
-            );
+        let ahead_ctx = Context::new(
+            next.bar,
+            next.bpm,
+            &next.bar_settings,
+            next.section_position,
+        );
+        // The first strokes of the next bar, as far as this one has to make room for them.
+        let ahead = |drafted, part: &mut Part, bench: &mut Workbench| {
             // Only a fill that begins at or before the bar line changes the next bar's first strokes.
             let asked = |span: &FillSpan| span.from <= 0;
-            draft(&ctx, &after, None, asked, Drafted::Ahead, part, bench);
+            let differs = draft(&ahead_ctx, &after, None, asked, drafted, part, bench);
             part.shift(bar.end() - next.bar.start);
-            limbs::ahead(part, bar.end(), bpm / next.bpm)
+            (limbs::ahead(part, bar.end(), bpm / next.bpm), differs)
         };
-
-        let settle = |part: &mut Part| {
+        let settle = |ahead: &limbs::Ahead, part: &mut Part| {
             feet::assign(&ctx, bar_settings.beat(), part);
             part.strokes
                 .sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
-            limbs::settle(&ctx, &ahead, call, part);
+            limbs::settle(&ctx, ahead, call, part);
         };
         let all = |_: &FillSpan| true;
+        let (varied_ahead, differs_ahead) = ahead(Drafted::Ahead, part, bench);
         let differs = draft(&ctx, call, riff, all, Drafted::Varied, part, bench);
-        settle(part);
-        if differs {
+        settle(&varied_ahead, part);
+        if differs || differs_ahead {
             // What sounds at density 0 alone is solved by itself: a limb may have a stroke of each at one tick.
+            let (bare_ahead, _) = ahead(Drafted::Bare, bare, bench);
             draft(&ctx, call, riff, all, Drafted::Bare, bare, bench);
-            settle(bare);
+            settle(&bare_ahead, bare);
             part.merge(bare);
         }
         part.loose = !bar_settings.beat().clamped && feet::pedal_is_busy(part);

@@ -20,7 +20,7 @@ use super::roles::{On, Role, Stress, Sub};
 use super::stroke::{Limb, Part, Stroke, StrokeTarget};
 use crate::kit::Piece;
 use crate::settings::Crashes;
-use crate::time::{TICKS_PER_QUARTER, Ticks};
+use crate::time::{TICKS_PER_QUARTER, Ticks, Value};
 use arrayvec::ArrayVec;
 
 /// Most of the beat's own strokes that a bar's variation takes: leaves out, moves, or gives another target.
@@ -330,6 +330,18 @@ impl Bar<'_> {
         for &at in &pushes {
             if self.kick_fits(at, None) {
                 offer(changes, 4.0 * self.share(&KICK_IN, at), What::Add(at));
+            }
+        }
+        if self.beat.variety.arc != Arc::Groove || self.beat.feel != Feel::Straight {
+            return;
+        }
+        // Grooves go beyond the places of their extras, but never into a run of three.
+        for &at in &self.ctx.layout.resolve(&[Role::Run(Value::Sixteenth)]) {
+            let near =
+                |s: &&Stroke| s.target == KICK && (self.at(s) - at).abs() < TICKS_PER_QUARTER / 2;
+            let alone = self.part.strokes.iter().filter(near).count() < 2;
+            if alone && !pushes.contains(&at) && self.kick_fits(at, None) {
+                offer(changes, self.share(&KICK_IN, at), What::Add(at));
             }
         }
     }

@@ -11,6 +11,7 @@
 mod golden;
 mod support;
 
+mod basic_set_ups;
 mod brute_force;
 mod chaos;
 mod chart;
@@ -49,3 +50,4 @@ mod song_file;
 mod song_text;
 mod table;
 mod traces;
+mod variation;

@@ -80,7 +80,8 @@ proptest! {
         prop_assume!(bar_settings.fill_chance > 0.0);
         let part = part(bar(index, meter), bpm, &bar_settings);
         let hits = |density| -> Vec<_> {
-            let hits = part.hits(&StrokeSettings { density, ..stroke_settings });
+            let stroke_settings = StrokeSettings { density, ..stroke_settings };
+            let hits = part.hits(&stroke_settings);
             hits.map(|hit| (hit.grid, hit.piece)).collect::<Vec<_>>()
         };
         let varied = hits(density);
