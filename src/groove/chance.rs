@@ -53,6 +53,8 @@ pub enum Decision {
     Lift = 45,
     /// How a phrase of eight bars turns at its end.
     Turn = 46,
+    /// Whether an extra stays for the whole section.
+    Stays = 47,
 }
 
 /// A number in [0, 1), the same for the same take, place, decision and index, forever.

@@ -9,6 +9,8 @@ use crate::time::{Bar, Ticks, tempo};
 /// How many bars a groove keeps its extras, and how many its shape spans. Common practice, no source: songs are
 /// written in eights.
 const EIGHT: i64 = 8;
+/// How many bars count as a section where no chart says. Judged.
+const LONG: i64 = 32;
 
 /// A bar that is being composed.
 pub(super) struct Context<'a> {
@@ -68,6 +70,15 @@ impl<'a> Context<'a> {
     /// The start of the eight bars: the tick that seeds decisions that hold for as long as a groove.
     pub(super) fn groove_start(&self) -> Ticks {
         let bars = Ticks::try_from(self.in_eight()).unwrap_or_default();
+        self.bar.start - bars * self.layout.bar_len
+    }
+
+    /// The start of the section; without a chart, of 32 bars, a verse and a chorus.
+    pub(super) fn section_start(&self) -> Ticks {
+        let bars = self.section_position.map_or_else(
+            || self.bar.index().rem_euclid(LONG),
+            |section_position| section_position.index,
+        );
         self.bar.start - bars * self.layout.bar_len
     }
 

@@ -1,8 +1,8 @@
 //! The extras that density brings in: ghost notes, extra kicks, doublings of the lead hand and second cymbals, each
 //! with a rank.
 //!
-//! Extras are drawn once for eight bars, so that the groove repeats and neighbouring bars are as alike as bars
-//! further apart. What a single bar changes of it is up to [`super::variation`].
+//! Extras are drawn once for a section, some of them once for eight bars, so that the groove repeats and neighbouring
+//! bars are as alike as bars further apart. What a single bar changes of it is up to [`super::variation`].
 
 use super::beat::{Beat, Hands};
 use super::chance::{Decision, chance};
@@ -17,6 +17,9 @@ use crate::time::Ticks;
 const FIRST_RANK: f32 = 0.08;
 /// The probability that a groove has an extra at all; where it has none, single bars may add it.
 const IN_GROOVE: f32 = 0.85;
+/// The share of extras that stay for the whole section; the others are drawn anew every eight bars. People's bars are
+/// as alike four bars apart as one.
+const STAYS: f32 = 0.7;
 /// The share of places that could have a ghost note or an extra kick and then have the ghost note.
 const GHOST_WINS: f32 = 0.5;
 
@@ -176,5 +179,9 @@ fn draw(ctx: &Context, beat: &Beat, decision: Decision, at: Ticks) -> f32 {
     let bars = [beat.kick.len(), beat.snare.len()];
     let cycle = if bars.contains(&2) { ctx.in_cycle } else { 0 };
     let index = (at.unsigned_abs() * 2 + cycle as u64) * 64 + beat.style as u64;
-    chance(ctx.bar_settings.take, ctx.groove_start(), decision, index)
+    let draw = |place, decision, index| chance(ctx.bar_settings.take, place, decision, index);
+    let whole = ctx.section_start();
+    let stays = draw(whole, Decision::Stays, index * 8 + decision as u64 % 8) < STAYS;
+    let place = if stays { whole } else { ctx.groove_start() };
+    draw(place, decision, index)
 }

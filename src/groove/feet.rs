@@ -154,17 +154,12 @@ const TWICE_IN_PAIR: u32 = 1;
 const OTHER_IN_PAIR: u32 = 5;
 const OTHER_ALONE: u32 = 60;
 
-/// Where a way over a bar's kicks stands: the foot of the last kick, and whether the kick before it was the same
-/// foot's. Then the other foot has rested for longer than any limit.
-#[derive(Debug, Clone, Copy)]
-struct Way {
-    cost: u32,
-    /// The state of the kick before, by which this one was reached.
-    from: u8,
-}
+/// The costs of the ways to each state: lead foot, lead foot again, other foot, other foot again. `None` where a foot
+/// can't. A foot that has kicked again leaves the other one rested for longer than any limit.
+type Ways = [Option<u32>; 4];
 
-/// The ways to each state: lead foot, lead foot again, other foot, other foot again. `None` where a foot can't.
-type Ways = [Option<Way>; 4];
+/// For each kick, the state before it by which each of its states is reached: two bits for each.
+type Steps = ArrayVec<u8, MAX_STROKES>;
 
 /// The kicks of a bar, and when the lead foot is due after it.
 struct Kicking<'a> {
@@ -174,7 +169,7 @@ struct Kicking<'a> {
     close: Ticks,
     foot_gap: Ticks,
     due: Ticks,
-    /// From here on the other foot may kick: before, it may be on its way back from the bar before.
+    /// From here on the other foot may have the first kick: before, it may be on its way back from the bar before.
     late: Ticks,
 }
 
@@ -182,23 +177,26 @@ impl Kicking<'_> {
     /// Assigns a foot to each kick: the lead foot takes the counts, the other foot the pick-ups between them, and a
     /// run of three or more alternates. `None` where no two feet can play them.
     fn assign(&self) -> Option<Feet> {
-        let mut all: ArrayVec<Ways, MAX_STROKES> = ArrayVec::new();
+        let mut steps = Steps::new();
+        let mut ways: Ways = [None; 4];
         let mut run = (0, 0);
         for i in 0..self.kicks.len() {
             if i >= run.1 {
                 run = (i, self.run_end(i));
             }
-            let ways = match all.last() {
-                None => self.first(run),
-                Some(last) => self.next(i, last, run),
+            let step;
+            (ways, step) = if i == 0 {
+                (self.first(run), 0)
+            } else {
+                self.next(i, &ways, run)
             };
-            all.push(ways);
+            steps.push(step);
         }
         let last = *self.kicks.last()?;
         let gap = self.due - last;
-        let ends = all.last()?.iter().enumerate();
+        let ends = ways.iter().enumerate();
         let ends = ends.filter_map(|(state, way)| {
-            let cost = way.as_ref()?.cost;
+            let cost = (*way)?;
             match state {
                 0 | 1 if gap < self.foot_gap => None,
                 0 | 1 if gap < self.close => Some((cost + self.twice(gap, run), state)),
@@ -213,13 +211,13 @@ impl Kicking<'_> {
         });
         let mut state = ends.min().map(|(_, state)| state)?;
         let mut feet = Feet::new();
-        for ways in all.iter().rev() {
+        for step in steps.iter().rev() {
             feet.push(if state < 2 {
                 Limb::LeadFoot
             } else {
                 Limb::OtherFoot
             });
-            state = usize::from(ways.get(state).copied().flatten()?.from);
+            state = usize::from(step >> (2 * state) & 3);
         }
         feet.reverse();
         Some(feet)
@@ -234,21 +232,15 @@ impl Kicking<'_> {
     }
 
     fn first(&self, run: (usize, usize)) -> Ways {
-        let way = |cost| Some(Way { cost, from: 0 });
         let other = (self.kicks[0] >= self.late).then(|| self.cost(0, Limb::OtherFoot, run));
-        [
-            way(self.cost(0, Limb::LeadFoot, run)),
-            None,
-            other.and_then(way),
-            None,
-        ]
+        [Some(self.cost(0, Limb::LeadFoot, run)), None, other, None]
     }
 
-    fn next(&self, i: usize, last: &Ways, run: (usize, usize)) -> Ways {
+    fn next(&self, i: usize, last: &Ways, run: (usize, usize)) -> (Ways, u8) {
         let gap = self.kicks[i] - self.kicks[i - 1];
-        let mut ways: Ways = [None; 4];
+        let (mut ways, mut step): (Ways, u8) = ([None; 4], 0);
         for (from, way) in (0_u8..).zip(last) {
-            let Some(way) = way else { continue };
+            let Some(cost) = way else { continue };
             for foot in [Limb::LeadFoot, Limb::OtherFoot] {
                 let same = (from < 2) == (foot == Limb::LeadFoot);
                 // A foot that changed last time leaves the kick before that to the other one.
@@ -259,8 +251,7 @@ impl Kicking<'_> {
                 } else {
                     Ticks::MAX
                 };
-                let early = foot == Limb::OtherFoot && self.kicks[i] < self.late;
-                if rest < self.foot_gap || early {
+                if rest < self.foot_gap {
                     continue;
                 }
                 let twice = if same && i > run.0 {
@@ -268,14 +259,15 @@ impl Kicking<'_> {
                 } else {
                     0
                 };
-                let cost = way.cost + twice + self.cost(i, foot, run);
+                let cost = cost + twice + self.cost(i, foot, run);
                 let state = usize::from(same) + if foot == Limb::LeadFoot { 0 } else { 2 };
-                if ways[state].is_none_or(|best| cost < best.cost) {
-                    ways[state] = Some(Way { cost, from });
+                if ways[state].is_none_or(|best| cost < best) {
+                    ways[state] = Some(cost);
+                    step = step & !(3 << (2 * state)) | from << (2 * state);
                 }
             }
         }
-        ways
+        (ways, step)
     }
 
     /// The cost of one foot twice in a row, `gap` apart, in a run.

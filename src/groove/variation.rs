@@ -88,10 +88,11 @@ enum Voice {
     Snare,
 }
 
-/// A change that a bar could make, with its share.
+/// A change that a bar could make, with its share, and its place in the bar.
 #[derive(Debug, Clone, Copy)]
 struct Change {
     share: f32,
+    at: Ticks,
     what: What,
 }
 
@@ -113,6 +114,9 @@ enum What {
 /// Most changes that a bar chooses from.
 type Changes = ArrayVec<Change, 64>;
 
+/// Most places that a bar changes: four a voice, and both ends of what moves.
+const MOST_TOUCHED: usize = 24;
+
 /// The work on a bar.
 struct Bar<'a> {
     ctx: &'a Context<'a>,
@@ -122,6 +126,8 @@ struct Bar<'a> {
     feet_follow: bool,
     /// How many of the beat's own strokes may still be taken.
     left: usize,
+    /// Where the voice at hand has changed already: a change must not undo another.
+    touched: ArrayVec<Ticks, MOST_TOUCHED>,
 }
 
 /// Varies a bar. Returns whether it took any of the beat's own strokes: then the bar without variation is another
@@ -133,6 +139,7 @@ pub(super) fn vary(ctx: &Context, beat: &Beat, feet_follow: bool, part: &mut Par
         part,
         feet_follow,
         left: MOST_TAKEN,
+        touched: ArrayVec::new(),
     };
     let place = ctx.in_eight();
     let arc = match beat.variety.arc {
@@ -150,6 +157,7 @@ pub(super) fn vary(ctx: &Context, beat: &Beat, feet_follow: bool, part: &mut Par
         (Voice::Hand, variety.hand),
     ] {
         let (changes, dense) = bar.wished(voice, scale * arc);
+        bar.touched.clear();
         for nth in 0..changes {
             bar.change(voice, dense, nth);
         }
@@ -218,6 +226,7 @@ impl Bar<'_> {
             Voice::Kick => self.of_kick(dense, &mut changes),
             Voice::Snare => self.of_snare(dense, &mut changes),
         }
+        changes.retain(|change| !self.touched.contains(&change.at));
         let total: f32 = changes.iter().map(|change| change.share).sum();
         let index = nth * 3 + voice as u64;
         let mut left = self.draw(Decision::Change, index) * total;
@@ -226,6 +235,7 @@ impl Bar<'_> {
             left < 0.0
         });
         if let Some(change) = chosen {
+            let _ = self.touched.try_push(change.at);
             let rank = if dense {
                 DENSE + (1.0 - DENSE) * self.draw(Decision::Addition, index)
             } else {
@@ -254,6 +264,7 @@ impl Bar<'_> {
             }
             What::Move(i, to) => {
                 let moved = self.part.strokes.remove(i);
+                let _ = self.touched.try_push(to);
                 self.left -= usize::from(moved.rank == 0.0);
                 self.part.push_stroke(Stroke {
                     tick: to,
@@ -279,7 +290,8 @@ impl Bar<'_> {
                 let (target, limb) = (stroke.target, stroke.limb);
                 let dense = |s: &Stroke| s.rank > DENSE && (s.target, s.limb) == (target, limb);
                 if let Some(other) = self.part.strokes.iter().position(dense) {
-                    self.part.strokes.remove(other);
+                    let gone = self.part.strokes.remove(other);
+                    let _ = self.touched.try_push(self.at(&gone));
                 }
             }
         }
@@ -307,10 +319,10 @@ impl Bar<'_> {
             let share = self.share(&KICK_OUT, at);
             if stroke.rank > 0.0 {
                 if (stroke.rank > DENSE) == dense {
-                    offer(changes, share, What::LeaveOut(i));
+                    offer(changes, at, share, What::LeaveOut(i));
                 }
                 if stroke.rank > DENSE && !dense {
-                    offer(changes, 2.0 * self.share(&KICK_IN, at), What::Bring(i));
+                    offer(changes, at, 2.0 * self.share(&KICK_IN, at), What::Bring(i));
                 }
             } else if !dense && self.left > 0 && at > 0 && !self.carries(at) {
                 // A pulse and a run go on, and no bar loses its only kick.
@@ -318,18 +330,18 @@ impl Bar<'_> {
                 if runs || alone || (pulse && on_count) {
                     continue;
                 }
-                offer(changes, share / 2.0, What::LeaveOut(i));
+                offer(changes, at, share / 2.0, What::LeaveOut(i));
                 for &to in &pushes {
                     let near = (to - at).abs() <= TICKS_PER_QUARTER / 2;
                     if near && self.kick_fits(to, Some(i)) {
-                        offer(changes, share / 4.0, What::Move(i, to));
+                        offer(changes, at, share / 4.0, What::Move(i, to));
                     }
                 }
             }
         }
         for &at in &pushes {
             if self.kick_fits(at, None) {
-                offer(changes, 4.0 * self.share(&KICK_IN, at), What::Add(at));
+                offer(changes, at, 4.0 * self.share(&KICK_IN, at), What::Add(at));
             }
         }
         if self.beat.variety.arc != Arc::Groove || self.beat.feel != Feel::Straight {
@@ -341,7 +353,7 @@ impl Bar<'_> {
                 |s: &&Stroke| s.target == KICK && (self.at(s) - at).abs() < TICKS_PER_QUARTER / 2;
             let alone = self.part.strokes.iter().filter(near).count() < 2;
             if alone && !pushes.contains(&at) && self.kick_fits(at, None) {
-                offer(changes, self.share(&KICK_IN, at), What::Add(at));
+                offer(changes, at, self.share(&KICK_IN, at), What::Add(at));
             }
         }
     }
@@ -388,21 +400,26 @@ impl Bar<'_> {
             }
             let at = self.at(stroke);
             if (stroke.rank > DENSE) == dense {
-                offer(changes, self.share(&SNARE_OUT, at), What::LeaveOut(i));
+                offer(changes, at, self.share(&SNARE_OUT, at), What::LeaveOut(i));
             }
             if stroke.rank > DENSE && !dense {
-                offer(changes, 2.0 * self.share(&SNARE_IN, at), What::Bring(i));
+                offer(changes, at, 2.0 * self.share(&SNARE_IN, at), What::Bring(i));
             }
         }
         for &at in &self.ctx.layout.resolve(self.beat.ghosts) {
             if !extras::meets_kick(self.ctx, self.part, at)
                 && extras::ghost_fits(self.ctx, self.part, at)
             {
-                offer(changes, 4.0 * self.share(&SNARE_IN, at), What::Add(at));
+                offer(changes, at, 4.0 * self.share(&SNARE_IN, at), What::Add(at));
             }
         }
         if let Some(at) = self.pick_up() {
-            offer(changes, 2.0 * self.share(&SNARE_IN, at), What::PickUp(at));
+            offer(
+                changes,
+                at,
+                2.0 * self.share(&SNARE_IN, at),
+                What::PickUp(at),
+            );
         }
     }
 
@@ -445,10 +462,10 @@ impl Bar<'_> {
                 continue;
             }
             if (stroke.rank > DENSE) == dense {
-                offer(changes, self.share(&HAND_OUT, at), What::LeaveOut(i));
+                offer(changes, at, self.share(&HAND_OUT, at), What::LeaveOut(i));
             }
             if stroke.rank > DENSE && !dense {
-                offer(changes, 2.0 * self.share(&HAND_IN, at), What::Bring(i));
+                offer(changes, at, 2.0 * self.share(&HAND_IN, at), What::Bring(i));
             }
         }
         // Only neighbours at the figure's own distance have a place between them: the others have changed already.
@@ -461,13 +478,19 @@ impl Bar<'_> {
             let fine = step / 2 >= TICKS_PER_QUARTER / 4 && self.beat.lead.hands == Hands::Lead;
             let fits = whole && fine && extras::double_fits(self.ctx, self.part, between);
             if fits {
-                offer(changes, self.share(&HAND_IN, between), What::Add(between));
+                offer(
+                    changes,
+                    between,
+                    self.share(&HAND_IN, between),
+                    What::Add(between),
+                );
             }
             if !dense && self.left > 0 && at > first && !self.gapes(at) {
-                offer(changes, self.share(&HAND_OUT, at), What::LeaveOut(i));
+                offer(changes, at, self.share(&HAND_OUT, at), What::LeaveOut(i));
                 if fits && steps().all(|gap| gap == step) {
                     offer(
                         changes,
+                        at,
                         self.share(&HAND_OUT, at) / 4.0,
                         What::Move(i, between),
                     );
@@ -531,7 +554,7 @@ impl Bar<'_> {
                 Stress::Strong | Stress::Back | Stress::Count => LIFT_ON_COUNT,
                 Stress::Off => LIFT_BETWEEN,
             };
-            offer(&mut changes, share, What::LeaveOut(i));
+            offer(&mut changes, at, share, What::LeaveOut(i));
         }
         let total: f32 = changes.iter().map(|change| change.share).sum();
         let mut left = self.draw(Decision::Lift, 2) * total;
@@ -656,8 +679,8 @@ impl Bar<'_> {
     }
 }
 
-fn offer(changes: &mut Changes, share: f32, what: What) {
+fn offer(changes: &mut Changes, at: Ticks, share: f32, what: What) {
     if share > 0.0 {
-        let _ = changes.try_push(Change { share, what });
+        let _ = changes.try_push(Change { share, at, what });
     }
 }
