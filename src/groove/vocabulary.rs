@@ -217,7 +217,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
             at(On::Last, Sub::Beat),
             at(On::Last, A),
         ],
-        variety: HEAVY,
+        variety: varies(0.5, 0.5, 0.7, Arc::Groove),
         fills: Taste::Toms,
         ..PLAIN
     },
@@ -379,7 +379,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         snare: &[&[BACK]],
         lead: hand_to_hand(HiHatClosed, Hands::Both),
         pushes: &[at(On::Strong, A), at(On::Strong, And), at(On::Back, And)],
-        variety: varies(0.5, 1.0, 1.0, Arc::Groove),
+        variety: varies(0.3, 1.0, 1.0, Arc::Groove),
         ..PLAIN
     },
     Beat {
