@@ -4,9 +4,10 @@
 //!
 //! - [`vocabulary`] gives the beat; [`roles`] resolves its roles into ticks
 //! - `feet`, `hands` and `limbs` assign the strokes to limbs
-//! - `extras` adds what density may bring in
 //! - [`riff_kicks`] replaces or adds kicks where the kick follows the guitar
+//! - `extras` adds what density may bring in
 //! - `phrases` adds crashes, fills ([`fills`]) and endings
+//! - `variation` changes the bars that have no fill
 //! - `dynamics` sets the weight and the touch of every stroke
 //! - [`feel`] moves every stroke off the grid
 //!
@@ -49,6 +50,7 @@ pub mod section;
 pub mod stroke;
 mod stroke_kind;
 mod swing;
+mod variation;
 pub mod vocabulary;
 
 pub use bar::{Composer, Next, Request, compose, compose_with};
@@ -58,5 +60,5 @@ pub use cymbal::HandCymbal;
 pub use limits::Limits;
 pub use phrases::ends_in_fill;
 pub use section::{SectionPosition, place_in_phrase};
-pub use stroke::{Fill, Hit, Limb, Part, Stroke, StrokeTarget};
+pub use stroke::{Fill, Hit, Limb, Part, Stroke, StrokeTarget, Version};
 pub use stroke_kind::StrokeKind;

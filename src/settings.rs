@@ -92,6 +92,8 @@ pub struct BarSettings {
     pub kick_source: KickSource,
     /// The grid that the guitar's attacks are drawn to.
     pub riff_grid: RiffGrid,
+    /// Where crashes stand beside those of fills.
+    pub crashes: Crashes,
 }
 
 impl BarSettings {
@@ -131,6 +133,7 @@ impl Default for Settings {
                 swing: 0.5,
                 kick_source: KickSource::Beat,
                 riff_grid: RiffGrid::Sixteenths,
+                crashes: Crashes::Phrase,
             },
             stroke_settings: StrokeSettings {
                 intensity: 0.6,

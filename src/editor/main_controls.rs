@@ -39,7 +39,7 @@ pub fn show(ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {
     });
 }
 
-/// What fills are like, and the button that calls one while it is held.
+/// What fills are like, the button that calls one while it is held, and where crashes stand without them.
 fn fills(ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {
     ui.horizontal(|ui| {
         ui.vertical(|ui| widgets::row(ui, SettingId::FillShape, values, actions));
@@ -47,6 +47,8 @@ fn fills(ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {
             widgets::held(ui, SettingId::FillNow, values, actions);
         });
     });
+    ui.add_space(theme::GAP);
+    widgets::row(ui, SettingId::Crashes, values, actions);
 }
 
 fn take(ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {

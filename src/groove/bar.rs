@@ -6,7 +6,7 @@ use super::fill_span::FillSpan;
 use super::fills::Workbench;
 use super::section::SectionPosition;
 use super::stroke::{Limb, Part, StrokeTarget};
-use super::{dynamics, extras, feel, feet, fills, hands, limbs, phrases, riff_kicks};
+use super::{dynamics, extras, feel, feet, fills, hands, limbs, phrases, riff_kicks, variation};
 use crate::kit::Piece;
 use crate::riff::Attack;
 use crate::settings::{BarSettings, Start};
@@ -64,6 +64,8 @@ impl Request<'_> {
 #[derive(Debug, Clone)]
 pub struct Composer {
     bench: Workbench,
+    /// The bar without variation, where it differs.
+    bare: Part,
 }
 
 impl Composer {
@@ -71,6 +73,7 @@ impl Composer {
     pub fn new() -> Self {
         Self {
             bench: Workbench::new(),
+            bare: Part::new(),
         }
     }
 }
@@ -95,7 +98,7 @@ impl Composer {
     /// # Realtime
     /// No allocation. The cost is linear in the strokes and the attacks of the bar.
     pub fn compose(&mut self, request: &Request, part: &mut Part) {
-        let bench = &mut self.bench;
+        let Self { bench, bare } = self;
         let &Request {
             bar,
             bpm,
@@ -121,24 +124,37 @@ impl Composer {
             section_position: None,
         };
         let next = request.next.unwrap_or(goes_on);
-        let ahead = {
-            let ctx = Context::new(
-                next.bar,
-                next.bpm,
-                &next.bar_settings,
-                next.section_position,
-            );
+        let ahead_ctx = Context::new(
+            next.bar,
+            next.bpm,
+            &next.bar_settings,
+            next.section_position,
+        );
+        // The first strokes of the next bar, as far as this one has to make room for them.
+        let ahead = |drafted, part: &mut Part, bench: &mut Workbench| {
             // Only a fill that begins at or before the bar line changes the next bar's first strokes.
-            draft(&ctx, &after, None, |span| span.from <= 0, part, bench);
+            let asked = |span: &FillSpan| span.from <= 0;
+            let differs = draft(&ahead_ctx, &after, None, asked, drafted, part, bench);
             part.shift(bar.end() - next.bar.start);
-            limbs::ahead(part, bar.end(), bpm / next.bpm)
+            (limbs::ahead(part, bar.end(), bpm / next.bpm), differs)
         };
-
-        draft(&ctx, call, riff, |_| true, part, bench);
-        feet::assign(&ctx, bar_settings.beat(), part);
-        part.strokes
-            .sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
-        limbs::settle(&ctx, &ahead, call, part);
+        let settle = |ahead: &limbs::Ahead, part: &mut Part| {
+            feet::assign(&ctx, bar_settings.beat(), part);
+            part.strokes
+                .sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
+            limbs::settle(&ctx, ahead, call, part);
+        };
+        let all = |_: &FillSpan| true;
+        let (varied_ahead, differs_ahead) = ahead(Drafted::Ahead, part, bench);
+        let differs = draft(&ctx, call, riff, all, Drafted::Varied, part, bench);
+        settle(&varied_ahead, part);
+        if differs || differs_ahead {
+            // What sounds at density 0 alone is solved by itself: a limb may have a stroke of each at one tick.
+            let (bare_ahead, _) = ahead(Drafted::Bare, bare, bench);
+            draft(&ctx, call, riff, all, Drafted::Bare, bare, bench);
+            settle(&bare_ahead, bare);
+            part.merge(bare);
+        }
         part.loose = !bar_settings.beat().clamped && feet::pedal_is_busy(part);
         let evening = Evening::new(bar_settings.song_take());
         dynamics::weigh(&ctx, &evening, part);
@@ -153,15 +169,28 @@ pub fn compose_with(request: &Request, part: &mut Part) {
     Composer::new().compose(request, part);
 }
 
-/// Drafts a bar: hands, kicks, extras, and the fill where `fill` lets it.
+/// What a draft is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Drafted {
+    /// For the bar before, which has to make room for its first strokes.
+    Ahead,
+    /// To be played above density 0.
+    Varied,
+    /// To be played at density 0.
+    Bare,
+}
+
+/// Drafts a bar: hands, kicks, extras, and the fill where `fill` lets it, else the variation. Returns whether the
+/// bare version of the bar has other strokes of the beat than this one.
 fn draft(
     ctx: &Context,
     call: &Call,
     riff: Option<&[Attack]>,
     asked: impl Fn(&FillSpan) -> bool,
+    drafted: Drafted,
     part: &mut Part,
     bench: &mut Workbench,
-) {
+) -> bool {
     let beat = ctx.bar_settings.beat();
     part.bar = ctx.bar;
     part.strokes.clear();
@@ -171,16 +200,28 @@ fn draft(
     part.dropped.clear();
     part.next_kick = None;
     if phrases::instead(ctx, part) {
-        return;
+        return false;
     }
-    let opens = phrases::opening(ctx, beat, call);
-    hands::play(ctx, beat, opens, part);
-    if let Some(piece) = opens.and_then(|_| begins_with(ctx)) {
+    let [opens, opens_bare] = [false, true].map(|bare| phrases::opening(ctx, beat, call, bare));
+    let opens_here = if drafted == Drafted::Bare {
+        opens_bare
+    } else {
+        opens
+    };
+    hands::play(ctx, beat, opens_here, part);
+    if let Some(piece) = opens_here.and_then(|_| begins_with(ctx)) {
         open_on(piece, part);
     }
-    feet::play(ctx, beat, opens, part);
-    extras::add(ctx, beat, part);
-    riff_kicks::follow(ctx, beat, riff, part);
+    feet::play(ctx, beat, opens_here, part);
+    let followed = riff_kicks::follow(ctx, beat, riff, part);
+    match drafted {
+        Drafted::Ahead => extras::add(ctx, beat, followed.replaced, extras::Which::Any, part),
+        Drafted::Varied => {
+            extras::add(ctx, beat, followed.replaced, extras::Which::Groove, part);
+        }
+        Drafted::Bare => {}
+    }
+    let mut differs = opens != opens_bare;
     match phrases::fill(ctx, beat, call) {
         Some(span) if asked(&span) => {
             let start = ctx.bar.start;
@@ -188,9 +229,12 @@ fn draft(
             part.forget_dropped(|stroke| inside.contains(&(stroke.tick - start)));
             fills::play(ctx, beat, &span, call, part, bench);
         }
-        Some(_) => {}
-        None => phrases::vary(ctx, beat, part),
+        None if drafted == Drafted::Varied => {
+            differs |= variation::vary(ctx, beat, followed.heeded, part);
+        }
+        _ => {}
     }
+    differs
 }
 
 /// The piece that opens the section, where the chart names one.
@@ -218,9 +262,14 @@ fn open_on(piece: Piece, part: &mut Part) {
 fn one_place_a_limb(part: &Part) -> bool {
     Limb::ALL.into_iter().all(|limb| {
         let mut last = None;
-        part.strokes
-            .iter()
-            .filter(|s| s.limb == limb)
-            .all(|s| last.replace(s.tick) != Some(s.tick))
+        [true, false].into_iter().all(|bare| {
+            last = None;
+            let sounds = part
+                .strokes
+                .iter()
+                .filter(|s| s.limb == limb && s.is_in(bare));
+            let mut ticks = sounds.map(|s| s.tick);
+            ticks.all(|tick| last.replace(tick) != Some(tick))
+        })
     })
 }

@@ -27,6 +27,12 @@ pub struct Beat {
     pub ghosts: &'static [Role],
     /// Where density may add extra kicks.
     pub pushes: &'static [Role],
+    /// Where density may add strokes of the lead hand on its cymbal.
+    pub doubles: &'static [Role],
+    /// Where density may add the other hand on a second cymbal, and which.
+    pub joins: &'static [(Role, Piece)],
+    /// How much its bars vary.
+    pub variety: Variety,
     /// Whether a crash opens its phrases.
     pub opens: bool,
     /// Whether the hi-hat stays closed while both feet play kicks.
@@ -47,6 +53,32 @@ impl Beat {
     pub fn about(&self) -> &'static str {
         self.style.about()
     }
+}
+
+/// How much the bars of a beat vary, as a share of how much people's bars do (`docs` of the tests in
+/// `tests/core/variation.rs` have the figures): 0 for a voice that plays on, 1 for one that varies as theirs. What
+/// suits which beat is judged.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Variety {
+    /// The lead hand.
+    pub hand: f32,
+    /// The kick.
+    pub kick: f32,
+    /// The snare.
+    pub snare: f32,
+    /// Where among eight bars it varies.
+    pub arc: Arc,
+}
+
+/// Where among eight bars a beat varies. Common practice, no source.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Arc {
+    /// Everywhere, less at the start of a phrase and more at its end.
+    Groove,
+    /// Hardly before the ends of phrases.
+    Steady,
+    /// As steady, and the fourth and eighth bars turn: one leaves space, the other doubles the kick.
+    Turns,
 }
 
 /// Which fills suit a beat.

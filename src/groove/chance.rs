@@ -36,8 +36,23 @@ pub enum Decision {
     // 11 is retired: it was the part of the timing that is a stroke's own.
     /// What the feet do under a fill.
     FillFeet = 12,
-    /// How the last bar of a four-bar group is varied.
-    Variation = 13,
+    // 13 is retired: it chose how the last bar of a four-bar group is varied.
+    /// The density at which an extra of the lead hand, or a second cymbal, comes in.
+    Double = 40,
+    /// Whether a place has a ghost note or an extra kick, where it could have either.
+    GhostOrKick = 41,
+    /// How many changes a bar makes to its groove, for each voice.
+    Changes = 42,
+    /// Which strokes a bar changes.
+    Change = 43,
+    /// The density at which what a bar adds comes in.
+    Addition = 44,
+    /// Whether and where the hi-hat opens, or the ride's bell is struck, in a bar.
+    Lift = 45,
+    /// How a phrase of eight bars turns at its end.
+    Turn = 46,
+    /// Whether an extra stays for the whole section.
+    Stays = 47,
     /// The traits of a take's player.
     Evening = 50,
     /// What a place in the bar has of its own in one take: time and weight.

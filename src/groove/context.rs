@@ -6,6 +6,12 @@ use super::section::{InPhrase, SectionPosition};
 use crate::settings::BarSettings;
 use crate::time::{Bar, Ticks, tempo};
 
+/// How many bars a groove keeps its extras, and how many its shape spans. Common practice, no source: songs are
+/// written in eights.
+const EIGHT: i64 = 8;
+/// How many bars count as a section where no chart says. Judged.
+const LONG: i64 = 32;
+
 /// A bar that is being composed.
 pub(super) struct Context<'a> {
     pub(super) bar_settings: &'a BarSettings,
@@ -53,14 +59,35 @@ impl<'a> Context<'a> {
         ticks as f64 / tempo::ticks_per_second(self.bpm)
     }
 
-    /// Whether it is the last bar of its phrase.
-    pub(super) fn is_last_of_phrase(&self) -> bool {
-        self.phrase.left() == 1
+    /// The bar's place among eight, from 0: counted from the start of the section, or of the song.
+    pub(super) fn in_eight(&self) -> usize {
+        let index = self
+            .section_position
+            .map_or(self.bar.index(), |section_position| section_position.index);
+        usize::try_from(index.rem_euclid(EIGHT)).unwrap_or_default()
     }
 
-    /// The start of the phrase: the tick that seeds decisions that repeat within it.
-    pub(super) fn phrase_start(&self) -> Ticks {
-        self.bar.start - self.phrase.index * self.layout.bar_len
+    /// The start of the eight bars: the tick that seeds decisions that hold for as long as a groove.
+    pub(super) fn groove_start(&self) -> Ticks {
+        let bars = Ticks::try_from(self.in_eight()).unwrap_or_default();
+        self.bar.start - bars * self.layout.bar_len
+    }
+
+    /// The start of the section; without a chart, of 32 bars, a verse and a chorus.
+    pub(super) fn section_start(&self) -> Ticks {
+        let bars = self.section_position.map_or_else(
+            || self.bar.index().rem_euclid(LONG),
+            |section_position| section_position.index,
+        );
+        self.bar.start - bars * self.layout.bar_len
+    }
+
+    /// Whether the bar is the first of its section; without a chart, of the song.
+    pub(super) fn starts_section(&self) -> bool {
+        self.section_position
+            .map_or(self.bar.start == 0, |section_position| {
+                section_position.index == 0
+            })
     }
 
     /// The entry of a cycle for this bar.

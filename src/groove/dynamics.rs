@@ -15,7 +15,7 @@ use super::draws::{heavy, normal, small_normal};
 use super::drift::slow_touch;
 use super::evening::Evening;
 use super::roles::Stress;
-use super::stroke::{Fill, Limb, Part, Stroke, StrokeTarget};
+use super::stroke::{Fill, Limb, Part, Stroke, StrokeTarget, Version};
 use super::stroke_kind::{StrokeKind, is_hand};
 use crate::kit::Piece;
 use crate::settings::StrokeSettings;
@@ -124,8 +124,8 @@ fn centre(part: &mut Part) {
         let in_group = |s: &&mut Stroke| s.rank == 0.0 && kinds.contains(&s.kind);
         let (mut sum, mut n) = (0.0, 0_u16);
         for stroke in part.strokes.iter_mut().filter(in_group) {
-            // Others don't sound at every intensity.
-            if stroke.min_intensity == 0.0 {
+            // Others don't sound at every intensity, or only in the bare beat.
+            if stroke.min_intensity == 0.0 && stroke.version != Version::Bare {
                 sum += stroke.weight;
                 n += 1;
             }

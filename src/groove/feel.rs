@@ -178,21 +178,36 @@ fn lead_graces(part: &mut Part) {
 fn keep_apart(gaps: &Gaps, part: &mut Part) {
     let (start, end) = (part.bar.start, part.bar.end());
     for limb in Limb::ALL {
-        let mut next: Option<Stroke> = None;
+        // By version: bare, varied. A stroke keeps its gaps in each that has it.
+        let mut nexts: [Option<Stroke>; 2] = [None; 2];
         for stroke in part.strokes.iter_mut().rev().filter(|s| s.limb == limb) {
-            let latest = next.map_or(end, |next| next.play_tick);
-            stroke.play_tick = stroke
-                .play_tick
-                .min(latest - gaps.between(Some(stroke), next.as_ref(), end - stroke.tick));
-            next = Some(*stroke);
+            for (next, bare) in nexts.iter().zip([true, false]) {
+                if stroke.is_in(bare) {
+                    let latest = next.map_or(end, |next| next.play_tick);
+                    let gap = gaps.between(Some(stroke), next.as_ref(), end - stroke.tick);
+                    stroke.play_tick = stroke.play_tick.min(latest - gap);
+                }
+            }
+            for (next, bare) in nexts.iter_mut().zip([true, false]) {
+                if stroke.is_in(bare) {
+                    *next = Some(*stroke);
+                }
+            }
         }
-        let mut last: Option<Stroke> = None;
+        let mut lasts: [Option<Stroke>; 2] = [None; 2];
         for stroke in part.strokes.iter_mut().filter(|s| s.limb == limb) {
-            let gap = gaps.between(last.as_ref(), Some(stroke), stroke.tick - start);
-            stroke.play_tick = stroke
-                .play_tick
-                .max(last.map_or(start, |last| last.play_tick) + gap);
-            last = Some(*stroke);
+            for (last, bare) in lasts.iter().zip([true, false]) {
+                if stroke.is_in(bare) {
+                    let gap = gaps.between(last.as_ref(), Some(stroke), stroke.tick - start);
+                    let earliest = last.map_or(start, |last| last.play_tick) + gap;
+                    stroke.play_tick = stroke.play_tick.max(earliest);
+                }
+            }
+            for (last, bare) in lasts.iter_mut().zip([true, false]) {
+                if stroke.is_in(bare) {
+                    *last = Some(*stroke);
+                }
+            }
         }
     }
 }

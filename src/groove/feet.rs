@@ -3,6 +3,7 @@
 use super::beat::Beat;
 use super::context::Context;
 use super::limits::thin;
+use super::roles::Stress;
 use super::stroke::{Limb, MAX_STROKES, Part, Stroke, StrokeTarget};
 use crate::kit::Piece;
 use crate::time::Ticks;
@@ -43,11 +44,11 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Pa
         .for_each(|&tick| part.push(tick, Limb::LeadFoot, KICK, 0.0));
 }
 
-/// Assigns every kick of the finished part, extras and fill included, to a foot. Close kicks alternate, and where
-/// the other foot is then busy the pedal rests.
+/// Assigns every kick of the finished part, extras and fill included, to a foot: see [`Kicking::assign`]. Where the
+/// other foot is then busy the pedal rests.
 ///
-/// A bar does not know the next one's kicks, so it assumes that the lead foot kicks on the next 1. Kicks that run
-/// into it alternate backwards from the other foot. A kick that no foot can reach is left out.
+/// A bar does not know the next one's kicks, so it assumes that the lead foot kicks on the next 1. A kick that no
+/// foot can reach is left out.
 pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
     part.strokes.sort_unstable_by_key(|stroke| stroke.tick);
     let start = ctx.bar.start;
@@ -72,20 +73,40 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
     let next = part.next_kick.unwrap_or(bar_len);
     // The bar before may have ended with the other foot's kick on the 1 or just before it.
     let late = part.next_kick.map_or(foot_gap / 2, |_| foot_gap).max(1);
-    let mut feet = alternate(&kicks, close, foot_gap, next, late);
-    while !kicks.is_empty() && !reach(&kicks, &feet, foot_gap, next) {
-        // An odd number of kicks without a pause: leave out the last extra, else the last kick.
-        let is_extra = |s: &&Stroke| s.target == KICK && s.rank > 0.0;
-        let extra = part.strokes.iter().rfind(is_extra);
-        let gone = extra.map_or(kicks[kicks.len() - 1], |s| s.tick - start);
+    let mut found = None;
+    while !kicks.is_empty() {
+        let kicking = Kicking {
+            ctx,
+            kicks: &kicks,
+            close,
+            foot_gap,
+            due: next,
+            late,
+        };
+        found = kicking.assign();
+        let gone = match &found {
+            // An extra of the other foot gives way to the beat's own pedal.
+            Some(feet) => {
+                let Some(gone) = in_the_way(part, feet, &pedal, foot_gap) else {
+                    break;
+                };
+                gone
+            }
+            // An odd number of kicks without a pause: leave out the last extra, else the last kick.
+            None => {
+                let is_extra = |s: &&Stroke| s.target == KICK && s.rank > 0.0;
+                let extra = part.strokes.iter().rfind(is_extra);
+                extra.map_or(kicks[kicks.len() - 1], |s| s.tick - start)
+            }
+        };
         kicks.retain(|tick| *tick != gone);
         let is_gone = |s: &Stroke| s.target == KICK && s.tick - start == gone;
         if let Some(i) = part.strokes.iter().position(is_gone) {
             part.drop_stroke(part.strokes[i]);
         }
         part.strokes.retain(|s| !is_gone(s));
-        feet = alternate(&kicks, close, foot_gap, next, late);
     }
+    let feet = found.unwrap_or_default();
     let strokes = part.strokes.iter_mut().filter(|s| s.target == KICK);
     for (stroke, &foot) in strokes.zip(&feet) {
         stroke.limb = foot;
@@ -105,62 +126,183 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
     }
 }
 
+/// The place in the bar of an extra kick that keeps the other foot from a pedal stroke of the beat.
+fn in_the_way(part: &Part, feet: &Feet, pedal: &[Ticks], foot_gap: Ticks) -> Option<Ticks> {
+    let kicks = part.strokes.iter().filter(|s| s.target == KICK);
+    let mut extras = kicks
+        .zip(feet)
+        .filter(|(s, foot)| s.rank > 0.0 && **foot == Limb::OtherFoot)
+        .map(|(s, _)| s.tick - part.bar.start);
+    extras.find(|at| pedal.iter().any(|tick| (tick - at).abs() < foot_gap))
+}
+
 /// Whether the beat's own kicks need both feet. A single kick of the hi-hat foot leaves the pedal time to close.
 pub(super) fn pedal_is_busy(part: &Part) -> bool {
     let second = |s: &&Stroke| s.limb == Limb::OtherFoot && s.target == KICK && s.rank == 0.0;
     part.strokes.iter().filter(second).nth(1).is_some()
 }
 
-/// Assigns a foot to each kick of a bar. A run of three or more close kicks alternates and begins on the lead foot.
-/// A run into the bar line ends on the other foot. Where one run would have to do both, one foot plays twice in a
-/// row across the longest gap. The lead foot is next due at `due`, after the bar. From `late` on a run may begin on
-/// the other foot.
-fn alternate(kicks: &[Ticks], close: Ticks, foot_gap: Ticks, due: Ticks, late: Ticks) -> Feet {
-    let mut feet = Feet::new();
-    let mut run = 0;
-    for (i, &tick) in kicks.iter().enumerate() {
-        let next = kicks.get(i + 1).copied().unwrap_or(due);
-        let breath = next - tick >= close;
-        if !breath && i + 1 < kicks.len() {
-            continue;
+/// What is against a foot for a kick: the other foot on a count, on a unit of one, and on a pick-up between; the lead
+/// foot on a pick-up. Then the same foot twice in a run of three or more, across the run's longer gaps and elsewhere,
+/// and twice in a pair. Then the other foot in a pair, and alone. Ranked by common practice, no source.
+const OTHER_ON_COUNT: u32 = 6;
+const OTHER_ON_UNIT: u32 = 2;
+const LEAD_ON_PICK_UP: u32 = 3;
+const TWICE_LONG: u32 = 2;
+const TWICE: u32 = 40;
+const TWICE_IN_PAIR: u32 = 1;
+const OTHER_IN_PAIR: u32 = 5;
+const OTHER_ALONE: u32 = 60;
+
+/// The costs of the ways to each state: lead foot, lead foot again, other foot, other foot again. `None` where a foot
+/// can't. A foot that has kicked again leaves the other one rested for longer than any limit.
+type Ways = [Option<u32>; 4];
+
+/// For each kick, the state before it by which each of its states is reached: two bits for each.
+type Steps = ArrayVec<u8, MAX_STROKES>;
+
+/// The kicks of a bar, and when the lead foot is due after it.
+struct Kicking<'a> {
+    ctx: &'a Context<'a>,
+    kicks: &'a [Ticks],
+    /// Kicks closer than this belong to one run.
+    close: Ticks,
+    foot_gap: Ticks,
+    due: Ticks,
+    /// From here on the other foot may have the first kick: before, it may be on its way back from the bar before.
+    late: Ticks,
+}
+
+impl Kicking<'_> {
+    /// Assigns a foot to each kick: the lead foot takes the counts, the other foot the pick-ups between them, and a
+    /// run of three or more alternates. `None` where no two feet can play them.
+    fn assign(&self) -> Option<Feet> {
+        let mut steps = Steps::new();
+        let mut ways: Ways = [None; 4];
+        let mut run = (0, 0);
+        for i in 0..self.kicks.len() {
+            if i >= run.1 {
+                run = (i, self.run_end(i));
+            }
+            let step;
+            (ways, step) = if i == 0 {
+                (self.first(run), 0)
+            } else {
+                self.next(i, &ways, run)
+            };
+            steps.push(step);
         }
-        // One foot plays two kicks, or one before the next 1, if it can.
-        let two = usize::from(!breath) + i - run == 1;
-        let first_gap = kicks.get(run + 1).copied().unwrap_or(due) - kicks[run];
-        if two && first_gap >= foot_gap {
-            feet.extend((run..=i).map(|_| Limb::LeadFoot));
-            run = i + 1;
-            continue;
-        }
-        let odd = (i - run) % 2 == 0;
-        let twice = (!breath && odd)
-            .then(|| (run..=i).max_by_key(|&k| kicks.get(k + 1).unwrap_or(&due) - kicks[k]));
-        let late_start = twice.is_some() && kicks[run] >= late;
-        let mut lead = !late_start;
-        for k in run..=i {
-            feet.push(if lead {
+        let last = *self.kicks.last()?;
+        let gap = self.due - last;
+        let ends = ways.iter().enumerate();
+        let ends = ends.filter_map(|(state, way)| {
+            let cost = (*way)?;
+            match state {
+                0 | 1 if gap < self.foot_gap => None,
+                0 | 1 if gap < self.close => Some((cost + self.twice(gap, run), state)),
+                // The lead foot kicked before that, perhaps too late.
+                2 if self.kicks.len() > 1
+                    && self.due - self.kicks[self.kicks.len() - 2] < self.foot_gap =>
+                {
+                    None
+                }
+                _ => Some((cost, state)),
+            }
+        });
+        let mut state = ends.min().map(|(_, state)| state)?;
+        let mut feet = Feet::new();
+        for step in steps.iter().rev() {
+            feet.push(if state < 2 {
                 Limb::LeadFoot
             } else {
                 Limb::OtherFoot
             });
-            lead ^= late_start || twice.flatten() != Some(k);
+            state = usize::from(step >> (2 * state) & 3);
         }
-        run = i + 1;
+        feet.reverse();
+        Some(feet)
     }
-    feet
-}
 
-/// Whether each foot keeps its minimum gap, up to the lead foot's kick on the next 1.
-fn reach(kicks: &[Ticks], feet: &Feet, gap: Ticks, bar_len: Ticks) -> bool {
-    [Limb::LeadFoot, Limb::OtherFoot].into_iter().all(|foot| {
-        let of = |(&tick, &limb): (&Ticks, &Limb)| (limb == foot).then_some(tick);
-        let next = (foot == Limb::LeadFoot).then_some(bar_len);
-        let mut last = None;
-        kicks
-            .iter()
-            .zip(feet)
-            .filter_map(of)
-            .chain(next)
-            .all(|tick| last.replace(tick).is_none_or(|last| tick - last >= gap))
-    })
+    /// The end of the run that begins at a kick: where the feet breathe.
+    fn run_end(&self, from: usize) -> usize {
+        let gap = |i: usize| self.kicks.get(i + 1).copied().unwrap_or(self.due) - self.kicks[i];
+        (from..self.kicks.len())
+            .find(|&i| gap(i) >= self.close)
+            .map_or(self.kicks.len(), |i| i + 1)
+    }
+
+    fn first(&self, run: (usize, usize)) -> Ways {
+        let other = (self.kicks[0] >= self.late).then(|| self.cost(0, Limb::OtherFoot, run));
+        [Some(self.cost(0, Limb::LeadFoot, run)), None, other, None]
+    }
+
+    fn next(&self, i: usize, last: &Ways, run: (usize, usize)) -> (Ways, u8) {
+        let gap = self.kicks[i] - self.kicks[i - 1];
+        let (mut ways, mut step): (Ways, u8) = ([None; 4], 0);
+        for (from, way) in (0_u8..).zip(last) {
+            let Some(cost) = way else { continue };
+            for foot in [Limb::LeadFoot, Limb::OtherFoot] {
+                let same = (from < 2) == (foot == Limb::LeadFoot);
+                // A foot that changed last time leaves the kick before that to the other one.
+                let rest = if same {
+                    gap
+                } else if from % 2 == 0 && i >= 2 {
+                    self.kicks[i] - self.kicks[i - 2]
+                } else {
+                    Ticks::MAX
+                };
+                if rest < self.foot_gap {
+                    continue;
+                }
+                let twice = if same && i > run.0 {
+                    self.twice(gap, run)
+                } else {
+                    0
+                };
+                let cost = cost + twice + self.cost(i, foot, run);
+                let state = usize::from(same) + if foot == Limb::LeadFoot { 0 } else { 2 };
+                if ways[state].is_none_or(|best| cost < best) {
+                    ways[state] = Some(cost);
+                    step = step & !(3 << (2 * state)) | from << (2 * state);
+                }
+            }
+        }
+        (ways, step)
+    }
+
+    /// The cost of one foot twice in a row, `gap` apart, in a run.
+    fn twice(&self, gap: Ticks, run: (usize, usize)) -> u32 {
+        let of_run = self.kicks.get(run.0..run.1).unwrap_or_default();
+        let shortest = of_run.windows(2).map(|w| w[1] - w[0]).min();
+        if run.1 - run.0 < 3 {
+            TWICE_IN_PAIR
+        } else if shortest.is_some_and(|shortest| gap * 2 >= shortest * 3) {
+            TWICE_LONG
+        } else {
+            TWICE
+        }
+    }
+
+    /// The cost of a foot for a kick by its place.
+    fn cost(&self, i: usize, foot: Limb, run: (usize, usize)) -> u32 {
+        let at = self.kicks[i];
+        let size =
+            run.1 - run.0 + usize::from(run.1 == self.kicks.len() && self.due - at < self.close);
+        let stress = self
+            .ctx
+            .layout
+            .stress(at.rem_euclid(self.ctx.layout.bar_len));
+        let place = match (foot, stress) {
+            (Limb::OtherFoot, Stress::Count | Stress::Back | Stress::Strong) => OTHER_ON_COUNT,
+            (Limb::OtherFoot, Stress::Unit) => OTHER_ON_UNIT,
+            (Limb::LeadFoot, Stress::Off) if size >= 3 => LEAD_ON_PICK_UP,
+            _ => 0,
+        };
+        let rare = match (foot, size) {
+            (Limb::OtherFoot, 1) => OTHER_ALONE,
+            (Limb::OtherFoot, 2) => OTHER_IN_PAIR,
+            _ => 0,
+        };
+        place + rare
+    }
 }

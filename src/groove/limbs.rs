@@ -128,7 +128,7 @@ pub(super) fn minimum_gap(ctx: &Context, earlier: &Stroke, later: &Stroke) -> Ti
     let limits = &ctx.limits;
     let rest = if later.bounce && earlier.target == later.target {
         limits.rebound_s
-    } else if earlier.rank > 0.0 {
+    } else if earlier.rank > 0.0 && !earlier.full {
         // After a soft stroke the stick has to be lifted.
         limits.lift_s
     } else {

@@ -2,7 +2,7 @@
 
 use super::cymbal::HandCymbal;
 use super::dynamics;
-use super::stroke::{Hit, Part, Stroke, StrokeTarget};
+use super::stroke::{Hit, Part, Stroke, StrokeTarget, Version};
 use crate::settings::StrokeSettings;
 
 impl Part {
@@ -13,9 +13,15 @@ impl Part {
         stroke_settings: &StrokeSettings,
         cymbal: HandCymbal,
     ) -> Option<Hit> {
+        let hidden = if stroke_settings.density > 0.0 {
+            Version::Bare
+        } else {
+            Version::Varied
+        };
         let eager = stroke_settings.intensity >= stroke.min_intensity;
         let piece = match stroke.target {
             _ if stroke.rank > stroke_settings.density => return None,
+            _ if stroke.version == hidden => return None,
             StrokeTarget::Opening { rides: true } if !eager => cymbal.piece(),
             _ if !eager => return None,
             StrokeTarget::Piece(piece) => piece,

@@ -78,10 +78,24 @@ impl KickSource {
     }
 }
 
+/// What the feet have of the riff.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) struct Followed {
+    /// They play it, in place of the beat's kicks or beside them.
+    pub(super) heeded: bool,
+    /// They play it in place of the beat's kicks.
+    pub(super) replaced: bool,
+}
+
 /// Adds the riff's kicks to the part, in place of the beat's kicks or beside them.
-pub(super) fn follow(ctx: &Context, beat: &Beat, riff: Option<&[Attack]>, part: &mut Part) {
+pub(super) fn follow(
+    ctx: &Context,
+    beat: &Beat,
+    riff: Option<&[Attack]>,
+    part: &mut Part,
+) -> Followed {
     let Some(riff) = riff.filter(|_| ctx.bar_settings.kick_source.heeds_riff(beat)) else {
-        return;
+        return Followed::default();
     };
     let is_kick = |stroke: &Stroke| stroke.target == StrokeTarget::Piece(Piece::Kick);
     if ctx.bar_settings.kick_source.replaces(beat) {
@@ -124,6 +138,10 @@ pub(super) fn follow(ctx: &Context, beat: &Beat, riff: Option<&[Attack]>, part: 
             rank(wish.strength),
         );
         part.soften_last(-velocity_offset(wish.strength));
+    }
+    Followed {
+        heeded: true,
+        replaced: ctx.bar_settings.kick_source.replaces(beat),
     }
 }
 

@@ -60,6 +60,19 @@ pub enum StrokeTarget {
     Lifted,
 }
 
+/// At which densities a stroke sounds, beside its rank. A bar whose variation leaves out or moves strokes of the
+/// beat has two versions: the bare beat, which sounds at density 0 alone, and the varied one above it. Each is
+/// playable by itself; a limb may have a stroke of both at one tick.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Version {
+    /// In both versions.
+    Both,
+    /// At density 0 only: the variation leaves it out, moves it, or gives it another target.
+    Bare,
+    /// Above density 0 only: the variation adds it.
+    Varied,
+}
+
 /// A stroke of one limb on one target at one tick, before it becomes a note.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stroke {
@@ -73,6 +86,10 @@ pub struct Stroke {
     pub target: StrokeTarget,
     /// 0 for a core stroke of the beat. An extra has a rank in (0, 1] and sounds where density reaches its rank.
     pub rank: f32,
+    /// The versions of the bar that have it.
+    pub version: Version,
+    /// Whether it is an extra at full level: a doubled snare stroke, not a ghost note.
+    pub full: bool,
     /// Its kind: its level and its spreads.
     pub kind: StrokeKind,
     /// How strongly accent changes its velocity, about -1.5..=1.5. The core strokes of a kind in a part average 0.
@@ -92,9 +109,25 @@ pub struct Stroke {
 }
 
 impl Stroke {
-    /// Whether it is a ghost note: an extra on the snare.
+    /// Whether it is a ghost note: an extra on the snare that is not at full level.
     pub fn is_ghost(&self) -> bool {
-        self.rank > 0.0 && self.target == StrokeTarget::Piece(Piece::Snare)
+        self.rank > 0.0 && !self.full && self.target == StrokeTarget::Piece(Piece::Snare)
+    }
+
+    /// Whether it may sound at density 0 (`bare`), or above it.
+    pub fn is_in(&self, bare: bool) -> bool {
+        if bare {
+            self.rank == 0.0 && self.version != Version::Varied
+        } else {
+            self.version != Version::Bare
+        }
+    }
+
+    /// Whether there is a density at which both sound. Limits hold only between such strokes.
+    pub fn sounds_with(&self, other: &Self) -> bool {
+        [true, false]
+            .into_iter()
+            .any(|bare| self.is_in(bare) && other.is_in(bare))
     }
 
     /// An empty stroke as a base for others.
@@ -104,6 +137,8 @@ impl Stroke {
         limb: Limb::LeadHand,
         target: StrokeTarget::HandCymbal,
         rank: 0.0,
+        version: Version::Both,
+        full: false,
         kind: StrokeKind::Drum,
         weight: 0.0,
         touch: 0.0,
@@ -323,6 +358,47 @@ impl Part {
                 ..stroke
             });
         }
+    }
+
+    /// Adds the strokes that only `bare`, the same bar without variation, has, and marks those that it has not.
+    pub(super) fn merge(&mut self, bare: &Self) {
+        self.strokes.sort_unstable_by_key(|s| (s.tick, s.limb));
+        let same = |a: &Stroke, b: &Stroke| {
+            (a.tick, a.limb, a.target, a.grace) == (b.tick, b.limb, b.target, b.grace)
+                && (a.min_intensity, a.velocity_offset) == (b.min_intensity, b.velocity_offset)
+        };
+        let core = |s: &&Stroke| s.rank == 0.0;
+        for stroke in self.strokes.iter_mut().filter(|s| s.rank == 0.0) {
+            stroke.version = Version::Varied;
+        }
+        let varied = self.strokes.len();
+        let mut at = 0;
+        for &stroke in bare.strokes.iter().filter(core) {
+            let key = (stroke.tick, stroke.limb);
+            at += self.strokes[at..varied]
+                .iter()
+                .take_while(|s| (s.tick, s.limb) < key)
+                .count();
+            let there = self.strokes[at..varied].first();
+            let shared = there.is_some_and(|s| s.rank == 0.0 && same(s, &stroke));
+            if shared {
+                self.strokes[at].version = Version::Both;
+            } else if self.strokes.len() < MAX_STROKES {
+                self.strokes.push(Stroke {
+                    version: Version::Bare,
+                    ..stroke
+                });
+            }
+        }
+        let played = |gone: &Stroke| {
+            self.strokes
+                .iter()
+                .any(|s| (s.tick, s.limb, s.target) == (gone.tick, gone.limb, gone.target))
+        };
+        let before = self.dropped.len();
+        self.dropped.retain(|gone| !played(gone));
+        self.thinned -= before - self.dropped.len();
+        self.strokes.sort_unstable_by_key(|s| (s.tick, s.limb));
     }
 
     /// Counts a stroke that the limits removed. Its tick is on the timeline.

@@ -22,7 +22,8 @@ pub(super) fn place(ctx: &Context, beat: &Beat, gaps: &Gaps, part: &mut Part) {
     }
     let fine = swings_sixteenths(ctx, beat);
     let (start, end) = (part.bar.start, part.bar.end());
-    let mut next: [Option<Stroke>; Limb::ALL.len()] = [None; Limb::ALL.len()];
+    // By version: bare, varied.
+    let mut next: [[Option<Stroke>; Limb::ALL.len()]; 2] = [[None; Limb::ALL.len()]; 2];
     let mut until = part.strokes.len();
     while until > 0 {
         let tick = part.strokes[until - 1].tick;
@@ -34,7 +35,10 @@ pub(super) fn place(ctx: &Context, beat: &Beat, gaps: &Gaps, part: &mut Part) {
         let group = &mut part.strokes[until - n..until];
         let (_, count) = ctx.layout.count_of(tick - start);
         let first = group[0];
-        let of_stroke = next[other(first.limb) as usize].filter(|s| s.tick == tick + first.grace);
+        let of_stroke = next
+            .iter()
+            .filter_map(|next| next[other(first.limb) as usize])
+            .find(|s| s.tick == tick + first.grace);
         let mut play_tick = match of_stroke {
             // A grace note keeps its distance to its main stroke.
             Some(stroke) if first.grace > 0 => stroke.play_tick - first.grace,
@@ -42,14 +46,21 @@ pub(super) fn place(ctx: &Context, beat: &Beat, gaps: &Gaps, part: &mut Part) {
             _ => start + swung(tick - start, count, ctx.bar_settings.swing, fine),
         };
         for stroke in group.iter().filter(|stroke| stroke.rank == 0.0) {
-            let next = next[stroke.limb as usize].as_ref();
-            let latest = next.map_or(end, |next| next.play_tick);
-            play_tick = play_tick.min(latest - gaps.between(Some(stroke), next, end - tick));
+            for (next, bare) in next.iter().zip([true, false]) {
+                if !stroke.is_in(bare) {
+                    continue;
+                }
+                let next = next[stroke.limb as usize].as_ref();
+                let latest = next.map_or(end, |next| next.play_tick);
+                play_tick = play_tick.min(latest - gaps.between(Some(stroke), next, end - tick));
+            }
         }
         for stroke in group {
             stroke.play_tick = play_tick;
-            if stroke.rank == 0.0 {
-                next[stroke.limb as usize] = Some(*stroke);
+            for (next, bare) in next.iter_mut().zip([true, false]) {
+                if stroke.rank == 0.0 && stroke.is_in(bare) {
+                    next[stroke.limb as usize] = Some(*stroke);
+                }
             }
         }
         until -= n;
@@ -68,7 +79,7 @@ fn drop_hurried(gaps: &Gaps, part: &mut Part) {
         if stroke.rank == 0.0 {
             continue;
         }
-        let mine = |s: &&Stroke| s.limb == stroke.limb;
+        let mine = |s: &&Stroke| s.limb == stroke.limb && s.sounds_with(&stroke);
         let last = part.strokes[..i].iter().rfind(mine);
         let next = part.strokes[i + 1..].iter().find(mine);
         let comes = last.is_none_or(|last| {

@@ -10,7 +10,7 @@
 use super::HandCymbal::{
     China, Crash, FloorTom, HiHatClosed, HiHatLoose, HiHatOpen, Ride, RideBell,
 };
-use super::beat::{Beat, Feel, Figure, Hands, Lead, Taste};
+use super::beat::{Arc, Beat, Feel, Figure, Hands, Lead, Taste, Variety};
 use super::roles::{On, Role, Sub};
 use crate::kit::Piece;
 use crate::settings::BarSettings;
@@ -63,6 +63,24 @@ const fn hand_to_hand(cymbal: super::HandCymbal, hands: Hands) -> Lead {
     }
 }
 
+const fn varies(hand: f32, kick: f32, snare: f32, arc: Arc) -> Variety {
+    Variety {
+        hand,
+        kick,
+        snare,
+        arc,
+    }
+}
+
+/// A groove: it varies as people's do.
+const LIVELY: Variety = varies(1.0, 1.0, 1.0, Arc::Groove);
+/// Slow and heavy: the kick moves, the crash rides on.
+const HEAVY: Variety = varies(0.5, 1.0, 0.7, Arc::Groove);
+/// Running feet, and beats that are felt as a machine.
+const STEADY: Variety = varies(0.5, 0.4, 0.5, Arc::Steady);
+/// Blasts and breakdowns: nothing moves but the ends of phrases.
+const TURNS: Variety = varies(0.0, 0.0, 0.0, Arc::Turns);
+
 const STRONG: Role = at(On::Strong, Sub::Beat);
 const BACK: Role = at(On::Back, Sub::Beat);
 const MIDDLE: Role = at(On::Middle, Sub::Beat);
@@ -77,7 +95,26 @@ const GHOSTS_BACKBEAT: &[Role] = &[
     at(On::Strong, And),
 ];
 /// Kicks that push into a strong pulse or answer the backbeat.
-const PUSHES_ROCK: &[Role] = &[at(On::Strong, And), at(On::Back, And), at(On::Back, A)];
+const PUSHES_ROCK: &[Role] = &[
+    at(On::Strong, And),
+    at(On::Strong, A),
+    at(On::Back, And),
+    at(On::Back, A),
+];
+/// Ghost notes around a half-time backbeat.
+const GHOSTS_HALF_TIME: &[Role] = &[
+    at(On::Count(2), A),
+    at(On::Middle, A),
+    at(On::Middle, E),
+    at(On::Last, And),
+];
+/// Kicks between the eighths, where a blast doubles.
+const DOUBLED_KICKS: &[Role] = &[
+    at(On::Middle, E),
+    at(On::Middle, A),
+    at(On::Last, E),
+    at(On::Last, A),
+];
 /// Kicks around a half-time backbeat.
 const PUSHES_HALF_TIME: &[Role] = &[
     at(On::Count(1), And),
@@ -97,6 +134,9 @@ const PLAIN: Beat = Beat {
     feel: Feel::Straight,
     ghosts: &[],
     pushes: &[],
+    doubles: &[],
+    joins: &[],
+    variety: LIVELY,
     opens: true,
     clamped: false,
     follows_riff: false,
@@ -112,6 +152,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         lead: rides(HiHatClosed, Quarters),
         ghosts: GHOSTS_BACKBEAT,
         pushes: PUSHES_ROCK,
+        doubles: &[at(On::Back, And)],
         ..PLAIN
     },
     Beat {
@@ -119,8 +160,11 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         kick: &[&[count(1)]],
         snare: &[&[MIDDLE]],
         lead: rides(Crash, Quarters),
-        ghosts: &[at(On::Count(2), A), at(On::Middle, A)],
+        ghosts: GHOSTS_HALF_TIME,
         pushes: PUSHES_HALF_TIME,
+        doubles: &[at(On::Last, And)],
+        joins: &[(count(1), Piece::CrashLeft)],
+        variety: HEAVY,
         fills: Taste::Toms,
         ..PLAIN
     },
@@ -129,6 +173,9 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[BACK]],
         lead: rides(HiHatClosed, Quarters),
+        ghosts: &[at(On::Strong, And)],
+        doubles: &[at(On::Back, And)],
+        variety: STEADY,
         clamped: true,
         ..PLAIN
     },
@@ -137,6 +184,9 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[COUNTS]],
         lead: rides(Ride, Eighths),
+        ghosts: &[at(On::Strong, And), at(On::Back, And)],
+        doubles: &[at(On::Back, A)],
+        variety: STEADY,
         ..PLAIN
     },
     Beat {
@@ -144,6 +194,14 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[MIDDLE]],
         lead: rides(Ride, Eighths),
+        ghosts: &[
+            at(On::Count(1), And),
+            at(On::Count(2), Sub::Beat),
+            at(On::Middle, And),
+            at(On::Last, And),
+        ],
+        doubles: &[at(On::Last, A)],
+        variety: STEADY,
         fills: Taste::Toms,
         ..PLAIN
     },
@@ -152,8 +210,14 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         kick: &[&[count(1)], &[at(On::Last, And)]],
         snare: &[&[], &[count(1)]],
         lead: rides(Ride, Eighths),
-        ghosts: &[at(On::Middle, A), at(On::Last, E)],
-        pushes: &[at(On::Middle, And), at(On::Last, A)],
+        ghosts: &[at(On::Count(2), A), at(On::Middle, A), at(On::Last, E)],
+        pushes: &[
+            at(On::Count(2), And),
+            at(On::Middle, And),
+            at(On::Last, Sub::Beat),
+            at(On::Last, A),
+        ],
+        variety: varies(0.5, 0.5, 0.7, Arc::Groove),
         fills: Taste::Toms,
         ..PLAIN
     },
@@ -161,7 +225,9 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::Skank,
         kick: &[&[Alternate(Eighth, 0)]],
         snare: &[&[Alternate(Eighth, 1)]],
-        pushes: &[at(On::Back, A)],
+        pushes: &[at(On::Back, A), at(On::Back, E)],
+        doubles: &[at(On::Back, A)],
+        variety: varies(0.5, 0.5, 0.3, Arc::Steady),
         fills: Taste::PickUp,
         ..PLAIN
     },
@@ -169,6 +235,10 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::DoubleKickSkank,
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[Alternate(Eighth, 1)]],
+        ghosts: &[at(On::Back, Sub::Beat)],
+        doubles: &[at(On::Back, A)],
+        joins: &[(MIDDLE, Piece::Splash)],
+        variety: STEADY,
         clamped: true,
         fills: Taste::PickUp,
         ..PLAIN
@@ -177,6 +247,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::Blast,
         kick: &[&[Run(Eighth)]],
         snare: &[&[Between(Eighth)]],
+        pushes: DOUBLED_KICKS,
+        variety: TURNS,
         fills: Taste::Short,
         ..PLAIN
     },
@@ -185,6 +257,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[ThreeOverTwo]],
         lead: rides(China, Quarters),
+        doubles: &[at(On::Back, And)],
+        variety: varies(0.5, 0.0, 0.0, Arc::Steady),
         ..PLAIN
     },
     Beat {
@@ -198,7 +272,15 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         ]],
         snare: &[&[MIDDLE]],
         lead: rides(China, Quarters),
-        pushes: &[at(On::Count(1), And), at(On::Last, E)],
+        pushes: &[
+            at(On::Count(1), And),
+            at(On::Middle, A),
+            at(On::Last, E),
+            at(On::Last, And),
+        ],
+        doubles: &[at(On::Last, And)],
+        joins: &[(count(1), Piece::CrashRight)],
+        variety: varies(0.0, 0.4, 0.0, Arc::Turns),
         follows_riff: true,
         fills: Taste::Space,
         ..PLAIN
@@ -208,6 +290,10 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         kick: &[&[Run(Sixteenth)], &[Run(Sixteenth)]],
         snare: &[&[], &[count(1)]],
         lead: rides(Crash, Halves),
+        ghosts: &[at(On::Middle, A), at(On::Last, A)],
+        doubles: &[BACK],
+        joins: &[(count(1), Piece::CrashLeft)],
+        variety: TURNS,
         fills: Taste::Space,
         ..PLAIN
     },
@@ -215,6 +301,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::HammerBlast,
         kick: &[&[Run(Eighth)]],
         snare: &[&[Run(Eighth)]],
+        pushes: DOUBLED_KICKS,
+        variety: TURNS,
         follows_riff: true,
         fills: Taste::Short,
         ..PLAIN
@@ -223,6 +311,10 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::Gallop,
         kick: &[&[Run(Eighth), at(On::Every, A)]],
         snare: &[&[BACK]],
+        ghosts: &[at(On::Strong, E)],
+        pushes: &[at(On::Back, E)],
+        doubles: &[at(On::Back, A)],
+        variety: varies(0.7, 0.5, 0.6, Arc::Groove),
         ..PLAIN
     },
     Beat {
@@ -230,14 +322,20 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         kick: &[&[Run(Eighth), at(On::Every, E)]],
         snare: &[&[BACK]],
         lead: rides(Ride, Quarters),
+        ghosts: &[at(On::Back, A)],
+        pushes: &[at(On::Back, A)],
+        doubles: &[at(On::Back, And)],
+        variety: varies(0.7, 0.5, 0.6, Arc::Groove),
         ..PLAIN
     },
     Beat {
         style: Style::TwoStep,
-        kick: &[&[STRONG, at(On::Strong, A), BACK]],
+        kick: &[&[COUNTS, at(On::Odd, A)]],
         snare: &[&[ANDS]],
         lead: rides(HiHatLoose, Quarters),
-        pushes: &[at(On::Back, E)],
+        pushes: &[at(On::Back, E), at(On::Back, A)],
+        doubles: &[at(On::Back, And)],
+        variety: varies(0.7, 0.6, 0.3, Arc::Steady),
         fills: Taste::PickUp,
         ..PLAIN
     },
@@ -246,6 +344,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[Run(Eighth)]],
         lead: rides(Ride, Eighths),
+        ghosts: &[at(On::Last, E)],
+        variety: TURNS,
         fills: Taste::Short,
         ..PLAIN
     },
@@ -258,6 +358,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
             cymbal: HiHatClosed,
             hands: Hands::LeadAndFreehand,
         },
+        pushes: DOUBLED_KICKS,
+        variety: TURNS,
         fills: Taste::Short,
         ..PLAIN
     },
@@ -265,6 +367,9 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::DBeat,
         kick: &[&[COUNTS, at(On::Back, E)]],
         snare: &[&[ANDS]],
+        pushes: &[at(On::Strong, A), at(On::Back, A)],
+        doubles: &[at(On::Back, A)],
+        variety: varies(0.5, 0.6, 0.3, Arc::Steady),
         fills: Taste::PickUp,
         ..PLAIN
     },
@@ -274,6 +379,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         snare: &[&[BACK]],
         lead: hand_to_hand(HiHatClosed, Hands::Both),
         pushes: &[at(On::Strong, A), at(On::Strong, And), at(On::Back, And)],
+        variety: varies(0.3, 1.0, 1.0, Arc::Groove),
         ..PLAIN
     },
     Beat {
@@ -281,7 +387,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         kick: &[&[STRONG, at(On::Strong, A)]],
         snare: &[&[BACK]],
         lead: hand_to_hand(FloorTom, Hands::Drums(None, Piece::RackLow)),
-        pushes: &[at(On::Strong, And), at(On::Back, And)],
+        pushes: &[at(On::Strong, And), at(On::Back, And), at(On::Back, A)],
+        variety: varies(0.0, 1.0, 0.0, Arc::Groove),
         fills: Taste::Toms,
         ..PLAIN
     },
@@ -292,7 +399,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         lead: rides(HiHatClosed, Eighths),
         feel: Feel::Triplets,
         ghosts: &[at(On::Every, Trip)],
-        pushes: &[at(On::Strong, Let)],
+        pushes: &[at(On::Strong, Let), at(On::Back, Trip)],
         ..PLAIN
     },
     Beat {
@@ -302,7 +409,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         lead: rides(HiHatClosed, Eighths),
         feel: Feel::Triplets,
         ghosts: &[at(On::Every, Trip)],
-        pushes: &[at(On::Middle, Let)],
+        pushes: &[at(On::Middle, Let), at(On::Last, Trip)],
         fills: Taste::Toms,
         ..PLAIN
     },
@@ -312,6 +419,9 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         snare: &[&[BACK]],
         lead: rides(Ride, Quarters),
         feel: Feel::Triplets,
+        ghosts: &[at(On::Strong, Trip)],
+        doubles: &[at(On::Back, Let)],
+        variety: STEADY,
         ..PLAIN
     },
     Beat {
@@ -319,7 +429,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         kick: &[&[COUNTS]],
         snare: &[&[BACK]],
         lead: hand_to_hand(HiHatClosed, Hands::Drums(Some(Piece::Snare), Piece::Snare)),
-        pushes: &[at(On::Back, And)],
+        pushes: &[at(On::Back, And), at(On::Strong, And)],
+        variety: varies(0.0, 0.6, 0.0, Arc::Groove),
         fills: Taste::PickUp,
         ..PLAIN
     },
@@ -327,7 +438,9 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::CymbalAndFoot,
         lead: rides(Ride, Quarters),
         pedal: &[BACK],
-        pushes: &[count(1)],
+        pushes: &[count(1), at(On::Middle, Sub::Beat), at(On::Back, And)],
+        doubles: &[at(On::Back, And)],
+        variety: varies(0.8, 0.6, 0.0, Arc::Groove),
         opens: false,
         fills: Taste::Quiet,
         ..PLAIN
@@ -351,6 +464,9 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
             hands: Hands::Lead,
         },
         pedal: &[MIDDLE, at(On::Last, Sub::Beat)],
+        pushes: &[at(On::Last, A), at(On::Last, E)],
+        ghosts: &[at(On::Last, E)],
+        variety: varies(0.0, 0.5, 0.3, Arc::Steady),
         fills: Taste::Space,
         ..PLAIN
     },
@@ -362,8 +478,11 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         ],
         snare: &[&[MIDDLE], &[MIDDLE]],
         lead: rides(HiHatOpen, Quarters),
-        ghosts: &[at(On::Last, A)],
-        pushes: &[at(On::Last, And), at(On::Last, A)],
+        ghosts: &[at(On::Count(2), A), at(On::Last, E), at(On::Last, A)],
+        pushes: &[at(On::Count(1), And), at(On::Last, And), at(On::Last, A)],
+        doubles: &[at(On::Last, And)],
+        joins: &[(count(1), Piece::CrashLeft)],
+        variety: HEAVY,
         fills: Taste::Toms,
         ..PLAIN
     },
@@ -372,7 +491,9 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         kick: &[&[COUNTS]],
         snare: &[&[BACK]],
         lead: rides(HiHatOpen, Eighths),
-        pushes: &[at(On::Back, A)],
+        pushes: &[at(On::Back, A), at(On::Back, And)],
+        ghosts: &[at(On::Back, A), at(On::Strong, A)],
+        variety: varies(1.0, 0.5, 0.7, Arc::Groove),
         ..PLAIN
     },
     Beat {
@@ -380,7 +501,10 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         kick: &[&[STRONG, at(On::Back, And)]],
         snare: &[&[BACK]],
         snare_piece: Piece::SideStick,
-        pushes: &[at(On::Strong, And)],
+        pushes: &[at(On::Strong, And), at(On::Back, A)],
+        ghosts: &[at(On::Back, A), at(On::Strong, A)],
+        doubles: &[at(On::Back, A)],
+        variety: varies(0.8, 0.7, 0.4, Arc::Groove),
         opens: false,
         fills: Taste::Quiet,
         ..PLAIN
@@ -397,6 +521,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         pedal: &[BACK],
         ghosts: GHOSTS_BACKBEAT,
         pushes: PUSHES_ROCK,
+        variety: varies(0.3, 1.0, 1.0, Arc::Groove),
         ..PLAIN
     },
     Beat {
@@ -418,7 +543,9 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         snare: &[&[BACK], &[BACK]],
         lead: rides(HiHatLoose, Quarters),
         ghosts: GHOSTS_BACKBEAT,
-        pushes: &[at(On::Last, A)],
+        pushes: &[at(On::Back, And), at(On::Middle, A), at(On::Last, A)],
+        doubles: &[at(On::Back, And)],
+        variety: varies(0.8, 0.7, 1.0, Arc::Groove),
         ..PLAIN
     },
     Beat {
@@ -431,6 +558,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
             hands: Hands::Lead,
         },
         ghosts: &[at(On::Strong, A)],
+        pushes: &[at(On::Strong, A), at(On::Back, A)],
+        variety: varies(0.0, 0.7, 0.5, Arc::Steady),
         opens: false,
         fills: Taste::Toms,
         ..PLAIN

@@ -190,3 +190,16 @@ choice! {
         SideChain = "side-chain",
     }
 }
+
+choice! {
+    /// Where the drummer crashes without a fill. A fill lands on its crash whatever is chosen, and a section that
+    /// states its start begins with it.
+    Crashes "place to crash" {
+        /// Where phrases and sections begin.
+        Phrase = "as the phrase",
+        /// Where sections begin, and nowhere else; without a chart, where the song does.
+        Section = "section only",
+        /// Nowhere.
+        None = "none",
+    }
+}

@@ -76,6 +76,9 @@ macro_rules! settings_table {
             follow_chart FollowChart "follow_chart" switch (follow_chart) "Follow chart" Host
                 "The chart's section at the playhead sets beat, hand and levels. Intensity, density and accent \
                  then move the chart's up or down: at 50% they leave them as they are.";
+            crashes Crashes "crashes" choice (bar_settings.crashes) "Crashes" Section
+                "Where crashes stand without a fill: as the phrase, at the start of a section only, or nowhere. \
+                 Fills still land on theirs.";
         }
     };
 }
@@ -99,6 +102,7 @@ macro_rules! section_settings {
             accent Accent Level;
             fill_chance FillChance Level;
             fill_shape FillShape FillShape;
+            crashes Crashes Crashes;
             play Play Play;
         }
     };

@@ -201,6 +201,7 @@ impl Chart {
         bar_settings.hand_rate = cue.bar_settings.hand_rate;
         bar_settings.fill_chance = cue.bar_settings.fill_chance;
         bar_settings.fill_shape = cue.bar_settings.fill_shape;
+        bar_settings.crashes = cue.bar_settings.crashes;
         bar_settings.play = cue.bar_settings.play;
         stroke_settings.hand = cue.stroke_settings.hand;
         for (level, chart) in [

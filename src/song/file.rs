@@ -5,7 +5,7 @@ use crate::choice::Choice;
 use crate::groove::DRUMMER;
 use crate::riff::attacks::RiffData;
 use crate::settings::{
-    FillShape, Hand, HandRate, KickSource, Play, RiffGrid, SectionFill, SettingId, Settings, Start,
+    Crashes, FillShape, Hand, HandRate, KickSource, Play, RiffGrid, SectionFill, SettingId, Settings, Start,
     Style, whole,
 };
 use crate::time::{Meter, MeterError};

@@ -13,6 +13,7 @@ mod golden;
 mod people;
 mod support;
 
+mod basic_set_ups;
 mod brute_force;
 mod chaos;
 mod chart;
@@ -52,3 +53,4 @@ mod song_file;
 mod song_text;
 mod table;
 mod traces;
+mod variation;

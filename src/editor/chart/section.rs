@@ -78,6 +78,7 @@ pub fn show(ui: &mut Ui, section: &mut Section, take: u32, touch: &mut Touch) ->
             pick(ui, words::FILL, &mut section.fill, touch);
             ui.end_row();
             pick(ui, words::START, &mut section.start, touch);
+            pick(ui, of(SettingId::Crashes), &mut section.crashes, touch);
             ui.end_row();
         });
     freezes

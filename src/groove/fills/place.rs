@@ -95,7 +95,6 @@ pub(super) fn write(
             play_tick: at,
             limb: Limb::LeadHand,
             target: StrokeTarget::Piece(Snare),
-            rank: 0.0,
             weight,
             min_intensity: min_intensity(ctx, at, choice.value) * reluctance,
             ..Stroke::EMPTY
