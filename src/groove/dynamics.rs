@@ -180,7 +180,7 @@ struct Arc {
 impl Arc {
     fn new(ctx: &Context, part: &Part) -> Self {
         let lean = match ctx.phrase.bars {
-            _ if !ctx.is_last_of_phrase() || part.fill.is_some() => 0.0,
+            _ if ctx.phrase.left() != 1 || part.fill.is_some() => 0.0,
             ..2 => 0.0,
             2..8 if ctx.bar.index().rem_euclid(8) != 7 => LEAN,
             _ => LEAN_OF_EIGHT,

@@ -5,8 +5,8 @@ use crate::choice::Choice;
 use crate::groove::DRUMMER;
 use crate::riff::attacks::RiffData;
 use crate::settings::{
-    Crashes, FillShape, Hand, HandRate, KickSource, Play, RiffGrid, SectionFill, SettingId, Settings, Start,
-    Style, whole,
+    Crashes, FillShape, Hand, HandRate, KickSource, Play, RiffGrid, SectionFill, SettingId,
+    Settings, Start, Style, whole,
 };
 use crate::time::{Meter, MeterError};
 use serde::{Deserialize, Serialize};

@@ -128,7 +128,7 @@ fn the_cymbal_breathes() {
 fn every_stroke_has_a_touch() {
     type Is = fn(i64, &Hit) -> bool;
     let cases: [(&str, Is, [f64; 2]); 3] = [
-        ("cymbal", |_, hit| is_hat(hit), [10.0, 15.0]),
+        ("cymbal", |_, hit| is_hat(hit), [10.0, 16.0]),
         (
             "kick",
             |at, hit| hit.piece == Piece::Kick && at % 4 == 0,

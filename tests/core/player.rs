@@ -248,7 +248,8 @@ fn too_fast_across(meter: Meter, bpm: f64, plans: [&BarSettings; 2], index: i64)
             let of = |part| move |s| (part, s);
             let all = parts.iter().flat_map(|part| {
                 let mine = part.strokes().iter();
-                mine.filter(|s: &&Stroke| s.limb == limb && s.is_in(bare)).map(of(part))
+                mine.filter(|s: &&Stroke| s.limb == limb && s.is_in(bare))
+                    .map(of(part))
             });
             all.collect()
         };
