@@ -4,7 +4,7 @@
 //! same inputs yields the same hits from there on.
 
 use super::in_force::{InForce, Inputs, Resolver};
-use crate::groove::{Call, Composer, HandCymbal, Hit, Part, Request};
+use crate::groove::{Call, Composer, HandCymbal, Hit, Part, Request, feel};
 use crate::riff::RiffWindow;
 use crate::settings::{BarSettings, Hand, StrokeSettings, SwitchAt};
 use crate::time::{Bar, TICKS_PER_QUARTER, Ticks};
@@ -39,6 +39,21 @@ pub struct Sequencer {
     next: (Ticks, usize),
     /// Until this tick no stroke sounds and nothing is decided, unless the inputs change.
     rests_until: Ticks,
+    /// What of the next bar sounds before its bar line.
+    ahead: Ahead,
+    /// Where time turns back, at the end of a loop: nothing from there on sounds early.
+    turns_at: Option<Ticks>,
+}
+
+/// The next bar, where its first strokes may sound before the bar line.
+#[derive(Debug, Clone)]
+struct Ahead {
+    part: Part,
+    /// The bar that the part is of, and the settings of its strokes; `None` while nothing is known.
+    of: Option<(Bar, StrokeSettings)>,
+    /// The index of the next stroke that may sound early.
+    next: usize,
+    window: RiffWindow,
 }
 
 impl Sequencer {
@@ -58,6 +73,13 @@ impl Sequencer {
             live: false,
             next: (Ticks::MIN, 0),
             rests_until: Ticks::MIN,
+            ahead: Ahead {
+                part: Part::new(),
+                of: None,
+                next: 0,
+                window: RiffWindow::default(),
+            },
+            turns_at: None,
         }
     }
 
@@ -76,6 +98,11 @@ impl Sequencer {
     /// Sets whether the feet play along with the live guitar, from the next bar on.
     pub fn set_live(&mut self, live: bool) {
         self.live = live;
+    }
+
+    /// Sets where time turns back: the end of the loop that it runs towards.
+    pub fn set_turn(&mut self, turns_at: Option<Ticks>) {
+        self.turns_at = turns_at;
     }
 
     /// Whether the current bar's part contains the riff.
@@ -101,6 +128,7 @@ impl Sequencer {
         self.called = false;
         self.held = false;
         self.rests_until = Ticks::MIN;
+        self.ahead.of = None;
     }
 
     /// Whether a span that goes on where the last one ended can be passed over: [`Sequencer::play`] would yield
@@ -138,11 +166,12 @@ impl Sequencer {
                 continue;
             }
             if self.latched.is_none() || self.part.bar() != now.bar {
-                self.latch(&now, inputs);
+                self.latch(at, &now, inputs);
             }
             let called = self.hear_call(at, &now, inputs).unwrap_or(now.until);
             let changed = self.hear_change(at, &now, inputs).unwrap_or(now.until);
-            let decided = now.until.min(called).min(changed);
+            let early = self.hear_ahead(at, &now, inputs, |found| hit(found, false));
+            let decided = now.until.min(called).min(changed).min(early);
             let until = to.min(decided);
             let stroke = self.emit(at, until, &now.settings.stroke_settings, |found| {
                 hit(found, false);
@@ -168,41 +197,111 @@ impl Sequencer {
             } else {
                 if self.latched.is_none() {
                     self.bpm = inputs.bpm;
-                    self.open_window(&now, inputs);
+                    open_window(&mut self.window, self.live, &now, inputs);
                     self.compose(None, now.settings.bar_settings, &now, inputs);
                 }
-                self.emit(at, until, &now.settings.stroke_settings, &mut hit);
+                // What sounds before the bar line belongs to the bar, too.
+                let from = if at == bar.start { Ticks::MIN } else { at };
+                self.emit(from, until, &now.settings.stroke_settings, &mut hit);
             }
             at = until;
         }
     }
 
-    fn latch(&mut self, now: &InForce, inputs: &Inputs) {
-        let InForce { bar, settings, .. } = *now;
+    /// Plays what of the next bar sounds at `at`, before its bar line. Returns the tick of the next check.
+    ///
+    /// Only within a section: its first 1 is never early, so that regions can be cut there. Without a chart no bar is
+    /// early, since the host's values for it begin at its line.
+    fn hear_ahead(
+        &mut self,
+        at: Ticks,
+        now: &InForce,
+        inputs: &Inputs,
+        mut hit: impl FnMut(Hit),
+    ) -> Ticks {
+        let line = now.bar.end();
+        let turns = self.turns_at.is_some_and(|turn| turn <= line);
+        let goes_on = |here| inputs.chart.section_goes_on(&here);
+        if turns || !now.here.is_some_and(goes_on) {
+            return Ticks::MAX;
+        }
+        let from = line - feel::earliest(now.settings.bar_settings.feel, inputs.bpm);
+        if at < from {
+            return from;
+        }
+        if self.ahead.of.is_none_or(|(bar, _)| bar.start != line) && !self.look_ahead(line, inputs)
+        {
+            return Ticks::MAX;
+        }
+        let Ahead { part, of, next, .. } = &mut self.ahead;
+        let Some((_, stroke_settings)) = of else {
+            return Ticks::MAX;
+        };
+        let cymbal = part.cymbal(stroke_settings);
+        while let Some(stroke) = part.strokes().get(*next)
+            && stroke.play_tick < line
+        {
+            if stroke.play_tick > at {
+                return stroke.play_tick;
+            }
+            *next += 1;
+            if let Some(found) = Part::perform(stroke, stroke_settings, cymbal) {
+                hit(Hit { tick: at, ..found });
+            }
+        }
+        Ticks::MAX
+    }
+
+    /// Composes the bar that begins at a line, apart from the current bar. False where it is not the drummer's.
+    fn look_ahead(&mut self, line: Ticks, inputs: &Inputs) -> bool {
+        // Not through the resolver, whose answer for the current bar stays.
+        let then = InForce::at(line, inputs);
+        if then.edited {
+            return false;
+        }
+        let call = self.call_at(&then, true);
+        let Ahead {
+            part,
+            of,
+            next,
+            window,
+        } = &mut self.ahead;
+        open_window(window, self.live, &then, inputs);
+        let bar_settings = then.settings.bar_settings;
+        let (request, home) = request(window, call, inputs.bpm, &bar_settings, &then, inputs);
+        self.composer.compose(&request, part);
+        part.shift(home);
+        (*of, *next) = (Some((then.bar, then.settings.stroke_settings)), 0);
+        true
+    }
+
+    /// The live request of a bar, as it is where it begins. `follows`: after the current bar, without a jump.
+    fn call_at(&self, then: &InForce, follows: bool) -> Call {
+        let InForce { bar, settings, .. } = *then;
         let last = self.part.bar();
         let reached = self.call.fill.map(|(_, to)| last.start + to);
-        let lands = self.latched.is_some() && reached == Some(bar.start) && last.end() == bar.start;
+        let lands = follows && reached == Some(bar.start) && last.end() == bar.start;
         // A fill that continues lands first and restarts on the next count: the host may report its release late at
         // the bar line.
         let at_once = (settings.fill_now || self.called) && !lands;
-        self.call = Call {
+        Call {
             fill: at_once.then_some((0, bar.meter.bar_len())),
             lands,
-        };
-        self.called = false;
-        self.bpm = inputs.bpm;
-        self.open_window(now, inputs);
-        self.compose(None, settings.bar_settings, now, inputs);
+        }
     }
 
-    fn open_window(&mut self, now: &InForce, inputs: &Inputs) {
-        if self.live {
-            self.window.latch_live();
-        } else {
-            let own = now.here.map_or(now.bar, |here| inputs.chart.own_bar(&here));
-            self.window
-                .latch(inputs.riff, now.bar, own.start - now.bar.start);
+    fn latch(&mut self, at: Ticks, now: &InForce, inputs: &Inputs) {
+        let played_early = self.ahead.of.is_some_and(|(bar, _)| bar == now.bar);
+        self.call = self.call_at(now, self.latched.is_some());
+        self.called = false;
+        self.bpm = inputs.bpm;
+        open_window(&mut self.window, self.live, now, inputs);
+        self.compose(None, now.settings.bar_settings, now, inputs);
+        if !(played_early && at == now.bar.start) {
+            // Playback begins here: what lies here and would have sounded just before sounds at once.
+            self.part.not_before(at);
         }
+        self.ahead.of = None;
     }
 
     /// Applies a change of the bar's settings within the bar, where allowed. Returns the tick of the next check.
@@ -250,17 +349,7 @@ impl Sequencer {
             composer,
             ..
         } = self;
-        let (request, home) = match &now.here {
-            Some(here) => inputs
-                .chart
-                .request(here, *bpm, &bar_settings, inputs.panel),
-            None => (Request::new(now.bar, *bpm, &bar_settings), 0),
-        };
-        let request = Request {
-            call: *call,
-            riff: window.attacks(),
-            ..request
-        };
+        let (request, home) = request(window, *call, *bpm, &bar_settings, now, inputs);
         let mut anew = |part: &mut Part| {
             composer.compose(&request, part);
             part.shift(home);
@@ -363,6 +452,39 @@ impl Default for Sequencer {
     fn default() -> Self {
         Self::new()
     }
+}
+
+/// Takes up the riff around a bar.
+fn open_window(window: &mut RiffWindow, live: bool, now: &InForce, inputs: &Inputs) {
+    if live {
+        window.latch_live();
+    } else {
+        let own = now.here.map_or(now.bar, |here| inputs.chart.own_bar(&here));
+        window.latch(inputs.riff, now.bar, own.start - now.bar.start);
+    }
+}
+
+/// What is asked of the drummer for a bar, in its section's own time, and by how many ticks its part is to be moved
+/// from there.
+fn request<'a>(
+    window: &'a RiffWindow,
+    call: Call,
+    bpm: f64,
+    bar_settings: &BarSettings,
+    now: &InForce,
+    inputs: &Inputs,
+) -> (Request<'a>, Ticks) {
+    let (request, home) = match &now.here {
+        Some(here) => inputs.chart.request(here, bpm, bar_settings, inputs.panel),
+        None => (Request::new(now.bar, bpm, bar_settings), 0),
+    };
+    let riff = window.attacks();
+    let request = Request {
+        call,
+        riff,
+        ..request
+    };
+    (request, home)
 }
 
 /// The first count at or after a tick of the timeline, in ticks from the start of the bar; `None` after the

@@ -152,6 +152,7 @@ impl SpanPlayer {
             }
         }
         self.wrapped = !is_first;
+        self.sequencer.set_turn(span.turns_at);
         let passing = Passing {
             bpm,
             bar: self.grid.bar_at(span.from),

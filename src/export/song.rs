@@ -185,8 +185,10 @@ fn cut(song: &Timeline, span: &Range<Ticks>, map: &NoteMap) -> Vec<(RegionNote, 
     let goes_on = span.end < song.end();
     offline::notes(&offline::play(song), map)
         .into_iter()
-        .filter(|(note, _)| span.contains(&note.tick))
+        // By the grid: the 1 may sound a little before its bar line.
+        .filter(|(_, hit)| span.contains(&hit.grid))
         .map(|(mut note, hit)| {
+            note.tick = note.tick.max(span.start);
             if goes_on {
                 note.length = note.length.min(span.end - note.tick);
             }

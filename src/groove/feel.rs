@@ -23,7 +23,7 @@ use super::evening::Evening;
 use super::minimum_gaps::Gaps;
 use super::roles::Stress;
 use super::stroke::{Limb, Part, Stroke};
-use super::swing;
+use super::{limits, swing};
 use crate::time::{Ticks, tempo};
 
 /// The lower bound of the offset at feel 1, in seconds. Measured: 2 % of the strokes of four bars lie before
@@ -54,17 +54,26 @@ fn scale(feel: f32) -> f64 {
     feel * feel.sqrt() * feel.sqrt().sqrt().sqrt()
 }
 
+/// How far before its place on the grid a stroke may sound at most, in ticks. `bpm` in quarter notes a minute.
+pub fn earliest(feel: f32, bpm: f64) -> Ticks {
+    limits::ticks(-EARLIEST_S * scale(feel), bpm)
+}
+
 /// Moves the strokes of a finished part from the grid to where they sound, and sorts them by that time. The input
-/// is in order of the grid. Each stroke stays in its bar, and no limb exceeds its speed limit.
+/// is in order of the grid. No limb exceeds its speed limit. Each stroke stays in its bar, but for the 1 within a section
+/// of the chart, which strays like any other. A section's first 1 is never early, so that regions can be cut there;
+/// without a chart no 1 is, since the host's values for a bar begin at its line.
 pub(super) fn place(ctx: &Context, beat: &Beat, evening: &Evening, part: &mut Part) {
     let limits = Gaps::new(ctx);
     swing::place(ctx, beat, &limits, part);
     if ctx.bar_settings.feel > 0.0 {
-        stray(ctx, evening, part);
+        let mut offsets = Offsets::new(ctx, evening);
+        let lines = offsets.lines();
+        stray(&mut offsets, &lines, part);
         if part.fill.is_some() {
-            lead_graces(part);
+            lead_graces(&lines, part);
         }
-        keep_apart(&limits, part);
+        keep_apart(&limits, &lines, part);
     }
     part.sort();
 }
@@ -76,9 +85,52 @@ struct Offsets<'a> {
     drift: Drift,
     /// The factor of everything at this tempo.
     tempo: f64,
+    /// Ticks a second, times the scale of feel.
+    per_second: f64,
 }
 
-impl Offsets<'_> {
+/// The bar lines as this bar's strokes may use them: where the shared drift is early, so is the 1.
+struct Lines {
+    start: Ticks,
+    end: Ticks,
+}
+
+impl<'a> Offsets<'a> {
+    fn new(ctx: &'a Context, evening: &'a Evening) -> Self {
+        // Hosts' tempi have rounding errors.
+        let bpm = (ctx.bpm * 100.0).round() / 100.0;
+        Self {
+            ctx,
+            evening,
+            drift: Drift::new(ctx.bar_settings.take),
+            tempo: (DATA_BPM / bpm).min(1.0),
+            per_second: tempo::ticks_per_second(bpm) * scale(ctx.bar_settings.feel),
+        }
+    }
+
+    /// Both bars at a line compute the same place for it.
+    fn lines(&mut self) -> Lines {
+        let (start, end) = (self.ctx.bar.start, self.ctx.bar.end());
+        let of_section = self.ctx.section_position;
+        let inside = of_section.is_some_and(|section| section.index > 0);
+        let goes_on = of_section.is_some_and(|section| section.index + 1 < section.bars);
+        let mut line = |tick, may_be_early| {
+            let early = self.shared_s(tick).clamp(EARLIEST_S, 0.0);
+            tick + if may_be_early { self.ticks(early) } else { 0 }
+        };
+        Lines {
+            start: line(start, inside),
+            end: line(end, goes_on),
+        }
+    }
+
+    /// An offset in seconds at feel 1, in ticks.
+    fn ticks(&self, offset_s: f64) -> Ticks {
+        #[expect(clippy::cast_possible_truncation)]
+        let ticks = (offset_s * self.per_second) as Ticks;
+        ticks
+    }
+
     /// What all limbs share at a tick.
     fn shared_s(&mut self, tick: Ticks) -> f64 {
         let take = self.ctx.bar_settings.take;
@@ -109,20 +161,10 @@ impl Offsets<'_> {
 }
 
 /// Adds the offsets.
-fn stray(ctx: &Context, evening: &Evening, part: &mut Part) {
+fn stray(found: &mut Offsets, lines: &Lines, part: &mut Part) {
     let start = part.bar.start;
     let end = part.bar.end();
-    // Hosts' tempi have rounding errors.
-    let bpm = (ctx.bpm * 100.0).round() / 100.0;
-    let per_second = tempo::ticks_per_second(bpm);
-    let scale = scale(ctx.bar_settings.feel);
     let fill = part.fill;
-    let mut found = Offsets {
-        ctx,
-        evening,
-        drift: Drift::new(ctx.bar_settings.take),
-        tempo: (DATA_BPM / bpm).min(1.0),
-    };
     let strokes = &mut part.strokes;
     let (mut i, mut last_core) = (0, None::<Ticks>);
     while i < strokes.len() {
@@ -132,25 +174,23 @@ fn stray(ctx: &Context, evening: &Evening, part: &mut Part) {
         let next_core = strokes[i + n..].iter().find(core);
         let next_core = next_core.map_or(end, |s| s.tick);
         let gap = last_core.map_or(next_core - tick, |last| (tick - last).min(next_core - tick));
-        let gap_s = gap as f64 / per_second;
+        let gap_s = found.ctx.seconds(gap);
         let in_fill = fill.is_some_and(|fill| (fill.start..fill.end).contains(&tick));
         let shared = found.shared_s(tick);
-        // On the 1 the earliest stroke stays on the grid, and the others keep their distance to it.
-        let mut first = 0.0_f64;
-        let mut offsets = [0.0; Limb::ALL.len()];
+        // On the 1 the earliest stroke stays on the line, and the others keep their distance to it.
+        let mut too_early = 0;
+        let mut offsets = [0; Limb::ALL.len()];
         for stroke in &strokes[i..i + n] {
             let offset = shared + found.own_s(stroke, gap_s, in_fill);
-            let offset = offset.clamp(EARLIEST_S, LATEST_S);
+            let offset = found.ticks(offset.clamp(EARLIEST_S, LATEST_S));
             offsets[stroke.limb as usize] = offset;
             if tick == start {
-                first = first.min(offset);
+                too_early = too_early.max(lines.start - tick - offset);
             }
         }
+        let latest = found.ticks(LATEST_S);
         for stroke in &mut strokes[i..i + n] {
-            let offset = (offsets[stroke.limb as usize] - first).min(LATEST_S) * scale;
-            #[expect(clippy::cast_possible_truncation)]
-            let ticks = (offset * per_second) as Ticks;
-            stroke.play_tick += ticks;
+            stroke.play_tick += (offsets[stroke.limb as usize] + too_early).min(latest);
         }
         if strokes[i..i + n].iter().any(|s| core(&s)) {
             last_core = Some(tick);
@@ -160,22 +200,21 @@ fn stray(ctx: &Context, evening: &Evening, part: &mut Part) {
 }
 
 /// Keeps each grace note as far before its main stroke as it is on the grid.
-fn lead_graces(part: &mut Part) {
-    let start = part.bar.start;
+fn lead_graces(lines: &Lines, part: &mut Part) {
     for i in 0..part.strokes.len() {
         let grace = part.strokes[i];
         let stroke = |s: &&Stroke| s.tick == grace.tick + grace.grace && s.limb != grace.limb;
         if grace.grace > 0
             && let Some(stroke) = part.strokes.iter().find(stroke)
         {
-            part.strokes[i].play_tick = (stroke.play_tick - grace.grace).max(start);
+            part.strokes[i].play_tick = (stroke.play_tick - grace.grace).max(lines.start);
         }
     }
 }
 
 /// Restores a limb's minimum gaps where the offsets fell below them. It moves the earlier stroke earlier, but none
 /// before its place in the bar.
-fn keep_apart(gaps: &Gaps, part: &mut Part) {
+fn keep_apart(gaps: &Gaps, lines: &Lines, part: &mut Part) {
     let (start, end) = (part.bar.start, part.bar.end());
     for limb in Limb::ALL {
         // By version: bare, varied. A stroke keeps its gaps in each that has it.
@@ -183,7 +222,7 @@ fn keep_apart(gaps: &Gaps, part: &mut Part) {
         for stroke in part.strokes.iter_mut().rev().filter(|s| s.limb == limb) {
             for (next, bare) in nexts.iter().zip([true, false]) {
                 if stroke.is_in(bare) {
-                    let latest = next.map_or(end, |next| next.play_tick);
+                    let latest = next.map_or(lines.end, |next| next.play_tick);
                     let gap = gaps.between(Some(stroke), next.as_ref(), end - stroke.tick);
                     stroke.play_tick = stroke.play_tick.min(latest - gap);
                 }
@@ -199,7 +238,7 @@ fn keep_apart(gaps: &Gaps, part: &mut Part) {
             for (last, bare) in lasts.iter().zip([true, false]) {
                 if stroke.is_in(bare) {
                     let gap = gaps.between(last.as_ref(), Some(stroke), stroke.tick - start);
-                    let earliest = last.map_or(start, |last| last.play_tick) + gap;
+                    let earliest = last.map_or(lines.start, |last| last.play_tick) + gap;
                     stroke.play_tick = stroke.play_tick.max(earliest);
                 }
             }

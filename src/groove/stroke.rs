@@ -78,7 +78,8 @@ pub enum Version {
 pub struct Stroke {
     /// Its place on the grid, in ticks on the song's timeline.
     pub tick: Ticks,
-    /// Where it sounds with swing and feel, in ticks on the song's timeline. It stays in its bar.
+    /// Where it sounds with swing and feel, in ticks on the song's timeline. It stays in its bar; within a section of the
+    /// chart the 1 may be early, by [`feel::earliest`](super::feel::earliest) at most.
     pub play_tick: Ticks,
     /// The limb.
     pub limb: Limb,
@@ -315,6 +316,14 @@ impl Part {
         }
         let room = MAX_STROKES.saturating_sub(self.strokes.len());
         self.strokes.extend(kept.into_iter().take(room));
+        self.sort();
+    }
+
+    /// Lets every stroke on the grid from a tick on sound at that tick or later: playback begins there. Audio thread.
+    pub fn not_before(&mut self, at: Ticks) {
+        for stroke in self.strokes.iter_mut().filter(|s| s.tick >= at) {
+            stroke.play_tick = stroke.play_tick.max(at);
+        }
         self.sort();
     }
 

@@ -321,6 +321,12 @@ impl Chart {
         }
     }
 
+    /// Whether the drummer plays the bar after this one, too, in the same section.
+    pub fn section_goes_on(&self, here: &Here) -> bool {
+        self.here(here.number + 1)
+            .is_some_and(|next| next.section == here.section && !next.locked)
+    }
+
     /// Whether the notes of a locked section are played at a tick, and nothing else, and the first tick
     /// after it at which that may differ.
     pub fn edited(&self, tick: Ticks) -> (bool, Ticks) {

@@ -47,6 +47,8 @@ pub struct Span {
     last_sample: u32,
     /// Whether this span does not follow on from the one before.
     pub jumped: bool,
+    /// The end of the loop that time runs towards: what stands there or later is not reached.
+    pub turns_at: Option<Ticks>,
 }
 
 impl Span {
@@ -206,6 +208,7 @@ impl Clock {
                 samples_per_tick: 1.0 / running.pace,
                 last_sample,
                 jumped,
+                turns_at: around.map(|(_, end)| whole(end)).filter(|end| first < *end),
             };
             each(span, bpm);
         };
