@@ -171,7 +171,7 @@ pub(super) fn runs(ctx: &Context, part: &Part) -> bool {
 /// The rank that an extra has in the groove of these eight bars; `None` where the groove does without it.
 fn groove_rank(ctx: &Context, beat: &Beat, decision: Decision, at: Ticks) -> Option<f32> {
     let draw = draw(ctx, beat, decision, at) / IN_GROOVE;
-    (draw < 1.0).then(|| FIRST_RANK + (1.0 - FIRST_RANK) * draw)
+    (draw < 1.0).then_some(FIRST_RANK + (1.0 - FIRST_RANK) * draw)
 }
 
 /// A draw for a place in the groove. Beats differ, and so do the two bars of a cycle.

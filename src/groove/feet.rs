@@ -84,24 +84,21 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
             late,
         };
         found = kicking.assign();
-        let gone = match &found {
-            // An extra of the other foot gives way to the beat's own pedal.
-            Some(feet) => {
-                let Some(gone) = in_the_way(part, feet, &pedal, foot_gap) else {
-                    break;
-                };
-                gone
-            }
+        let (gone, told) = if let Some(feet) = &found {
+            // An extra of the other foot gives way to the beat's own pedal; nobody misses it.
+            let Some(gone) = in_the_way(part, feet, &pedal, foot_gap) else {
+                break;
+            };
+            (gone, false)
+        } else {
             // An odd number of kicks without a pause: leave out the last extra, else the last kick.
-            None => {
-                let is_extra = |s: &&Stroke| s.target == KICK && s.rank > 0.0;
-                let extra = part.strokes.iter().rfind(is_extra);
-                extra.map_or(kicks[kicks.len() - 1], |s| s.tick - start)
-            }
+            let is_extra = |s: &&Stroke| s.target == KICK && s.rank > 0.0;
+            let extra = part.strokes.iter().rfind(is_extra);
+            (extra.map_or(kicks[kicks.len() - 1], |s| s.tick - start), true)
         };
         kicks.retain(|tick| *tick != gone);
         let is_gone = |s: &Stroke| s.target == KICK && s.tick - start == gone;
-        if let Some(i) = part.strokes.iter().position(is_gone) {
+        if let Some(i) = part.strokes.iter().position(is_gone).filter(|_| told) {
             part.drop_stroke(part.strokes[i]);
         }
         part.strokes.retain(|s| !is_gone(s));
