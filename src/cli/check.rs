@@ -87,7 +87,7 @@ fn report(region: &Read, player: Player) -> (String, usize) {
 }
 
 /// "1 bar", "2 bars".
-fn counted<N: std::fmt::Display + PartialEq + From<u8>>(number: N, what: &str) -> String {
+fn counted<N: Copy + std::fmt::Display + PartialEq + From<u8>>(number: N, what: &str) -> String {
     let plural = if number == N::from(1) { "" } else { "s" };
     format!("{number} {what}{plural}")
 }
