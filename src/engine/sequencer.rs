@@ -4,7 +4,7 @@
 //! same inputs yields the same hits from there on.
 
 use super::in_force::{InForce, Inputs, Resolver};
-use crate::groove::{Call, Composer, HandCymbal, Hit, Part, Request, feel};
+use crate::groove::{Call, Composer, HandCymbal, Hit, Limb, Part, Request, feel};
 use crate::riff::RiffWindow;
 use crate::settings::{BarSettings, Hand, StrokeSettings, SwitchAt};
 use crate::time::{Bar, TICKS_PER_QUARTER, Ticks};
@@ -39,6 +39,8 @@ pub struct Sequencer {
     next: (Ticks, usize),
     /// Until this tick no stroke sounds and nothing is decided, unless the inputs change.
     rests_until: Ticks,
+    /// The place on the grid of each limb's last stroke since playback began.
+    struck: [Ticks; Limb::ALL.len()],
     /// What of the next bar sounds before its bar line.
     ahead: Ahead,
     /// Where time turns back, at the end of a loop: nothing from there on sounds early.
@@ -73,6 +75,7 @@ impl Sequencer {
             live: false,
             next: (Ticks::MIN, 0),
             rests_until: Ticks::MIN,
+            struck: [Ticks::MIN; Limb::ALL.len()],
             ahead: Ahead {
                 part: Part::new(),
                 of: None,
@@ -129,6 +132,7 @@ impl Sequencer {
         self.held = false;
         self.rests_until = Ticks::MIN;
         self.ahead.of = None;
+        self.struck = [Ticks::MIN; Limb::ALL.len()];
     }
 
     /// Whether a span that goes on where the last one ended can be passed over: [`Sequencer::play`] would yield
@@ -246,6 +250,7 @@ impl Sequencer {
             }
             *next += 1;
             if let Some(found) = Part::perform(stroke, stroke_settings, cymbal) {
+                self.struck[stroke.limb as usize] = stroke.tick;
                 hit(Hit { tick: at, ..found });
             }
         }
@@ -291,16 +296,13 @@ impl Sequencer {
     }
 
     fn latch(&mut self, at: Ticks, now: &InForce, inputs: &Inputs) {
-        let played_early = self.ahead.of.is_some_and(|(bar, _)| bar == now.bar);
         self.call = self.call_at(now, self.latched.is_some());
         self.called = false;
         self.bpm = inputs.bpm;
         open_window(&mut self.window, self.live, now, inputs);
         self.compose(None, now.settings.bar_settings, now, inputs);
-        if !(played_early && at == now.bar.start) {
-            // Playback begins here: what lies here and would have sounded just before sounds at once.
-            self.part.not_before(at);
-        }
+        // What lies here on the grid and would have sounded just before sounds at once, unless its limb has struck.
+        self.part.not_before(at, &self.struck);
         self.ahead.of = None;
     }
 
@@ -347,6 +349,7 @@ impl Sequencer {
             bpm,
             part,
             composer,
+            struck,
             ..
         } = self;
         let (request, home) = request(window, *call, *bpm, &bar_settings, now, inputs);
@@ -355,7 +358,7 @@ impl Sequencer {
             part.shift(home);
         };
         match from {
-            Some(at) => part.change_at(at, anew),
+            Some(at) => part.change_at(at, struck, anew),
             None => anew(part),
         }
         self.latched = Some(bar_settings);
@@ -417,8 +420,10 @@ impl Sequencer {
             && stroke.play_tick < to
         {
             let cymbal = self.cymbal_at(stroke.tick, stroke_settings);
-            if let Some(struck) = Part::perform(&stroke, stroke_settings, cymbal) {
-                hit(struck);
+            if let Some(found) = Part::perform(&stroke, stroke_settings, cymbal) {
+                let struck = &mut self.struck[stroke.limb as usize];
+                *struck = stroke.tick.max(*struck);
+                hit(found);
             }
             i += 1;
         }

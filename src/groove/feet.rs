@@ -94,7 +94,10 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
             // An odd number of kicks without a pause: leave out the last extra, else the last kick.
             let is_extra = |s: &&Stroke| s.target == KICK && s.rank > 0.0;
             let extra = part.strokes.iter().rfind(is_extra);
-            (extra.map_or(kicks[kicks.len() - 1], |s| s.tick - start), true)
+            (
+                extra.map_or(kicks[kicks.len() - 1], |s| s.tick - start),
+                true,
+            )
         };
         kicks.retain(|tick| *tick != gone);
         let is_gone = |s: &Stroke| s.target == KICK && s.tick - start == gone;

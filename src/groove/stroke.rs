@@ -296,31 +296,32 @@ impl Part {
     }
 
     /// Recomposes the part from tick `at` on with `compose`. Strokes before it on the grid stay; the new part's
-    /// strokes follow. A stroke that a limb has already played early is not repeated. Audio thread.
-    pub fn change_at(&mut self, at: Ticks, compose: impl FnOnce(&mut Self)) {
+    /// strokes follow. `struck` is the place on the grid of each limb's last stroke: one that a limb has already played
+    /// early is not repeated. Audio thread.
+    pub fn change_at(
+        &mut self,
+        at: Ticks,
+        struck: &[Ticks; Limb::ALL.len()],
+        compose: impl FnOnce(&mut Self),
+    ) {
         let mut kept: ArrayVec<Stroke, MAX_LATE> = ArrayVec::new();
-        let mut done = [Ticks::MIN; Limb::ALL.len()];
-        for stroke in &self.strokes {
-            if stroke.play_tick < at {
-                let last = &mut done[stroke.limb as usize];
-                *last = stroke.tick.max(*last);
-            } else if stroke.tick < at {
-                let _ = kept.try_push(*stroke);
-            }
+        let late = |s: &&Stroke| s.tick < at && s.play_tick >= at;
+        for stroke in self.strokes.iter().filter(late) {
+            let _ = kept.try_push(*stroke);
         }
         compose(self);
-        self.strokes
-            .retain(|s| s.tick >= at && s.tick > done[s.limb as usize]);
-        for stroke in &mut self.strokes {
-            stroke.play_tick = stroke.play_tick.max(at);
-        }
+        self.strokes.retain(|s| s.tick >= at);
+        self.not_before(at, struck);
         let room = MAX_STROKES.saturating_sub(self.strokes.len());
         self.strokes.extend(kept.into_iter().take(room));
         self.sort();
     }
 
-    /// Lets every stroke on the grid from a tick on sound at that tick or later: playback begins there. Audio thread.
-    pub fn not_before(&mut self, at: Ticks) {
+    /// Lets every stroke on the grid from a tick on sound at that tick or later: playback begins there. `struck` as in
+    /// [`Self::change_at`]. Audio thread.
+    pub fn not_before(&mut self, at: Ticks, struck: &[Ticks; Limb::ALL.len()]) {
+        self.strokes
+            .retain(|s| s.tick < at || s.tick > struck[s.limb as usize]);
         for stroke in self.strokes.iter_mut().filter(|s| s.tick >= at) {
             stroke.play_tick = stroke.play_tick.max(at);
         }
