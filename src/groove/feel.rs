@@ -43,6 +43,8 @@ const OFF_FACTOR: f64 = 1.3;
 /// feel 1. Judged, no source.
 const FILL_LEAN_S: f64 = 0.004;
 const REBOUND_LEAN_S: f64 = 0.003;
+/// How far a 1's own part may take it before the shared drift, in seconds at feel 1: one SD of the kick's.
+const OWN_EARLY_S: f64 = 0.0105;
 /// The shortest time to another stroke in the data, in seconds, and its fastest usual tempo, in quarter notes a minute.
 const DATA_GAP_S: f64 = 0.110;
 const DATA_BPM: f64 = 130.0;
@@ -115,7 +117,7 @@ impl<'a> Offsets<'a> {
         let inside = of_section.is_some_and(|section| section.index > 0);
         let goes_on = of_section.is_some_and(|section| section.index + 1 < section.bars);
         let mut line = |tick, may_be_early| {
-            let early = self.shared_s(tick).clamp(EARLIEST_S, 0.0);
+            let early = (self.shared_s(tick) - OWN_EARLY_S).clamp(EARLIEST_S, 0.0);
             tick + if may_be_early { self.ticks(early) } else { 0 }
         };
         Lines {
