@@ -24,8 +24,9 @@ const METERS: [&str; 12] = [
 ];
 /// Quarter notes a minute: 40 to 320.
 const TEMPI: u64 = 29;
-/// Density and intensity.
-const CORNERS: [(f32, f32); 6] = [
+/// Density and intensity. Just above density 0, a bar plays its variation without extras.
+const CORNERS: [(f32, f32); 7] = [
+    (f32::MIN_POSITIVE, 0.8),
     (0.0, 0.0),
     (1.0, 0.0),
     (1.0, 1.0),

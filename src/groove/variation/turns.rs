@@ -7,6 +7,7 @@ use crate::groove::chance::{Decision, chance};
 use crate::groove::roles::Stress;
 use crate::groove::stroke::{Limb, Stroke, StrokeTarget};
 use crate::settings::Crashes;
+use crate::time::Ticks;
 
 /// Shares of lifted strokes, for a place by its stress. 42 % of people's openings lie on an and, 10 % on the 1.
 const LIFT_ON_AND: f32 = 10.0;
@@ -31,7 +32,9 @@ impl Work<'_> {
             && self.ctx.bar_settings.crashes == Crashes::Phrase
             // A crash on the last count and one on the 1 after are one too many.
             && self.ctx.phrase.left() > 1
+            && self.ctx.phrase.index > 0
             && self.draw(Decision::Lift, 1) < PUNCTUATES;
+        let crashes = self.part.own >= HandCymbal::HiHatOpen;
         let mut changes = Changes::new();
         for (i, stroke) in self.part.strokes.iter().enumerate() {
             let at = self.at(stroke);
@@ -42,6 +45,8 @@ impl Work<'_> {
             let share = match layout.stress(at) {
                 _ if !rides => continue,
                 _ if punctuates && at != last => continue,
+                // A stroke that becomes a crash needs a drum under it.
+                _ if crashes && !self.carried(at) => continue,
                 Stress::Unit if at > last => LIFT_ON_AND * 1.5,
                 Stress::Unit => LIFT_ON_AND,
                 Stress::Strong | Stress::Back | Stress::Count => LIFT_ON_COUNT,
@@ -53,10 +58,11 @@ impl Work<'_> {
         let Some(What::LeaveOut(i)) = chosen.map(|change| change.what) else {
             return;
         };
-        let carried = self.part.strokes.get(i).is_some_and(|s| {
-            let drum = StrokeTarget::Piece(self.beat.snare_piece);
-            self.struck(self.at(s), KICK) || self.struck(self.at(s), drum)
-        });
+        let carried = self
+            .part
+            .strokes
+            .get(i)
+            .is_some_and(|s| self.carried(self.at(s)));
         // The china opens on itself, so there is no other crash.
         let other = self.part.own != HandCymbal::China;
         if let Some(stroke) = self.part.strokes.get_mut(i) {
@@ -68,6 +74,11 @@ impl Work<'_> {
             }
             self.left -= 1;
         }
+    }
+
+    /// Whether a kick or the snare is struck at a tick of the bar.
+    fn carried(&self, at: Ticks) -> bool {
+        self.struck(at, KICK) || self.struck(at, StrokeTarget::Piece(self.beat.snare_piece))
     }
 
     /// Whether the lead hand has a rhythm of its own, whose strokes are all accents already.

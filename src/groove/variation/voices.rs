@@ -245,7 +245,8 @@ impl Work<'_> {
         let before = core().filter(|&other| other < at).max();
         let after = core().filter(|&other| other > at).min();
         let after = after.unwrap_or(self.ctx.layout.bar_len);
-        let (_, count) = self.ctx.layout.count_of(at);
-        before.is_none_or(|before| after - before >= 2 * count.len)
+        let counts = self.ctx.layout.counts.iter();
+        let count = counts.map(|count| count.len).min().unwrap_or_default();
+        before.is_none_or(|before| after - before >= 2 * count)
     }
 }
