@@ -6,6 +6,7 @@
 //! - `feet`, `hands` and `limbs` assign the strokes to limbs
 //! - `extras` adds what density may bring in
 //! - [`riff_kicks`] replaces or adds kicks where the kick follows the guitar
+//! - `hi_hat` opens and closes the hi-hat, `drags` adds drags and flams, `crashes` gives every crash a drum
 //! - `phrases` adds crashes, fills ([`fills`]) and endings
 //! - `dynamics` sets the weight of every stroke
 //! - [`feel`] moves every stroke off the grid
@@ -19,7 +20,9 @@ pub mod bar;
 pub mod beat;
 pub mod chance;
 mod context;
+mod crashes;
 pub mod cymbal;
+mod drags;
 mod dynamics;
 mod extras;
 pub mod feel;
@@ -27,6 +30,7 @@ mod feet;
 mod fill_span;
 pub mod fills;
 mod hands;
+mod hi_hat;
 mod limbs;
 pub mod limits;
 mod minimum_gaps;
@@ -47,4 +51,4 @@ pub use cymbal::HandCymbal;
 pub use limits::Limits;
 pub use phrases::ends_in_fill;
 pub use section::{SectionPosition, place_in_phrase};
-pub use stroke::{Fill, Hit, Limb, Part, Stroke, StrokeTarget};
+pub use stroke::{Fill, Hit, Limb, Manner, Part, Stroke, StrokeTarget};

@@ -4,8 +4,10 @@ use super::context::{Call, Context};
 use super::fill_span::FillSpan;
 use super::fills::Workbench;
 use super::section::SectionPosition;
-use super::stroke::{Limb, Part, StrokeTarget};
-use super::{dynamics, extras, feel, feet, fills, hands, limbs, phrases, riff_kicks};
+use super::stroke::{Limb, Manner, Part, StrokeTarget};
+use super::{
+    crashes, drags, dynamics, extras, feel, feet, fills, hands, hi_hat, limbs, phrases, riff_kicks,
+};
 use crate::kit::Piece;
 use crate::riff::Attack;
 use crate::settings::{BarSettings, Start};
@@ -120,7 +122,7 @@ impl Composer {
             section_position: None,
         };
         let next = request.next.unwrap_or(goes_on);
-        let ahead = {
+        let (ahead, into) = {
             let ctx = Context::new(
                 next.bar,
                 next.bpm,
@@ -130,18 +132,26 @@ impl Composer {
             // Only a fill that begins at or before the bar line changes the next bar's first strokes.
             draft(&ctx, &after, None, |span| span.from <= 0, part, bench);
             part.shift(bar.end() - next.bar.start);
-            limbs::ahead(part, bar.end(), bpm / next.bpm)
+            let into = hi_hat::opening_into(&ctx, next.bar_settings.beat(), &after);
+            (limbs::ahead(part, bar.end(), bpm / next.bpm), into)
         };
 
         draft(&ctx, call, riff, |_| true, part, bench);
-        feet::assign(&ctx, bar_settings.beat(), part);
+        let beat = bar_settings.beat();
+        hi_hat::open(&ctx, beat, into, part);
+        crashes::settle(&ctx, beat, &ahead, part);
+        hi_hat::make_room(&ctx, beat, into.is_some(), part);
+        feet::assign(&ctx, part);
+        let closes = hi_hat::opening_into(&ctx, beat, call);
+        hi_hat::play_foot(&ctx, beat, closes, part);
         part.strokes
             .sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
         limbs::settle(&ctx, &ahead, call, part);
-        part.loose = !bar_settings.beat().clamped && feet::pedal_is_busy(part);
+        crashes::demote_unsupported(part);
+        part.loose = !beat.clamped && hi_hat::is_busy(&ctx, beat);
         dynamics::weigh(&ctx, part);
-        feel::place(&ctx, bar_settings.beat(), part);
-        riff_kicks::hold(&ctx, bar_settings.beat(), riff, part);
+        feel::place(&ctx, beat, part);
+        riff_kicks::hold(&ctx, beat, riff, part);
         debug_assert!(one_place_a_limb(part), "a limb is in two places: {part:?}");
     }
 }
@@ -164,6 +174,7 @@ fn draft(
     part.bar = ctx.bar;
     part.strokes.clear();
     part.own = beat.lead.cymbal;
+    part.ladder = beat.lead.ladder;
     part.fill = None;
     part.thinned = 0;
     part.dropped.clear();
@@ -173,11 +184,12 @@ fn draft(
     }
     let opens = phrases::opening(ctx, beat, call);
     hands::play(ctx, beat, opens, part);
-    if let Some(piece) = opens.and_then(|_| begins_with(ctx)) {
-        open_on(piece, part);
+    if opens.is_some() {
+        begin_with(ctx, part);
     }
     feet::play(ctx, beat, opens, part);
     extras::add(ctx, beat, part);
+    drags::add(ctx, beat, part);
     riff_kicks::follow(ctx, beat, riff, part);
     match phrases::fill(ctx, beat, call) {
         Some(span) if asked(&span) => {
@@ -189,26 +201,24 @@ fn draft(
         Some(_) => {}
         None => phrases::vary(ctx, beat, part),
     }
+    crashes::keep_near(ctx, part);
 }
 
-/// The piece that opens the section, where the chart names one.
-fn begins_with(ctx: &Context) -> Option<Piece> {
-    let section_position = ctx
+/// Opens the section on the cymbal that the chart names.
+fn begin_with(ctx: &Context, part: &mut Part) {
+    let first = ctx
         .section_position
-        .filter(|section_position| section_position.index == 0)?;
-    match section_position.start {
-        // A crash even where the hand cymbal is the china, on which phrases would open.
-        Start::Crash => Some(Piece::CrashLeft),
-        Start::China => Some(Piece::China),
-        Start::Auto | Start::Nothing | Start::CountIn => None,
-    }
-}
-
-/// Makes `piece` the one that opens the bar, in place of a crash.
-fn open_on(piece: Piece, part: &mut Part) {
+        .filter(|section_position| section_position.index == 0);
+    let start = first.map(|section_position| section_position.start);
     for stroke in &mut part.strokes {
-        if matches!(stroke.target, StrokeTarget::Opening { .. }) {
-            stroke.target = StrokeTarget::Piece(piece);
+        if !matches!(stroke.target, StrokeTarget::Opening { .. }) {
+            continue;
+        }
+        match start {
+            // A crash even where the hand cymbal is the china, on which phrases would open.
+            Some(Start::Crash) => stroke.manner = Manner::Crash,
+            Some(Start::China) => stroke.target = StrokeTarget::Piece(Piece::China),
+            _ => {}
         }
     }
 }

@@ -40,6 +40,18 @@ pub enum Decision {
     FillFeet = 12,
     /// How the last bar of a four-bar group is varied.
     Variation = 13,
+    /// Whether the hi-hat opens into a bar line, and how.
+    HatLine = 30,
+    /// Whether and where it opens within a bar.
+    HatLean = 31,
+    /// The density from which the hi-hat foot keeps time beside the hand.
+    FootTime = 32,
+    /// Whether the hi-hat foot ends a phrase with a splash.
+    FootSplash = 33,
+    /// Whether a ghost note bounces, and from which density on.
+    Drag = 34,
+    /// Whether a snare of the groove has a grace note, and from which density on.
+    Flam = 35,
 }
 
 /// A number in [0, 1), the same for the same take, place, decision and index, forever.

@@ -162,9 +162,7 @@ pub(super) fn place(ctx: &Context, beat: &Beat, part: &mut Part) {
     swing::place(ctx, beat, &limits, part);
     if ctx.bar_settings.feel > 0.0 {
         stray(ctx, part);
-        if part.fill.is_some() {
-            lead_graces(part);
-        }
+        lead_graces(part);
         keep_apart(&limits, part);
     }
     part.sort();

@@ -1,8 +1,7 @@
-//! The two feet: kick, pedal, and which foot plays which.
+//! The two feet: the kick, and which foot plays which. What the hi-hat foot adds stands in [`super::hi_hat`].
 
 use super::beat::Beat;
 use super::context::Context;
-use super::limits::thin;
 use super::stroke::{Limb, MAX_STROKES, Part, Stroke, StrokeTarget};
 use crate::kit::Piece;
 use crate::time::Ticks;
@@ -43,25 +42,16 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Pa
         .for_each(|&tick| part.push(tick, Limb::LeadFoot, KICK, 0.0));
 }
 
-/// Assigns every kick of the finished part, extras and fill included, to a foot. Close kicks alternate, and where
-/// the other foot is then busy the pedal rests.
+/// Assigns every kick of the finished part, extras and fill included, to a foot. Close kicks alternate.
 ///
 /// A bar does not know the next one's kicks, so it assumes that the lead foot kicks on the next 1. Kicks that run
 /// into it alternate backwards from the other foot. A kick that no foot can reach is left out.
-pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
+pub(super) fn assign(ctx: &Context, part: &mut Part) {
     part.strokes.sort_unstable_by_key(|stroke| stroke.tick);
     let start = ctx.bar.start;
     // Kicks too close for one foot alternate, even where the comfort limit would allow one foot.
     let close = ctx.ticks(FOOT_TO_FOOT_BELOW_S.max(ctx.limits.foot_s));
     let foot_gap = ctx.ticks(ctx.limits.foot_s);
-    let mut pedal = ctx.layout.resolve(beat.pedal);
-    thin(&mut pedal, foot_gap, &ctx.layout.counts, ctx.layout.bar_len);
-    if pedal.first() == Some(&0) {
-        // Both feet may be needed on the next 1.
-        let end = part.bar.end();
-        part.strokes
-            .retain(|s| s.target != KICK || s.tick + foot_gap <= end);
-    }
     let bar_len = ctx.layout.bar_len;
     let mut kicks: Kicks = part
         .strokes
@@ -90,25 +80,6 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
     for (stroke, &foot) in strokes.zip(&feet) {
         stroke.limb = foot;
     }
-    for &tick in &pedal {
-        let in_fill = part
-            .fill
-            .is_some_and(|fill| (fill.start..fill.end).contains(&(part.bar.start + tick)));
-        if !in_fill && !part.busy(Limb::OtherFoot, tick, foot_gap, foot_gap) {
-            part.push(
-                tick,
-                Limb::OtherFoot,
-                StrokeTarget::Piece(Piece::HiHatFoot),
-                0.0,
-            );
-        }
-    }
-}
-
-/// Whether the beat's own kicks need both feet. A single kick of the hi-hat foot leaves the pedal time to close.
-pub(super) fn pedal_is_busy(part: &Part) -> bool {
-    let second = |s: &&Stroke| s.limb == Limb::OtherFoot && s.target == KICK && s.rank == 0.0;
-    part.strokes.iter().filter(second).nth(1).is_some()
 }
 
 /// Assigns a foot to each kick of a bar. A run of three or more close kicks alternates and begins on the lead foot.

@@ -10,7 +10,8 @@
 use super::HandCymbal::{
     China, Crash, FloorTom, HiHatClosed, HiHatLoose, HiHatOpen, Ride, RideBell,
 };
-use super::beat::{Beat, Feel, Figure, Hands, Lead, Taste};
+use super::beat::{Beat, Breath, Feel, Figure, Hands, Lead, Taste};
+use super::cymbal::Ladder;
 use super::roles::{On, Role, Sub};
 use crate::kit::Piece;
 use crate::settings::BarSettings;
@@ -47,21 +48,41 @@ const fn count(n: u8) -> Role {
     at(On::Count(n), Sub::Beat)
 }
 
-const fn rides(cymbal: super::HandCymbal, rate: HandRate) -> Lead {
+const fn rides(cymbal: super::HandCymbal, rate: HandRate, ladder: Ladder) -> Lead {
     Lead {
         figure: Figure::Rate(rate),
         cymbal,
+        ladder,
         hands: Hands::Lead,
     }
 }
 
-const fn hand_to_hand(cymbal: super::HandCymbal, hands: Hands) -> Lead {
+const fn hand_to_hand(cymbal: super::HandCymbal, hands: Hands, ladder: Ladder) -> Lead {
     Lead {
         figure: Figure::Rate(Sixteenths),
         cymbal,
+        ladder,
         hands,
     }
 }
+
+// How far *auto* may go. Common practice, no source: a part goes up either over the opening hi-hat or over the ride,
+// not over both, since a hand that visits every cymbal on one ramp sounds like a tour of the kit.
+
+/// Rock and punk: the hi-hat opens, then the crash.
+const HAT: Ladder = &[HiHatClosed, HiHatLoose, HiHatOpen, Crash];
+/// The same, and a part that hardly sounds yet rides on the floor tom.
+const HAT_FROM_THE_TOM: Ladder = &[FloorTom, HiHatClosed, HiHatLoose, HiHatOpen, Crash];
+/// Heavy half-time and riff sections: up to the china.
+const HAT_TO_CHINA: Ladder = &[HiHatClosed, HiHatLoose, HiHatOpen, Crash, China];
+/// Running feet and blasts: a tight hi-hat, the ride, then the walls.
+const RIDE_TO_CHINA: Ladder = &[HiHatClosed, Ride, Crash, China];
+/// Riding beats: hi-hat, ride, crash.
+const RIDE: Ladder = &[HiHatClosed, HiHatLoose, Ride, Crash];
+/// The same without the loose hi-hat: open space, or a hand that has to be clear over running feet.
+const CLEAR_RIDE: Ladder = &[HiHatClosed, Ride, Crash];
+/// Breakdowns: from the open hi-hat up.
+const BREAKDOWN: Ladder = &[HiHatOpen, Crash, China];
 
 const STRONG: Role = at(On::Strong, Sub::Beat);
 const BACK: Role = at(On::Back, Sub::Beat);
@@ -86,19 +107,25 @@ const PUSHES_HALF_TIME: &[Role] = &[
     at(On::Last, A),
 ];
 
+/// Every count under the foot: half-time beats and slow ones.
+const FOOT_ON_COUNTS: &[Role] = &[COUNTS];
+
 /// The defaults that most beats share.
 const PLAIN: Beat = Beat {
     style: Style::Rock,
     kick: &[&[]],
     snare: &[&[]],
     snare_piece: Piece::Snare,
-    lead: rides(HiHatClosed, Eighths),
+    lead: rides(HiHatClosed, Eighths, HAT),
     pedal: &[],
+    foot_time: &[BACK],
+    breath: Breath::Steady,
     feel: Feel::Straight,
     ghosts: &[],
     pushes: &[],
     opens: true,
     clamped: false,
+    crawls: false,
     follows_riff: false,
     fills: Taste::Open,
 };
@@ -109,26 +136,29 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::Rock,
         kick: &[&[STRONG]],
         snare: &[&[BACK]],
-        lead: rides(HiHatClosed, Quarters),
+        lead: rides(HiHatClosed, Quarters, HAT_FROM_THE_TOM),
         ghosts: GHOSTS_BACKBEAT,
         pushes: PUSHES_ROCK,
+        breath: Breath::Much,
         ..PLAIN
     },
     Beat {
         style: Style::HalfTime,
         kick: &[&[count(1)]],
         snare: &[&[MIDDLE]],
-        lead: rides(Crash, Quarters),
+        lead: rides(Crash, Quarters, HAT_TO_CHINA),
         ghosts: &[at(On::Count(2), A), at(On::Middle, A)],
         pushes: PUSHES_HALF_TIME,
         fills: Taste::Toms,
+        breath: Breath::Little,
+        foot_time: FOOT_ON_COUNTS,
         ..PLAIN
     },
     Beat {
         style: Style::DoubleKick,
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[BACK]],
-        lead: rides(HiHatClosed, Quarters),
+        lead: rides(HiHatClosed, Quarters, RIDE_TO_CHINA),
         clamped: true,
         ..PLAIN
     },
@@ -136,14 +166,14 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::SnareOnEveryCount,
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[COUNTS]],
-        lead: rides(Ride, Eighths),
+        lead: rides(Ride, Eighths, RIDE_TO_CHINA),
         ..PLAIN
     },
     Beat {
         style: Style::DoubleKickHalfTime,
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[MIDDLE]],
-        lead: rides(Ride, Eighths),
+        lead: rides(Ride, Eighths, RIDE_TO_CHINA),
         fills: Taste::Toms,
         ..PLAIN
     },
@@ -151,10 +181,11 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::LongHalfTime,
         kick: &[&[count(1)], &[at(On::Last, And)]],
         snare: &[&[], &[count(1)]],
-        lead: rides(Ride, Eighths),
+        lead: rides(Ride, Eighths, CLEAR_RIDE),
         ghosts: &[at(On::Middle, A), at(On::Last, E)],
         pushes: &[at(On::Middle, And), at(On::Last, A)],
         fills: Taste::Toms,
+        foot_time: FOOT_ON_COUNTS,
         ..PLAIN
     },
     Beat {
@@ -163,12 +194,14 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         snare: &[&[Alternate(Eighth, 1)]],
         pushes: &[at(On::Back, A)],
         fills: Taste::PickUp,
+        breath: Breath::Little,
         ..PLAIN
     },
     Beat {
         style: Style::DoubleKickSkank,
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[Alternate(Eighth, 1)]],
+        lead: rides(HiHatClosed, Eighths, RIDE_TO_CHINA),
         clamped: true,
         fills: Taste::PickUp,
         ..PLAIN
@@ -177,6 +210,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::Blast,
         kick: &[&[Run(Eighth)]],
         snare: &[&[Between(Eighth)]],
+        lead: rides(HiHatClosed, Eighths, RIDE_TO_CHINA),
         fills: Taste::Short,
         ..PLAIN
     },
@@ -184,7 +218,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::SnareTriplets,
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[ThreeOverTwo]],
-        lead: rides(China, Quarters),
+        lead: rides(China, Quarters, &[Ride, Crash, China]),
         ..PLAIN
     },
     Beat {
@@ -197,17 +231,18 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
             at(On::Last, A),
         ]],
         snare: &[&[MIDDLE]],
-        lead: rides(China, Quarters),
+        lead: rides(China, Quarters, BREAKDOWN),
         pushes: &[at(On::Count(1), And), at(On::Last, E)],
         follows_riff: true,
         fills: Taste::Space,
+        crawls: true,
         ..PLAIN
     },
     Beat {
         style: Style::SlowBreakdown,
         kick: &[&[Run(Sixteenth)], &[Run(Sixteenth)]],
         snare: &[&[], &[count(1)]],
-        lead: rides(Crash, Halves),
+        lead: rides(Crash, Halves, BREAKDOWN),
         fills: Taste::Space,
         ..PLAIN
     },
@@ -215,6 +250,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::HammerBlast,
         kick: &[&[Run(Eighth)]],
         snare: &[&[Run(Eighth)]],
+        lead: rides(HiHatClosed, Eighths, RIDE_TO_CHINA),
         follows_riff: true,
         fills: Taste::Short,
         ..PLAIN
@@ -223,29 +259,33 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::Gallop,
         kick: &[&[Run(Eighth), at(On::Every, A)]],
         snare: &[&[BACK]],
+        lead: rides(HiHatClosed, Eighths, RIDE),
+        breath: Breath::Little,
         ..PLAIN
     },
     Beat {
         style: Style::ReverseGallop,
         kick: &[&[Run(Eighth), at(On::Every, E)]],
         snare: &[&[BACK]],
-        lead: rides(Ride, Quarters),
+        lead: rides(Ride, Quarters, RIDE),
+        breath: Breath::Little,
         ..PLAIN
     },
     Beat {
         style: Style::TwoStep,
         kick: &[&[STRONG, at(On::Strong, A), BACK]],
         snare: &[&[ANDS]],
-        lead: rides(HiHatLoose, Quarters),
+        lead: rides(HiHatLoose, Quarters, HAT),
         pushes: &[at(On::Back, E)],
         fills: Taste::PickUp,
+        breath: Breath::Little,
         ..PLAIN
     },
     Beat {
         style: Style::BombBlast,
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[Run(Eighth)]],
-        lead: rides(Ride, Eighths),
+        lead: rides(Ride, Eighths, RIDE_TO_CHINA),
         fills: Taste::Short,
         ..PLAIN
     },
@@ -256,6 +296,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         lead: Lead {
             figure: Figure::Rate(Eighths),
             cymbal: HiHatClosed,
+            ladder: CLEAR_RIDE,
             hands: Hands::LeadAndFreehand,
         },
         fills: Taste::Short,
@@ -266,21 +307,23 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         kick: &[&[COUNTS, at(On::Back, E)]],
         snare: &[&[ANDS]],
         fills: Taste::PickUp,
+        breath: Breath::Little,
         ..PLAIN
     },
     Beat {
         style: Style::HandToHand,
         kick: &[&[STRONG]],
         snare: &[&[BACK]],
-        lead: hand_to_hand(HiHatClosed, Hands::Both),
+        lead: hand_to_hand(HiHatClosed, Hands::Both, &[HiHatClosed, HiHatLoose]),
         pushes: &[at(On::Strong, A), at(On::Strong, And), at(On::Back, And)],
+        breath: Breath::Much,
         ..PLAIN
     },
     Beat {
         style: Style::TomGroove,
         kick: &[&[STRONG, at(On::Strong, A)]],
         snare: &[&[BACK]],
-        lead: hand_to_hand(FloorTom, Hands::Drums(None, Piece::RackLow)),
+        lead: hand_to_hand(FloorTom, Hands::Drums(None, Piece::RackLow), &[FloorTom]),
         pushes: &[at(On::Strong, And), at(On::Back, And)],
         fills: Taste::Toms,
         ..PLAIN
@@ -289,28 +332,31 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::Shuffle,
         kick: &[&[STRONG, at(On::Back, Let)]],
         snare: &[&[BACK]],
-        lead: rides(HiHatClosed, Eighths),
+        lead: rides(HiHatClosed, Eighths, RIDE),
         feel: Feel::Triplets,
         ghosts: &[at(On::Every, Trip)],
         pushes: &[at(On::Strong, Let)],
+        breath: Breath::Much,
         ..PLAIN
     },
     Beat {
         style: Style::HalfTimeShuffle,
         kick: &[&[count(1), at(On::Count(2), Let), at(On::Last, Let)]],
         snare: &[&[MIDDLE]],
-        lead: rides(HiHatClosed, Eighths),
+        lead: rides(HiHatClosed, Eighths, HAT),
         feel: Feel::Triplets,
         ghosts: &[at(On::Every, Trip)],
         pushes: &[at(On::Middle, Let)],
         fills: Taste::Toms,
+        breath: Breath::Much,
+        foot_time: FOOT_ON_COUNTS,
         ..PLAIN
     },
     Beat {
         style: Style::TripletDoubleKick,
         kick: &[&[Run(Triplet)]],
         snare: &[&[BACK]],
-        lead: rides(Ride, Quarters),
+        lead: rides(Ride, Quarters, RIDE_TO_CHINA),
         feel: Feel::Triplets,
         ..PLAIN
     },
@@ -318,14 +364,14 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::Train,
         kick: &[&[COUNTS]],
         snare: &[&[BACK]],
-        lead: hand_to_hand(HiHatClosed, Hands::Drums(Some(Piece::Snare), Piece::Snare)),
+        lead: hand_to_hand(HiHatClosed, Hands::Drums(Some(Piece::Snare), Piece::Snare), &[HiHatClosed]),
         pushes: &[at(On::Back, And)],
         fills: Taste::PickUp,
         ..PLAIN
     },
     Beat {
         style: Style::CymbalAndFoot,
-        lead: rides(Ride, Quarters),
+        lead: rides(Ride, Quarters, &[Ride, RideBell]),
         pedal: &[BACK],
         pushes: &[count(1)],
         opens: false,
@@ -348,6 +394,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
                 &[count(1), at(On::Middle, And), at(On::Last, And)],
             ]),
             cymbal: Crash,
+            ladder: &[HiHatOpen, Crash],
             hands: Hands::Lead,
         },
         pedal: &[MIDDLE, at(On::Last, Sub::Beat)],
@@ -361,28 +408,33 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
             &[count(1), at(On::Count(2), And), at(On::Middle, And)],
         ],
         snare: &[&[MIDDLE], &[MIDDLE]],
-        lead: rides(HiHatOpen, Quarters),
+        lead: rides(HiHatOpen, Quarters, &[HiHatLoose, HiHatOpen, Crash]),
         ghosts: &[at(On::Last, A)],
         pushes: &[at(On::Last, And), at(On::Last, A)],
         fills: Taste::Toms,
+        crawls: true,
+        foot_time: FOOT_ON_COUNTS,
         ..PLAIN
     },
     Beat {
         style: Style::FourOnTheFloor,
         kick: &[&[COUNTS]],
         snare: &[&[BACK]],
-        lead: rides(HiHatOpen, Eighths),
+        lead: rides(HiHatOpen, Eighths, HAT_FROM_THE_TOM),
         pushes: &[at(On::Back, A)],
+        breath: Breath::Little,
         ..PLAIN
     },
     Beat {
         style: Style::SideStickVerse,
         kick: &[&[STRONG, at(On::Back, And)]],
         snare: &[&[BACK]],
+        lead: rides(HiHatClosed, Eighths, &[HiHatClosed, Ride]),
         snare_piece: Piece::SideStick,
         pushes: &[at(On::Strong, And)],
         opens: false,
         fills: Taste::Quiet,
+        breath: Breath::Much,
         ..PLAIN
     },
     Beat {
@@ -392,6 +444,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         lead: Lead {
             figure: Figure::Roles(&[&[ANDS]]),
             cymbal: RideBell,
+            ladder: &[RideBell],
             hands: Hands::Lead,
         },
         pedal: &[BACK],
@@ -416,9 +469,10 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
             ],
         ],
         snare: &[&[BACK], &[BACK]],
-        lead: rides(HiHatLoose, Quarters),
+        lead: rides(HiHatLoose, Quarters, HAT_TO_CHINA),
         ghosts: GHOSTS_BACKBEAT,
         pushes: &[at(On::Last, A)],
+        breath: Breath::Much,
         ..PLAIN
     },
     Beat {
@@ -428,6 +482,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         lead: Lead {
             figure: Figure::Roles(&[&[Run(Quarter)]]),
             cymbal: FloorTom,
+            ladder: &[FloorTom],
             hands: Hands::Lead,
         },
         ghosts: &[at(On::Strong, A)],

@@ -101,7 +101,7 @@ pub(super) fn write(
             min_intensity: min_intensity(ctx, at, choice.value) * reluctance,
             grace: 0,
             bounce: false,
-            rings: false,
+            ..Stroke::EMPTY
         };
         let kick = Stroke {
             limb: Limb::LeadFoot,
