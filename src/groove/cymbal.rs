@@ -35,8 +35,9 @@ pub type Ladder = &'static [HandCymbal];
 /// the crash.
 const MIDDLE: (f32, f32) = (0.4, 0.6);
 
-/// Hysteresis, in intensity: how far beyond a step intensity must be before *auto* changes cymbal.
-const RELUCTANCE: f32 = 0.03;
+/// Hysteresis, in intensity: how far beyond a step intensity must be before *auto* changes cymbal inside a bar. A slow
+/// ramp then changes it on bar lines, and only a leap does before. Judged.
+const RELUCTANCE: f32 = 0.1;
 
 impl HandCymbal {
     /// Every one, in order of energy.
@@ -239,13 +240,13 @@ mod tests {
             .find(|&i| i > 0.5 && HandCymbal::auto(HiHatClosed, ALL, i) != HiHatClosed)
             .unwrap();
         let mut held = HiHatClosed;
-        for i in [0.0, 0.02, -0.02, 0.025, -0.025] {
+        for i in [0.0, 0.09, -0.09, 0.095, -0.095] {
             held = HandCymbal::auto_from(held, HiHatClosed, ALL, step + i);
             assert_eq!(held, HiHatClosed);
         }
-        held = HandCymbal::auto_from(held, HiHatClosed, ALL, step + 0.04);
+        held = HandCymbal::auto_from(held, HiHatClosed, ALL, step + 0.11);
         assert_eq!(held, HiHatLoose);
-        for i in [0.0, -0.02, 0.02] {
+        for i in [0.0, -0.09, 0.05] {
             held = HandCymbal::auto_from(held, HiHatClosed, ALL, step + i);
             assert_eq!(held, HiHatLoose);
         }

@@ -19,7 +19,7 @@ const SNARE: StrokeTarget = StrokeTarget::Piece(Piece::Snare);
 const DRAGS: f32 = 0.22;
 const FLAMS: f32 = 0.10;
 /// The longest time from a ghost note to its bounce, in seconds. Longer, it is two strokes. Judged.
-const BOUNCE_WITHIN_S: f64 = 0.090;
+const BOUNCE_WITHIN_S: f64 = 0.100;
 /// How far before its stroke a grace note falls, in seconds, as in fills.
 const GRACE_S: f64 = 0.028;
 

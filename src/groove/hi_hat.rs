@@ -106,9 +106,9 @@ pub(super) fn opening_into(ctx: &Context, beat: &Beat, call: &Call) -> Option<f3
         Breath::Steady => return None,
         Breath::Little if turns => 0.20,
         Breath::Little => 0.03,
-        Breath::Much if turns => 0.34,
-        Breath::Much if ctx.phrase.index % 2 == 0 => 0.10,
-        Breath::Much => 0.06,
+        Breath::Much if turns => 0.30,
+        Breath::Much if ctx.phrase.index % 2 == 0 => 0.08,
+        Breath::Much => 0.05,
     };
     let follows_other = ctx.section_position.is_some_and(|at| at.index == 0);
     let lands = || phrases::opening(ctx, beat, call) == Some(0.0);
@@ -148,7 +148,7 @@ pub(super) fn open(ctx: &Context, beat: &Beat, into: Option<f32>, part: &mut Par
     let share = match breath(ctx, beat) {
         Breath::Steady => return,
         Breath::Little => 0.04,
-        Breath::Much => 0.13,
+        Breath::Much => 0.10,
     };
     let more = if rides_counts(ctx, beat) { 1.6 } else { 1.0 };
     if draw(ctx, Decision::HatLean, 0) >= share * more {
@@ -228,6 +228,9 @@ pub(super) fn make_room(ctx: &Context, beat: &Beat, closes: bool, part: &mut Par
 /// Adds what the hi-hat foot plays, once every kick has its foot: the beat's own, the stroke that closes an opening of
 /// the bar before (`closes`: its rank), and foot time. Where the foot is busy the pedal rests.
 pub(super) fn play_foot(ctx: &Context, beat: &Beat, closes: Option<f32>, part: &mut Part) {
+    if ctx.bar_settings.play != Play::Beat {
+        return;
+    }
     let gap = ctx.ticks(ctx.limits.foot_s);
     let mut own = ctx.layout.resolve(beat.pedal);
     thin(&mut own, gap, &ctx.layout.counts, ctx.layout.bar_len);
@@ -246,9 +249,6 @@ pub(super) fn play_foot(ctx: &Context, beat: &Beat, closes: Option<f32>, part: &
             Manner::Plain
         };
         pedal(ctx, Stroke { tick: at, manner, ..Stroke::EMPTY }, part);
-    }
-    if ctx.bar_settings.play != Play::Beat {
-        return;
     }
     if let Some(rank) = closes {
         let manner = Manner::Closes;

@@ -300,7 +300,9 @@ impl Part {
         let mut kept: ArrayVec<Stroke, MAX_LATE> = ArrayVec::new();
         let mut done = [Ticks::MIN; Limb::ALL.len()];
         for stroke in &self.strokes {
-            if stroke.play_tick < at {
+            if matches!(stroke.manner, Manner::FootTime | Manner::Closes) && stroke.play_tick < at {
+                // Where the hand rides the hi-hat it has not sounded, and a kick of that foot may come.
+            } else if stroke.play_tick < at {
                 let last = &mut done[stroke.limb as usize];
                 *last = stroke.tick.max(*last);
             } else if stroke.tick < at {

@@ -146,7 +146,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::HalfTime,
         kick: &[&[count(1)]],
         snare: &[&[MIDDLE]],
-        lead: rides(Crash, Quarters, HAT_TO_CHINA),
+        lead: rides(Crash, Quarters, HAT),
         ghosts: &[at(On::Count(2), A), at(On::Middle, A)],
         pushes: PUSHES_HALF_TIME,
         fills: Taste::Toms,
@@ -212,6 +212,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         snare: &[&[Between(Eighth)]],
         lead: rides(HiHatClosed, Eighths, RIDE_TO_CHINA),
         fills: Taste::Short,
+        foot_time: &[],
         ..PLAIN
     },
     Beat {
@@ -219,6 +220,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[ThreeOverTwo]],
         lead: rides(China, Quarters, &[Ride, Crash, China]),
+        foot_time: &[],
         ..PLAIN
     },
     Beat {
@@ -236,6 +238,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         follows_riff: true,
         fills: Taste::Space,
         crawls: true,
+        foot_time: &[],
         ..PLAIN
     },
     Beat {
@@ -244,6 +247,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         snare: &[&[], &[count(1)]],
         lead: rides(Crash, Halves, BREAKDOWN),
         fills: Taste::Space,
+        foot_time: &[],
         ..PLAIN
     },
     Beat {
@@ -253,6 +257,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         lead: rides(HiHatClosed, Eighths, RIDE_TO_CHINA),
         follows_riff: true,
         fills: Taste::Short,
+        foot_time: &[],
         ..PLAIN
     },
     Beat {
@@ -261,6 +266,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         snare: &[&[BACK]],
         lead: rides(HiHatClosed, Eighths, RIDE),
         breath: Breath::Little,
+        clamped: true,
         ..PLAIN
     },
     Beat {
@@ -287,6 +293,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         snare: &[&[Run(Eighth)]],
         lead: rides(Ride, Eighths, RIDE_TO_CHINA),
         fills: Taste::Short,
+        foot_time: &[],
         ..PLAIN
     },
     Beat {
@@ -300,6 +307,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
             hands: Hands::LeadAndFreehand,
         },
         fills: Taste::Short,
+        foot_time: &[],
         ..PLAIN
     },
     Beat {

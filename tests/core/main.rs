@@ -25,6 +25,7 @@ mod general_midi;
 mod goldens;
 mod goldens_chart;
 mod hand_edit;
+mod hands;
 mod hostile;
 mod latching;
 mod locked;
