@@ -138,10 +138,10 @@ impl Composer {
 
         draft(&ctx, call, riff, |_| true, part, bench);
         let beat = bar_settings.beat();
-        hi_hat::open(&ctx, beat, into, part);
         crashes::settle(&ctx, beat, &ahead, part);
         hi_hat::make_room(&ctx, beat, into.is_some(), part);
         feet::assign(&ctx, part);
+        hi_hat::open(&ctx, beat, into, part);
         let closes = hi_hat::opening_into(&ctx, beat, call);
         hi_hat::play_foot(&ctx, beat, closes, part);
         part.strokes

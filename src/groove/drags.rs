@@ -81,7 +81,7 @@ fn flam(ctx: &Context, beat: &Beat, rank: f32, part: &mut Part) {
         grace: ahead,
         ..Stroke::EMPTY
     });
-    let free = graced.filter(|grace| limbs::is_free(ctx, part, grace));
+    let free = graced.filter(|grace| grace.tick >= 0 && limbs::is_free(ctx, part, grace));
     if let Some(grace) = free.last() {
         part.push_stroke(grace);
     }

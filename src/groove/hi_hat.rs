@@ -18,7 +18,7 @@ use super::roles::{On, Role, Sub, TickList};
 use super::stroke::{Limb, Manner, Part, Stroke, StrokeTarget};
 use super::{hands, limbs};
 use crate::kit::Piece;
-use crate::settings::{HandRate, KickSource, Play};
+use crate::settings::{HandRate, Play};
 use crate::time::Ticks;
 
 const KICK: StrokeTarget = StrokeTarget::Piece(Piece::Kick);
@@ -65,12 +65,16 @@ pub(super) fn is_busy(ctx: &Context, beat: &Beat) -> bool {
     })
 }
 
-/// What an opening needs to know of the beat at this tempo.
+/// Whether the feet may follow a riff. A bar does not know its neighbour's, so the pedal stays out of bar lines.
+fn follows_riff(ctx: &Context, beat: &Beat) -> bool {
+    ctx.bar_settings.kick_source.heeds_riff(beat)
+}
+
+/// How the hi-hat of the beat breathes at this tempo.
 fn breath(ctx: &Context, beat: &Beat) -> Breath {
     let unit = ctx.layout.counts.first().map_or(0, |count| count.unit());
-    let follows = ctx.bar_settings.kick_source != KickSource::Beat || beat.follows_riff;
     let rests = ctx.bar_settings.play != Play::Beat;
-    if rests || follows || ctx.seconds(unit) < OPENS_FROM_S || is_busy(ctx, beat) {
+    if rests || ctx.seconds(unit) < OPENS_FROM_S || is_busy(ctx, beat) {
         Breath::Steady
     } else {
         beat.breath
@@ -180,8 +184,12 @@ fn opens(ctx: &Context, beat: &Beat, at: Ticks, rank: f32, part: &mut Part) {
         return;
     }
     let (_, count) = ctx.layout.count_of(at);
-    // In sixteenths it stays open up to the next count.
-    let until = part.bar.start + count.start + count.len;
+    // In sixteenths it stays open up to the next count. Until then the foot is off the pedal, and has no kick either.
+    let len = count.start + count.len - at;
+    if part.busy(Limb::OtherFoot, at, 1, len) {
+        return;
+    }
+    let until = tick + len;
     let mut found = false;
     for stroke in &mut part.strokes {
         let ridden = stroke.target == StrokeTarget::HandCymbal && stroke.manner == Manner::Plain;
@@ -218,7 +226,7 @@ fn lean(ctx: &Context, part: &mut Part) {
 /// Leaves the hi-hat foot time for the next bar's 1, where it is due there: kicks that would then need both feet go.
 pub(super) fn make_room(ctx: &Context, beat: &Beat, closes: bool, part: &mut Part) {
     let on_the_1 = || ctx.layout.resolve(beat.pedal).first() == Some(&0);
-    if closes || on_the_1() {
+    if (closes && !follows_riff(ctx, beat)) || on_the_1() {
         let (end, gap) = (part.bar.end(), ctx.ticks(ctx.limits.foot_s));
         part.strokes
             .retain(|s| s.target != KICK || s.tick + gap <= end);
@@ -250,7 +258,7 @@ pub(super) fn play_foot(ctx: &Context, beat: &Beat, closes: Option<f32>, part: &
         };
         pedal(ctx, Stroke { tick: at, manner, ..Stroke::EMPTY }, part);
     }
-    if let Some(rank) = closes {
+    if let Some(rank) = closes.filter(|_| !follows_riff(ctx, beat)) {
         let manner = Manner::Closes;
         pedal(ctx, Stroke { rank, manner, ..Stroke::EMPTY }, part);
     }

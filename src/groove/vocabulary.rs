@@ -150,7 +150,6 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         ghosts: &[at(On::Count(2), A), at(On::Middle, A)],
         pushes: PUSHES_HALF_TIME,
         fills: Taste::Toms,
-        breath: Breath::Little,
         foot_time: FOOT_ON_COUNTS,
         ..PLAIN
     },
@@ -160,6 +159,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         snare: &[&[BACK]],
         lead: rides(HiHatClosed, Quarters, RIDE_TO_CHINA),
         clamped: true,
+        foot_time: &[],
         ..PLAIN
     },
     Beat {
@@ -167,6 +167,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[COUNTS]],
         lead: rides(Ride, Eighths, RIDE_TO_CHINA),
+        foot_time: &[],
         ..PLAIN
     },
     Beat {
@@ -175,6 +176,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         snare: &[&[MIDDLE]],
         lead: rides(Ride, Eighths, RIDE_TO_CHINA),
         fills: Taste::Toms,
+        foot_time: &[],
         ..PLAIN
     },
     Beat {
@@ -204,6 +206,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         lead: rides(HiHatClosed, Eighths, RIDE_TO_CHINA),
         clamped: true,
         fills: Taste::PickUp,
+        foot_time: &[],
         ..PLAIN
     },
     Beat {
@@ -366,6 +369,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         snare: &[&[BACK]],
         lead: rides(Ride, Quarters, RIDE_TO_CHINA),
         feel: Feel::Triplets,
+        foot_time: &[],
         ..PLAIN
     },
     Beat {

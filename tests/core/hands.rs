@@ -456,7 +456,7 @@ fn the_last_hit_has_uncrossed_hands() {
 }
 
 /// A phrase that opens with a crash keeps the hand's next stroke, in eighths up to 240 BPM, but for the skilled player
-/// from 220 BPM on: once it was lost from 180 BPM on.
+/// from 205 BPM on: once it was lost from 180 BPM on.
 #[test]
 fn the_opening_crash_costs_no_stroke() {
     let mut lost = Vec::new();
@@ -478,8 +478,8 @@ fn the_opening_crash_costs_no_stroke() {
         }
     }
     println!("opening crashes that cost a stroke: {}", lost.len());
-    // The way from the left crash to the hi-hat takes 14 ms more: no nearer crash would save it.
-    let near = |lost: &(&str, &str, u16)| lost.0 == Player::Skilled.name() && lost.2 >= 220;
+    // A hand that may ride anything has up to 23 ms to go from the nearest crash: no nearer one would save it.
+    let near = |lost: &(&str, &str, u16)| lost.0 == Player::Skilled.name() && lost.2 >= 205;
     assert!(lost.iter().all(near), "{lost:?}");
 }
 
