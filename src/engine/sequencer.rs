@@ -337,7 +337,10 @@ impl Sequencer {
         let chosen = match self.cymbal {
             // A late stroke may follow an early one of the next turn.
             Some(held) if held.since >= turn && turn >= bar => return held.cymbal,
-            Some(held) if held.since >= bar && held.moved => HeldCymbal { since: turn, ..held },
+            Some(held) if held.since >= bar && held.moved => HeldCymbal {
+                since: turn,
+                ..held
+            },
             Some(held) if held.since >= bar => {
                 let cymbal = self.part.cymbal_after(Some(held.cymbal), stroke_settings);
                 HeldCymbal {

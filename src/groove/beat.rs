@@ -8,6 +8,7 @@ use crate::settings::{HandRate, Style};
 
 /// One entry of the vocabulary: what kick, snare and lead hand do, in roles that fit any meter.
 #[derive(Debug)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a habit of its own")]
 pub struct Beat {
     /// Which beat it is: its slot, its name, and where it fits.
     pub style: Style,

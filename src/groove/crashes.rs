@@ -34,7 +34,9 @@ fn is_supported(part: &Part, crash: &Stroke) -> bool {
             s.target,
             StrokeTarget::Piece(Piece::Kick | Piece::Snare | Piece::SideStick)
         );
-        drum && s.tick == crash.tick && s.rank <= crash.rank && s.min_intensity <= crash.min_intensity
+        drum && s.tick == crash.tick
+            && s.rank <= crash.rank
+            && s.min_intensity <= crash.min_intensity
     })
 }
 
@@ -54,7 +56,8 @@ pub(super) fn keep_near(ctx: &Context, part: &mut Part) {
             ..crash
         };
         let gap = next.tick - crash.tick;
-        if gap < limbs::minimum_gap(ctx, &crash, next) && gap >= limbs::minimum_gap(ctx, &near, next)
+        if gap < limbs::minimum_gap(ctx, &crash, next)
+            && gap >= limbs::minimum_gap(ctx, &near, next)
         {
             part.strokes[i] = near;
         }

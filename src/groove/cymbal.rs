@@ -124,14 +124,12 @@ impl HandCymbal {
         }
     }
 
-    /// Whether it is the hi-hat, whatever its state.
-    pub fn is_hi_hat(self) -> bool {
-        matches!(self, Self::HiHatClosed | Self::HiHatLoose | Self::HiHatOpen)
-    }
-
     /// Whether the hand rides beside the hi-hat on a cymbal over which the hi-hat foot keeps time.
     pub(super) fn leaves_the_foot_time(self) -> bool {
-        matches!(self, Self::Ride | Self::RideBell | Self::Crash | Self::China)
+        matches!(
+            self,
+            Self::Ride | Self::RideBell | Self::Crash | Self::China
+        )
     }
 
     /// The piece that opens a phrase in place of this one: the crash on the hand's side of the kit. A hand that
@@ -140,7 +138,9 @@ impl HandCymbal {
     pub fn opening(self) -> Piece {
         match self {
             Self::China => Piece::China,
-            Self::HiHatClosed | Self::HiHatLoose | Self::HiHatOpen | Self::Crash => Piece::CrashLeft,
+            Self::HiHatClosed | Self::HiHatLoose | Self::HiHatOpen | Self::Crash => {
+                Piece::CrashLeft
+            }
             Self::FloorTom | Self::Splash | Self::Ride | Self::RideBell => Piece::CrashRight,
         }
     }
@@ -265,7 +265,10 @@ mod tests {
                 matches!(cymbal, Crash | China) || way(opens) == nearest,
                 "{cymbal:?} opens on {opens:?}"
             );
-            assert!(way(cymbal.near_opening()) <= way(opens).min(0.46), "{cymbal:?}");
+            assert!(
+                way(cymbal.near_opening()) <= way(opens).min(0.46),
+                "{cymbal:?}"
+            );
         }
     }
 }

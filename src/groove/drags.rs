@@ -81,8 +81,8 @@ fn flam(ctx: &Context, beat: &Beat, rank: f32, part: &mut Part) {
         grace: ahead,
         ..Stroke::EMPTY
     });
-    let free = graced.filter(|grace| grace.tick >= 0 && limbs::is_free(ctx, part, grace));
-    if let Some(grace) = free.last() {
+    let mut free = graced.filter(|grace| grace.tick >= 0 && limbs::is_free(ctx, part, grace));
+    if let Some(grace) = free.next_back() {
         part.push_stroke(grace);
     }
 }

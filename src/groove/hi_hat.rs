@@ -256,18 +256,34 @@ pub(super) fn play_foot(ctx: &Context, beat: &Beat, closes: Option<f32>, part: &
         } else {
             Manner::Plain
         };
-        pedal(ctx, Stroke { tick: at, manner, ..Stroke::EMPTY }, part);
+        pedal(
+            ctx,
+            Stroke {
+                tick: at,
+                manner,
+                ..Stroke::EMPTY
+            },
+            part,
+        );
     }
     if let Some(rank) = closes.filter(|_| !follows_riff(ctx, beat)) {
         let manner = Manner::Closes;
-        pedal(ctx, Stroke { rank, manner, ..Stroke::EMPTY }, part);
+        pedal(
+            ctx,
+            Stroke {
+                rank,
+                manner,
+                ..Stroke::EMPTY
+            },
+            part,
+        );
     }
     let count = ctx.layout.counts.first().map_or(0, |count| count.len);
     if !own.is_empty() || ctx.seconds(count) < FOOT_TIME_FROM_S || is_busy(ctx, beat) {
         return;
     }
     let rank = foot_time_rank(ctx);
-    for &tick in ctx.layout.resolve(beat.foot_time).iter() {
+    for &tick in &ctx.layout.resolve(beat.foot_time) {
         let stroke = Stroke {
             tick,
             rank,
@@ -284,9 +300,9 @@ pub(super) fn play_foot(ctx: &Context, beat: &Beat, closes: Option<f32>, part: &
 
 /// A section has foot time or not; without a chart a song has.
 fn foot_time_rank(ctx: &Context) -> f32 {
-    let section = ctx.section_position.map_or(0, |at| {
-        ctx.bar.start - at.index * ctx.layout.bar_len
-    });
+    let section = ctx
+        .section_position
+        .map_or(0, |at| ctx.bar.start - at.index * ctx.layout.bar_len);
     let style = u64::from(ctx.bar_settings.style);
     let draw = chance(ctx.bar_settings.take, section, Decision::FootTime, style);
     FOOT_TIME_RANKS.0 + (FOOT_TIME_RANKS.1 - FOOT_TIME_RANKS.0) * draw

@@ -61,9 +61,7 @@ impl Part {
 fn is_played(manner: Manner, stroke_settings: &StrokeSettings, cymbal: HandCymbal) -> bool {
     match manner {
         Manner::FootTime => cymbal.leaves_the_foot_time(),
-        Manner::Closes => {
-            stroke_settings.hand == Hand::Auto && cymbal == HandCymbal::HiHatClosed
-        }
+        Manner::Closes => stroke_settings.hand == Hand::Auto && cymbal == HandCymbal::HiHatClosed,
         _ => true,
     }
 }

@@ -376,7 +376,11 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::Train,
         kick: &[&[COUNTS]],
         snare: &[&[BACK]],
-        lead: hand_to_hand(HiHatClosed, Hands::Drums(Some(Piece::Snare), Piece::Snare), &[HiHatClosed]),
+        lead: hand_to_hand(
+            HiHatClosed,
+            Hands::Drums(Some(Piece::Snare), Piece::Snare),
+            &[HiHatClosed],
+        ),
         pushes: &[at(On::Back, And)],
         fills: Taste::PickUp,
         ..PLAIN

@@ -8,7 +8,7 @@ use crate::support::*;
 use fourlimb::engine::Sequencer;
 use fourlimb::groove::beat::Hands;
 use fourlimb::groove::vocabulary::{self, VOCABULARY};
-use fourlimb::groove::{Hit, HandCymbal, Limb, Manner, Part, Request, StrokeTarget, compose_with};
+use fourlimb::groove::{HandCymbal, Hit, Limb, Manner, Part, Request, StrokeTarget, compose_with};
 use fourlimb::kit::Piece;
 use fourlimb::riff::Attack;
 use fourlimb::settings::{
@@ -61,7 +61,12 @@ fn is_crash(piece: Piece) -> bool {
 fn a_stated_hi_hat_stays_as_stated() {
     for style in 0..BEATS {
         for bpm in TEMPI {
-            for hand in [Hand::HiHatClosed, Hand::HiHatLoose, Hand::HiHatOpen, Hand::Ride] {
+            for hand in [
+                Hand::HiHatClosed,
+                Hand::HiHatLoose,
+                Hand::HiHatOpen,
+                Hand::Ride,
+            ] {
                 let mut settings = settings(style);
                 settings.stroke_settings.hand = hand;
                 settings.stroke_settings.density = 1.0;
@@ -69,9 +74,10 @@ fn a_stated_hi_hat_stays_as_stated() {
                 for part in parts(&settings, bpm, 8) {
                     assert_eq!(part.cymbal(&settings.stroke_settings), stated);
                     // Emphasised strokes belong to the variation of the bar.
-                    let ridden = part.strokes().iter().filter(|stroke| {
-                        stroke.target == StrokeTarget::HandCymbal
-                    });
+                    let ridden = part
+                        .strokes()
+                        .iter()
+                        .filter(|stroke| stroke.target == StrokeTarget::HandCymbal);
                     for stroke in ridden {
                         let hit = Part::perform(stroke, &settings.stroke_settings, stated);
                         assert!(hit.is_none_or(|hit| hit.piece == stated.piece()));
@@ -111,7 +117,10 @@ fn the_state_of_the_hi_hat_holds_for_a_phrase() {
                     compose_with(&request, &mut part);
                     seen.push(part.cymbal(&settings.stroke_settings));
                 }
-                assert!(seen.windows(2).all(|w| w[0] == w[1]), "{style} {bpm}: {seen:?}");
+                assert!(
+                    seen.windows(2).all(|w| w[0] == w[1]),
+                    "{style} {bpm}: {seen:?}"
+                );
                 let own = VOCABULARY[usize::from(style)].lead.cymbal;
                 loose[i] += usize::from(kick_source == KickSource::Beat && seen[0] != own);
             }
@@ -129,10 +138,18 @@ fn auto_stays_on_the_ladder_of_the_beat() {
     use HandCymbal::{Crash, FloorTom, HiHatClosed, HiHatLoose, HiHatOpen, Ride, RideBell};
     for beat in &VOCABULARY {
         let lead = &beat.lead;
-        assert!(lead.ladder.windows(2).all(|w| w[0] < w[1]), "{}", beat.name());
+        assert!(
+            lead.ladder.windows(2).all(|w| w[0] < w[1]),
+            "{}",
+            beat.name()
+        );
         assert!(lead.ladder.contains(&lead.cymbal), "{}", beat.name());
         let rides = lead.ladder.iter().any(|c| matches!(c, Ride | RideBell));
-        assert!(!(rides && lead.ladder.contains(&HiHatOpen)), "{}", beat.name());
+        assert!(
+            !(rides && lead.ladder.contains(&HiHatOpen)),
+            "{}",
+            beat.name()
+        );
         let climb: Vec<_> = (0..=100_u8)
             .map(|i| HandCymbal::auto(lead.cymbal, lead.ladder, f32::from(i) / 100.0))
             .collect();
@@ -195,7 +212,10 @@ fn the_hand_moves_with_the_accent() {
         }
     }
     println!("changes between bars {lines}, on backbeats {backbeats}, at most {most} in one bar");
-    assert!(most <= 1 && backbeats * 2 < lines, "{backbeats} and {lines}");
+    assert!(
+        most <= 1 && backbeats * 2 < lines,
+        "{backbeats} and {lines}"
+    );
 }
 
 /// The openings of a beat: share of bars, of those on an "and" and on the last one.
@@ -213,7 +233,11 @@ fn openings(settings: &Settings, bpm: f64, bars: i64) -> (f64, f64, f64) {
         last += open.iter().filter(|tick| **tick == 3360).count();
     }
     let share = |n: usize, of: usize| n as f64 / of.max(1) as f64;
-    (share(with, bars as usize), share(on_and, all), share(last, all))
+    (
+        share(with, bars as usize),
+        share(on_and, all),
+        share(last, all),
+    )
 }
 
 /// P4 of the tables: bars of people that ride the hi-hat have an opening in 34 % [7..56]; 42 % of openings are on an
@@ -236,7 +260,9 @@ fn the_hi_hat_breathes_in_grooves_and_not_in_blasts() {
             settings.stroke_settings.density = density;
             found.push(openings(&settings, 110.0, 800));
         }
-        println!("{style}: bars with openings, on an and, on the last, at densities 0, 40, 100 %: {found:.2?}");
+        println!(
+            "{style}: bars with openings, on an and, on the last, at densities 0, 40, 100 %: {found:.2?}"
+        );
         let [_, usual, full] = [found[0].0, found[1].0, found[2].0];
         assert!(usual <= full && full <= most, "{style} {found:?}");
         let grooves = ["rock", "side-stick verse", "hand-to-hand"].contains(&style);
@@ -288,16 +314,24 @@ fn the_foot_keeps_time_where_it_can() {
                 for part in parts(&settings, bpm, 4) {
                     let cymbal = part.cymbal(&settings.stroke_settings);
                     let hits = hits(&part, &settings.stroke_settings);
-                    let time = part.strokes().iter().filter(|s| s.manner == Manner::FootTime);
+                    let time = part
+                        .strokes()
+                        .iter()
+                        .filter(|s| s.manner == Manner::FootTime);
                     let second = hits
                         .iter()
                         .filter(|hit| hit.limb == Limb::OtherFoot && hit.piece == Piece::Kick);
-                    let sounds = hits.iter().any(|hit| {
-                        hit.piece == Piece::HiHatFoot && hit.tick != part.bar().start
-                    }) && beat.pedal.is_empty();
+                    let sounds = hits
+                        .iter()
+                        .any(|hit| hit.piece == Piece::HiHatFoot && hit.tick != part.bar().start)
+                        && beat.pedal.is_empty();
                     if sounds {
                         timed += 1;
-                        assert!(!is_hat(cymbal.piece()) && bpm < 140.0, "{} {bpm}", beat.name());
+                        assert!(
+                            !is_hat(cymbal.piece()) && bpm < 140.0,
+                            "{} {bpm}",
+                            beat.name()
+                        );
                         assert!(second.count() < 4, "{} {bpm}", beat.name());
                     }
                     assert!(time.clone().all(|s| s.rank > 0.0));
@@ -319,7 +353,10 @@ fn drags_and_flams_are_those_of_grooves() {
             ..settings.stroke_settings
         };
         let close = |part: &Part| {
-            let struck = part.strokes().iter().filter(|s| s.rank > 0.0 && s.rank <= now.density);
+            let struck = part
+                .strokes()
+                .iter()
+                .filter(|s| s.rank > 0.0 && s.rank <= now.density);
             struck.filter(|s| s.bounce || s.grace > 0).count()
         };
         let all: usize = parts(settings, 110.0, bars).iter().map(close).sum();
@@ -334,10 +371,17 @@ fn drags_and_flams_are_those_of_grooves() {
             assert_eq!(found, [0.0; 3], "{}", beat.name());
             continue;
         }
-        println!("{}: drags and flams a bar at densities 0, 40, 100 %: {found:.2?}", beat.name());
+        println!(
+            "{}: drags and flams a bar at densities 0, 40, 100 %: {found:.2?}",
+            beat.name()
+        );
         // The ghost note of the doom pulse stands before the 1: the hand has no time to bounce.
         let room = beat.name() != "slow doom pulse";
-        assert!(!room || (0.05..0.35).contains(&found[2]), "{} {found:?}", beat.name());
+        assert!(
+            !room || (0.05..0.35).contains(&found[2]),
+            "{} {found:?}",
+            beat.name()
+        );
         assert!(found[1] <= found[2] * 0.75, "{} {found:?}", beat.name());
     }
 }
@@ -348,7 +392,9 @@ fn a_crash_stands_on_a_drum_and_does_not_spoil_the_next() {
     let (mut crashes, mut bare, mut on_4, mut twice) = (0, Vec::new(), 0, 0);
     for style in 0..BEATS {
         for bpm in TEMPI {
-            for (take, intensity, density) in [(1, 0.6, 0.4), (2, 0.9, 0.0), (3, 0.45, 1.0), (4, 0.75, 0.0)] {
+            for (take, intensity, density) in
+                [(1, 0.6, 0.4), (2, 0.9, 0.0), (3, 0.45, 1.0), (4, 0.75, 0.0)]
+            {
                 let mut settings = settings(style);
                 settings.bar_settings.take = take;
                 settings.stroke_settings.intensity = intensity;
@@ -365,7 +411,10 @@ fn a_crash_stands_on_a_drum_and_does_not_spoil_the_next() {
                 for part in &parts {
                     let ridden = part.cymbal(&settings.stroke_settings).piece();
                     let all = hits(part, &settings.stroke_settings);
-                    for hit in all.iter().filter(|hit| is_crash(hit.piece) && hit.piece != ridden) {
+                    for hit in all
+                        .iter()
+                        .filter(|hit| is_crash(hit.piece) && hit.piece != ridden)
+                    {
                         crashes += 1;
                         let drum = |other: &Hit| {
                             let drum = matches!(
@@ -390,9 +439,17 @@ fn a_crash_stands_on_a_drum_and_does_not_spoil_the_next() {
             }
         }
     }
-    println!("{crashes} crashes, {} without kick or snare; {on_4} on 4, {twice} of them before one on the 1", bare.len());
+    println!(
+        "{crashes} crashes, {} without kick or snare; {on_4} on 4, {twice} of them before one on the 1",
+        bare.len()
+    );
     assert!(crashes > 1000, "{crashes}");
-    assert_eq!((bare.len(), twice), (0, 0), "{:?}", &bare[..bare.len().min(9)]);
+    assert_eq!(
+        (bare.len(), twice),
+        (0, 0),
+        "{:?}",
+        &bare[..bare.len().min(9)]
+    );
 }
 
 /// The same where a riff that leaves out the 1 takes the place of the kicks.
@@ -421,7 +478,10 @@ fn a_crash_over_a_riff_stands_on_a_drum() {
                 compose_with(&request, &mut part);
                 let ridden = part.cymbal(&settings.stroke_settings).piece();
                 let all = hits(&part, &settings.stroke_settings);
-                for hit in all.iter().filter(|hit| is_crash(hit.piece) && hit.piece != ridden) {
+                for hit in all
+                    .iter()
+                    .filter(|hit| is_crash(hit.piece) && hit.piece != ridden)
+                {
                     crashes += 1;
                     let drum = |other: &Hit| {
                         other.grid == hit.grid
@@ -495,7 +555,13 @@ fn slow_songs_ride_eighths() {
         });
         hand.count()
     };
-    for style in ["rock", "half-time", "double-kick", "two-step", "syncopated groove"] {
+    for style in [
+        "rock",
+        "half-time",
+        "double-kick",
+        "two-step",
+        "syncopated groove",
+    ] {
         let found = [70.0, 84.0, 85.0, 120.0].map(|bpm| strokes(style, "4/4", bpm));
         assert_eq!(found, [8, 8, 4, 4], "{style}");
         assert_eq!(strokes(style, "6/8", 100.0), 6, "{style}");
@@ -514,6 +580,9 @@ fn slow_songs_ride_eighths() {
         ..settings.bar_settings
     };
     let part = part(bar(1, Meter::FOUR_FOUR), 60.0, &settings.bar_settings);
-    let hand = part.strokes().iter().filter(|s| s.limb == Limb::LeadHand && s.rank == 0.0);
+    let hand = part
+        .strokes()
+        .iter()
+        .filter(|s| s.limb == Limb::LeadHand && s.rank == 0.0);
     assert_eq!(hand.count(), 4);
 }
