@@ -26,6 +26,7 @@ mod goldens;
 mod goldens_chart;
 mod hand_edit;
 mod hands;
+mod hi_hat;
 mod hostile;
 mod latching;
 mod locked;
