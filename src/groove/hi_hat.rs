@@ -100,19 +100,18 @@ fn rank(draw: f32) -> f32 {
     0.08 + 0.92 * draw * draw.sqrt()
 }
 
-/// The rank of the opening into the bar's 1, where the bar before opens. Counts as openings that density adds are
-/// rarer at low density, so more of them are drawn.
+/// The rank of the opening into the bar's 1, where the bar before opens. Where the hand rides counts, the opening is a
+/// stroke that density adds: rarer at low density, so that more of them are drawn.
 pub(super) fn opening_into(ctx: &Context, beat: &Beat, call: &Call) -> Option<f32> {
     let added = rides_counts(ctx, beat);
     let more = if added { 1.6 } else { 1.0 };
     let turns = ctx.phrase.index == 0;
     let share = match breath(ctx, beat) {
         Breath::Steady => return None,
-        Breath::Little if turns => 0.20,
+        Breath::Little if turns => 0.18,
         Breath::Little => 0.03,
-        Breath::Much if turns => 0.30,
-        Breath::Much if ctx.phrase.index % 2 == 0 => 0.08,
-        Breath::Much => 0.05,
+        Breath::Much if turns => 0.24,
+        Breath::Much => 0.04,
     };
     let follows_other = ctx.section_position.is_some_and(|at| at.index == 0);
     let lands = || phrases::opening(ctx, beat, call) == Some(0.0);
@@ -152,7 +151,7 @@ pub(super) fn open(ctx: &Context, beat: &Beat, into: Option<f32>, part: &mut Par
     let share = match breath(ctx, beat) {
         Breath::Steady => return,
         Breath::Little => 0.04,
-        Breath::Much => 0.10,
+        Breath::Much => 0.12,
     };
     let more = if rides_counts(ctx, beat) { 1.6 } else { 1.0 };
     if draw(ctx, Decision::HatLean, 0) >= share * more {
@@ -184,12 +183,14 @@ fn opens(ctx: &Context, beat: &Beat, at: Ticks, rank: f32, part: &mut Part) {
         return;
     }
     let (_, count) = ctx.layout.count_of(at);
-    // In sixteenths it stays open up to the next count. Until then the foot is off the pedal, and has no kick either.
-    let len = count.start + count.len - at;
-    if part.busy(Limb::OtherFoot, at, 1, len) {
+    // In sixteenths it stays open up to the next count. The foot is then back on the pedal, so it has no kick of the
+    // beat or the riff; an extra one is light enough to be between.
+    let until = part.bar.start + count.start + count.len;
+    let kicks =
+        |s: &Stroke| s.limb == Limb::OtherFoot && s.rank == 0.0 && (tick..until).contains(&s.tick);
+    if part.strokes.iter().any(kicks) {
         return;
     }
-    let until = tick + len;
     let mut found = false;
     for stroke in &mut part.strokes {
         let ridden = stroke.target == StrokeTarget::HandCymbal && stroke.manner == Manner::Plain;

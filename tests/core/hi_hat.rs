@@ -67,7 +67,7 @@ fn the_hi_hat_breathes_in_grooves_and_not_in_blasts() {
         let [_, usual, full] = [found[0].0, found[1].0, found[2].0];
         assert!(usual <= full && full <= most, "{style} {found:?}");
         let grooves = ["rock", "side-stick verse", "hand-to-hand"].contains(&style);
-        assert!(!grooves || full >= 0.15, "{style} {found:?}");
+        assert!(!grooves || full >= 0.18, "{style} {found:?}");
     }
 }
 
@@ -98,7 +98,7 @@ fn the_foot_closes_what_opened() {
         }
     }
     println!("openings closed by the foot: {closed}");
-    assert!(closed > 120, "{closed}");
+    assert!(closed > 90, "{closed}");
 }
 
 /// Foot time: beside the hi-hat only, below 140 BPM, never where both feet kick, and none in the bare beat.
