@@ -339,7 +339,8 @@ fn the_last_hit_has_uncrossed_hands() {
 }
 
 /// A phrase that opens with a crash keeps the hand's next stroke, in eighths up to 240 BPM, but for the skilled player
-/// from 205 BPM on: once it was lost from 180 BPM on.
+/// from 205 BPM on: once it was lost from 180 BPM on, in 64 of these 232
+/// cases, 12 of them the extreme player's.
 #[test]
 fn the_opening_crash_costs_no_stroke() {
     let mut lost = Vec::new();
@@ -363,7 +364,7 @@ fn the_opening_crash_costs_no_stroke() {
     println!("opening crashes that cost a stroke: {}", lost.len());
     // A hand that may ride anything has up to 23 ms to go from the nearest crash: no nearer one would save it.
     let near = |lost: &(&str, &str, u16)| lost.0 == Player::Skilled.name() && lost.2 >= 205;
-    assert!(lost.iter().all(near), "{lost:?}");
+    assert!(lost.len() <= 32 && lost.iter().all(near), "{lost:?}");
 }
 
 /// Slow songs and meters of three eighths a count: the hand rides eighths where it would ride quarters.
