@@ -6,6 +6,7 @@
 //! - `feet`, `hands` and `limbs` assign the strokes to limbs
 //! - [`riff_kicks`] replaces or adds kicks where the kick follows the guitar
 //! - `extras` adds what density may bring in
+//! - `hi_hat` opens and closes the hi-hat, `drags` adds drags and flams, `crashes` gives every crash a drum
 //! - `phrases` adds crashes, fills ([`fills`]) and endings
 //! - `variation` changes the bars that have no fill
 //! - `dynamics` sets the weight and the touch of every stroke
@@ -27,7 +28,9 @@ pub mod bar;
 pub mod beat;
 pub mod chance;
 mod context;
+mod crashes;
 pub mod cymbal;
+mod drags;
 mod draws;
 pub mod drift;
 mod dynamics;
@@ -38,6 +41,7 @@ mod feet;
 mod fill_span;
 pub mod fills;
 mod hands;
+mod hi_hat;
 mod limbs;
 pub mod limits;
 mod minimum_gaps;
@@ -60,5 +64,5 @@ pub use cymbal::HandCymbal;
 pub use limits::Limits;
 pub use phrases::ends_in_fill;
 pub use section::{SectionPosition, place_in_phrase};
-pub use stroke::{Fill, Hit, Limb, Part, Stroke, StrokeTarget, Version};
+pub use stroke::{Fill, Hit, Limb, Manner, Part, Stroke, StrokeTarget, Version};
 pub use stroke_kind::StrokeKind;

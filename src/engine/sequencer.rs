@@ -23,8 +23,8 @@ pub struct Sequencer {
     latched: Option<BarSettings>,
     /// Tempo that the part was composed at, in quarter notes a minute.
     bpm: f64,
-    /// The count at which the auto hand cymbal was last chosen, and the choice.
-    cymbal: Option<(Ticks, HandCymbal)>,
+    /// The auto hand cymbal that holds.
+    cymbal: Option<HeldCymbal>,
     /// The live request that the part was composed with.
     call: Call,
     /// Whether a called fill waits for the next count.
@@ -357,6 +357,10 @@ impl Sequencer {
             composer.compose(&request, part);
             part.shift(home);
         };
+        if from.is_some() && self.latched.map(|latched| latched.style) != Some(bar_settings.style) {
+            // Another beat, another hand.
+            self.cymbal = None;
+        }
         match from {
             Some(at) => part.change_at(at, struck, anew),
             None => anew(part),
@@ -431,26 +435,50 @@ impl Sequencer {
         self.part.strokes().get(i).map(|stroke| stroke.play_tick)
     }
 
-    /// The hand cymbal for a stroke. *Auto* changes only on a count, and within a bar only for a clear change of
-    /// intensity. At the bar line it chooses without hysteresis, so a bar plays the same wherever playback started.
+    /// The hand cymbal for a stroke. *Auto* changes on a bar line. On a ramp it also changes on a backbeat, once a bar,
+    /// and only for a clear change of intensity. At the bar line it chooses without hysteresis, so a bar plays the same
+    /// wherever playback started.
     fn cymbal_at(&mut self, tick: Ticks, stroke_settings: &StrokeSettings) -> HandCymbal {
         if stroke_settings.hand != Hand::Auto {
             self.cymbal = None;
             return self.part.cymbal(stroke_settings);
         }
-        let count = count_of(&self.part, tick);
+        let turn = self.part.cymbal_turn(tick);
         let bar = self.part.bar().start;
-        let cymbal = match self.cymbal {
-            // A late stroke may follow an early one of the next count.
-            Some((held_at, held)) if held_at >= count && count >= bar => return held,
-            Some((held_at, held)) if held_at >= bar => {
-                self.part.cymbal_after(Some(held), stroke_settings)
+        let chosen = match self.cymbal {
+            // A late stroke may follow an early one of the next turn.
+            Some(held) if held.since >= turn && turn >= bar => return held.cymbal,
+            Some(held) if held.since >= bar && held.moved => HeldCymbal {
+                since: turn,
+                ..held
+            },
+            Some(held) if held.since >= bar => {
+                let cymbal = self.part.cymbal_after(Some(held.cymbal), stroke_settings);
+                HeldCymbal {
+                    since: turn,
+                    cymbal,
+                    moved: cymbal != held.cymbal,
+                }
             }
-            _ => self.part.cymbal(stroke_settings),
+            _ => HeldCymbal {
+                since: turn,
+                cymbal: self.part.cymbal(stroke_settings),
+                moved: false,
+            },
         };
-        self.cymbal = Some((count, cymbal));
-        cymbal
+        self.cymbal = Some(chosen);
+        chosen.cymbal
     }
+}
+
+/// A choice of the auto hand cymbal.
+#[derive(Debug, Clone, Copy)]
+struct HeldCymbal {
+    /// The bar line or backbeat from which it holds.
+    since: Ticks,
+    cymbal: HandCymbal,
+    /// Whether it moved within its bar.
+    moved: bool,
 }
 
 impl Default for Sequencer {
@@ -498,17 +526,4 @@ fn next_count(bar: Bar, at: Ticks) -> Option<Ticks> {
     let counts = bar.meter.counts();
     let mut starts = counts.iter().map(|count| count.start);
     starts.find(|start| bar.start + start >= at)
-}
-
-/// The tick of the count that a tick of the part falls in.
-fn count_of(part: &Part, tick: Ticks) -> Ticks {
-    let bar = part.bar();
-    let at = tick - bar.start;
-    let counts = bar.meter.counts();
-    bar.start
-        + counts
-            .iter()
-            .rev()
-            .find(|count| count.start <= at)
-            .map_or(0, |count| count.start)
 }

@@ -5,8 +5,11 @@ use super::evening::Evening;
 use super::fill_span::FillSpan;
 use super::fills::Workbench;
 use super::section::SectionPosition;
-use super::stroke::{Limb, Part, StrokeTarget};
-use super::{dynamics, extras, feel, feet, fills, hands, limbs, phrases, riff_kicks, variation};
+use super::stroke::{Limb, Manner, Part, StrokeTarget};
+use super::{
+    crashes, drags, dynamics, extras, feel, feet, fills, hands, hi_hat, limbs, phrases, riff_kicks,
+    variation,
+};
 use crate::kit::Piece;
 use crate::riff::Attack;
 use crate::settings::{BarSettings, Start};
@@ -138,11 +141,19 @@ impl Composer {
             part.shift(bar.end() - next.bar.start);
             (limbs::ahead(part, bar.end(), bpm / next.bpm), differs)
         };
+        let beat = bar_settings.beat();
+        let into = hi_hat::opening_into(&ahead_ctx, next.bar_settings.beat(), &after);
+        let closes = hi_hat::opening_into(&ctx, beat, call);
         let settle = |ahead: &limbs::Ahead, part: &mut Part| {
-            feet::assign(&ctx, bar_settings.beat(), part);
+            crashes::settle(&ctx, beat, ahead, part);
+            hi_hat::make_room(&ctx, beat, into.is_some(), part);
+            feet::assign(&ctx, beat, part);
+            hi_hat::open(&ctx, beat, into, part);
+            hi_hat::play_foot(&ctx, beat, closes, part);
             part.strokes
                 .sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
             limbs::settle(&ctx, ahead, call, part);
+            crashes::demote_unsupported(part);
         };
         let all = |_: &FillSpan| true;
         let (varied_ahead, differs_ahead) = ahead(Drafted::Ahead, part, bench);
@@ -155,11 +166,11 @@ impl Composer {
             settle(&bare_ahead, bare);
             part.merge(bare);
         }
-        part.loose = !bar_settings.beat().clamped && feet::pedal_is_busy(part);
+        part.loose = !beat.clamped && hi_hat::is_busy(&ctx, beat);
         let evening = Evening::new(bar_settings.song_take());
         dynamics::weigh(&ctx, &evening, part);
-        feel::place(&ctx, bar_settings.beat(), &evening, part);
-        riff_kicks::hold(&ctx, bar_settings.beat(), riff, part);
+        feel::place(&ctx, beat, &evening, part);
+        riff_kicks::hold(&ctx, beat, riff, part);
         debug_assert!(one_place_a_limb(part), "a limb is in two places: {part:?}");
     }
 }
@@ -195,6 +206,7 @@ fn draft(
     part.bar = ctx.bar;
     part.strokes.clear();
     part.own = beat.lead.cymbal;
+    part.ladder = beat.lead.ladder;
     part.fill = None;
     part.thinned = 0;
     part.dropped.clear();
@@ -209,8 +221,8 @@ fn draft(
         opens
     };
     hands::play(ctx, beat, opens_here, part);
-    if let Some(piece) = opens_here.and_then(|_| begins_with(ctx)) {
-        open_on(piece, part);
+    if opens_here.is_some() {
+        begin_with(ctx, part);
     }
     feet::play(ctx, beat, opens_here, part);
     let followed = riff_kicks::follow(ctx, beat, riff, part);
@@ -220,6 +232,9 @@ fn draft(
             extras::add(ctx, beat, followed.replaced, extras::Which::Groove, part);
         }
         Drafted::Bare => {}
+    }
+    if drafted != Drafted::Bare {
+        drags::add(ctx, beat, part);
     }
     let mut differs = opens != opens_bare;
     match phrases::fill(ctx, beat, call) {
@@ -234,27 +249,25 @@ fn draft(
         }
         _ => {}
     }
+    crashes::keep_near(ctx, part);
     differs
 }
 
-/// The piece that opens the section, where the chart names one.
-fn begins_with(ctx: &Context) -> Option<Piece> {
-    let section_position = ctx
+/// Opens the section on the cymbal that the chart names.
+fn begin_with(ctx: &Context, part: &mut Part) {
+    let first = ctx
         .section_position
-        .filter(|section_position| section_position.index == 0)?;
-    match section_position.start {
-        // A crash even where the hand cymbal is the china, on which phrases would open.
-        Start::Crash => Some(Piece::CrashLeft),
-        Start::China => Some(Piece::China),
-        Start::Auto | Start::Nothing | Start::CountIn => None,
-    }
-}
-
-/// Makes `piece` the one that opens the bar, in place of a crash.
-fn open_on(piece: Piece, part: &mut Part) {
+        .filter(|section_position| section_position.index == 0);
+    let start = first.map(|section_position| section_position.start);
     for stroke in &mut part.strokes {
-        if matches!(stroke.target, StrokeTarget::Opening { .. }) {
-            stroke.target = StrokeTarget::Piece(piece);
+        if !matches!(stroke.target, StrokeTarget::Opening { .. }) {
+            continue;
+        }
+        match start {
+            // A crash even where the hand cymbal is the china, on which phrases would open.
+            Some(Start::Crash) => stroke.manner = Manner::Crash,
+            Some(Start::China) => stroke.target = StrokeTarget::Piece(Piece::China),
+            _ => {}
         }
     }
 }

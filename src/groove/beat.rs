@@ -1,12 +1,14 @@
 //! What a beat is made of.
 
 use super::HandCymbal;
+use super::cymbal::Ladder;
 use super::roles::Role;
 use crate::kit::Piece;
 use crate::settings::{HandRate, Style};
 
 /// One entry of the vocabulary: what kick, snare and lead hand do, in roles that fit any meter.
 #[derive(Debug)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a habit of its own")]
 pub struct Beat {
     /// Which beat it is: its slot, its name, and where it fits.
     pub style: Style,
@@ -21,6 +23,10 @@ pub struct Beat {
     pub lead: Lead,
     /// The hi-hat foot.
     pub pedal: &'static [Role],
+    /// Where density may add the hi-hat foot while the hand rides beside the hi-hat: foot time.
+    pub foot_time: &'static [Role],
+    /// How the hi-hat opens while the hand rides it.
+    pub breath: Breath,
     /// Straight or in triplets: what eighths and sixteenths of the hand rate mean.
     pub feel: Feel,
     /// Where density may add ghost notes.
@@ -37,6 +43,8 @@ pub struct Beat {
     pub opens: bool,
     /// Whether the hi-hat stays closed while both feet play kicks.
     pub clamped: bool,
+    /// Whether its hand keeps to quarters however slow the song: each stroke then has its own weight.
+    pub crawls: bool,
     /// Whether the kick follows the riff where a riff is known.
     pub follows_riff: bool,
     /// Which fills suit the beat.
@@ -81,6 +89,17 @@ pub enum Arc {
     Turns,
 }
 
+/// How much the hi-hat of a beat opens and closes. Common practice, no source.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Breath {
+    /// Not at all: blasts, and feet that are busy with kicks.
+    Steady,
+    /// Now and then, into the bar line: driving beats.
+    Little,
+    /// Often, inside the bar too: grooves.
+    Much,
+}
+
 /// Which fills suit a beat.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Taste {
@@ -105,6 +124,8 @@ pub struct Lead {
     pub figure: Figure,
     /// The beat's own hand cymbal.
     pub cymbal: HandCymbal,
+    /// What *auto* may choose for this beat as intensity moves.
+    pub ladder: Ladder,
     /// Which hands play it.
     pub hands: Hands,
 }

@@ -36,6 +36,18 @@ pub enum Decision {
     // 11 is retired: it was the part of the timing that is a stroke's own.
     /// What the feet do under a fill.
     FillFeet = 12,
+    /// Whether the hi-hat opens into a bar line, and how.
+    HatLine = 30,
+    /// Whether and where it opens within a bar.
+    HatLean = 31,
+    /// The density from which the hi-hat foot keeps time beside the hand.
+    FootTime = 32,
+    /// Whether the hi-hat foot ends a phrase with a splash.
+    FootSplash = 33,
+    /// Whether a ghost note bounces, and from which density on.
+    Drag = 34,
+    /// Whether a snare of the groove has a grace note, and from which density on.
+    Flam = 35,
     // 13 is retired: it chose how the last bar of a four-bar group is varied.
     /// The density at which an extra of the lead hand, or a second cymbal, comes in.
     Double = 40,

@@ -72,9 +72,7 @@ pub(super) fn place(ctx: &Context, beat: &Beat, evening: &Evening, part: &mut Pa
         let mut offsets = Offsets::new(ctx, evening);
         let lines = offsets.lines();
         stray(&mut offsets, &lines, part);
-        if part.fill.is_some() {
-            lead_graces(&lines, part);
-        }
+        lead_graces(&lines, part);
         keep_apart(&limits, &lines, part);
     }
     part.sort();

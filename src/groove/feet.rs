@@ -1,4 +1,4 @@
-//! The two feet: kick, pedal, and which foot plays which.
+//! The two feet: the kick, and which foot plays which. What the hi-hat foot adds stands in [`super::hi_hat`].
 
 use super::beat::Beat;
 use super::context::Context;
@@ -57,12 +57,6 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
     let foot_gap = ctx.ticks(ctx.limits.foot_s);
     let mut pedal = ctx.layout.resolve(beat.pedal);
     thin(&mut pedal, foot_gap, &ctx.layout.counts, ctx.layout.bar_len);
-    if pedal.first() == Some(&0) {
-        // Both feet may be needed on the next 1.
-        let end = part.bar.end();
-        part.strokes
-            .retain(|s| s.target != KICK || s.tick + foot_gap <= end);
-    }
     let bar_len = ctx.layout.bar_len;
     let mut kicks: Kicks = part
         .strokes
@@ -111,19 +105,6 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
     for (stroke, &foot) in strokes.zip(&feet) {
         stroke.limb = foot;
     }
-    for &tick in &pedal {
-        let in_fill = part
-            .fill
-            .is_some_and(|fill| (fill.start..fill.end).contains(&(part.bar.start + tick)));
-        if !in_fill && !part.busy(Limb::OtherFoot, tick, foot_gap, foot_gap) {
-            part.push(
-                tick,
-                Limb::OtherFoot,
-                StrokeTarget::Piece(Piece::HiHatFoot),
-                0.0,
-            );
-        }
-    }
 }
 
 /// The place in the bar of an extra kick that keeps the other foot from a pedal stroke of the beat.
@@ -134,12 +115,6 @@ fn in_the_way(part: &Part, feet: &Feet, pedal: &[Ticks], foot_gap: Ticks) -> Opt
         .filter(|(s, foot)| s.rank > 0.0 && **foot == Limb::OtherFoot)
         .map(|(s, _)| s.tick - part.bar.start);
     extras.find(|at| pedal.iter().any(|tick| (tick - at).abs() < foot_gap))
-}
-
-/// Whether the beat's own kicks need both feet. A single kick of the hi-hat foot leaves the pedal time to close.
-pub(super) fn pedal_is_busy(part: &Part) -> bool {
-    let second = |s: &&Stroke| s.limb == Limb::OtherFoot && s.target == KICK && s.rank == 0.0;
-    part.strokes.iter().filter(second).nth(1).is_some()
 }
 
 /// What is against a foot for a kick: the other foot on a count, on a unit of one, and on a pick-up between; the lead

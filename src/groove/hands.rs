@@ -34,14 +34,53 @@ fn rate_roles(rate: HandRate, feel: Feel) -> &'static [Role] {
     }
 }
 
+/// The shortest count over which *auto* rides eighths where the beat rides quarters, in seconds: 85 BPM. Common
+/// practice, no source: slower, quarters leave holes in which a band drifts apart.
+const SLOW_COUNT_S: f64 = 60.0 / 85.0;
+/// The shortest eighth of 6/8, 9/8 and 12/8 at which *auto* rides every one, in seconds: a dotted quarter of 140 BPM.
+/// Faster, the hand rides the counts. Judged.
+const RIDDEN_EIGHTH_S: f64 = HAND_TO_HAND_BELOW_S;
+
+/// The beat's own hand rate at the pace of the song. Quarters become eighths in slow songs, and in meters whose counts
+/// have three eighths.
+fn at_this_pace(ctx: &Context, beat: &Beat, rate: HandRate) -> HandRate {
+    let Some(count) = ctx.layout.counts.first() else {
+        return rate;
+    };
+    let compound = ctx.layout.counts.iter().all(|count| count.units == 3);
+    let finer = if compound {
+        ctx.seconds(count.unit()) >= RIDDEN_EIGHTH_S
+    } else {
+        // At 85 BPM itself the quarters stay; hosts' tempi have rounding errors.
+        ctx.seconds(count.len) > SLOW_COUNT_S * 1.0001
+    };
+    match rate {
+        // Of a triplet beat, the finer rate is every eighth of such a meter, and the coarser one long and short.
+        HandRate::Quarters if finer && compound && beat.feel == Feel::Triplets => {
+            HandRate::Sixteenths
+        }
+        HandRate::Quarters if finer && !beat.crawls => HandRate::Eighths,
+        rate => rate,
+    }
+}
+
+/// How often the lead hand strikes in this bar; `None` where the beat has a rhythm of its own.
+pub(super) fn rate(ctx: &Context, beat: &Beat) -> Option<HandRate> {
+    match (ctx.bar_settings.hand_rate, beat.lead.figure) {
+        (HandRate::Auto, Figure::Roles(_)) => None,
+        (HandRate::Auto, Figure::Rate(rate)) => Some(at_this_pace(ctx, beat, rate)),
+        (rate, _) => Some(rate),
+    }
+}
+
 /// Decides which hands play in this bar, and the lead figure.
 fn figure(ctx: &Context, beat: &Beat, snare: &TickList) -> (Hands, TickList) {
-    let rate = match (ctx.bar_settings.hand_rate, beat.lead.figure) {
-        (HandRate::Auto, Figure::Roles(roles)) => {
-            let roles = ctx.of_cycle(roles).unwrap_or_default();
-            return (beat.lead.hands, ctx.layout.resolve(roles));
-        }
-        (HandRate::Auto, Figure::Rate(rate)) | (rate, _) => rate,
+    let Some(rate) = rate(ctx, beat) else {
+        let Figure::Roles(roles) = beat.lead.figure else {
+            return (beat.lead.hands, TickList::new());
+        };
+        let roles = ctx.of_cycle(roles).unwrap_or_default();
+        return (beat.lead.hands, ctx.layout.resolve(roles));
     };
     let steps = ctx.layout.resolve(rate_roles(rate, beat.feel));
     let shortest = steps

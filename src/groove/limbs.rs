@@ -10,7 +10,7 @@
 use super::context::{Call, Context};
 use super::cymbal::HandCymbal;
 use super::roles::Stress;
-use super::stroke::{Limb, Part, Stroke, StrokeTarget};
+use super::stroke::{Limb, Manner, Part, Stroke, StrokeTarget};
 use crate::kit::Piece;
 use crate::kit::reach::distance;
 use crate::time::Ticks;
@@ -74,9 +74,6 @@ pub(super) fn settle(ctx: &Context, ahead: &Ahead, call: &Call, part: &mut Part)
 
 /// Removes grace notes whose main stroke is gone.
 fn drop_lone_graces(part: &mut Part) {
-    if part.fill.is_none() {
-        return;
-    }
     let mut i = 0;
     while let Some(&grace) = part.strokes.get(i) {
         let stroke = |s: &Stroke| {
@@ -141,50 +138,49 @@ pub(super) fn minimum_gap(ctx: &Context, earlier: &Stroke, later: &Stroke) -> Ti
     } else {
         rest
     };
-    ctx.ticks(rest + limits.travel_s * way(earlier.target, later.target))
+    ctx.ticks(rest + limits.travel_s * way(earlier, later))
 }
 
-/// The distance a hand moves between two targets, 0..=1. Where the settings of the moment choose the cymbal, the
+/// The distance a hand moves between two strokes, 0..=1. Where the settings of the moment choose the cymbal, the
 /// greatest possible distance.
-fn way(from: StrokeTarget, to: StrokeTarget) -> f64 {
-    let over_all = |way: &dyn Fn(HandCymbal) -> f64| {
+fn way(from: &Stroke, to: &Stroke) -> f64 {
+    if from.target == to.target && from.manner == to.manner {
+        return 0.0;
+    }
+    let greatest = |way: &dyn Fn(HandCymbal) -> f64| {
         let ways = HandCymbal::ALL.into_iter().map(way);
         ways.fold(0.0, f64::max)
     };
-    let between = |a: fn(HandCymbal) -> Piece, b: fn(HandCymbal) -> Piece| {
-        over_all(&|cymbal| distance(a(cymbal), b(cymbal)))
-    };
-    let farthest =
-        |from: fn(HandCymbal) -> Piece, to: Piece| over_all(&|cymbal| distance(from(cymbal), to));
-    match (from, to) {
-        _ if from == to => 0.0,
-        (StrokeTarget::HandCymbal, StrokeTarget::Opening { .. })
-        | (StrokeTarget::Opening { .. }, StrokeTarget::HandCymbal) => {
-            between(HandCymbal::piece, HandCymbal::opening)
+    match (places(from), places(to)) {
+        (Places::One(a), Places::One(b)) => distance(a, b),
+        (Places::One(a), Places::Ridden(b)) | (Places::Ridden(b), Places::One(a)) => {
+            // Below its minimum intensity an opening crash is a stroke on the hand cymbal.
+            greatest(&|cymbal| distance(a, b(cymbal)).max(distance(a, cymbal.piece())))
         }
-        (StrokeTarget::HandCymbal, StrokeTarget::Lifted)
-        | (StrokeTarget::Lifted, StrokeTarget::HandCymbal) => {
-            between(HandCymbal::piece, HandCymbal::lifted)
-        }
-        (StrokeTarget::Opening { .. }, StrokeTarget::Lifted)
-        | (StrokeTarget::Lifted, StrokeTarget::Opening { .. }) => {
-            between(HandCymbal::opening, HandCymbal::lifted)
-                .max(between(HandCymbal::piece, HandCymbal::lifted))
-        }
-        (StrokeTarget::Lifted, StrokeTarget::Piece(piece))
-        | (StrokeTarget::Piece(piece), StrokeTarget::Lifted) => farthest(HandCymbal::lifted, piece),
-        (StrokeTarget::HandCymbal, StrokeTarget::Piece(piece))
-        | (StrokeTarget::Piece(piece), StrokeTarget::HandCymbal) => {
-            farthest(HandCymbal::piece, piece)
-        }
-        (StrokeTarget::Opening { .. }, StrokeTarget::Piece(piece))
-        | (StrokeTarget::Piece(piece), StrokeTarget::Opening { .. }) => {
-            // Below its minimum intensity it is a stroke on the hand cymbal.
-            let crash = distance(piece, Piece::CrashLeft).max(distance(piece, Piece::China));
-            crash.max(farthest(HandCymbal::piece, piece))
-        }
-        (StrokeTarget::Piece(a), StrokeTarget::Piece(b)) => distance(a, b),
-        _ => 0.0,
+        (Places::Ridden(a), Places::Ridden(b)) => greatest(&|cymbal| {
+            distance(a(cymbal), b(cymbal))
+                .max(distance(cymbal.piece(), b(cymbal)))
+                .max(distance(a(cymbal), cymbal.piece()))
+        }),
+    }
+}
+
+/// Where a stroke may fall.
+enum Places {
+    /// On this piece.
+    One(Piece),
+    /// On a piece that follows from the hand cymbal.
+    Ridden(fn(HandCymbal) -> Piece),
+}
+
+fn places(stroke: &Stroke) -> Places {
+    match (stroke.target, stroke.manner) {
+        (StrokeTarget::Piece(piece), _) => Places::One(piece),
+        (StrokeTarget::HandCymbal, _) => Places::Ridden(HandCymbal::piece),
+        (StrokeTarget::Lifted, _) => Places::Ridden(HandCymbal::lifted),
+        (StrokeTarget::Opening { .. }, Manner::Near) => Places::Ridden(HandCymbal::near_opening),
+        (StrokeTarget::Opening { .. }, Manner::Crash) => Places::Ridden(HandCymbal::stated_crash),
+        (StrokeTarget::Opening { .. }, _) => Places::Ridden(HandCymbal::opening),
     }
 }
 

@@ -2,8 +2,9 @@
 
 use super::cymbal::HandCymbal;
 use super::dynamics;
-use super::stroke::{Hit, Part, Stroke, StrokeTarget, Version};
-use crate::settings::StrokeSettings;
+use super::stroke::{Hit, Manner, Part, Stroke, StrokeTarget, Version};
+use crate::kit::Piece;
+use crate::settings::{Hand, StrokeSettings};
 
 impl Part {
     /// The hit that a stroke of this part becomes on the given hand cymbal; `None` where density leaves it out.
@@ -22,11 +23,19 @@ impl Part {
         let piece = match stroke.target {
             _ if stroke.rank > stroke_settings.density => return None,
             _ if stroke.version == hidden => return None,
+            _ if !is_played(stroke.manner, stroke_settings, cymbal) => return None,
             StrokeTarget::Opening { rides: true } if !eager => cymbal.piece(),
             _ if !eager => return None,
-            StrokeTarget::Piece(piece) => piece,
-            StrokeTarget::HandCymbal => cymbal.piece(),
-            StrokeTarget::Opening { .. } => cymbal.opening(),
+            StrokeTarget::Piece(piece) => match stroke.manner {
+                Manner::FootSplash if stroke_settings.density > 0.0 => Piece::HiHatOpen,
+                _ => piece,
+            },
+            StrokeTarget::HandCymbal => ridden(stroke.manner, stroke_settings, cymbal).piece(),
+            StrokeTarget::Opening { .. } => match stroke.manner {
+                Manner::Near => cymbal.near_opening(),
+                Manner::Crash => cymbal.stated_crash(),
+                _ => cymbal.opening(),
+            },
             StrokeTarget::Lifted => cymbal.lifted(),
         };
         let velocity = dynamics::velocity(stroke, stroke_settings);
@@ -51,5 +60,26 @@ impl Part {
         self.strokes
             .iter()
             .filter_map(move |stroke| Self::perform(stroke, stroke_settings, cymbal))
+    }
+}
+
+/// Whether what the hand rides on lets the hi-hat foot play a stroke of this manner.
+fn is_played(manner: Manner, stroke_settings: &StrokeSettings, cymbal: HandCymbal) -> bool {
+    match manner {
+        Manner::FootTime => cymbal.leaves_the_foot_time(),
+        Manner::Closes => stroke_settings.hand == Hand::Auto && cymbal == HandCymbal::HiHatClosed,
+        _ => true,
+    }
+}
+
+/// What the hand cymbal becomes for one stroke. Only *auto* opens and loosens a hi-hat: a stated one stays.
+fn ridden(manner: Manner, stroke_settings: &StrokeSettings, cymbal: HandCymbal) -> HandCymbal {
+    let breathes = stroke_settings.hand == Hand::Auto && stroke_settings.density > 0.0;
+    match (manner, cymbal) {
+        (Manner::Opens, HandCymbal::HiHatClosed | HandCymbal::HiHatLoose) if breathes => {
+            HandCymbal::HiHatOpen
+        }
+        (Manner::Leans, HandCymbal::HiHatClosed) if breathes => HandCymbal::HiHatLoose,
+        _ => cymbal,
     }
 }

@@ -233,7 +233,7 @@ pub(super) fn instead(ctx: &Context, part: &mut Part) -> bool {
     true
 }
 
-/// The last hit: kick and crashes together on the 1, ringing.
+/// The last hit: kick and crashes together on the 1, ringing. Each hand strikes the crash on its own side.
 fn end(part: &mut Part) {
     let hit = |limb, target, min_intensity| Stroke {
         limb,
@@ -244,12 +244,12 @@ fn end(part: &mut Part) {
     };
     part.push_stroke(hit(
         Limb::LeadHand,
-        StrokeTarget::Opening { rides: false },
+        StrokeTarget::Piece(Piece::CrashRight),
         0.0,
     ));
     part.push_stroke(hit(
         Limb::OtherHand,
-        StrokeTarget::Piece(Piece::CrashRight),
+        StrokeTarget::Piece(Piece::CrashLeft),
         0.5,
     ));
     part.push_stroke(hit(Limb::LeadFoot, StrokeTarget::Piece(Piece::Kick), 0.0));

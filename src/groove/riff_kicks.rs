@@ -69,7 +69,8 @@ impl KickSource {
         self != Self::Beat || beat.follows_riff
     }
 
-    fn replaces(self, beat: &Beat) -> bool {
+    /// Whether the riff, where it is known, stands in place of the beat's kicks.
+    pub(super) fn replaces_kicks(self, beat: &Beat) -> bool {
         match self {
             Self::Beat => beat.follows_riff,
             Self::Riff => true,
@@ -98,14 +99,14 @@ pub(super) fn follow(
         return Followed::default();
     };
     let is_kick = |stroke: &Stroke| stroke.target == StrokeTarget::Piece(Piece::Kick);
-    if ctx.bar_settings.kick_source.replaces(beat) {
+    if ctx.bar_settings.kick_source.replaces_kicks(beat) {
         part.strokes.retain(|stroke| !is_kick(stroke));
         part.forget_dropped(is_kick);
     }
     let gap = gap(ctx).max(SAME);
     let bar_len = ctx.layout.bar_len;
     let mut wishes = wishes(ctx, riff);
-    if ctx.bar_settings.kick_source.replaces(beat) {
+    if ctx.bar_settings.kick_source.replaces_kicks(beat) {
         let next = wishes.iter().find(|wish| wish.stays && wish.at >= bar_len);
         part.next_kick = Some(next.map_or(bar_len + MARGIN, |wish| wish.at));
     }
@@ -141,7 +142,7 @@ pub(super) fn follow(
     }
     Followed {
         heeded: true,
-        replaced: ctx.bar_settings.kick_source.replaces(beat),
+        replaced: ctx.bar_settings.kick_source.replaces_kicks(beat),
     }
 }
 

@@ -1,6 +1,6 @@
 //! Strokes, the part they make, and how a stroke becomes a hit.
 
-use super::cymbal::HandCymbal;
+use super::cymbal::{HandCymbal, Ladder};
 use super::limits::thin;
 use super::roles::{CountLayout, TickList};
 use super::stroke_kind::StrokeKind;
@@ -73,6 +73,27 @@ pub enum Version {
     Varied,
 }
 
+/// How a stroke depends on what the hand rides on at its moment, beyond its target.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Manner {
+    /// It does not.
+    Plain,
+    /// Above density 0 the hi-hat opens for it, where *auto* rides it closed or loose.
+    Opens,
+    /// Above density 0 the hi-hat is loose for it, where *auto* rides it closed.
+    Leans,
+    /// The hi-hat foot closes what opened before, where *auto* rides the hi-hat closed.
+    Closes,
+    /// The hi-hat foot keeps time, where the hand rides beside the hi-hat.
+    FootTime,
+    /// The hi-hat foot lets the halves ring, above density 0.
+    FootSplash,
+    /// A crash near the hand, which is in a hurry.
+    Near,
+    /// A crash and not a china, since the chart says so.
+    Crash,
+}
+
 /// A stroke of one limb on one target at one tick, before it becomes a note.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stroke {
@@ -107,6 +128,8 @@ pub struct Stroke {
     pub bounce: bool,
     /// Whether it rings on: the last hit of an ending.
     pub rings: bool,
+    /// How it depends on the hand cymbal.
+    pub manner: Manner,
 }
 
 impl Stroke {
@@ -148,6 +171,7 @@ impl Stroke {
         grace: 0,
         bounce: false,
         rings: false,
+        manner: Manner::Plain,
     };
 }
 
@@ -217,11 +241,13 @@ pub struct Part {
     pub(super) bar: Bar,
     pub(super) strokes: Vec<Stroke>,
     pub(super) own: HandCymbal,
+    pub(super) ladder: Ladder,
     pub(super) fill: Option<Fill>,
     pub(super) thinned: usize,
     /// The strokes removed first.
     pub(super) dropped: Vec<Stroke>,
-    /// Whether both feet play kicks, so that the hi-hat foot can't hold the hi-hat shut.
+    /// Whether the beat's own kicks need both feet, so that *auto* lets the hi-hat hang loose. The same for every bar
+    /// of a phrase: see [`hi_hat::is_busy`](super::hi_hat::is_busy).
     pub(super) loose: bool,
     /// The lead foot's next kick after the bar, in ticks from the bar's start, where the riff determines it; `None`
     /// for the next 1.
@@ -238,6 +264,7 @@ impl Part {
             },
             strokes: Vec::with_capacity(MAX_STROKES),
             own: HandCymbal::HiHatClosed,
+            ladder: &HandCymbal::ALL,
             fill: None,
             thinned: 0,
             dropped: Vec::with_capacity(MAX_DROPPED),
@@ -284,15 +311,30 @@ impl Part {
         held: Option<HandCymbal>,
         stroke_settings: &StrokeSettings,
     ) -> HandCymbal {
-        let wished = match (stroke_settings.hand.cymbal(), held) {
-            (Some(fixed), _) => fixed,
-            (None, Some(held)) => HandCymbal::auto_from(held, self.own, stroke_settings.intensity),
-            (None, None) => HandCymbal::auto(self.own, stroke_settings.intensity),
+        let (own, ladder) = (self.own, self.ladder);
+        let chosen = match (stroke_settings.hand.cymbal(), held) {
+            // A stated hi-hat stays as stated: a drummer with two kick pedals has a clutch, or a second, closed one.
+            (Some(stated), _) => return stated,
+            (None, Some(held)) => {
+                HandCymbal::auto_from(held, own, ladder, stroke_settings.intensity)
+            }
+            (None, None) => HandCymbal::auto(own, ladder, stroke_settings.intensity),
         };
-        match wished {
+        match chosen {
             HandCymbal::HiHatClosed if self.loose => HandCymbal::HiHatLoose,
-            wished => wished,
+            chosen => chosen,
         }
+    }
+
+    /// The place from which the auto hand cymbal at a tick of the timeline holds: the bar line or the last backbeat.
+    /// A hand moves with the accent.
+    pub fn cymbal_turn(&self, tick: Ticks) -> Ticks {
+        let (_, back) = self.bar.meter.pairs();
+        let turns = back.iter().map(|pulse| self.bar.start + pulse.start);
+        turns
+            .filter(|turn| *turn <= tick)
+            .max()
+            .unwrap_or(self.bar.start)
     }
 
     /// Recomposes the part from tick `at` on with `compose`. Strokes before it on the grid stay; the new part's

@@ -10,7 +10,8 @@
 use super::HandCymbal::{
     China, Crash, FloorTom, HiHatClosed, HiHatLoose, HiHatOpen, Ride, RideBell,
 };
-use super::beat::{Arc, Beat, Feel, Figure, Hands, Lead, Taste, Variety};
+use super::beat::{Arc, Beat, Breath, Feel, Figure, Hands, Lead, Taste, Variety};
+use super::cymbal::Ladder;
 use super::roles::{On, Role, Sub};
 use crate::kit::Piece;
 use crate::settings::BarSettings;
@@ -47,18 +48,20 @@ const fn count(n: u8) -> Role {
     at(On::Count(n), Sub::Beat)
 }
 
-const fn rides(cymbal: super::HandCymbal, rate: HandRate) -> Lead {
+const fn rides(cymbal: super::HandCymbal, rate: HandRate, ladder: Ladder) -> Lead {
     Lead {
         figure: Figure::Rate(rate),
         cymbal,
+        ladder,
         hands: Hands::Lead,
     }
 }
 
-const fn hand_to_hand(cymbal: super::HandCymbal, hands: Hands) -> Lead {
+const fn hand_to_hand(cymbal: super::HandCymbal, hands: Hands, ladder: Ladder) -> Lead {
     Lead {
         figure: Figure::Rate(Sixteenths),
         cymbal,
+        ladder,
         hands,
     }
 }
@@ -80,6 +83,24 @@ const HEAVY: Variety = varies(0.5, 1.0, 0.7, Arc::Groove);
 const STEADY: Variety = varies(0.5, 0.4, 0.5, Arc::Steady);
 /// Blasts and breakdowns: nothing moves but the ends of phrases.
 const TURNS: Variety = varies(0.0, 0.0, 0.0, Arc::Turns);
+
+// How far *auto* may go. Common practice, no source: a part goes up either over the opening hi-hat or over the ride,
+// not over both, since a hand that visits every cymbal on one ramp sounds like a tour of the kit.
+
+/// Rock and punk: the hi-hat opens, then the crash.
+const HAT: Ladder = &[HiHatClosed, HiHatLoose, HiHatOpen, Crash];
+/// The same, and a part that hardly sounds yet rides on the floor tom.
+const HAT_FROM_THE_TOM: Ladder = &[FloorTom, HiHatClosed, HiHatLoose, HiHatOpen, Crash];
+/// Heavy half-time and riff sections: up to the china.
+const HAT_TO_CHINA: Ladder = &[HiHatClosed, HiHatLoose, HiHatOpen, Crash, China];
+/// Running feet and blasts: a tight hi-hat, the ride, then the walls.
+const RIDE_TO_CHINA: Ladder = &[HiHatClosed, Ride, Crash, China];
+/// Riding beats: hi-hat, ride, crash.
+const RIDE: Ladder = &[HiHatClosed, HiHatLoose, Ride, Crash];
+/// The same without the loose hi-hat: open space, or a hand that has to be clear over running feet.
+const CLEAR_RIDE: Ladder = &[HiHatClosed, Ride, Crash];
+/// Breakdowns: from the open hi-hat up.
+const BREAKDOWN: Ladder = &[HiHatOpen, Crash, China];
 
 const STRONG: Role = at(On::Strong, Sub::Beat);
 const BACK: Role = at(On::Back, Sub::Beat);
@@ -123,14 +144,19 @@ const PUSHES_HALF_TIME: &[Role] = &[
     at(On::Last, A),
 ];
 
+/// Every count under the foot: half-time beats and slow ones.
+const FOOT_ON_COUNTS: &[Role] = &[COUNTS];
+
 /// The defaults that most beats share.
 const PLAIN: Beat = Beat {
     style: Style::Rock,
     kick: &[&[]],
     snare: &[&[]],
     snare_piece: Piece::Snare,
-    lead: rides(HiHatClosed, Eighths),
+    lead: rides(HiHatClosed, Eighths, HAT),
     pedal: &[],
+    foot_time: &[BACK],
+    breath: Breath::Steady,
     feel: Feel::Straight,
     ghosts: &[],
     pushes: &[],
@@ -139,6 +165,7 @@ const PLAIN: Beat = Beat {
     variety: LIVELY,
     opens: true,
     clamped: false,
+    crawls: false,
     follows_riff: false,
     fills: Taste::Open,
 };
@@ -149,9 +176,10 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::Rock,
         kick: &[&[STRONG]],
         snare: &[&[BACK]],
-        lead: rides(HiHatClosed, Quarters),
+        lead: rides(HiHatClosed, Quarters, HAT_FROM_THE_TOM),
         ghosts: GHOSTS_BACKBEAT,
         pushes: PUSHES_ROCK,
+        breath: Breath::Much,
         doubles: &[at(On::Back, And)],
         ..PLAIN
     },
@@ -159,31 +187,34 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::HalfTime,
         kick: &[&[count(1)]],
         snare: &[&[MIDDLE]],
-        lead: rides(Crash, Quarters),
+        lead: rides(Crash, Quarters, HAT),
         ghosts: GHOSTS_HALF_TIME,
         pushes: PUSHES_HALF_TIME,
         doubles: &[at(On::Last, And)],
         joins: &[(count(1), Piece::CrashLeft)],
         variety: HEAVY,
         fills: Taste::Toms,
+        foot_time: FOOT_ON_COUNTS,
         ..PLAIN
     },
     Beat {
         style: Style::DoubleKick,
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[BACK]],
-        lead: rides(HiHatClosed, Quarters),
+        lead: rides(HiHatClosed, Quarters, RIDE_TO_CHINA),
         ghosts: &[at(On::Strong, And)],
         doubles: &[at(On::Back, And)],
         variety: STEADY,
         clamped: true,
+        foot_time: &[],
         ..PLAIN
     },
     Beat {
         style: Style::SnareOnEveryCount,
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[COUNTS]],
-        lead: rides(Ride, Eighths),
+        lead: rides(Ride, Eighths, RIDE_TO_CHINA),
+        foot_time: &[],
         ghosts: &[at(On::Strong, And), at(On::Back, And)],
         doubles: &[at(On::Back, A)],
         variety: STEADY,
@@ -193,7 +224,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::DoubleKickHalfTime,
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[MIDDLE]],
-        lead: rides(Ride, Eighths),
+        lead: rides(Ride, Eighths, RIDE_TO_CHINA),
         ghosts: &[
             at(On::Count(1), And),
             at(On::Count(2), Sub::Beat),
@@ -203,13 +234,14 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         doubles: &[at(On::Last, A)],
         variety: STEADY,
         fills: Taste::Toms,
+        foot_time: &[],
         ..PLAIN
     },
     Beat {
         style: Style::LongHalfTime,
         kick: &[&[count(1)], &[at(On::Last, And)]],
         snare: &[&[], &[count(1)]],
-        lead: rides(Ride, Eighths),
+        lead: rides(Ride, Eighths, CLEAR_RIDE),
         ghosts: &[at(On::Count(2), A), at(On::Middle, A), at(On::Last, E)],
         pushes: &[
             at(On::Count(2), And),
@@ -219,6 +251,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         ],
         variety: varies(0.5, 0.5, 0.7, Arc::Groove),
         fills: Taste::Toms,
+        foot_time: FOOT_ON_COUNTS,
         ..PLAIN
     },
     Beat {
@@ -229,34 +262,40 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         doubles: &[at(On::Back, A)],
         variety: varies(0.5, 0.5, 0.3, Arc::Steady),
         fills: Taste::PickUp,
+        breath: Breath::Little,
         ..PLAIN
     },
     Beat {
         style: Style::DoubleKickSkank,
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[Alternate(Eighth, 1)]],
+        lead: rides(HiHatClosed, Eighths, RIDE_TO_CHINA),
         ghosts: &[at(On::Back, Sub::Beat)],
         doubles: &[at(On::Back, A)],
         joins: &[(MIDDLE, Piece::Splash)],
         variety: STEADY,
         clamped: true,
         fills: Taste::PickUp,
+        foot_time: &[],
         ..PLAIN
     },
     Beat {
         style: Style::Blast,
         kick: &[&[Run(Eighth)]],
         snare: &[&[Between(Eighth)]],
+        lead: rides(HiHatClosed, Eighths, RIDE_TO_CHINA),
         pushes: DOUBLED_KICKS,
         variety: TURNS,
         fills: Taste::Short,
+        foot_time: &[],
         ..PLAIN
     },
     Beat {
         style: Style::SnareTriplets,
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[ThreeOverTwo]],
-        lead: rides(China, Quarters),
+        lead: rides(China, Quarters, &[Ride, Crash, China]),
+        foot_time: &[],
         doubles: &[at(On::Back, And)],
         variety: varies(0.5, 0.0, 0.0, Arc::Steady),
         ..PLAIN
@@ -271,7 +310,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
             at(On::Last, A),
         ]],
         snare: &[&[MIDDLE]],
-        lead: rides(China, Quarters),
+        lead: rides(China, Quarters, BREAKDOWN),
         pushes: &[
             at(On::Count(1), And),
             at(On::Middle, A),
@@ -283,34 +322,42 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         variety: varies(0.0, 0.4, 0.0, Arc::Turns),
         follows_riff: true,
         fills: Taste::Space,
+        crawls: true,
+        foot_time: &[],
         ..PLAIN
     },
     Beat {
         style: Style::SlowBreakdown,
         kick: &[&[Run(Sixteenth)], &[Run(Sixteenth)]],
         snare: &[&[], &[count(1)]],
-        lead: rides(Crash, Halves),
+        lead: rides(Crash, Halves, BREAKDOWN),
         ghosts: &[at(On::Middle, A), at(On::Last, A)],
         doubles: &[BACK],
         joins: &[(count(1), Piece::CrashLeft)],
         variety: TURNS,
         fills: Taste::Space,
+        foot_time: &[],
         ..PLAIN
     },
     Beat {
         style: Style::HammerBlast,
         kick: &[&[Run(Eighth)]],
         snare: &[&[Run(Eighth)]],
+        lead: rides(HiHatClosed, Eighths, RIDE_TO_CHINA),
         pushes: DOUBLED_KICKS,
         variety: TURNS,
         follows_riff: true,
         fills: Taste::Short,
+        foot_time: &[],
         ..PLAIN
     },
     Beat {
         style: Style::Gallop,
         kick: &[&[Run(Eighth), at(On::Every, A)]],
         snare: &[&[BACK]],
+        lead: rides(HiHatClosed, Eighths, RIDE),
+        breath: Breath::Little,
+        clamped: true,
         ghosts: &[at(On::Strong, E)],
         pushes: &[at(On::Back, E)],
         doubles: &[at(On::Back, A)],
@@ -321,7 +368,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::ReverseGallop,
         kick: &[&[Run(Eighth), at(On::Every, E)]],
         snare: &[&[BACK]],
-        lead: rides(Ride, Quarters),
+        lead: rides(Ride, Quarters, RIDE),
+        breath: Breath::Little,
         ghosts: &[at(On::Back, A)],
         pushes: &[at(On::Back, A)],
         doubles: &[at(On::Back, And)],
@@ -332,21 +380,23 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::TwoStep,
         kick: &[&[COUNTS, at(On::Odd, A)]],
         snare: &[&[ANDS]],
-        lead: rides(HiHatLoose, Quarters),
+        lead: rides(HiHatLoose, Quarters, HAT),
         pushes: &[at(On::Back, E), at(On::Back, A)],
         doubles: &[at(On::Back, And)],
         variety: varies(0.7, 0.6, 0.3, Arc::Steady),
         fills: Taste::PickUp,
+        breath: Breath::Little,
         ..PLAIN
     },
     Beat {
         style: Style::BombBlast,
         kick: &[&[Run(Sixteenth)]],
         snare: &[&[Run(Eighth)]],
-        lead: rides(Ride, Eighths),
+        lead: rides(Ride, Eighths, RIDE_TO_CHINA),
         ghosts: &[at(On::Last, E)],
         variety: TURNS,
         fills: Taste::Short,
+        foot_time: &[],
         ..PLAIN
     },
     Beat {
@@ -356,11 +406,13 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         lead: Lead {
             figure: Figure::Rate(Eighths),
             cymbal: HiHatClosed,
+            ladder: CLEAR_RIDE,
             hands: Hands::LeadAndFreehand,
         },
         pushes: DOUBLED_KICKS,
         variety: TURNS,
         fills: Taste::Short,
+        foot_time: &[],
         ..PLAIN
     },
     Beat {
@@ -371,14 +423,16 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         doubles: &[at(On::Back, A)],
         variety: varies(0.5, 0.6, 0.3, Arc::Steady),
         fills: Taste::PickUp,
+        breath: Breath::Little,
         ..PLAIN
     },
     Beat {
         style: Style::HandToHand,
         kick: &[&[STRONG]],
         snare: &[&[BACK]],
-        lead: hand_to_hand(HiHatClosed, Hands::Both),
+        lead: hand_to_hand(HiHatClosed, Hands::Both, &[HiHatClosed, HiHatLoose]),
         pushes: &[at(On::Strong, A), at(On::Strong, And), at(On::Back, And)],
+        breath: Breath::Much,
         variety: varies(0.3, 1.0, 1.0, Arc::Groove),
         ..PLAIN
     },
@@ -386,7 +440,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::TomGroove,
         kick: &[&[STRONG, at(On::Strong, A)]],
         snare: &[&[BACK]],
-        lead: hand_to_hand(FloorTom, Hands::Drums(None, Piece::RackLow)),
+        lead: hand_to_hand(FloorTom, Hands::Drums(None, Piece::RackLow), &[FloorTom]),
         pushes: &[at(On::Strong, And), at(On::Back, And), at(On::Back, A)],
         variety: varies(0.0, 1.0, 0.0, Arc::Groove),
         fills: Taste::Toms,
@@ -396,9 +450,10 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::Shuffle,
         kick: &[&[STRONG, at(On::Back, Let)]],
         snare: &[&[BACK]],
-        lead: rides(HiHatClosed, Eighths),
+        lead: rides(HiHatClosed, Eighths, RIDE),
         feel: Feel::Triplets,
         ghosts: &[at(On::Every, Trip)],
+        breath: Breath::Much,
         pushes: &[at(On::Strong, Let), at(On::Back, Trip)],
         ..PLAIN
     },
@@ -406,19 +461,22 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::HalfTimeShuffle,
         kick: &[&[count(1), at(On::Count(2), Let), at(On::Last, Let)]],
         snare: &[&[MIDDLE]],
-        lead: rides(HiHatClosed, Eighths),
+        lead: rides(HiHatClosed, Eighths, HAT),
         feel: Feel::Triplets,
         ghosts: &[at(On::Every, Trip)],
         pushes: &[at(On::Middle, Let), at(On::Last, Trip)],
         fills: Taste::Toms,
+        breath: Breath::Much,
+        foot_time: FOOT_ON_COUNTS,
         ..PLAIN
     },
     Beat {
         style: Style::TripletDoubleKick,
         kick: &[&[Run(Triplet)]],
         snare: &[&[BACK]],
-        lead: rides(Ride, Quarters),
+        lead: rides(Ride, Quarters, RIDE_TO_CHINA),
         feel: Feel::Triplets,
+        foot_time: &[],
         ghosts: &[at(On::Strong, Trip)],
         doubles: &[at(On::Back, Let)],
         variety: STEADY,
@@ -428,7 +486,11 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::Train,
         kick: &[&[COUNTS]],
         snare: &[&[BACK]],
-        lead: hand_to_hand(HiHatClosed, Hands::Drums(Some(Piece::Snare), Piece::Snare)),
+        lead: hand_to_hand(
+            HiHatClosed,
+            Hands::Drums(Some(Piece::Snare), Piece::Snare),
+            &[HiHatClosed],
+        ),
         pushes: &[at(On::Back, And), at(On::Strong, And)],
         variety: varies(0.0, 0.6, 0.0, Arc::Groove),
         fills: Taste::PickUp,
@@ -436,7 +498,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::CymbalAndFoot,
-        lead: rides(Ride, Quarters),
+        lead: rides(Ride, Quarters, &[Ride, RideBell]),
         pedal: &[BACK],
         pushes: &[count(1), at(On::Middle, Sub::Beat), at(On::Back, And)],
         doubles: &[at(On::Back, And)],
@@ -461,6 +523,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
                 &[count(1), at(On::Middle, And), at(On::Last, And)],
             ]),
             cymbal: Crash,
+            ladder: &[HiHatOpen, Crash],
             hands: Hands::Lead,
         },
         pedal: &[MIDDLE, at(On::Last, Sub::Beat)],
@@ -477,20 +540,23 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
             &[count(1), at(On::Count(2), And), at(On::Middle, And)],
         ],
         snare: &[&[MIDDLE], &[MIDDLE]],
-        lead: rides(HiHatOpen, Quarters),
+        lead: rides(HiHatOpen, Quarters, &[HiHatLoose, HiHatOpen, Crash]),
         ghosts: &[at(On::Count(2), A), at(On::Last, E), at(On::Last, A)],
         pushes: &[at(On::Count(1), And), at(On::Last, And), at(On::Last, A)],
         doubles: &[at(On::Last, And)],
         joins: &[(count(1), Piece::CrashLeft)],
         variety: HEAVY,
         fills: Taste::Toms,
+        crawls: true,
+        foot_time: FOOT_ON_COUNTS,
         ..PLAIN
     },
     Beat {
         style: Style::FourOnTheFloor,
         kick: &[&[COUNTS]],
         snare: &[&[BACK]],
-        lead: rides(HiHatOpen, Eighths),
+        lead: rides(HiHatOpen, Eighths, HAT_FROM_THE_TOM),
+        breath: Breath::Little,
         pushes: &[at(On::Back, A), at(On::Back, And)],
         ghosts: &[at(On::Back, A), at(On::Strong, A)],
         variety: varies(1.0, 0.5, 0.7, Arc::Groove),
@@ -500,6 +566,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         style: Style::SideStickVerse,
         kick: &[&[STRONG, at(On::Back, And)]],
         snare: &[&[BACK]],
+        lead: rides(HiHatClosed, Eighths, &[HiHatClosed, Ride]),
         snare_piece: Piece::SideStick,
         pushes: &[at(On::Strong, And), at(On::Back, A)],
         ghosts: &[at(On::Back, A), at(On::Strong, A)],
@@ -507,6 +574,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         variety: varies(0.8, 0.7, 0.4, Arc::Groove),
         opens: false,
         fills: Taste::Quiet,
+        breath: Breath::Much,
         ..PLAIN
     },
     Beat {
@@ -516,6 +584,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         lead: Lead {
             figure: Figure::Roles(&[&[ANDS]]),
             cymbal: RideBell,
+            ladder: &[RideBell],
             hands: Hands::Lead,
         },
         pedal: &[BACK],
@@ -541,8 +610,9 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
             ],
         ],
         snare: &[&[BACK], &[BACK]],
-        lead: rides(HiHatLoose, Quarters),
+        lead: rides(HiHatLoose, Quarters, HAT_TO_CHINA),
         ghosts: GHOSTS_BACKBEAT,
+        breath: Breath::Much,
         pushes: &[at(On::Back, And), at(On::Middle, A), at(On::Last, A)],
         doubles: &[at(On::Back, And)],
         variety: varies(0.8, 0.7, 1.0, Arc::Groove),
@@ -555,6 +625,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         lead: Lead {
             figure: Figure::Roles(&[&[Run(Quarter)]]),
             cymbal: FloorTom,
+            ladder: &[FloorTom],
             hands: Hands::Lead,
         },
         ghosts: &[at(On::Strong, A)],

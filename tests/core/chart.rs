@@ -189,9 +189,9 @@ fn sections_begin_and_end_as_the_chart_says() {
     };
     assert!(struck(&of("crash", "none"), line).contains(&Piece::CrashLeft));
     assert!(struck(&of("china", "none"), line).contains(&Piece::China));
-    // A crash is a crash even where the hand rides the china, and the other way round.
+    // A crash is a crash even where the hand rides the china, the one on that side, and the other way round.
     hand.set("china");
-    assert!(struck(&of("crash", "none"), line).contains(&Piece::CrashLeft));
+    assert!(struck(&of("crash", "none"), line).contains(&Piece::CrashRight));
     hand.set("crash");
     assert!(struck(&of("china", "none"), line).contains(&Piece::China));
     hand.set("auto");

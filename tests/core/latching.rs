@@ -96,25 +96,32 @@ fn intensity_and_density_act_on_the_next_stroke() {
 }
 
 #[test]
-fn the_auto_cymbal_moves_only_on_a_count() {
-    let base = settings("skank");
-    // Up through every rung, a step every sixty ticks.
-    let changes: Vec<_> = (1..192)
-        .map(|i: u8| {
-            let mut settings = base;
-            settings.stroke_settings.intensity = f32::from(i) / 191.0;
-            (Ticks::from(i) * 60, settings)
-        })
+fn the_auto_cymbal_moves_on_bar_lines_or_with_a_leap_on_a_backbeat() {
+    let moves = |changes: &[(Ticks, Settings)]| {
+        let hits = play(settings("skank"), changes);
+        let hand: Vec<_> = hits
+            .iter()
+            .filter(|h| h.limb == Limb::LeadHand && h.tick > 0)
+            .collect();
+        let moves = hand.windows(2).filter(|w| w[0].piece != w[1].piece);
+        moves.map(|w| w[1].tick).collect::<Vec<_>>()
+    };
+    let at = |intensity| {
+        let mut settings = settings("skank");
+        settings.stroke_settings.intensity = intensity;
+        settings
+    };
+    // Up through every rung, a step every sixty ticks: twice in three bars, on the second line and a backbeat.
+    let ramp: Vec<_> = (1..192)
+        .map(|i: u8| (Ticks::from(i) * 60, at(f32::from(i) / 191.0)))
         .collect();
-    let hits = play(base, &changes);
-    let hand: Vec<_> = hits
-        .iter()
-        .filter(|h| h.limb == Limb::LeadHand && h.tick > 0)
-        .collect();
-    let moves = hand.windows(2).filter(|w| w[0].piece != w[1].piece);
-    let moves: Vec<_> = moves.map(|w| w[1].tick).collect();
-    assert!(moves.len() >= 3, "{moves:?}");
-    assert!(moves.iter().all(|tick| tick % 960 == 0), "{moves:?}");
+    let found = moves(&ramp);
+    assert!(!found.is_empty() && found.len() <= 3, "{found:?}");
+    let turns = |tick: &Ticks| [0, 960, 2880].contains(&(tick % BAR));
+    assert!(found.iter().all(turns), "{found:?}");
+    // A leap from verse to chorus is heard on the next backbeat, what wavers after it is not.
+    let leap = [(BAR + 1000, at(0.95)), (BAR + 3000, at(0.4))];
+    assert_eq!(moves(&leap), [BAR + 2880, 2 * BAR]);
 }
 
 proptest! {

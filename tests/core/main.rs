@@ -28,6 +28,8 @@ mod general_midi;
 mod goldens;
 mod goldens_chart;
 mod hand_edit;
+mod hands;
+mod hi_hat;
 mod hostile;
 mod human;
 mod latching;

@@ -63,12 +63,12 @@ fn beat_counts(hits: &[Hit], bars: i64) -> Vec<i64> {
         .collect()
 }
 
-/// A crash and a kick stand at a tick.
+/// The crash on the side of the ride and a kick stand at a tick.
 fn assert_lands(hits: &[Hit], tick: Ticks) {
     let here = hits.iter().filter(|hit| hit.grid == tick);
     let landing: Vec<_> = here.map(|hit| hit.piece).collect();
     assert!(
-        landing.contains(&Piece::CrashLeft) && landing.contains(&Piece::Kick),
+        landing.contains(&Piece::CrashRight) && landing.contains(&Piece::Kick),
         "{landing:?}"
     );
 }
@@ -227,7 +227,8 @@ fn sixteen_bars_vary_and_stay_the_same_groove() {
             .collect();
         let name = settings.bar_settings.beat().name();
         let kinds: BTreeSet<_> = bars.iter().collect();
-        assert!(kinds.len() >= 3, "{name}: {} kinds of bars", kinds.len());
+        // An emphasised stroke on the open hi-hat, a crash or the china is louder and strikes the same piece.
+        assert!(kinds.len() >= 2, "{name}: {} kinds of bars", kinds.len());
         // Against the bar two before it, which has the same place in the cycle. People's kicks of such bars share .60
         // [.39 .. .81] of their places (Groove MIDI Dataset, measured by us).
         let shared = |a: &BTreeSet<_>, b: &BTreeSet<_>| {

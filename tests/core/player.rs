@@ -127,7 +127,12 @@ proptest! {
             // A stroke may move to a greater cymbal.
             let same = |loud: &&Hit| (loud.tick, loud.limb) == (soft.tick, soft.limb);
             let loud = loud.iter().find(same);
-            prop_assert!(loud.is_some_and(|loud| soft.velocity <= loud.velocity), "{soft:?} {loud:?}");
+            // The hi-hat foot follows the hand: what it plays beside one cymbal may end with another.
+            let followed = soft.piece == Piece::HiHatFoot && loud.is_none();
+            prop_assert!(
+                followed || loud.is_some_and(|loud| soft.velocity <= loud.velocity),
+                "{soft:?} {loud:?}"
+            );
         }
     }
 

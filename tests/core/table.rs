@@ -220,10 +220,11 @@ fn a_phrase_opens_with_crash_and_kick() {
             .hits(&stroke_settings)
             .filter(|hit| hit.tick == 0)
             .collect();
-        let opening = if row.cymbal == Piece::China {
-            Piece::China
-        } else {
-            Piece::CrashLeft
+        // On the side of the hand.
+        let opening = match row.cymbal {
+            Piece::China => Piece::China,
+            Piece::Ride | Piece::RideBell | Piece::FloorLow => Piece::CrashRight,
+            _ => Piece::CrashLeft,
         };
         assert!(
             first
@@ -243,7 +244,7 @@ fn larger_cymbals_mean_more_energy() {
     use HandCymbal::{Crash, FloorTom, HiHatClosed, Splash};
     assert!(FloorTom < Splash && Splash < HiHatClosed && HiHatClosed < Crash);
     let ladder: Vec<_> = (0..=20_u8)
-        .map(|i| HandCymbal::auto(HiHatClosed, f32::from(i) / 20.0))
+        .map(|i| HandCymbal::auto(HiHatClosed, &HandCymbal::ALL, f32::from(i) / 20.0))
         .collect();
     assert!(ladder.is_sorted());
     assert!(ladder.last() >= Some(&Crash));
