@@ -42,6 +42,9 @@ pub struct Next {
     pub bar_settings: BarSettings,
     /// Where it stands in its section.
     pub section_position: Option<SectionPosition>,
+    /// How much more intensity it has than the end of the bar before, -1..=1: a fill leads up to it. 0 where it is
+    /// unknown.
+    pub rise: f32,
 }
 
 impl Request<'_> {
@@ -104,7 +107,10 @@ impl Composer {
             riff,
             ..
         } = request;
-        let ctx = Context::new(bar, bpm, bar_settings, section_position);
+        let ctx = Context {
+            rise: request.next.map_or(0.0, |next| next.rise),
+            ..Context::new(bar, bpm, bar_settings, section_position)
+        };
         let reaches_on = call.fill.is_some_and(|(_, to)| to == ctx.layout.bar_len);
         let after = Call {
             fill: None,
@@ -118,6 +124,7 @@ impl Composer {
             bpm,
             bar_settings: *bar_settings,
             section_position: None,
+            rise: 0.0,
         };
         let next = request.next.unwrap_or(goes_on);
         let ahead = {
@@ -177,8 +184,15 @@ fn draft(
         open_on(piece, part);
     }
     feet::play(ctx, beat, opens, part);
+    let landing = phrases::landing(ctx, beat, call);
+    if let Some(landing) = landing {
+        phrases::come_home(ctx, landing, part);
+    }
     extras::add(ctx, beat, part);
     riff_kicks::follow(ctx, beat, riff, part);
+    if landing.is_some() {
+        phrases::ground(part);
+    }
     match phrases::fill(ctx, beat, call) {
         Some(span) if asked(&span) => {
             let start = ctx.bar.start;

@@ -40,6 +40,14 @@ pub enum Decision {
     FillFeet = 12,
     /// How the last bar of a four-bar group is varied.
     Variation = 13,
+    /// Whether a bar inside a phrase ends in a small fill.
+    SmallFill = 20,
+    /// Whether a fill lands on a crash.
+    FillLanding = 21,
+    /// On which side of the kit a fill ends.
+    FillSide = 22,
+    /// How the last count of a fill breaks its pattern.
+    FillClosing = 23,
 }
 
 /// A number in [0, 1), the same for the same take, place, decision and index, forever.

@@ -136,6 +136,11 @@ fn weight(stroke: &Stroke, stress: Stress) -> f32 {
     }
 }
 
+/// The velocity steps by which a change of intensity moves the level.
+pub(super) fn level_step(change: f32) -> f32 {
+    (LEVEL.1 - LEVEL.0) * change
+}
+
 /// The MIDI velocity of a stroke with the settings of its moment, 1..=127.
 pub(super) fn velocity(stroke: &Stroke, stroke_settings: &StrokeSettings) -> u8 {
     let level = LEVEL.0 + (LEVEL.1 - LEVEL.0) * stroke_settings.intensity;

@@ -1,30 +1,34 @@
 //! Fills: how a phrase ends.
 //!
 //! A fill is a sticking (`figures`, most of them rudiments) at a note value, spread over the kit (`paths`), with a
-//! dynamic shape, and with or without kicks under it. `taste` lists what suits the beat. `choose` picks the fill
+//! dynamic shape, and with or without kicks under it. Its last count breaks the pattern (`closings`). A break is a
+//! few hits in silence (`breaks`). `taste` lists what suits the beat. `choose` picks the fill
 //! from a rotation, so that neighbours differ. `place` writes it out and checks that a drummer can play it and land
 //! on the crash on the next 1. `super::phrases` decides whether and where a bar has a fill.
 
+mod breaks;
 mod choose;
+mod closings;
 mod figures;
 mod paths;
 mod place;
 mod taste;
 
-use super::beat::Beat;
-use super::chance::{Decision, chance};
-use super::context::Call;
-use super::context::Context;
+use super::beat::{Beat, Feel, Taste};
+use super::chance::{Decision, bits, chance};
+use super::context::{Call, Context};
 use super::fill_span::FillSpan;
+use super::riff_kicks::SAME;
 use super::roles::Role;
-use super::stroke::Fill;
-use super::stroke::{Limb, Part, Stroke, StrokeTarget};
-use super::{limbs, phrases};
-use crate::kit::Piece::{Kick, Snare};
-use crate::settings::FillShape;
-use crate::settings::KickSource;
+use super::stroke::{Fill, Limb, Part, Stroke, StrokeTarget};
+use super::{dynamics, limbs, phrases};
+use crate::kit::Piece::{China, CrashLeft, CrashRight, Kick, Snare};
+use crate::settings::{FillShape, KickSource};
 use crate::time::{Ticks, Value};
+use arrayvec::ArrayVec;
 use choose::FillChoice;
+use closings::Closing;
+use figures::Family;
 pub use place::Workbench;
 use place::{Strokes, Swell};
 
@@ -33,6 +37,10 @@ use place::{Strokes, Swell};
 enum Feet {
     /// They continue the beat's kicks.
     GoOn,
+    /// They continue the beat's kicks up to the last count and stop there.
+    GoOnToLast,
+    /// They kick the first count and rest.
+    Stop,
     /// They keep the beat's kicks on counts only.
     Counts,
     /// They kick every count.
@@ -52,17 +60,14 @@ pub(super) fn play(
     part: &mut Part,
     bench: &mut Workbench,
 ) {
-    let (figure, path, value, feet) = if let Some(choice) = differing(ctx, beat, span, bench) {
-        let feet = feet(ctx, span, &choice, goes_on(ctx, beat, span));
+    let goes_on = goes_on(ctx, beat, span);
+    let (figure, path, value, feet) = if let Some(choice) = differing(ctx, beat, span, part, bench) {
+        let feet = feet(ctx, span, &choice, goes_on);
         (choice.figure.name, choice.path.name, choice.value, feet)
     } else {
-        plain(ctx, beat, span, &mut bench.own);
-        (
-            "single strokes",
-            "on the snare",
-            Value::Sixteenth,
-            Feet::Counts,
-        )
+        let value = plain(ctx, beat, span, goes_on.is_some(), &mut bench.own);
+        let feet = goes_on.unwrap_or(Feet::Counts);
+        ("single strokes", "on the snare", value, feet)
     };
     let strokes = &bench.own;
     let until = match call.fill {
@@ -78,7 +83,8 @@ pub(super) fn play(
         path,
         triplets: matches!(value, Value::Triplet | Value::Sextuplet),
     });
-    let feet_gap = ctx.ticks(ctx.limits.feet_s);
+    // A guitarist's attack half a sixteenth beside a kick of the fill is that kick.
+    let feet_gap = ctx.ticks(ctx.limits.feet_s).max(SAME);
     for stroke in strokes {
         let at = stroke.tick;
         let kick = stroke.target == StrokeTarget::Piece(Kick);
@@ -87,15 +93,41 @@ pub(super) fn play(
             part.push_stroke(*stroke);
         }
     }
-    if feet == Feet::Mark {
-        for at in span.counts(ctx).filter(|at| (0..until).contains(at)) {
+    if matches!(feet, Feet::Mark | Feet::Stop | Feet::GoOnToLast) {
+        let marked = |at: &Ticks| match feet {
+            Feet::Stop => *at == span.from,
+            Feet::GoOnToLast => *at == span.last_count(ctx),
+            _ => true,
+        };
+        for at in span.counts(ctx).filter(marked).filter(|at| (0..until).contains(at)) {
             if !part.busy(Limb::LeadFoot, at, feet_gap, feet_gap) {
                 part.push(at, Limb::LeadFoot, StrokeTarget::Piece(Kick), 0.0);
             }
         }
     }
+    ground_crashes(start + span.from, start + until, part);
     if until < ctx.layout.bar_len {
         phrases::land(ctx, until, part);
+    }
+}
+
+/// Moves crashes of the fill that have neither kick nor snare under them to the snare: where the feet follow the
+/// riff, they may not be free for the kick.
+fn ground_crashes(from: Ticks, until: Ticks, part: &mut Part) {
+    for i in 0..part.strokes.len() {
+        let crash = part.strokes[i];
+        let is_crash = matches!(
+            crash.target,
+            StrokeTarget::Piece(CrashLeft | CrashRight | China)
+        );
+        let under = |s: &Stroke| {
+            let low = matches!(s.target, StrokeTarget::Piece(Kick | Snare));
+            low && s.tick == crash.tick && s.rank == 0.0 && s.min_intensity <= crash.min_intensity
+        };
+        let inside = (from..until).contains(&crash.tick);
+        if is_crash && inside && !part.strokes.iter().any(under) {
+            part.strokes[i].target = StrokeTarget::Piece(Snare);
+        }
     }
 }
 
@@ -105,11 +137,13 @@ fn differing(
     ctx: &Context,
     beat: &Beat,
     span: &FillSpan,
+    part: &Part,
     bench: &mut Workbench,
 ) -> Option<FillChoice> {
     let Workbench { own, neighbours } = bench;
-    if span.called || ctx.phrase.number.rem_euclid(2) == 1 {
-        return choose(ctx, beat, span, |_| true, own);
+    let new = |strokes: &[Stroke], span: &FillSpan| !is_groove(ctx, span, strokes, part);
+    if span.called || span.small || ctx.phrase.number.rem_euclid(2) == 1 {
+        return choose(ctx, beat, span, |strokes| new(strokes, span), own);
     }
     let mut ends = [0; 2];
     for ((bars, strokes), end) in [-ctx.phrase.bars, ctx.phrase.next]
@@ -124,15 +158,39 @@ fn differing(
         };
         let other = phrases::at_end(ctx, beat, other);
         *end = other.to;
-        if choose(ctx, beat, &other, |_| true, strokes).is_none() {
+        if choose(ctx, beat, &other, |strokes| new(strokes, &other), strokes).is_none() {
             strokes.clear();
         }
     }
     let differs = |strokes: &[Stroke]| {
         let mut others = neighbours.iter().zip(ends);
-        others.all(|(other, end)| !alike(ctx, (strokes, span.to), (other, end)))
+        let alone = others.all(|(other, end)| !alike(ctx, (strokes, span.to), (other, end)));
+        alone && new(strokes, span)
     };
     choose(ctx, beat, span, differs, own)
+}
+
+/// Whether a fill repeats what the hands play on the drums in the groove: in any of its counts, or in most of it.
+fn is_groove(ctx: &Context, span: &FillSpan, strokes: &[Stroke], part: &Part) -> bool {
+    let in_groove = |stroke: &Stroke| {
+        let tick = part.bar.start + stroke.tick.rem_euclid(ctx.layout.bar_len);
+        let same = |s: &Stroke| {
+            s.tick == tick && s.rank == 0.0 && s.limb < Limb::LeadFoot && s.target == stroke.target
+        };
+        part.strokes.iter().any(same)
+    };
+    let hands = || {
+        let mains = strokes.iter().filter(|s| s.grace == 0);
+        mains.filter(|s| s.limb < Limb::LeadFoot)
+    };
+    let of_count = |from: Ticks| {
+        let next = span.counts(ctx).filter(|at| *at > from).min();
+        let to = next.unwrap_or(span.to);
+        hands().filter(move |s| (from..to).contains(&s.tick))
+    };
+    let count_repeats = |from| of_count(from).count() > 2 && of_count(from).all(in_groove);
+    let known = hands().filter(|s| in_groove(s)).count();
+    span.counts(ctx).any(count_repeats) || known * 4 >= hands().count() * 3
 }
 
 /// Intensities at which fills are compared.
@@ -168,41 +226,163 @@ fn choose(
     strokes: &mut Strokes,
 ) -> Option<FillChoice> {
     let swell = swell(ctx, span);
-    let goes_on = goes_on(ctx, beat, span);
+    let goes_on = goes_on(ctx, beat, span).is_some();
     choose::candidates(ctx, beat, span)
-        .filter(|choice| !(goes_on && choice.figure.has_kicks()))
-        .find(|choice| through(ctx, beat, span, choice, swell, strokes) && wanted(strokes))
+        .filter(|choice| !(goes_on && (choice.figure.has_kicks() || clashes(ctx, beat, choice.value))))
+        .find(|choice| through(ctx, beat, span, choice, (swell, goes_on), &wanted, strokes))
 }
 
-/// Writes a choice in the first playable way, from either hand; false where none is playable.
+/// Whether the hands would play triplets over feet that run straight, or the other way round.
+fn clashes(ctx: &Context, beat: &Beat, value: Value) -> bool {
+    let triple = matches!(value, Value::Triplet | Value::Sextuplet);
+    let even = ctx.layout.counts.iter().any(|count| count.units != 3);
+    even && triple != (beat.feel == Feel::Triplets)
+}
+
+/// Most closings that a figure tries.
+const CLOSINGS: usize = 12;
+
+/// Writes a choice in the first playable way, with a closing where its pattern needs one, from either hand; false
+/// where none is playable, enough and wanted.
 fn through(
     ctx: &Context,
     beat: &Beat,
     span: &FillSpan,
     choice: &FillChoice,
-    swell: Swell,
+    (swell, goes_on): (Swell, bool),
+    wanted: &impl Fn(&[Stroke]) -> bool,
     strokes: &mut Strokes,
 ) -> bool {
+    let steps = choice.figure.steps();
+    let closes = needs_closing(ctx, beat, span, choice, &steps);
+    let first = bits(ctx.bar_settings.take, span.place, Decision::FillClosing, span.index());
+    #[expect(clippy::cast_possible_truncation)]
+    let first = (first >> 8) as usize % closings::NUMBERS.len();
+    let in_turn = closings::NUMBERS.filter_map(move |i| closings::numbered(first + i));
+    let suiting = in_turn
+        .filter(|closing| closing_suits(ctx, beat, span, choice, &steps, closing, goes_on))
+        .take(if closes { CLOSINGS } else { 0 })
+        .map(Some);
+    let bare = (!closes).then_some(None);
     // First complete, from either hand. Then without the last strokes that leave a hand no time to land.
     let ways = [(false, false), (true, false), (false, true), (true, true)];
-    ways.into_iter().any(|(mirrored, cut)| {
-        let written = place::write(ctx, choice, span, swell, mirrored, strokes).is_some();
-        if cut {
-            place::cut_short(ctx, beat, span, strokes);
-        }
-        written && place::playable(ctx, beat, span, strokes)
+    suiting.chain(bare).any(|closing| {
+        ways.into_iter().any(|(mirrored, cut)| {
+            let written = place::write(ctx, choice, closing, span, swell, mirrored, strokes).is_some();
+            if cut {
+                place::cut_short(ctx, beat, span, strokes);
+            }
+            let plays = written
+                && place::is_enough(ctx, beat, span, strokes)
+                && place::playable(ctx, beat, span, strokes)
+                && wanted(strokes);
+            if plays {
+                place::keep_enough(ctx, beat, span, strokes);
+            }
+            plays
+        })
     })
 }
 
+/// The steps of a figure in each count of a span: the number of the first, and how many.
+fn steps_of_counts(
+    ctx: &Context,
+    span: &FillSpan,
+    value: Value,
+) -> ArrayVec<(usize, usize), MAX_COUNTS> {
+    let mut first = 0;
+    let counts = span.counts(ctx).map(|at| {
+        let (_, count) = ctx.layout.count_of(at.rem_euclid(ctx.layout.bar_len));
+        let steps = usize::try_from(count.len / value.step(count).max(1)).unwrap_or(0);
+        first += steps;
+        (first - steps, steps)
+    });
+    counts.take(MAX_COUNTS).collect()
+}
+
+/// Most counts of a fill that are compared.
+const MAX_COUNTS: usize = 16;
+/// How often a fill of two counts breaks its pattern. Longer ones always do. Judged.
+const TWO_COUNTS_BREAK: f32 = 0.5;
+
+/// Whether the last count of a fill would repeat an earlier one, or be silent.
+fn needs_closing(
+    ctx: &Context,
+    beat: &Beat,
+    span: &FillSpan,
+    choice: &FillChoice,
+    steps: &[figures::Step],
+) -> bool {
+    if choice.figure.family == Family::Break || span.counts(ctx).count() < 2 || steps.is_empty() {
+        return false;
+    }
+    let counts = steps_of_counts(ctx, span, choice.value);
+    let Some((&(last, len), before)) = counts.split_last() else {
+        return false;
+    };
+    let row = |first: usize| steps.iter().cycle().skip(first % steps.len()).take(len);
+    let repeats = |&(first, other): &(usize, usize)| {
+        other == len && closings::sound_alike(row(first), row(last))
+    };
+    let silent = row(last).skip(1).all(|step| step.blow == figures::Blow::Rest);
+    let draw = chance(
+        ctx.bar_settings.take,
+        span.place,
+        Decision::FillClosing,
+        span.index() + 8,
+    );
+    let breaks = before.len() > 1 || draw < TWO_COUNTS_BREAK || beat.fills == Taste::Space;
+    silent || (breaks && before.iter().any(repeats))
+}
+
+/// Whether a closing suits a choice: it fills the last count, differs from the figure there, and shares its feel.
+fn closing_suits(
+    ctx: &Context,
+    beat: &Beat,
+    span: &FillSpan,
+    choice: &FillChoice,
+    steps: &[figures::Step],
+    closing: &Closing,
+    goes_on: bool,
+) -> bool {
+    let last = span.last_count(ctx).rem_euclid(ctx.layout.bar_len);
+    let (_, count) = ctx.layout.count_of(last);
+    let own = closing.steps();
+    let fits = Ticks::try_from(own.len()).is_ok_and(|n| n * closing.value.step(count) == count.len);
+    let triple = |value| matches!(value, Value::Triplet | Value::Sextuplet);
+    let (closes, leads) = (triple(closing.value), triple(choice.value));
+    let feels = count.units == 3
+        || (closes || !leads) && (!closes || leads || beat.fills.likes().triplets)
+            && !(goes_on && clashes(ctx, beat, closing.value));
+    let counts = steps_of_counts(ctx, span, choice.value);
+    let same = counts.last().is_some_and(|&(first, len)| {
+        let row = steps.iter().cycle().skip(first % steps.len().max(1)).take(len);
+        closings::sound_alike(row, own.iter())
+    });
+    fits && feels
+        && !same
+        && closing.suits(choice.figure)
+        && !(goes_on && closing.has_kicks())
+}
+
 /// Writes single strokes on the snare, as fast as this drummer can play at this tempo. Writes none where even slow
-/// ones are too fast.
-fn plain(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: &mut Strokes) {
+/// ones are too fast. Returns their note value.
+fn plain(
+    ctx: &Context,
+    beat: &Beat,
+    span: &FillSpan,
+    goes_on: bool,
+    strokes: &mut Strokes,
+) -> Value {
     for value in [
         Value::Sixteenth,
         Value::Triplet,
         Value::Eighth,
         Value::Quarter,
     ] {
+        if goes_on && value == Value::Triplet && clashes(ctx, beat, value) {
+            continue;
+        }
         let run = ctx.layout.resolve(&[Role::Run(value)]);
         for (mirrored, every) in [(false, 1), (true, 1), (false, 2), (true, 2), (false, 4)] {
             strokes.clear();
@@ -220,13 +400,23 @@ fn plain(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: &mut Strokes) {
                 }
             }));
             if place::playable(ctx, beat, span, strokes) {
-                return;
+                return value;
             }
         }
     }
     strokes.clear();
+    Value::Sixteenth
 }
 
+/// Velocity steps that a fill grows by, from start to end, for one count, two, three, and more. Judged.
+const GROWTH: [f32; 4] = [7.0, 12.0, 16.0, 20.0];
+/// How much more intensity the next bar has where a fill leads up to it, 0..=1.
+const RISES_FROM: f32 = 0.02;
+/// The share of the way to a softer level that a fill goes: it never dies away.
+const DOWN: f32 = 0.4;
+
+/// The dynamic shape of a fill: most grow. Where a chart says that the next bar is louder, all do, and end at its
+/// level.
 fn swell(ctx: &Context, span: &FillSpan) -> Swell {
     let draw = chance(
         ctx.bar_settings.take,
@@ -234,15 +424,32 @@ fn swell(ctx: &Context, span: &FillSpan) -> Swell {
         Decision::FillSwell,
         span.index(),
     );
-    match draw {
-        ..0.55 => Swell::Grows,
-        ..0.8 => Swell::Even,
-        _ => Swell::Answers,
+    let counts = span.counts(ctx).count().clamp(1, GROWTH.len());
+    let whole = GROWTH[counts - 1];
+    // A fill of two bars knows the level after it in its second bar only.
+    let rise = if span.to <= ctx.layout.bar_len { ctx.rise } else { 0.0 };
+    let aims = dynamics::level_step(rise) * if rise < 0.0 { DOWN } else { 1.0 };
+    let (answers, share) = match draw {
+        _ if rise >= RISES_FROM => (false, 1.0),
+        ..0.68 => (false, 1.0),
+        ..0.82 => (false, 0.3),
+        _ => (true, 0.5),
+    };
+    Swell {
+        answers,
+        grows: whole * share * if rise < 0.0 { 0.5 } else { 1.0 },
+        aims,
     }
 }
 
-/// Whether the feet continue the beat: always where the kick follows the riff, often where kicks run.
-fn goes_on(ctx: &Context, beat: &Beat, span: &FillSpan) -> bool {
+/// How the feet continue the beat, if they do: always where the kick follows the riff, often where kicks run.
+fn goes_on(ctx: &Context, beat: &Beat, span: &FillSpan) -> Option<Feet> {
+    if span.shape == FillShape::Break {
+        return None;
+    }
+    if beat.follows_riff || ctx.bar_settings.kick_source == KickSource::Riff {
+        return Some(Feet::GoOn);
+    }
     let draw = chance(
         ctx.bar_settings.take,
         span.place,
@@ -254,12 +461,17 @@ fn goes_on(ctx: &Context, beat: &Beat, span: &FillSpan) -> bool {
         .layout
         .resolve(beat.kick.last().copied().unwrap_or_default());
     let runs = kicks.len() >= ctx.layout.counts.len() * 3;
-    let riff = beat.follows_riff || ctx.bar_settings.kick_source == KickSource::Riff;
-    span.shape != FillShape::Break && (riff || (runs && draw < 0.6))
+    let long = span.counts(ctx).count() > 1;
+    match draw {
+        _ if !runs => None,
+        ..0.4 => Some(Feet::GoOn),
+        ..0.6 if long => Some(Feet::GoOnToLast),
+        ..0.5 => Some(Feet::GoOn),
+        _ => None,
+    }
 }
 
-fn feet(ctx: &Context, span: &FillSpan, choice: &FillChoice, goes_on: bool) -> Feet {
-    use figures::Family;
+fn feet(ctx: &Context, span: &FillSpan, choice: &FillChoice, goes_on: Option<Feet>) -> Feet {
     let draw = chance(
         ctx.bar_settings.take,
         span.place,
@@ -267,10 +479,14 @@ fn feet(ctx: &Context, span: &FillSpan, choice: &FillChoice, goes_on: bool) -> F
         2 + span.index(),
     );
     match choice.figure.family {
-        _ if goes_on => Feet::GoOn,
-        Family::Hands | Family::Flams if draw < 0.5 => Feet::Mark,
-        Family::Hands | Family::Flams => Feet::Counts,
-        Family::Feet | Family::Hits | Family::Space | Family::Roll | Family::Break => Feet::Own,
+        Family::Feet | Family::Hits | Family::Space | Family::Roll | Family::Break => {
+            goes_on.unwrap_or(Feet::Own)
+        }
+        Family::Hands | Family::Flams => goes_on.unwrap_or(match draw {
+            ..0.45 => Feet::Mark,
+            ..0.65 => Feet::Stop,
+            _ => Feet::Counts,
+        }),
     }
 }
 
@@ -286,10 +502,12 @@ fn clear(
     let start = part.bar.start;
     let inside = |tick: Ticks| (span.from..until).contains(&(tick - start));
     let on_count = |tick: Ticks| span.counts(ctx).any(|at| at == tick - start);
+    let last_count = span.last_count(ctx);
     part.strokes.retain(|stroke| {
         let kick = stroke.target == StrokeTarget::Piece(Kick);
         !inside(stroke.tick)
             || (kick && feet == Feet::GoOn)
+            || (kick && feet == Feet::GoOnToLast && stroke.tick - start < last_count)
             || (kick && feet == Feet::Counts && stroke.rank == 0.0 && on_count(stroke.tick))
     });
     for limb in [Limb::LeadHand, Limb::OtherHand] {
