@@ -109,7 +109,8 @@ fn weight(stroke: &Stroke, stress: Stress) -> f32 {
     };
     match stroke.target {
         StrokeTarget::Opening { .. } => 0.9,
-        StrokeTarget::Piece(Piece::CrashLeft | Piece::China) if stress == Stress::Strong => 0.9,
+        StrokeTarget::Piece(Piece::CrashLeft | Piece::CrashRight | Piece::China)
+            if stress == Stress::Strong => 0.9,
         StrokeTarget::Lifted => 0.3,
         StrokeTarget::HandCymbal => match stress {
             Stress::Strong => 0.2,

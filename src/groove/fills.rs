@@ -24,7 +24,7 @@ use super::stroke::{Fill, Limb, Part, Stroke, StrokeTarget};
 use super::{dynamics, limbs, phrases};
 use crate::kit::Piece::{China, CrashLeft, CrashRight, Kick, Snare};
 use crate::settings::{FillShape, KickSource};
-use crate::time::{Ticks, Value};
+use crate::time::{Count, Ticks, Value};
 use arrayvec::ArrayVec;
 use choose::FillChoice;
 use closings::Closing;
@@ -61,7 +61,8 @@ pub(super) fn play(
     bench: &mut Workbench,
 ) {
     let goes_on = goes_on(ctx, beat, span);
-    let (figure, path, value, feet) = if let Some(choice) = differing(ctx, beat, span, part, bench) {
+    let (figure, path, value, feet) = if let Some(choice) = differing(ctx, beat, span, part, bench)
+    {
         let feet = feet(ctx, span, &choice, goes_on);
         (choice.figure.name, choice.path.name, choice.value, feet)
     } else {
@@ -99,7 +100,11 @@ pub(super) fn play(
             Feet::GoOnToLast => *at == span.last_count(ctx),
             _ => true,
         };
-        for at in span.counts(ctx).filter(marked).filter(|at| (0..until).contains(at)) {
+        for at in span
+            .counts(ctx)
+            .filter(marked)
+            .filter(|at| (0..until).contains(at))
+        {
             if !part.busy(Limb::LeadFoot, at, feet_gap, feet_gap) {
                 part.push(at, Limb::LeadFoot, StrokeTarget::Piece(Kick), 0.0);
             }
@@ -193,8 +198,8 @@ fn is_groove(ctx: &Context, span: &FillSpan, strokes: &[Stroke], part: &Part) ->
     span.counts(ctx).any(count_repeats) || known * 4 >= hands().count() * 3
 }
 
-/// Intensities at which fills are compared.
-const COMPARED_AT: [f32; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
+/// Most intensities at which two fills are compared.
+const MAX_COMPARED: usize = 24;
 
 /// Whether two fills strike the same in their last bar at any intensity. Each comes with the tick on which it ends.
 fn alike(ctx: &Context, a: (&[Stroke], Ticks), b: (&[Stroke], Ticks)) -> bool {
@@ -211,7 +216,15 @@ fn alike(ctx: &Context, a: (&[Stroke], Ticks), b: (&[Stroke], Ticks)) -> bool {
             .filter(played)
             .map(move |s| (s.tick - end, s.target))
     }
-    COMPARED_AT.into_iter().any(|intensity| {
+    // What sounds changes only at the strokes' minimum intensities.
+    let mut steps: ArrayVec<f32, MAX_COMPARED> = ArrayVec::new();
+    steps.push(0.0);
+    for stroke in a.0.iter().chain(b.0) {
+        if !steps.contains(&stroke.min_intensity) {
+            let _ = steps.try_push(stroke.min_intensity);
+        }
+    }
+    steps.into_iter().any(|intensity| {
         let of = |fill| struck(fill, ctx.layout.bar_len, intensity);
         of(a).count() == of(b).count() && of(a).all(|stroke| of(b).any(|other| other == stroke))
     })
@@ -227,15 +240,32 @@ fn choose(
 ) -> Option<FillChoice> {
     let swell = swell(ctx, span);
     let goes_on = goes_on(ctx, beat, span).is_some();
-    choose::candidates(ctx, beat, span)
-        .filter(|choice| !(goes_on && (choice.figure.has_kicks() || clashes(ctx, beat, choice.value))))
-        .find(|choice| through(ctx, beat, span, choice, (swell, goes_on), &wanted, strokes))
+    let suits = |choice: &FillChoice| {
+        !(goes_on && (choice.figure.has_kicks() || clashes(ctx, beat, choice.value)))
+    };
+    let draw = chance(
+        ctx.bar_settings.take,
+        span.place,
+        Decision::FillSide,
+        1 + span.index(),
+    );
+    // Mostly along the kit or down it, else any way.
+    [draw < GOES_UP, true].into_iter().find_map(|any_way| {
+        let wanted =
+            |strokes: &[Stroke]| (any_way || !place::goes_up(span, strokes)) && wanted(strokes);
+        choose::candidates(ctx, beat, span)
+            .filter(suits)
+            .find(|choice| through(ctx, beat, span, choice, (swell, goes_on), &wanted, strokes))
+    })
 }
+
+/// How often a fill may go up the kit. Judged.
+const GOES_UP: f32 = 0.25;
 
 /// Whether the hands would play triplets over feet that run straight, or the other way round.
 fn clashes(ctx: &Context, beat: &Beat, value: Value) -> bool {
     let triple = matches!(value, Value::Triplet | Value::Sextuplet);
-    let even = ctx.layout.counts.iter().any(|count| count.units != 3);
+    let even = ctx.layout.counts.iter().all(|count| count.units != 3);
     even && triple != (beat.feel == Feel::Triplets)
 }
 
@@ -255,7 +285,12 @@ fn through(
 ) -> bool {
     let steps = choice.figure.steps();
     let closes = needs_closing(ctx, beat, span, choice, &steps);
-    let first = bits(ctx.bar_settings.take, span.place, Decision::FillClosing, span.index());
+    let first = bits(
+        ctx.bar_settings.take,
+        span.place,
+        Decision::FillClosing,
+        span.index(),
+    );
     #[expect(clippy::cast_possible_truncation)]
     let first = (first >> 8) as usize % closings::NUMBERS.len();
     let in_turn = closings::NUMBERS.filter_map(move |i| closings::numbered(first + i));
@@ -268,18 +303,18 @@ fn through(
     let ways = [(false, false), (true, false), (false, true), (true, true)];
     suiting.chain(bare).any(|closing| {
         ways.into_iter().any(|(mirrored, cut)| {
-            let written = place::write(ctx, choice, closing, span, swell, mirrored, strokes).is_some();
+            let written =
+                place::write(ctx, choice, closing, span, swell, mirrored, strokes).is_some();
             if cut {
                 place::cut_short(ctx, beat, span, strokes);
             }
             let plays = written
                 && place::is_enough(ctx, beat, span, strokes)
-                && place::playable(ctx, beat, span, strokes)
-                && wanted(strokes);
+                && place::playable(ctx, beat, span, strokes);
             if plays {
                 place::keep_enough(ctx, beat, span, strokes);
             }
-            plays
+            plays && wanted(strokes)
         })
     })
 }
@@ -303,7 +338,7 @@ fn steps_of_counts(
 /// Most counts of a fill that are compared.
 const MAX_COUNTS: usize = 16;
 /// How often a fill of two counts breaks its pattern. Longer ones always do. Judged.
-const TWO_COUNTS_BREAK: f32 = 0.5;
+const TWO_COUNTS_BREAK: f32 = 0.65;
 
 /// Whether the last count of a fill would repeat an earlier one, or be silent.
 fn needs_closing(
@@ -324,7 +359,9 @@ fn needs_closing(
     let repeats = |&(first, other): &(usize, usize)| {
         other == len && closings::sound_alike(row(first), row(last))
     };
-    let silent = row(last).skip(1).all(|step| step.blow == figures::Blow::Rest);
+    let silent = row(last)
+        .skip(1)
+        .all(|step| step.blow == figures::Blow::Rest);
     let draw = chance(
         ctx.bar_settings.take,
         span.place,
@@ -352,17 +389,19 @@ fn closing_suits(
     let triple = |value| matches!(value, Value::Triplet | Value::Sextuplet);
     let (closes, leads) = (triple(closing.value), triple(choice.value));
     let feels = count.units == 3
-        || (closes || !leads) && (!closes || leads || beat.fills.likes().triplets)
+        || (closes || !leads)
+            && (!closes || leads || beat.fills.likes().triplets)
             && !(goes_on && clashes(ctx, beat, closing.value));
     let counts = steps_of_counts(ctx, span, choice.value);
     let same = counts.last().is_some_and(|&(first, len)| {
-        let row = steps.iter().cycle().skip(first % steps.len().max(1)).take(len);
+        let row = steps
+            .iter()
+            .cycle()
+            .skip(first % steps.len().max(1))
+            .take(len);
         closings::sound_alike(row, own.iter())
     });
-    fits && feels
-        && !same
-        && closing.suits(choice.figure)
-        && !(goes_on && closing.has_kicks())
+    fits && feels && !same && closing.suits(choice.figure) && !(goes_on && closing.has_kicks())
 }
 
 /// Writes single strokes on the snare, as fast as this drummer can play at this tempo. Writes none where even slow
@@ -427,7 +466,11 @@ fn swell(ctx: &Context, span: &FillSpan) -> Swell {
     let counts = span.counts(ctx).count().clamp(1, GROWTH.len());
     let whole = GROWTH[counts - 1];
     // A fill of two bars knows the level after it in its second bar only.
-    let rise = if span.to <= ctx.layout.bar_len { ctx.rise } else { 0.0 };
+    let rise = if span.to <= ctx.layout.bar_len {
+        ctx.rise
+    } else {
+        0.0
+    };
     let aims = dynamics::level_step(rise) * if rise < 0.0 { DOWN } else { 1.0 };
     let (answers, share) = match draw {
         _ if rise >= RISES_FROM => (false, 1.0),
@@ -460,7 +503,12 @@ fn goes_on(ctx: &Context, beat: &Beat, span: &FillSpan) -> Option<Feet> {
     let kicks = ctx
         .layout
         .resolve(beat.kick.last().copied().unwrap_or_default());
-    let runs = kicks.len() >= ctx.layout.counts.len() * 3;
+    // In a meter of long and short counts the hands play no triplets, so the feet don't either.
+    let long = |count: &Count| count.units == 3;
+    let counts = &ctx.layout.counts;
+    let mixed = counts.iter().any(long) && !counts.iter().all(long);
+    let suits = beat.feel == Feel::Straight || !mixed;
+    let runs = kicks.len() >= counts.len() * 3 && suits;
     let long = span.counts(ctx).count() > 1;
     match draw {
         _ if !runs => None,
@@ -479,6 +527,7 @@ fn feet(ctx: &Context, span: &FillSpan, choice: &FillChoice, goes_on: Option<Fee
         2 + span.index(),
     );
     match choice.figure.family {
+        Family::Hits if choice.figure.is_for_hands() => goes_on.unwrap_or(Feet::Mark),
         Family::Feet | Family::Hits | Family::Space | Family::Roll | Family::Break => {
             goes_on.unwrap_or(Feet::Own)
         }

@@ -282,8 +282,7 @@ impl Chart {
         let before = before.filter(|before| !before.locked)?;
         let bar_settings = self.settings(before.bar.start, panel).bar_settings;
         let (bar, position) = (self.own_bar(&before), self.bare_section_position(&before));
-        ends_in_fill(bar, &bar_settings, &position)
-            .then(|| ends_on_floor_toms(bar, &bar_settings))
+        ends_in_fill(bar, &bar_settings, &position).then(|| ends_on_floor_toms(bar, &bar_settings))
     }
 
     /// How much more intensity the chart has at the start of a bar than at the end of the one before. What the panel

@@ -67,7 +67,7 @@ fn family(ctx: &Context, span: &FillSpan, likes: &Likes) -> Family {
         ctx.bar_settings.take,
         span.place,
         Decision::FillFamily,
-        span.index(),
+        u64::from(ctx.bar_settings.style) * 8 + span.index(),
     );
     let mut left = draw * total as f32;
     for (family, &share) in Family::ALL.into_iter().zip(&likes.families) {
@@ -183,7 +183,8 @@ fn suiting(
                 _ => usize::MAX,
             };
             // A break of a bar would lose its beginning in two counts.
-            let whole = |steps: usize| figure.lies == Lies::Repeated || (steps > 8) == (own.len() > 8);
+            let whole =
+                |steps: usize| figure.lies == Lies::Repeated || (steps > 8) == (own.len() > 8);
             let fits = usize::try_from(steps)
                 .is_ok_and(|steps| (least..=most).contains(&steps) && whole(steps));
             if !fits || !fits_time(ctx, beat, likes, figure, value) {
@@ -227,6 +228,9 @@ fn fits_time(ctx: &Context, beat: &Beat, likes: &Likes, figure: &Figure, value: 
     };
     let step = ctx.seconds(value.step(counts[0]));
     // Sixteenths, and breaks, may be as slow as the song.
-    let fine = matches!(value, Value::Sixteenth | Value::Sextuplet | Value::ThirtySecond);
+    let fine = matches!(
+        value,
+        Value::Sixteenth | Value::Sextuplet | Value::ThirtySecond
+    );
     feels && (step <= slowest || fine)
 }

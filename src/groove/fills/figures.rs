@@ -2,7 +2,9 @@
 //!
 //! Common practice, no source: which rudiments heavy drummers use in fills, and at which note values.
 
-use super::paths::{ACCENTS, ALL_WAYS, ALONG, FLAM_ACCENTS, HITS, LOW, ON_SNARE, SNARE_FLOOR, SPLIT};
+use super::paths::{
+    ACCENTS, ALL_WAYS, ALONG, FLAM_ACCENTS, HITS, LOW, ON_SNARE, SNARE_FLOOR, SPLIT,
+};
 use crate::groove::rudiments;
 use crate::time::Value::{self, Eighth, Quarter, Sextuplet, Sixteenth, ThirtySecond, Triplet};
 use arrayvec::ArrayVec;
@@ -142,6 +144,11 @@ impl Figure {
         } else {
             steps.len()
         }
+    }
+
+    /// Whether it has neither kicks nor stabs.
+    pub(super) fn is_for_hands(&self) -> bool {
+        !matches!(self.sticking, Sticking::Own(text) if text.contains(['K', 'C', 'D']))
     }
 
     /// Whether the figure contains kicks.

@@ -63,7 +63,10 @@ pub(super) static PATHS: [Path; 23] = [
     path("accents on the floor tom", Way::Accents(&[FloorLow])),
     path("accents on the rack tom", Way::Accents(&[RackHigh])),
     path("accents on the crashes", Way::Crashes),
-    path("snare and rack toms", Way::Along(&[Snare, RackHigh, RackLow])),
+    path(
+        "snare and rack toms",
+        Way::Along(&[Snare, RackHigh, RackLow]),
+    ),
     path(
         "rack toms, then floor toms",
         Way::SplitTwice((RackLow, RackHigh), (FloorLow, FloorHigh)),
@@ -81,7 +84,10 @@ pub(super) static PATHS: [Path; 23] = [
         "down the toms by pairs",
         Way::Along(&[RackHigh, RackLow, FloorLow]),
     ),
-    path("accents on the rack toms", Way::Accents(&[RackHigh, RackLow])),
+    path(
+        "accents on the rack toms",
+        Way::Accents(&[RackHigh, RackLow]),
+    ),
 ];
 
 /// Sets of paths, as indices into [`PATHS`].

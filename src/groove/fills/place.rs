@@ -9,7 +9,9 @@ use super::super::stroke::{Limb, Stroke, StrokeTarget};
 use super::choose::FillChoice;
 use super::closings::Closing;
 use super::figures::{Blow, Family, Lies, MAX_STEPS, Step};
-use crate::kit::Piece::{self, CrashLeft, CrashRight, FloorLow, Kick, Snare};
+use crate::kit::Piece::{
+    self, CrashLeft, CrashRight, FloorHigh, FloorLow, Kick, RackHigh, RackLow, Snare,
+};
 use crate::settings::FillShape;
 use crate::time::{TICKS_PER_QUARTER, Ticks, Value};
 use arrayvec::ArrayVec;
@@ -127,13 +129,21 @@ pub(super) fn write(
         Lies::Repeated => usize::MAX,
         Lies::AtEnd => own.len(),
     });
-    pen.steps(figure.iter().cycle().skip(cut), &own[silent..], choice.value)?;
+    pen.steps(
+        figure.iter().cycle().skip(cut),
+        &own[silent..],
+        choice.value,
+    )?;
     if let Some(closing) = closing {
         // The hand that did not strike last begins.
         let [other, lead] = pen.last.map(|last| last.map_or(0, |(step, ..)| step + 1));
         pen.mirrored = lead > other;
         let steps = closing.steps();
-        pen.steps(steps.iter(), &grid(ctx, (last, span.to), closing.value)?, closing.value)?;
+        pen.steps(
+            steps.iter(),
+            &grid(ctx, (last, span.to), closing.value)?,
+            closing.value,
+        )?;
     }
     // Simultaneous strokes are sorted by limb. A stable sort may allocate.
     strokes.sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
@@ -152,7 +162,12 @@ impl Pen<'_> {
         let accented = steps.clone().take(MAX_STEPS).any(|step| step.accent);
         for (step, &at) in steps.zip(ticks) {
             let on_count = self.span.counts(self.ctx).any(|count| count == at);
-            self.write(step, at, value, (step.accent || (!accented && on_count), on_count))?;
+            self.write(
+                step,
+                at,
+                value,
+                (step.accent || (!accented && on_count), on_count),
+            )?;
             self.step += 1;
         }
         Some(())
@@ -399,6 +414,35 @@ pub(super) fn is_enough(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: &[
     full && leads_on
 }
 
+/// How far to the low side of the kit a drum stands.
+fn depth(target: StrokeTarget) -> Option<f32> {
+    match target {
+        StrokeTarget::Piece(Snare) => Some(0.0),
+        StrokeTarget::Piece(RackHigh) => Some(1.0),
+        StrokeTarget::Piece(RackLow) => Some(2.0),
+        StrokeTarget::Piece(FloorHigh) => Some(3.0),
+        StrokeTarget::Piece(FloorLow) => Some(4.0),
+        _ => None,
+    }
+}
+
+/// The difference in depth from which a fill goes up: less than half the way from one drum to the next.
+const UP: f32 = 0.4;
+
+/// Whether the second half of a fill is higher on the kit than the first.
+pub(super) fn goes_up(span: &FillSpan, strokes: &[Stroke]) -> bool {
+    let middle = span.from + (span.to - span.from) / 2;
+    let mut halves = [(0.0, 0.0); 2];
+    for stroke in strokes.iter().filter(|s| is_main(s)) {
+        if let Some(depth) = depth(stroke.target) {
+            let half = &mut halves[usize::from(stroke.tick >= middle)];
+            *half = (half.0 + depth, half.1 + 1.0);
+        }
+    }
+    let [first, last] = halves;
+    first.1 > 0.0 && last.1 > 0.0 && last.0 / last.1 < first.0 / first.1 - UP
+}
+
 /// Whether a stroke is one of the hands and no grace note.
 fn is_main(stroke: &Stroke) -> bool {
     stroke.limb < Limb::LeadFoot && stroke.grace == 0
@@ -418,7 +462,9 @@ pub(super) fn keep_enough(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: 
         least(ctx, span)
     };
     let keep = |strokes: &mut [Stroke], wanted: &dyn Fn(&Stroke) -> bool| {
-        let first = strokes.iter().filter(|s| s.min_intensity > 0.0 && wanted(s));
+        let first = strokes
+            .iter()
+            .filter(|s| s.min_intensity > 0.0 && wanted(s));
         let Some(first) = first.min_by(|a, b| a.min_intensity.total_cmp(&b.min_intensity)) else {
             return false;
         };

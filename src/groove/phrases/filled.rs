@@ -69,7 +69,10 @@ pub(in super::super) fn landing(ctx: &Context, beat: &Beat, call: &Call) -> Opti
         is_small(ctx, beat, place, ctx.phrase.index).then_some(SMALL_CRASHES)
     } else if place != 0 && is_filled(SectionFill::Auto, ctx.bar_settings, place) {
         let (counts, _) = length(ctx, beat, &span);
-        CRASHES.get(counts.saturating_sub(1)).or(CRASHES.last()).copied()
+        CRASHES
+            .get(counts.saturating_sub(1))
+            .or(CRASHES.last())
+            .copied()
     } else {
         None
     };
@@ -295,9 +298,7 @@ fn drawn_length(weights: [u8; 4], draw: f32) -> usize {
 /// The counts that a fill needs so that the hands have time for it.
 fn least(ctx: &Context) -> usize {
     let count = ctx.layout.counts.last().map_or(0, |count| count.len);
-    let room = |counts: &Ticks| {
-        ctx.seconds(count * counts) >= ctx.limits.hands_s * SHORTEST
-    };
+    let room = |counts: &Ticks| ctx.seconds(count * counts) >= ctx.limits.hands_s * SHORTEST;
     let counts = (1..4).find(room).unwrap_or(4);
     usize::try_from(counts).unwrap_or(1)
 }
@@ -321,12 +322,15 @@ pub(in super::super) fn ground(part: &mut Part) {
     let start = part.bar.start;
     let kick = StrokeTarget::Piece(Piece::Kick);
     let low = |s: &Stroke| s.tick == start && matches!(s.target, StrokeTarget::Piece(Piece::Snare));
-    if let Some(kick) = part.strokes.iter_mut().find(|s| s.tick == start && s.target == kick) {
+    if let Some(kick) = part
+        .strokes
+        .iter_mut()
+        .find(|s| s.tick == start && s.target == kick)
+    {
         kick.rank = 0.0;
     } else if !part.strokes.iter().any(low) {
-        part.strokes.retain(|s| {
-            s.tick != start || s.target != StrokeTarget::Opening { rides: false }
-        });
+        part.strokes
+            .retain(|s| s.tick != start || s.target != StrokeTarget::Opening { rides: false });
         let opening = StrokeTarget::Opening { rides: true };
         let crash = StrokeTarget::Piece(Piece::CrashRight);
         for stroke in part.strokes.iter_mut().filter(|s| s.tick == start) {
