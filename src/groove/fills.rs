@@ -251,6 +251,7 @@ fn choose(
     );
     // Mostly along the kit or down it, else any way.
     [draw < GOES_UP, true].into_iter().find_map(|any_way| {
+        let any_way = any_way || span.shape == FillShape::Break;
         let wanted =
             |strokes: &[Stroke]| (any_way || !place::goes_up(span, strokes)) && wanted(strokes);
         choose::candidates(ctx, beat, span)
@@ -300,9 +301,15 @@ fn through(
         .map(Some);
     let bare = (!closes).then_some(None);
     // First complete, from either hand. Then without the last strokes that leave a hand no time to land.
-    let ways = [(false, false), (true, false), (false, true), (true, true)];
+    let all = [(false, false), (true, false), (false, true), (true, true)];
+    // A break is played as it is written: with a hit less it may be another one.
+    let ways = if choice.figure.family == Family::Break {
+        &all[..1]
+    } else {
+        &all[..]
+    };
     suiting.chain(bare).any(|closing| {
-        ways.into_iter().any(|(mirrored, cut)| {
+        ways.iter().any(|&(mirrored, cut)| {
             let written =
                 place::write(ctx, choice, closing, span, swell, mirrored, strokes).is_some();
             if cut {
