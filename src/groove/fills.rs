@@ -146,7 +146,8 @@ fn differing(
     bench: &mut Workbench,
 ) -> Option<FillChoice> {
     let Workbench { own, neighbours } = bench;
-    let new = |strokes: &[Stroke], span: &FillSpan| !is_groove(ctx, span, strokes, part);
+    let groove = groove_of(part);
+    let new = |strokes: &[Stroke], span: &FillSpan| !is_groove(ctx, span, strokes, &groove);
     if span.called || span.small || ctx.phrase.number.rem_euclid(2) == 1 {
         return choose(ctx, beat, span, |strokes| new(strokes, span), own);
     }
@@ -175,27 +176,50 @@ fn differing(
     choose(ctx, beat, span, differs, own)
 }
 
+/// What the hands strike on the drums in the groove of a bar, in ticks from its start.
+type Groove = ArrayVec<(Ticks, StrokeTarget), MAX_GROOVE>;
+
+/// Most strokes of a groove that fills are compared with. Judged: two bars of sixteenths.
+const MAX_GROOVE: usize = 64;
+
+fn groove_of(part: &Part) -> Groove {
+    let core = part
+        .strokes
+        .iter()
+        .filter(|s| s.rank == 0.0 && s.limb < Limb::LeadFoot);
+    let drums = core.filter(|s| matches!(s.target, StrokeTarget::Piece(_)));
+    drums
+        .map(|s| (s.tick - part.bar.start, s.target))
+        .take(MAX_GROOVE)
+        .collect()
+}
+
 /// Whether a fill repeats what the hands play on the drums in the groove: in any of its counts, or in most of it.
-fn is_groove(ctx: &Context, span: &FillSpan, strokes: &[Stroke], part: &Part) -> bool {
-    let in_groove = |stroke: &Stroke| {
-        let tick = part.bar.start + stroke.tick.rem_euclid(ctx.layout.bar_len);
-        let same = |s: &Stroke| {
-            s.tick == tick && s.rank == 0.0 && s.limb < Limb::LeadFoot && s.target == stroke.target
-        };
-        part.strokes.iter().any(same)
-    };
-    let hands = || {
-        let mains = strokes.iter().filter(|s| s.grace == 0);
-        mains.filter(|s| s.limb < Limb::LeadFoot)
-    };
-    let of_count = |from: Ticks| {
-        let next = span.counts(ctx).filter(|at| *at > from).min();
-        let to = next.unwrap_or(span.to);
-        hands().filter(move |s| (from..to).contains(&s.tick))
-    };
-    let count_repeats = |from| of_count(from).count() > 2 && of_count(from).all(in_groove);
-    let known = hands().filter(|s| in_groove(s)).count();
-    span.counts(ctx).any(count_repeats) || known * 4 >= hands().count() * 3
+fn is_groove(ctx: &Context, span: &FillSpan, strokes: &[Stroke], groove: &Groove) -> bool {
+    if groove.is_empty() {
+        return false;
+    }
+    let mut counts: ArrayVec<Ticks, MAX_COUNTS> = span.counts(ctx).take(MAX_COUNTS).collect();
+    counts.sort_unstable();
+    let (mut all, mut known) = (0, 0);
+    for (i, from) in counts.iter().enumerate() {
+        let to = counts.get(i + 1).copied().unwrap_or(span.to);
+        let (mut here, mut same) = (0, 0);
+        for stroke in strokes {
+            let main = stroke.grace == 0 && stroke.limb < Limb::LeadFoot;
+            if main && (*from..to).contains(&stroke.tick) {
+                here += 1;
+                let place = (stroke.tick.rem_euclid(ctx.layout.bar_len), stroke.target);
+                same += usize::from(groove.contains(&place));
+            }
+        }
+        if here > 2 && here == same {
+            return true;
+        }
+        all += here;
+        known += same;
+    }
+    known * 4 >= all * 3
 }
 
 /// Most intensities at which two fills are compared.
@@ -256,10 +280,13 @@ fn choose(
             |strokes: &[Stroke]| (any_way || !place::goes_up(span, strokes)) && wanted(strokes);
         choose::candidates(ctx, beat, span)
             .filter(suits)
+            .take(TRIES)
             .find(|choice| through(ctx, beat, span, choice, (swell, goes_on), &wanted, strokes))
     })
 }
 
+/// Most choices that a fill tries before it falls back to single strokes: this bounds the cost of a bar.
+const TRIES: usize = 64;
 /// How often a fill may go up the kit. Judged.
 const GOES_UP: f32 = 0.25;
 
@@ -271,7 +298,7 @@ fn clashes(ctx: &Context, beat: &Beat, value: Value) -> bool {
 }
 
 /// Most closings that a figure tries.
-const CLOSINGS: usize = 12;
+const CLOSINGS: usize = 4;
 
 /// Writes a choice in the first playable way, with a closing where its pattern needs one, from either hand; false
 /// where none is playable, enough and wanted.
@@ -295,8 +322,17 @@ fn through(
     #[expect(clippy::cast_possible_truncation)]
     let first = (first >> 8) as usize % closings::NUMBERS.len();
     let in_turn = closings::NUMBERS.filter_map(move |i| closings::numbered(first + i));
+    let last = steps_of_counts(ctx, span, choice.value).last().copied();
+    let row = last.map(|(first, len)| (first % steps.len().max(1), len));
     let suiting = in_turn
-        .filter(|closing| closing_suits(ctx, beat, span, choice, &steps, closing, goes_on))
+        .filter(|closing| closing_suits(ctx, beat, span, choice, closing, goes_on))
+        .filter(|closing| {
+            let own = closing.steps();
+            row.is_none_or(|(first, len)| {
+                let row = steps.iter().cycle().skip(first).take(len);
+                !closings::sound_alike(row, own.iter())
+            })
+        })
         .take(if closes { CLOSINGS } else { 0 })
         .map(Some);
     let bare = (!closes).then_some(None);
@@ -379,36 +415,26 @@ fn needs_closing(
     silent || (breaks && before.iter().any(repeats))
 }
 
-/// Whether a closing suits a choice: it fills the last count, differs from the figure there, and shares its feel.
+/// Whether a closing suits a choice: it fills the last count and shares the fill's feel.
 fn closing_suits(
     ctx: &Context,
     beat: &Beat,
     span: &FillSpan,
     choice: &FillChoice,
-    steps: &[figures::Step],
     closing: &Closing,
     goes_on: bool,
 ) -> bool {
     let last = span.last_count(ctx).rem_euclid(ctx.layout.bar_len);
     let (_, count) = ctx.layout.count_of(last);
-    let own = closing.steps();
-    let fits = Ticks::try_from(own.len()).is_ok_and(|n| n * closing.value.step(count) == count.len);
+    if closing.len() * closing.value.step(count) != count.len {
+        return false;
+    }
     let triple = |value| matches!(value, Value::Triplet | Value::Sextuplet);
     let (closes, leads) = (triple(closing.value), triple(choice.value));
-    let feels = count.units == 3
-        || (closes || !leads)
-            && (!closes || leads || beat.fills.likes().triplets)
-            && !(goes_on && clashes(ctx, beat, closing.value));
-    let counts = steps_of_counts(ctx, span, choice.value);
-    let same = counts.last().is_some_and(|&(first, len)| {
-        let row = steps
-            .iter()
-            .cycle()
-            .skip(first % steps.len().max(1))
-            .take(len);
-        closings::sound_alike(row, own.iter())
-    });
-    fits && feels && !same && closing.suits(choice.figure) && !(goes_on && closing.has_kicks())
+    let even = (closes || !leads)
+        && (!closes || leads || beat.fills.likes().triplets)
+        && !(goes_on && clashes(ctx, beat, closing.value));
+    (count.units == 3 || even) && closing.suits(choice.figure) && !(goes_on && closing.has_kicks())
 }
 
 /// Writes single strokes on the snare, as fast as this drummer can play at this tempo. Writes none where even slow

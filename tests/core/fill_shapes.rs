@@ -635,3 +635,52 @@ fn every_called_fill_lands_on_a_kick() {
         &missing[..missing.len().min(20)]
     );
 }
+
+/// The fill and the bars around it, for all players, where bars are short and hands have no time. Before: a tom groove
+/// in 11/16 at 398 BPM could ask for too much.
+#[test]
+fn fills_in_the_fastest_bars_can_be_played() {
+    let mut wrong = Vec::new();
+    for style in 0..BEATS {
+        for name in ["11/16", "5/8", "3/4"] {
+            let meter: Meter = name.parse().unwrap();
+            for bpm in [287.0, 398.0] {
+                for &player in Player::ALL {
+                    for take in 1..=1 {
+                        let bar_settings = BarSettings {
+                            player,
+                            take,
+                            ..settings(style)
+                        };
+                        for last in [3, 7] {
+                            let bars = [last - 1, last, last + 1]
+                                .map(|i| part(bar(i, meter), bpm, &bar_settings));
+                            for intensity in [0.2, 0.9] {
+                                let stroke_settings = at(intensity);
+                                let hits = bars.iter().flat_map(|part| part.hits(&stroke_settings));
+                                let struck: Vec<TimedStroke> = hits
+                                    .map(|hit| TimedStroke {
+                                        tick: hit.tick,
+                                        seconds: hit.tick as f64 / ticks_per_second(bpm),
+                                        piece: hit.piece,
+                                    })
+                                    .collect();
+                                let found = problems(&struck, &player.limits());
+                                if !found.is_empty() {
+                                    let beat = bar_settings.beat().name();
+                                    let player = player.name();
+                                    wrong.push(format!(
+                                        "{beat} {name} {bpm} {player} take {take} bar {last} {intensity}: {} {found:?}",
+                                        bars[1].fill().unwrap()
+                                    ));
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+    let n = wrong.len();
+    assert!(n == 0, "{n}: {:#?}", &wrong[..n.min(8)]);
+}

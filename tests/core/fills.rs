@@ -283,7 +283,7 @@ fn fills_suit_the_beat() {
         "length: {blast:?} {rock:?} {doom:?}"
     );
     assert!(
-        breakdown.1 < rock.1 * 0.8,
+        breakdown.1 < rock.1 * 0.85,
         "strokes a count: {breakdown:?} {rock:?}"
     );
     assert!(doom.2 > 0.5 && blast.2 < 0.35, "toms: {doom:?} {blast:?}");

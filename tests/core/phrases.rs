@@ -189,13 +189,20 @@ fn a_fill_called_late_begins_where_the_hands_can_be() {
 /// A guitarist plays a little before and after the counts on which a called fill begins and lands.
 #[test]
 fn riff_and_call_share_one_kick() {
-    let attacks = [-1000, 860, 1050, 1500, 2790, 2990, 3400].map(|tick| Attack {
-        tick: BAR + tick,
-        strength: 1.0,
+    let near = [
+        [-1000, 860, 1500, 2790, 3400],
+        [-1000, 1050, 1500, 2990, 3400],
+    ];
+    let attacks = near.map(|ticks| {
+        ticks.map(|tick| Attack {
+            tick: BAR + tick,
+            strength: 1.0,
+        })
     });
     for style in 0..BEATS {
         for source in [KickSource::Riff, KickSource::Both] {
             for take in 1..20 {
+                let attacks = &attacks[take as usize % 2];
                 let Settings { bar_settings, .. } = settings("rock");
                 let bar_settings = BarSettings {
                     style,
@@ -212,7 +219,7 @@ fn riff_and_call_share_one_kick() {
                 let mut part = Part::new();
                 let request = Request {
                     call,
-                    riff: Some(&attacks),
+                    riff: Some(attacks),
                     ..Request::new(bar, 80.0, &bar_settings)
                 };
                 compose_with(&request, &mut part);

@@ -232,5 +232,7 @@ fn fits_time(ctx: &Context, beat: &Beat, likes: &Likes, figure: &Figure, value: 
         value,
         Value::Sixteenth | Value::Sextuplet | Value::ThirtySecond
     );
-    feels && (step <= slowest || fine)
+    // Figures of the hands have no rests to speak of, so the hands need the time for every step.
+    let fast = figure.family == Family::Hands && step < ctx.limits.hands_s;
+    feels && !fast && (step <= slowest || fine)
 }

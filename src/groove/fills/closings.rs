@@ -4,6 +4,7 @@
 //! stops. Common practice, no source.
 
 use super::figures::{Blow, Family, Figure, Step, Steps, read};
+use crate::time::Ticks;
 use crate::time::Value::{self, Eighth, Sextuplet, Sixteenth, ThirtySecond, Triplet};
 
 /// A cell of one count.
@@ -85,6 +86,12 @@ impl Closing {
     /// Its steps, starting with the right hand.
     pub(super) fn steps(&self) -> Steps {
         read(self.sticking)
+    }
+
+    /// The number of its steps.
+    pub(super) fn len(&self) -> Ticks {
+        let gaps = self.sticking.bytes().filter(|byte| *byte == b' ');
+        Ticks::try_from(gaps.count() + 1).unwrap_or(Ticks::MAX)
     }
 
     /// Whether it suits a figure.

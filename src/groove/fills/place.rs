@@ -251,8 +251,8 @@ impl Pen<'_> {
         Some(())
     }
 
-    /// A stroke of one hand. One hand plays two strokes in a row from one motion where separate strokes are too
-    /// fast.
+    /// A stroke of one hand. One hand plays two strokes in a row on a drum from one motion where separate strokes are
+    /// too fast.
     fn hand(&mut self, base: Stroke, lead: bool, piece: Piece) -> Stroke {
         let lead = lead != self.mirrored;
         let target = StrokeTarget::Piece(piece);
@@ -260,6 +260,7 @@ impl Pen<'_> {
         let bounce = matches!(*before, Some((last, piece, bounced))
             if last + 1 == self.step
                 && piece == target
+                && depth(target).is_some()
                 && (!bounced || target == StrokeTarget::Piece(Snare)));
         *before = Some((self.step, target, bounce));
         let rebound = if bounce { REBOUND_SHADE } else { 0.0 };
@@ -414,7 +415,7 @@ pub(super) fn is_enough(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: &[
     full && leads_on
 }
 
-/// How far to the low side of the kit a drum stands.
+/// How far to the low side of the kit a drum stands; `None` for cymbals.
 fn depth(target: StrokeTarget) -> Option<f32> {
     match target {
         StrokeTarget::Piece(Snare) => Some(0.0),
