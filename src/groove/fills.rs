@@ -319,7 +319,6 @@ fn through(
         Decision::FillClosing,
         span.index(),
     );
-    #[expect(clippy::cast_possible_truncation)]
     let first = (first >> 8) as usize % closings::NUMBERS.len();
     let in_turn = closings::NUMBERS.filter_map(move |i| closings::numbered(first + i));
     let last = steps_of_counts(ctx, span, choice.value).last().copied();

@@ -640,43 +640,40 @@ fn every_called_fill_lands_on_a_kick() {
 /// in 11/16 at 398 BPM could ask for too much.
 #[test]
 fn fills_in_the_fastest_bars_can_be_played() {
+    const BPM: f64 = 398.0;
     let mut wrong = Vec::new();
+    let asked = |meter, bar_settings: &BarSettings| {
+        let bars = [2, 3, 4].map(|i| part(bar(i, meter), BPM, bar_settings));
+        let stroke_settings = at(0.9);
+        let hits = bars.iter().flat_map(|part| part.hits(&stroke_settings));
+        let struck: Vec<TimedStroke> = hits
+            .map(|hit| TimedStroke {
+                tick: hit.tick,
+                seconds: hit.tick as f64 / ticks_per_second(BPM),
+                piece: hit.piece,
+            })
+            .collect();
+        let found = problems(&struck, &bar_settings.player.limits());
+        let fill = bars[1].fill().unwrap();
+        (!found.is_empty()).then(|| format!("{fill}: {found:?}"))
+    };
     for style in 0..BEATS {
-        for name in ["11/16", "5/8", "3/4"] {
-            let meter: Meter = name.parse().unwrap();
-            for bpm in [287.0, 398.0] {
-                for &player in Player::ALL {
-                    for take in 1..=1 {
-                        let bar_settings = BarSettings {
-                            player,
-                            take,
-                            ..settings(style)
-                        };
-                        for last in [3, 7] {
-                            let bars = [last - 1, last, last + 1]
-                                .map(|i| part(bar(i, meter), bpm, &bar_settings));
-                            for intensity in [0.2, 0.9] {
-                                let stroke_settings = at(intensity);
-                                let hits = bars.iter().flat_map(|part| part.hits(&stroke_settings));
-                                let struck: Vec<TimedStroke> = hits
-                                    .map(|hit| TimedStroke {
-                                        tick: hit.tick,
-                                        seconds: hit.tick as f64 / ticks_per_second(bpm),
-                                        piece: hit.piece,
-                                    })
-                                    .collect();
-                                let found = problems(&struck, &player.limits());
-                                if !found.is_empty() {
-                                    let beat = bar_settings.beat().name();
-                                    let player = player.name();
-                                    wrong.push(format!(
-                                        "{beat} {name} {bpm} {player} take {take} bar {last} {intensity}: {} {found:?}",
-                                        bars[1].fill().unwrap()
-                                    ));
-                                }
-                            }
-                        }
-                    }
+        for (name, &player) in ["11/16", "5/8"]
+            .iter()
+            .flat_map(|name| Player::ALL.iter().map(move |player| (name, player)))
+        {
+            for take in 1..=2 {
+                let bar_settings = BarSettings {
+                    player,
+                    take,
+                    ..settings(style)
+                };
+                if let Some(fault) = asked(name.parse().unwrap(), &bar_settings) {
+                    let beat = bar_settings.beat().name();
+                    wrong.push(format!(
+                        "{beat} {name} {} take {take}: {fault}",
+                        player.name()
+                    ));
                 }
             }
         }

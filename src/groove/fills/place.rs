@@ -160,7 +160,7 @@ impl Pen<'_> {
     ) -> Option<()> {
         // Accents of the figure's own replace those on the counts.
         let accented = steps.clone().take(MAX_STEPS).any(|step| step.accent);
-        for (step, &at) in steps.zip(ticks) {
+        for (&step, &at) in steps.zip(ticks) {
             let on_count = self.span.counts(self.ctx).any(|count| count == at);
             self.write(
                 step,
@@ -175,7 +175,7 @@ impl Pen<'_> {
 
     fn write(
         &mut self,
-        step: &Step,
+        step: Step,
         at: Ticks,
         value: Value,
         (accent, on_count): (bool, bool),
@@ -350,7 +350,9 @@ fn weight(swell: Swell, ctx: &Context, at: Ticks, accent: bool, on_count: bool) 
         (_, true) => 0.7,
         _ => 0.35,
     };
+    // The last count, which leads to the 1, is a loud one.
     let (count, _) = ctx.layout.count_of(at.rem_euclid(ctx.layout.bar_len));
+    let count = ctx.layout.counts.len() - 1 - count;
     own + match (swell.answers, count % 2) {
         (false, _) => 0.0,
         (true, 0) => 0.2,
