@@ -62,7 +62,7 @@ pub use beat::Beat;
 pub use context::Call;
 pub use cymbal::HandCymbal;
 pub use limits::Limits;
-pub use phrases::ends_in_fill;
+pub use phrases::{ends_in_fill, ends_on_floor_toms};
 pub use section::{SectionPosition, place_in_phrase};
 pub use stroke::{Fill, Hit, Limb, Manner, Part, Stroke, StrokeTarget, Version};
 pub use stroke_kind::StrokeKind;

@@ -386,7 +386,13 @@ impl Sequencer {
                 self.called |= pressed;
                 let landed = Ticks::from(self.call.lands);
                 let count = next_count(bar, heard.max(bar.start + landed))?;
-                ((count, end), count)
+                // The beat has struck the count: the fill begins at the next place where the hands can be.
+                let struck = bar.start + count < at;
+                let from = if struck { count + GRACE_TICKS } else { count };
+                if from >= end {
+                    return None;
+                }
+                ((from, end), count)
             }
             Some((from, _)) if !settings.fill_now => {
                 let count = next_count(bar, heard.max(bar.start + from + 1))?;

@@ -46,6 +46,9 @@ pub struct Next {
     pub bar_settings: BarSettings,
     /// Where it stands in its section.
     pub section_position: Option<SectionPosition>,
+    /// How much more intensity it has than the end of the bar before, -1..=1: a fill leads up to it. 0 where it is
+    /// unknown.
+    pub rise: f32,
 }
 
 impl Request<'_> {
@@ -111,7 +114,10 @@ impl Composer {
             riff,
             ..
         } = request;
-        let ctx = Context::new(bar, bpm, bar_settings, section_position);
+        let ctx = Context {
+            rise: request.next.map_or(0.0, |next| next.rise),
+            ..Context::new(bar, bpm, bar_settings, section_position)
+        };
         let reaches_on = call.fill.is_some_and(|(_, to)| to == ctx.layout.bar_len);
         let after = Call {
             fill: None,
@@ -125,6 +131,7 @@ impl Composer {
             bpm,
             bar_settings: *bar_settings,
             section_position: None,
+            rise: 0.0,
         };
         let next = request.next.unwrap_or(goes_on);
         let ahead_ctx = Context::new(
@@ -225,6 +232,10 @@ fn draft(
         begin_with(ctx, part);
     }
     feet::play(ctx, beat, opens_here, part);
+    let landing = phrases::landing(ctx, beat, call);
+    if let Some(landing) = landing {
+        phrases::come_home(ctx, landing, part);
+    }
     let followed = riff_kicks::follow(ctx, beat, riff, part);
     match drafted {
         Drafted::Ahead => extras::add(ctx, beat, followed.replaced, extras::Which::Any, part),
@@ -235,6 +246,9 @@ fn draft(
     }
     if drafted != Drafted::Bare {
         drags::add(ctx, beat, part);
+    }
+    if landing.is_some() {
+        phrases::ground(part);
     }
     let mut differs = opens != opens_bare;
     match phrases::fill(ctx, beat, call) {

@@ -36,6 +36,14 @@ pub enum Decision {
     // 11 is retired: it was the part of the timing that is a stroke's own.
     /// What the feet do under a fill.
     FillFeet = 12,
+    /// Whether a bar inside a phrase ends in a small fill.
+    SmallFill = 20,
+    /// Whether a fill lands on a crash.
+    FillLanding = 21,
+    /// On which side of the kit a fill ends.
+    FillSide = 22,
+    /// How the last count of a fill breaks its pattern.
+    FillClosing = 23,
     /// Whether the hi-hat opens into a bar line, and how.
     HatLine = 30,
     /// Whether and where it opens within a bar.

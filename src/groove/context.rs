@@ -26,6 +26,8 @@ pub(super) struct Context<'a> {
     pub(super) phrase: InPhrase,
     /// The bar's place in the beat's cycle, from 0.
     pub(super) in_cycle: usize,
+    /// How much more intensity the next bar has, -1..=1; 0 where it is unknown.
+    pub(super) rise: f32,
 }
 
 impl<'a> Context<'a> {
@@ -45,6 +47,7 @@ impl<'a> Context<'a> {
             section_position,
             phrase,
             in_cycle: usize::from(phrase.index % 2 == 1),
+            rise: 0.0,
         }
     }
 

@@ -281,6 +281,12 @@ fn weight(evening: &Evening, stroke: &Stroke, at: Ticks, stress: Stress, runs: b
     }
 }
 
+/// The velocity steps by which a change of intensity moves the strokes of a fill.
+pub(super) fn level_step(change: f32) -> f32 {
+    let (softest, loudest) = StrokeKind::Drum.figures().level;
+    (loudest - softest) * change
+}
+
 /// How much of the accent pattern there is room for at a level, 0..=1. Near either end loud and soft strokes come
 /// nearer to the level together, so that accent keeps the mean. A weight moves a stroke by less than the widths of
 /// these ramps, so intensity still never lowers one.

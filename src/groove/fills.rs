@@ -1,30 +1,34 @@
 //! Fills: how a phrase ends.
 //!
 //! A fill is a sticking (`figures`, most of them rudiments) at a note value, spread over the kit (`paths`), with a
-//! dynamic shape, and with or without kicks under it. `taste` lists what suits the beat. `choose` picks the fill
+//! dynamic shape, and with or without kicks under it. Its last count breaks the pattern (`closings`). A break is a
+//! few hits in silence (`breaks`). `taste` lists what suits the beat. `choose` picks the fill
 //! from a rotation, so that neighbours differ. `place` writes it out and checks that a drummer can play it and land
 //! on the crash on the next 1. `super::phrases` decides whether and where a bar has a fill.
 
+mod breaks;
 mod choose;
+mod closings;
 mod figures;
 mod paths;
 mod place;
 mod taste;
 
-use super::beat::Beat;
-use super::chance::{Decision, chance};
-use super::context::Call;
-use super::context::Context;
+use super::beat::{Beat, Feel, Taste};
+use super::chance::{Decision, bits, chance};
+use super::context::{Call, Context};
 use super::fill_span::FillSpan;
+use super::riff_kicks::SAME;
 use super::roles::Role;
-use super::stroke::Fill;
-use super::stroke::{Limb, Part, Stroke, StrokeTarget};
-use super::{limbs, phrases};
-use crate::kit::Piece::{Kick, Snare};
-use crate::settings::FillShape;
-use crate::settings::KickSource;
-use crate::time::{Ticks, Value};
+use super::stroke::{Fill, Limb, Part, Stroke, StrokeTarget};
+use super::{dynamics, limbs, phrases};
+use crate::kit::Piece::{China, CrashLeft, CrashRight, Kick, Snare};
+use crate::settings::{FillShape, KickSource};
+use crate::time::{Count, Ticks, Value};
+use arrayvec::ArrayVec;
 use choose::FillChoice;
+use closings::Closing;
+use figures::Family;
 pub use place::Workbench;
 use place::{Strokes, Swell};
 
@@ -33,6 +37,10 @@ use place::{Strokes, Swell};
 enum Feet {
     /// They continue the beat's kicks.
     GoOn,
+    /// They continue the beat's kicks up to the last count and stop there.
+    GoOnToLast,
+    /// They kick the first count and rest.
+    Stop,
     /// They keep the beat's kicks on counts only.
     Counts,
     /// They kick every count.
@@ -52,17 +60,15 @@ pub(super) fn play(
     part: &mut Part,
     bench: &mut Workbench,
 ) {
-    let (figure, path, value, feet) = if let Some(choice) = differing(ctx, beat, span, bench) {
-        let feet = feet(ctx, span, &choice, goes_on(ctx, beat, span));
+    let goes_on = goes_on(ctx, beat, span);
+    let (figure, path, value, feet) = if let Some(choice) = differing(ctx, beat, span, part, bench)
+    {
+        let feet = feet(ctx, span, &choice, goes_on);
         (choice.figure.name, choice.path.name, choice.value, feet)
     } else {
-        plain(ctx, beat, span, &mut bench.own);
-        (
-            "single strokes",
-            "on the snare",
-            Value::Sixteenth,
-            Feet::Counts,
-        )
+        let value = plain(ctx, beat, span, goes_on.is_some(), &mut bench.own);
+        let feet = goes_on.unwrap_or(Feet::Counts);
+        ("single strokes", "on the snare", value, feet)
     };
     let strokes = &bench.own;
     let until = match call.fill {
@@ -78,7 +84,8 @@ pub(super) fn play(
         path,
         triplets: matches!(value, Value::Triplet | Value::Sextuplet),
     });
-    let feet_gap = ctx.ticks(ctx.limits.feet_s);
+    // A guitarist's attack half a sixteenth beside a kick of the fill is that kick.
+    let feet_gap = ctx.ticks(ctx.limits.feet_s).max(SAME);
     for stroke in strokes {
         let at = stroke.tick;
         let kick = stroke.target == StrokeTarget::Piece(Kick);
@@ -87,15 +94,45 @@ pub(super) fn play(
             part.push_stroke(*stroke);
         }
     }
-    if feet == Feet::Mark {
-        for at in span.counts(ctx).filter(|at| (0..until).contains(at)) {
+    if matches!(feet, Feet::Mark | Feet::Stop | Feet::GoOnToLast) {
+        let marked = |at: &Ticks| match feet {
+            Feet::Stop => *at == span.from,
+            Feet::GoOnToLast => *at == span.last_count(ctx),
+            _ => true,
+        };
+        for at in span
+            .counts(ctx)
+            .filter(marked)
+            .filter(|at| (0..until).contains(at))
+        {
             if !part.busy(Limb::LeadFoot, at, feet_gap, feet_gap) {
                 part.push(at, Limb::LeadFoot, StrokeTarget::Piece(Kick), 0.0);
             }
         }
     }
+    ground_crashes(start + span.from, start + until, part);
     if until < ctx.layout.bar_len {
         phrases::land(ctx, until, part);
+    }
+}
+
+/// Moves crashes of the fill that have neither kick nor snare under them to the snare: where the feet follow the
+/// riff, they may not be free for the kick.
+fn ground_crashes(from: Ticks, until: Ticks, part: &mut Part) {
+    for i in 0..part.strokes.len() {
+        let crash = part.strokes[i];
+        let is_crash = matches!(
+            crash.target,
+            StrokeTarget::Piece(CrashLeft | CrashRight | China)
+        );
+        let under = |s: &Stroke| {
+            let low = matches!(s.target, StrokeTarget::Piece(Kick | Snare));
+            low && s.tick == crash.tick && s.rank == 0.0 && s.min_intensity <= crash.min_intensity
+        };
+        let inside = (from..until).contains(&crash.tick);
+        if is_crash && inside && !part.strokes.iter().any(under) {
+            part.strokes[i].target = StrokeTarget::Piece(Snare);
+        }
     }
 }
 
@@ -105,11 +142,14 @@ fn differing(
     ctx: &Context,
     beat: &Beat,
     span: &FillSpan,
+    part: &Part,
     bench: &mut Workbench,
 ) -> Option<FillChoice> {
     let Workbench { own, neighbours } = bench;
-    if span.called || ctx.phrase.number.rem_euclid(2) == 1 {
-        return choose(ctx, beat, span, |_| true, own);
+    let groove = groove_of(part);
+    let new = |strokes: &[Stroke], span: &FillSpan| !is_groove(ctx, span, strokes, &groove);
+    if span.called || span.small || ctx.phrase.number.rem_euclid(2) == 1 {
+        return choose(ctx, beat, span, |strokes| new(strokes, span), own);
     }
     let mut ends = [0; 2];
     for ((bars, strokes), end) in [-ctx.phrase.bars, ctx.phrase.next]
@@ -124,19 +164,66 @@ fn differing(
         };
         let other = phrases::at_end(ctx, beat, other);
         *end = other.to;
-        if choose(ctx, beat, &other, |_| true, strokes).is_none() {
+        if choose(ctx, beat, &other, |strokes| new(strokes, &other), strokes).is_none() {
             strokes.clear();
         }
     }
     let differs = |strokes: &[Stroke]| {
         let mut others = neighbours.iter().zip(ends);
-        others.all(|(other, end)| !alike(ctx, (strokes, span.to), (other, end)))
+        let alone = others.all(|(other, end)| !alike(ctx, (strokes, span.to), (other, end)));
+        alone && new(strokes, span)
     };
     choose(ctx, beat, span, differs, own)
 }
 
-/// Intensities at which fills are compared.
-const COMPARED_AT: [f32; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
+/// What the hands strike on the drums in the groove of a bar, in ticks from its start.
+type Groove = ArrayVec<(Ticks, StrokeTarget), MAX_GROOVE>;
+
+/// Most strokes of a groove that fills are compared with. Judged: two bars of sixteenths.
+const MAX_GROOVE: usize = 64;
+
+fn groove_of(part: &Part) -> Groove {
+    let core = part
+        .strokes
+        .iter()
+        .filter(|s| s.rank == 0.0 && s.limb < Limb::LeadFoot);
+    let drums = core.filter(|s| matches!(s.target, StrokeTarget::Piece(_)));
+    drums
+        .map(|s| (s.tick - part.bar.start, s.target))
+        .take(MAX_GROOVE)
+        .collect()
+}
+
+/// Whether a fill repeats what the hands play on the drums in the groove: in any of its counts, or in most of it.
+fn is_groove(ctx: &Context, span: &FillSpan, strokes: &[Stroke], groove: &Groove) -> bool {
+    if groove.is_empty() {
+        return false;
+    }
+    let mut counts: ArrayVec<Ticks, MAX_COUNTS> = span.counts(ctx).take(MAX_COUNTS).collect();
+    counts.sort_unstable();
+    let (mut all, mut known) = (0, 0);
+    for (i, from) in counts.iter().enumerate() {
+        let to = counts.get(i + 1).copied().unwrap_or(span.to);
+        let (mut here, mut same) = (0, 0);
+        for stroke in strokes {
+            let main = stroke.grace == 0 && stroke.limb < Limb::LeadFoot;
+            if main && (*from..to).contains(&stroke.tick) {
+                here += 1;
+                let place = (stroke.tick.rem_euclid(ctx.layout.bar_len), stroke.target);
+                same += usize::from(groove.contains(&place));
+            }
+        }
+        if here > 2 && here == same {
+            return true;
+        }
+        all += here;
+        known += same;
+    }
+    known * 4 >= all * 3
+}
+
+/// Most intensities at which two fills are compared.
+const MAX_COMPARED: usize = 24;
 
 /// Whether two fills strike the same in their last bar at any intensity. Each comes with the tick on which it ends.
 fn alike(ctx: &Context, a: (&[Stroke], Ticks), b: (&[Stroke], Ticks)) -> bool {
@@ -153,7 +240,15 @@ fn alike(ctx: &Context, a: (&[Stroke], Ticks), b: (&[Stroke], Ticks)) -> bool {
             .filter(played)
             .map(move |s| (s.tick - end, s.target))
     }
-    COMPARED_AT.into_iter().any(|intensity| {
+    // What sounds changes only at the strokes' minimum intensities.
+    let mut steps: ArrayVec<f32, MAX_COMPARED> = ArrayVec::new();
+    steps.push(0.0);
+    for stroke in a.0.iter().chain(b.0) {
+        if !steps.contains(&stroke.min_intensity) {
+            let _ = steps.try_push(stroke.min_intensity);
+        }
+    }
+    steps.into_iter().any(|intensity| {
         let of = |fill| struck(fill, ctx.layout.bar_len, intensity);
         of(a).count() == of(b).count() && of(a).all(|stroke| of(b).any(|other| other == stroke))
     })
@@ -168,41 +263,197 @@ fn choose(
     strokes: &mut Strokes,
 ) -> Option<FillChoice> {
     let swell = swell(ctx, span);
-    let goes_on = goes_on(ctx, beat, span);
-    choose::candidates(ctx, beat, span)
-        .filter(|choice| !(goes_on && choice.figure.has_kicks()))
-        .find(|choice| through(ctx, beat, span, choice, swell, strokes) && wanted(strokes))
+    let goes_on = goes_on(ctx, beat, span).is_some();
+    let suits = |choice: &FillChoice| {
+        !(goes_on && (choice.figure.has_kicks() || clashes(ctx, beat, choice.value)))
+    };
+    let draw = chance(
+        ctx.bar_settings.take,
+        span.place,
+        Decision::FillSide,
+        1 + span.index(),
+    );
+    // Mostly along the kit or down it, else any way.
+    [draw < GOES_UP, true].into_iter().find_map(|any_way| {
+        let any_way = any_way || span.shape == FillShape::Break;
+        let wanted =
+            |strokes: &[Stroke]| (any_way || !place::goes_up(span, strokes)) && wanted(strokes);
+        choose::candidates(ctx, beat, span)
+            .filter(suits)
+            .take(TRIES)
+            .find(|choice| through(ctx, beat, span, choice, (swell, goes_on), &wanted, strokes))
+    })
 }
 
-/// Writes a choice in the first playable way, from either hand; false where none is playable.
+/// Most choices that a fill tries before it falls back to single strokes: this bounds the cost of a bar.
+const TRIES: usize = 64;
+/// How often a fill may go up the kit. Judged.
+const GOES_UP: f32 = 0.25;
+
+/// Whether the hands would play triplets over feet that run straight, or the other way round.
+fn clashes(ctx: &Context, beat: &Beat, value: Value) -> bool {
+    let triple = matches!(value, Value::Triplet | Value::Sextuplet);
+    let even = ctx.layout.counts.iter().all(|count| count.units != 3);
+    even && triple != (beat.feel == Feel::Triplets)
+}
+
+/// Most closings that a figure tries.
+const CLOSINGS: usize = 4;
+
+/// Writes a choice in the first playable way, with a closing where its pattern needs one, from either hand; false
+/// where none is playable, enough and wanted.
 fn through(
     ctx: &Context,
     beat: &Beat,
     span: &FillSpan,
     choice: &FillChoice,
-    swell: Swell,
+    (swell, goes_on): (Swell, bool),
+    wanted: &impl Fn(&[Stroke]) -> bool,
     strokes: &mut Strokes,
 ) -> bool {
+    let steps = choice.figure.steps();
+    let closes = needs_closing(ctx, beat, span, choice, &steps);
+    let first = bits(
+        ctx.bar_settings.take,
+        span.place,
+        Decision::FillClosing,
+        span.index(),
+    );
+    let first = (first >> 8) as usize % closings::NUMBERS.len();
+    let in_turn = closings::NUMBERS.filter_map(move |i| closings::numbered(first + i));
+    let last = steps_of_counts(ctx, span, choice.value).last().copied();
+    let row = last.map(|(first, len)| (first % steps.len().max(1), len));
+    let suiting = in_turn
+        .filter(|closing| closing_suits(ctx, beat, span, choice, closing, goes_on))
+        .filter(|closing| {
+            let own = closing.steps();
+            row.is_none_or(|(first, len)| {
+                let row = steps.iter().cycle().skip(first).take(len);
+                !closings::sound_alike(row, own.iter())
+            })
+        })
+        .take(if closes { CLOSINGS } else { 0 })
+        .map(Some);
+    let bare = (!closes).then_some(None);
     // First complete, from either hand. Then without the last strokes that leave a hand no time to land.
-    let ways = [(false, false), (true, false), (false, true), (true, true)];
-    ways.into_iter().any(|(mirrored, cut)| {
-        let written = place::write(ctx, choice, span, swell, mirrored, strokes).is_some();
-        if cut {
-            place::cut_short(ctx, beat, span, strokes);
-        }
-        written && place::playable(ctx, beat, span, strokes)
+    let all = [(false, false), (true, false), (false, true), (true, true)];
+    // A break is played as it is written: with a hit less it may be another one.
+    let ways = if choice.figure.family == Family::Break {
+        &all[..1]
+    } else {
+        &all[..]
+    };
+    suiting.chain(bare).any(|closing| {
+        ways.iter().any(|&(mirrored, cut)| {
+            let written =
+                place::write(ctx, choice, closing, span, swell, mirrored, strokes).is_some();
+            if cut {
+                place::cut_short(ctx, beat, span, strokes);
+            }
+            let plays = written
+                && place::is_enough(ctx, beat, span, strokes)
+                && place::playable(ctx, beat, span, strokes);
+            if plays {
+                place::keep_enough(ctx, beat, span, strokes);
+            }
+            plays && wanted(strokes)
+        })
     })
 }
 
+/// The steps of a figure in each count of a span: the number of the first, and how many.
+fn steps_of_counts(
+    ctx: &Context,
+    span: &FillSpan,
+    value: Value,
+) -> ArrayVec<(usize, usize), MAX_COUNTS> {
+    let mut first = 0;
+    let counts = span.counts(ctx).map(|at| {
+        let (_, count) = ctx.layout.count_of(at.rem_euclid(ctx.layout.bar_len));
+        let steps = usize::try_from(count.len / value.step(count).max(1)).unwrap_or(0);
+        first += steps;
+        (first - steps, steps)
+    });
+    counts.take(MAX_COUNTS).collect()
+}
+
+/// Most counts of a fill that are compared.
+const MAX_COUNTS: usize = 16;
+/// How often a fill of two counts breaks its pattern. Longer ones always do. Judged.
+const TWO_COUNTS_BREAK: f32 = 0.65;
+
+/// Whether the last count of a fill would repeat an earlier one, or be silent.
+fn needs_closing(
+    ctx: &Context,
+    beat: &Beat,
+    span: &FillSpan,
+    choice: &FillChoice,
+    steps: &[figures::Step],
+) -> bool {
+    if choice.figure.family == Family::Break || span.counts(ctx).count() < 2 || steps.is_empty() {
+        return false;
+    }
+    let counts = steps_of_counts(ctx, span, choice.value);
+    let Some((&(last, len), before)) = counts.split_last() else {
+        return false;
+    };
+    let row = |first: usize| steps.iter().cycle().skip(first % steps.len()).take(len);
+    let repeats = |&(first, other): &(usize, usize)| {
+        other == len && closings::sound_alike(row(first), row(last))
+    };
+    let silent = row(last)
+        .skip(1)
+        .all(|step| step.blow == figures::Blow::Rest);
+    let draw = chance(
+        ctx.bar_settings.take,
+        span.place,
+        Decision::FillClosing,
+        span.index() + 8,
+    );
+    let breaks = before.len() > 1 || draw < TWO_COUNTS_BREAK || beat.fills == Taste::Space;
+    silent || (breaks && before.iter().any(repeats))
+}
+
+/// Whether a closing suits a choice: it fills the last count and shares the fill's feel.
+fn closing_suits(
+    ctx: &Context,
+    beat: &Beat,
+    span: &FillSpan,
+    choice: &FillChoice,
+    closing: &Closing,
+    goes_on: bool,
+) -> bool {
+    let last = span.last_count(ctx).rem_euclid(ctx.layout.bar_len);
+    let (_, count) = ctx.layout.count_of(last);
+    if closing.len() * closing.value.step(count) != count.len {
+        return false;
+    }
+    let triple = |value| matches!(value, Value::Triplet | Value::Sextuplet);
+    let (closes, leads) = (triple(closing.value), triple(choice.value));
+    let even = (closes || !leads)
+        && (!closes || leads || beat.fills.likes().triplets)
+        && !(goes_on && clashes(ctx, beat, closing.value));
+    (count.units == 3 || even) && closing.suits(choice.figure) && !(goes_on && closing.has_kicks())
+}
+
 /// Writes single strokes on the snare, as fast as this drummer can play at this tempo. Writes none where even slow
-/// ones are too fast.
-fn plain(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: &mut Strokes) {
+/// ones are too fast. Returns their note value.
+fn plain(
+    ctx: &Context,
+    beat: &Beat,
+    span: &FillSpan,
+    goes_on: bool,
+    strokes: &mut Strokes,
+) -> Value {
     for value in [
         Value::Sixteenth,
         Value::Triplet,
         Value::Eighth,
         Value::Quarter,
     ] {
+        if goes_on && value == Value::Triplet && clashes(ctx, beat, value) {
+            continue;
+        }
         let run = ctx.layout.resolve(&[Role::Run(value)]);
         for (mirrored, every) in [(false, 1), (true, 1), (false, 2), (true, 2), (false, 4)] {
             strokes.clear();
@@ -220,13 +471,23 @@ fn plain(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: &mut Strokes) {
                 }
             }));
             if place::playable(ctx, beat, span, strokes) {
-                return;
+                return value;
             }
         }
     }
     strokes.clear();
+    Value::Sixteenth
 }
 
+/// Velocity steps that a fill grows by, from start to end, for one count, two, three, and more. Judged.
+const GROWTH: [f32; 4] = [7.0, 12.0, 16.0, 20.0];
+/// How much more intensity the next bar has where a fill leads up to it, 0..=1.
+const RISES_FROM: f32 = 0.02;
+/// The share of the way to a softer level that a fill goes: it never dies away.
+const DOWN: f32 = 0.4;
+
+/// The dynamic shape of a fill: most grow. Where a chart says that the next bar is louder, all do, and end at its
+/// level.
 fn swell(ctx: &Context, span: &FillSpan) -> Swell {
     let draw = chance(
         ctx.bar_settings.take,
@@ -234,15 +495,36 @@ fn swell(ctx: &Context, span: &FillSpan) -> Swell {
         Decision::FillSwell,
         span.index(),
     );
-    match draw {
-        ..0.55 => Swell::Grows,
-        ..0.8 => Swell::Even,
-        _ => Swell::Answers,
+    let counts = span.counts(ctx).count().clamp(1, GROWTH.len());
+    let whole = GROWTH[counts - 1];
+    // A fill of two bars knows the level after it in its second bar only.
+    let rise = if span.to <= ctx.layout.bar_len {
+        ctx.rise
+    } else {
+        0.0
+    };
+    let aims = dynamics::level_step(rise) * if rise < 0.0 { DOWN } else { 1.0 };
+    let (answers, share) = match draw {
+        _ if rise >= RISES_FROM => (false, 1.0),
+        ..0.68 => (false, 1.0),
+        ..0.82 => (false, 0.3),
+        _ => (true, 0.5),
+    };
+    Swell {
+        answers,
+        grows: whole * share * if rise < 0.0 { 0.5 } else { 1.0 },
+        aims,
     }
 }
 
-/// Whether the feet continue the beat: always where the kick follows the riff, often where kicks run.
-fn goes_on(ctx: &Context, beat: &Beat, span: &FillSpan) -> bool {
+/// How the feet continue the beat, if they do: always where the kick follows the riff, often where kicks run.
+fn goes_on(ctx: &Context, beat: &Beat, span: &FillSpan) -> Option<Feet> {
+    if span.shape == FillShape::Break {
+        return None;
+    }
+    if beat.follows_riff || ctx.bar_settings.kick_source == KickSource::Riff {
+        return Some(Feet::GoOn);
+    }
     let draw = chance(
         ctx.bar_settings.take,
         span.place,
@@ -253,13 +535,23 @@ fn goes_on(ctx: &Context, beat: &Beat, span: &FillSpan) -> bool {
     let kicks = ctx
         .layout
         .resolve(beat.kick.last().copied().unwrap_or_default());
-    let runs = kicks.len() >= ctx.layout.counts.len() * 3;
-    let riff = beat.follows_riff || ctx.bar_settings.kick_source == KickSource::Riff;
-    span.shape != FillShape::Break && (riff || (runs && draw < 0.6))
+    // In a meter of long and short counts the hands play no triplets, so the feet don't either.
+    let long = |count: &Count| count.units == 3;
+    let counts = &ctx.layout.counts;
+    let mixed = counts.iter().any(long) && !counts.iter().all(long);
+    let suits = beat.feel == Feel::Straight || !mixed;
+    let runs = kicks.len() >= counts.len() * 3 && suits;
+    let long = span.counts(ctx).count() > 1;
+    match draw {
+        _ if !runs => None,
+        ..0.4 => Some(Feet::GoOn),
+        ..0.6 if long => Some(Feet::GoOnToLast),
+        ..0.5 => Some(Feet::GoOn),
+        _ => None,
+    }
 }
 
-fn feet(ctx: &Context, span: &FillSpan, choice: &FillChoice, goes_on: bool) -> Feet {
-    use figures::Family;
+fn feet(ctx: &Context, span: &FillSpan, choice: &FillChoice, goes_on: Option<Feet>) -> Feet {
     let draw = chance(
         ctx.bar_settings.take,
         span.place,
@@ -267,10 +559,15 @@ fn feet(ctx: &Context, span: &FillSpan, choice: &FillChoice, goes_on: bool) -> F
         2 + span.index(),
     );
     match choice.figure.family {
-        _ if goes_on => Feet::GoOn,
-        Family::Hands | Family::Flams if draw < 0.5 => Feet::Mark,
-        Family::Hands | Family::Flams => Feet::Counts,
-        Family::Feet | Family::Hits | Family::Space | Family::Roll | Family::Break => Feet::Own,
+        Family::Hits if choice.figure.is_for_hands() => goes_on.unwrap_or(Feet::Mark),
+        Family::Feet | Family::Hits | Family::Space | Family::Roll | Family::Break => {
+            goes_on.unwrap_or(Feet::Own)
+        }
+        Family::Hands | Family::Flams => goes_on.unwrap_or(match draw {
+            ..0.45 => Feet::Mark,
+            ..0.65 => Feet::Stop,
+            _ => Feet::Counts,
+        }),
     }
 }
 
@@ -286,10 +583,12 @@ fn clear(
     let start = part.bar.start;
     let inside = |tick: Ticks| (span.from..until).contains(&(tick - start));
     let on_count = |tick: Ticks| span.counts(ctx).any(|at| at == tick - start);
+    let last_count = span.last_count(ctx);
     part.strokes.retain(|stroke| {
         let kick = stroke.target == StrokeTarget::Piece(Kick);
         !inside(stroke.tick)
             || (kick && feet == Feet::GoOn)
+            || (kick && feet == Feet::GoOnToLast && stroke.tick - start < last_count)
             || (kick && feet == Feet::Counts && stroke.rank == 0.0 && on_count(stroke.tick))
     });
     for limb in [Limb::LeadHand, Limb::OtherHand] {

@@ -208,7 +208,8 @@ pub(super) fn is_free(ctx: &Context, part: &Part, stroke: &Stroke) -> bool {
 fn can_swap(ctx: &Context, ahead: &Ahead, part: &Part, i: usize) -> bool {
     let stroke = &part.strokes[i];
     let in_motion = stroke.grace > 0 || stroke.bounce;
-    if in_motion || !matches!(stroke.target, StrokeTarget::Piece(_)) {
+    // The bar before expects the lead hand on the crash that opens this one.
+    if in_motion || opens(part, stroke) || !matches!(stroke.target, StrokeTarget::Piece(_)) {
         return false;
     }
     let hand = other(stroke.limb);
@@ -232,6 +233,16 @@ pub(super) fn other(hand: Limb) -> Limb {
     }
 }
 
+/// Whether a stroke is the crash that opens the bar.
+fn opens(part: &Part, stroke: &Stroke) -> bool {
+    let crash = matches!(
+        stroke.target,
+        StrokeTarget::Opening { .. }
+            | StrokeTarget::Piece(Piece::CrashLeft | Piece::CrashRight | Piece::China)
+    );
+    crash && stroke.tick == part.bar.start
+}
+
 /// How much a stroke of the hands matters to the beat; the order is common practice, no source.
 fn importance(ctx: &Context, part: &Part, i: usize) -> f32 {
     let stroke = &part.strokes[i];
@@ -247,6 +258,7 @@ fn importance(ctx: &Context, part: &Part, i: usize) -> f32 {
         .is_some_and(|fill| (fill.start..fill.end).contains(&stroke.tick));
     match stroke.target {
         StrokeTarget::Opening { .. } => 6.0,
+        StrokeTarget::Piece(_) if opens(part, stroke) => 6.0,
         StrokeTarget::Piece(Piece::Snare | Piece::SideStick) if !in_fill => match stress {
             Stress::Back | Stress::Strong => 7.0,
             Stress::Count => 5.0,

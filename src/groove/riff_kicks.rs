@@ -19,7 +19,7 @@ use crate::time::{TICKS_PER_QUARTER, Ticks};
 use arrayvec::ArrayVec;
 
 /// Attacks within half a sixteenth of the beat's kick are that kick.
-const SAME: Ticks = TICKS_PER_QUARTER / 8;
+pub(super) const SAME: Ticks = TICKS_PER_QUARTER / 8;
 /// Of several attacks within this cell, a 128th, the strongest counts.
 const CELL: Ticks = TICKS_PER_QUARTER / 32;
 /// Most attacks considered for a bar.

@@ -29,6 +29,8 @@ pub struct SectionPosition {
     pub fill: SectionFill,
     /// Whether a fill at the end of the previous section leads into this one.
     pub led: bool,
+    /// Whether that fill ends on the floor toms.
+    pub low: bool,
 }
 
 /// A bar's position in its phrase, and the length of the phrase in bars. `index` counts the song's bars from 0, or
@@ -118,6 +120,7 @@ mod tests {
                 start: Start::Auto,
                 fill: SectionFill::Auto,
                 led: false,
+                low: false,
             };
             InPhrase::new(800 + index, Some(&section_position), &bar_settings)
         };

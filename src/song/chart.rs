@@ -5,7 +5,7 @@
 //! O(log n), so that starting anywhere gives what playing from the start gives.
 
 use super::change::Change;
-use crate::groove::{Hit, Next, Request, SectionPosition, ends_in_fill};
+use crate::groove::{Hit, Next, Request, SectionPosition, ends_in_fill, ends_on_floor_toms};
 use crate::settings::{BarSettings, KickSource, Play, SectionFill, Settings, Start};
 use crate::time::observed::same_tempo;
 use crate::time::{Bar, TempoMap, Ticks};
@@ -255,9 +255,12 @@ impl Chart {
     /// Where a bar stands in its section.
     pub fn section_position(&self, here: &Here, panel: &Settings) -> SectionPosition {
         let section_position = self.bare_section_position(here);
-        let led = section_position.index == 0 && self.is_led(here, panel);
+        let lead = (section_position.index == 0)
+            .then(|| self.lead(here, panel))
+            .flatten();
         SectionPosition {
-            led,
+            led: lead.is_some(),
+            low: lead == Some(true),
             ..section_position
         }
     }
@@ -273,21 +276,32 @@ impl Chart {
             start: section.start,
             fill: section.fill,
             led: false,
+            low: false,
         }
     }
 
-    /// Whether a fill in the bar before leads to this one.
-    fn is_led(&self, here: &Here, panel: &Settings) -> bool {
+    /// Whether a fill in the bar before leads to this one, and if so, whether it ends on the floor toms.
+    fn lead(&self, here: &Here, panel: &Settings) -> Option<bool> {
         let before = here.number.checked_sub(1).and_then(|n| self.here(n));
-        let Some(before) = before.filter(|before| !before.locked) else {
-            return false;
-        };
+        let before = before.filter(|before| !before.locked)?;
         let bar_settings = self.settings(before.bar.start, panel).bar_settings;
-        ends_in_fill(
-            self.own_bar(&before),
-            &bar_settings,
-            &self.bare_section_position(&before),
-        )
+        let (bar, position) = (self.own_bar(&before), self.bare_section_position(&before));
+        ends_in_fill(bar, &bar_settings, &position).then(|| ends_on_floor_toms(bar, &bar_settings))
+    }
+
+    /// How much more intensity the chart has at the start of a bar than at the end of the one before. What the panel
+    /// adds moves both.
+    fn rise(&self, line: Ticks) -> f32 {
+        let next = self.cues.partition_point(|cue| cue.at <= line);
+        let before = self.cues.partition_point(|cue| cue.at < line);
+        let level = |n: usize| {
+            let cue = n.checked_sub(1).and_then(|n| self.cues.get(n));
+            cue.map(|cue| cue.settings.stroke_settings.intensity)
+        };
+        match (level(before), level(next)) {
+            (Some(before), Some(next)) => next - before,
+            _ => 0.0,
+        }
     }
 
     /// The bar after this one, as the drummer has to be ready for it. `bpm` is the tempo of this one, in quarter
@@ -308,6 +322,7 @@ impl Chart {
             bpm: next_bpm,
             bar_settings: panel.bar_settings,
             section_position: None,
+            rise: 0.0,
         };
         after.bar_settings.play = Play::Rest;
         match self.here(here.number + 1) {
@@ -316,6 +331,7 @@ impl Chart {
                 bpm: next_bpm,
                 bar_settings: self.settings(next.bar.start, panel).bar_settings,
                 section_position: Some(self.section_position(&next, panel)),
+                rise: self.rise(next.bar.start),
             },
             _ => after,
         }

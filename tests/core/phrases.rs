@@ -2,10 +2,12 @@
 //! practice, no source; that called fills keep to their counts is the project's own promise.
 
 use crate::support::*;
+use fourlimb::check::playable::{TimedStroke, problems};
 use fourlimb::engine::Sequencer;
-use fourlimb::groove::{Hit, Limb, vocabulary};
+use fourlimb::groove::{Call, Hit, Limb, Part, Request, StrokeTarget, compose_with, vocabulary};
 use fourlimb::kit::Piece;
-use fourlimb::settings::{Phrase, Play, Settings};
+use fourlimb::riff::Attack;
+use fourlimb::settings::{BarSettings, KickSource, Phrase, Play, Player, RiffGrid, Settings};
 use fourlimb::time::{Meter, Ticks};
 use fourlimb::transport::bars::BarGrid;
 use proptest::prelude::*;
@@ -67,8 +69,9 @@ fn beat_counts(hits: &[Hit], bars: i64) -> Vec<i64> {
 fn assert_lands(hits: &[Hit], tick: Ticks) {
     let here = hits.iter().filter(|hit| hit.grid == tick);
     let landing: Vec<_> = here.map(|hit| hit.piece).collect();
+    let crashes = [Piece::CrashLeft, Piece::CrashRight];
     assert!(
-        landing.contains(&Piece::CrashRight) && landing.contains(&Piece::Kick),
+        landing.iter().any(|piece| crashes.contains(piece)) && landing.contains(&Piece::Kick),
         "{landing:?}"
     );
 }
@@ -136,6 +139,110 @@ fn a_fill_let_go_of_late_still_lands_on_the_1() {
     let hits = play(&changes, 3 * BAR, 5000);
     assert_eq!(beat_counts(&hits, 3), [1, 2, 3, 4, 5, 9, 10, 11]);
     assert_lands(&hits, 2 * BAR);
+}
+
+/// Called just after a count, which the beat has struck: the stroke stays, and the fill begins where the hands can be
+/// next. Before: the fill began on the count, too close to it.
+#[test]
+fn a_fill_called_late_begins_where_the_hands_can_be() {
+    let everyday = Player::Everyday;
+    for style in 0..BEATS {
+        for late in [1, 60, 130, 239] {
+            let settings = |pressed| {
+                let mut settings = calls(pressed);
+                settings.bar_settings.style = style;
+                settings.bar_settings.player = everyday;
+                settings
+            };
+            let press = BAR + 960 + late;
+            let changes = [
+                (0, settings(false)),
+                (press, settings(true)),
+                (2 * BAR, settings(false)),
+            ];
+            let hits = play(&changes, 3 * BAR, 5000);
+            let bare = play(&changes[..1], 3 * BAR, 5000);
+            let before = |hits: &[Hit]| -> Vec<Hit> {
+                hits.iter()
+                    .filter(|hit| hit.tick < press)
+                    .copied()
+                    .collect()
+            };
+            assert_eq!(before(&hits), before(&bare));
+            let struck: Vec<TimedStroke> = hits
+                .iter()
+                .filter(|hit| (BAR + 900..2 * BAR + 900).contains(&hit.tick))
+                .map(|hit| TimedStroke {
+                    tick: hit.tick,
+                    seconds: hit.tick as f64 / 1920.0,
+                    piece: hit.piece,
+                })
+                .collect();
+            let found = problems(&struck, &everyday.limits());
+            let name = settings(true).bar_settings.beat().name();
+            assert!(
+                found.is_empty(),
+                "{name}, {late} late: {found:?} {struck:?}"
+            );
+        }
+    }
+}
+
+/// A guitarist plays a little before and after the counts on which a called fill begins and lands.
+#[test]
+fn riff_and_call_share_one_kick() {
+    let near = [
+        [-1000, 860, 1500, 2790, 3400],
+        [-1000, 1050, 1500, 2990, 3400],
+    ];
+    let attacks = near.map(|ticks| {
+        ticks.map(|tick| Attack {
+            tick: BAR + tick,
+            strength: 1.0,
+        })
+    });
+    for style in 0..BEATS {
+        for source in [KickSource::Riff, KickSource::Both] {
+            for take in 1..20 {
+                let attacks = &attacks[take as usize % 2];
+                let Settings { bar_settings, .. } = settings("rock");
+                let bar_settings = BarSettings {
+                    style,
+                    take,
+                    kick_source: source,
+                    riff_grid: RiffGrid::Off,
+                    ..bar_settings
+                };
+                let bar = bar(1, Meter::FOUR_FOUR);
+                let call = Call {
+                    fill: Some((960, 2880)),
+                    lands: false,
+                };
+                let mut part = Part::new();
+                let request = Request {
+                    call,
+                    riff: Some(attacks),
+                    ..Request::new(bar, 80.0, &bar_settings)
+                };
+                compose_with(&request, &mut part);
+                let kicks = part
+                    .strokes()
+                    .iter()
+                    .filter(|s| s.target == StrokeTarget::Piece(Piece::Kick));
+                let mut kicks: Vec<Ticks> = kicks.map(|s| s.tick - BAR).collect();
+                kicks.sort_unstable();
+                for seam in [960, 2880] {
+                    let near = kicks.iter().filter(|tick| (**tick - seam).abs() < 120);
+                    let name = bar_settings.beat().name();
+                    assert!(
+                        near.count() <= 1,
+                        "{name} {source:?} take {take} at {seam}: {kicks:?}"
+                    );
+                }
+                assert!(kicks.contains(&2880), "{kicks:?}");
+            }
+        }
+    }
 }
 
 proptest! {

@@ -100,16 +100,20 @@ proptest! {
     ) {
         let with = |fill_chance| part(bar(index, meter), bpm, &BarSettings { fill_chance, ..bar_settings });
         let (less, more) = (with(a.min(b)), with(a.max(b)));
-        if less.fill().is_some() {
-            prop_assert_eq!(less.strokes(), more.strokes());
+        if let Some(fill) = less.fill() {
+            // A small fill before the bar may change how the bar begins.
+            let of_fill = |part: &Part| -> Vec<_> {
+                let inside = part.strokes().iter().filter(|s| s.tick >= fill.start);
+                inside.map(|s| (s.tick, s.limb, s.target)).collect()
+            };
+            prop_assert_eq!(of_fill(&less), of_fill(&more));
             prop_assert_eq!(less.fill(), more.fill());
         }
         prop_assert_eq!(with(0.0).fill(), None);
         let bars = bar_settings.phrase.bars();
         let left = bars - bar(index, meter).index().rem_euclid(bars);
-        let filled = with(1.0).fill().is_some();
-        // A fill of two bars begins in the last but one.
-        prop_assert!(filled == (left == 1) || (filled && left == 2) || bar_settings.play != Play::Beat);
+        // At full chance every phrase ends in a fill; small ones come inside it.
+        prop_assert!(with(1.0).fill().is_some() || left > 1 || bar_settings.play != Play::Beat);
     }
 
     #[test]

@@ -207,6 +207,7 @@ fn crashes(crashes: Crashes, density: f32, fill_chance: f32, start: Start) -> Ve
                 start,
                 fill: SectionFill::None,
                 led: false,
+                low: false,
             };
             let mut part = Part::new();
             let request = Request {

@@ -8,7 +8,8 @@ use super::super::beat::{Beat, Feel};
 use super::super::chance::{Decision, bits, chance};
 use super::super::context::Context;
 use super::super::fill_span::FillSpan;
-use super::figures::{FIGURES, Family, Figure};
+use super::breaks::BREAKS;
+use super::figures::{FIGURES, Family, Figure, Lies};
 use super::paths::{PATHS, Path};
 use super::taste::Likes;
 use crate::settings::FillShape;
@@ -23,8 +24,10 @@ pub(super) struct FillChoice {
     pub(super) value: Value,
 }
 
-/// The longest step of a roll and of spaced hits, in seconds. Judged: slower steps no longer sound like a fill.
-const SLOWEST_S: f64 = 0.34;
+/// The longest step of a roll of eighths or triplets, of flams, and of spaced hits, in seconds. Judged: slower steps
+/// no longer sound like a fill, so a slow song fills in sixteenths and faster.
+const SLOWEST_S: f64 = 0.225;
+const SLOWEST_FLAMS_S: f64 = 0.32;
 const SLOWEST_SPARSE_S: f64 = 0.55;
 
 /// The fills to try for a span, best first.
@@ -44,12 +47,15 @@ pub(super) fn candidates<'a>(
     let others = liked
         .into_iter()
         .filter(move |&i| likes.families[i] > 0 || i == Family::Hands as usize)
-        .map(|i| (Family::ALL[i], true));
-    // First the span's segment of the drawn family, then the whole rotation of each.
-    [(drawn, false)]
+        .map(|i| Family::ALL[i]);
+    let low = span.ends_low(ctx, beat);
+    // First the span's segment of the drawn family, then the whole rotation of each, at last from the other side of
+    // the kit.
+    [(drawn, low, false), (drawn, low, true)]
         .into_iter()
-        .chain(others)
-        .flat_map(move |(family, whole)| round(ctx, beat, span, likes, family, whole))
+        .chain(others.map(move |family| (family, low, true)))
+        .chain([(drawn, !low, true), (Family::Hands, !low, true)])
+        .flat_map(move |(family, low, whole)| round(ctx, beat, span, likes, (family, low), whole))
 }
 
 fn family(ctx: &Context, span: &FillSpan, likes: &Likes) -> Family {
@@ -61,7 +67,7 @@ fn family(ctx: &Context, span: &FillSpan, likes: &Likes) -> Family {
         ctx.bar_settings.take,
         span.place,
         Decision::FillFamily,
-        span.index(),
+        u64::from(ctx.bar_settings.style) * 8 + span.index(),
     );
     let mut left = draw * total as f32;
     for (family, &share) in Family::ALL.into_iter().zip(&likes.families) {
@@ -73,19 +79,28 @@ fn family(ctx: &Context, span: &FillSpan, likes: &Likes) -> Family {
     Family::Hands
 }
 
-/// The span's segment of a family's rotation, or the whole rotation from that segment on.
+/// The figures of a family, and of others.
+fn figures(family: Family) -> &'static [Figure] {
+    match family {
+        Family::Break => &BREAKS,
+        _ => &FIGURES,
+    }
+}
+
+/// The span's segment of a family's rotation, or the whole rotation from that segment on. The rotation has the fills
+/// that end on the floor toms, or the others.
 fn round<'a>(
     ctx: &'a Context<'a>,
     beat: &'a Beat,
     span: &'a FillSpan,
     likes: &'a Likes,
-    family: Family,
+    (family, low): (Family, bool),
     whole: bool,
 ) -> impl Iterator<Item = FillChoice> + 'a {
-    let suiting = suiting(ctx, beat, span, likes, family);
+    let suiting = suiting(ctx, beat, span, likes, (family, low));
     // Too few fills for a rotation: the next family has more.
     let all = if suiting.len() < 3 { 0 } else { suiting.len() };
-    let (stretches, length) = stretches(all);
+    let (stretches, length) = stretches(all, family);
     let style = u64::from(ctx.bar_settings.style);
     let family_bits = bits(
         ctx.bar_settings.take,
@@ -103,7 +118,7 @@ fn round<'a>(
     (0..tries).map(move |i| {
         let (figure, value, path) = suiting[((number * length + i) * stride + offset) % all];
         FillChoice {
-            figure: &FIGURES[usize::from(figure)],
+            figure: &figures(family)[usize::from(figure)],
             path: &PATHS[usize::from(path)],
             value,
         }
@@ -111,9 +126,12 @@ fn round<'a>(
 }
 
 /// The number of segments of a rotation, and the fills in each. The number is odd, so that phrases of 2, 4 and 8
-/// bars go through all segments.
-fn stretches(all: usize) -> (usize, usize) {
-    let wished = (all / 3).max(all.min(7)).max(1);
+/// bars go through all segments. All breaks can be played, so none needs another beside it.
+fn stretches(all: usize, family: Family) -> (usize, usize) {
+    let wished = match family {
+        Family::Break => all.max(1),
+        _ => (all / 3).max(all.min(7)).max(1),
+    };
     let odd = if wished.is_multiple_of(2) {
         wished - 1
     } else {
@@ -148,11 +166,13 @@ fn suiting(
     beat: &Beat,
     span: &FillSpan,
     likes: &Likes,
-    family: Family,
+    (family, low): (Family, bool),
 ) -> ArrayVec<Entry, MOST> {
     let mut found = ArrayVec::new();
-    for (number, figure) in (0..).zip(&FIGURES).filter(|(_, f)| f.family == family) {
-        let least = figure.least(&figure.steps());
+    let of_family = figures(family).iter();
+    for (number, figure) in (0..).zip(of_family).filter(|(_, f)| f.family == family) {
+        let own = figure.steps();
+        let least = figure.least(&own);
         for &value in figure.values {
             let first = ctx.layout.counts[0];
             let steps = (span.to - span.from) / value.step(first);
@@ -162,11 +182,18 @@ fn suiting(
                 (Family::Flams, Value::Eighth) => 4,
                 _ => usize::MAX,
             };
-            let fits = usize::try_from(steps).is_ok_and(|steps| (least..=most).contains(&steps));
+            // A break of a bar would lose its beginning in two counts.
+            let whole =
+                |steps: usize| figure.lies == Lies::Repeated || (steps > 8) == (own.len() > 8);
+            let fits = usize::try_from(steps)
+                .is_ok_and(|steps| (least..=most).contains(&steps) && whole(steps));
             if !fits || !fits_time(ctx, beat, likes, figure, value) {
                 continue;
             }
-            let suits = |path: &&u8| family == Family::Break || likes.paths.contains(*path);
+            let suits = |path: &&u8| {
+                let liked = family == Family::Break || likes.paths.contains(*path);
+                liked && PATHS[usize::from(**path)].ends_low() == low
+            };
             let room = found.remaining_capacity();
             let paths = figure.paths.iter().filter(suits).take(room);
             found.extend(paths.map(|&path| (number, value, path)));
@@ -194,12 +221,18 @@ fn fits_time(ctx: &Context, beat: &Beat, likes: &Likes, figure: &Figure, value: 
     } else {
         !triple || likes.triplets
     };
-    let sparse = matches!(
-        figure.family,
-        Family::Hits | Family::Space | Family::Break | Family::Flams
-    );
-    let slowest = if sparse { SLOWEST_SPARSE_S } else { SLOWEST_S };
+    let slowest = match figure.family {
+        Family::Hits | Family::Space => SLOWEST_SPARSE_S,
+        Family::Flams => SLOWEST_FLAMS_S,
+        Family::Hands | Family::Feet | Family::Roll | Family::Break => SLOWEST_S,
+    };
     let step = ctx.seconds(value.step(counts[0]));
-    // A break may be as slow as the song.
-    feels && (step <= slowest || figure.family == Family::Break)
+    // Sixteenths, and breaks, may be as slow as the song.
+    let fine = matches!(
+        value,
+        Value::Sixteenth | Value::Sextuplet | Value::ThirtySecond
+    );
+    // Figures of the hands have no rests to speak of, so the hands need the time for every step.
+    let fast = figure.family == Family::Hands && step < ctx.limits.hands_s;
+    feels && !fast && (step <= slowest || fine)
 }

@@ -2,7 +2,9 @@
 //!
 //! Common practice, no source: which rudiments heavy drummers use in fills, and at which note values.
 
-use super::paths::{ACCENTS, ALONG, LOW, ON_SNARE, SNARE_FLOOR, SPLIT};
+use super::paths::{
+    ACCENTS, ALL_WAYS, ALONG, FLAM_ACCENTS, HITS, LOW, ON_SNARE, SNARE_FLOOR, SPLIT,
+};
 use crate::groove::rudiments;
 use crate::time::Value::{self, Eighth, Quarter, Sextuplet, Sixteenth, ThirtySecond, Triplet};
 use arrayvec::ArrayVec;
@@ -23,7 +25,7 @@ pub(super) enum Family {
     Space,
     /// A freehand roll of one hand on the snare, with stabs of the other.
     Roll,
-    /// Silence and one flam.
+    /// Silence with a few hits of the whole kit.
     Break,
 }
 
@@ -56,11 +58,9 @@ enum Sticking {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Lies {
     /// Repeated from the start.
-    RiffWindow,
+    Repeated,
     /// Once, at the end.
     AtEnd,
-    /// Once at the end, after a stab at the start.
-    StabThenEnd,
 }
 
 /// A sticking, with the note values and the paths that suit it.
@@ -102,8 +102,11 @@ pub(super) struct Step {
     pub(super) accent: bool,
 }
 
-/// The steps of a figure; the longest is the triple paradiddle.
-pub(super) type Steps = ArrayVec<Step, 16>;
+/// Most steps of a figure: those of the triple paradiddle.
+pub(super) const MAX_STEPS: usize = 16;
+
+/// The steps of a figure.
+pub(super) type Steps = ArrayVec<Step, MAX_STEPS>;
 
 const REST: Step = Step {
     blow: Blow::Rest,
@@ -121,9 +124,9 @@ impl Figure {
                 (known.map_or("", |rudiment| rudiment.sticking), rests)
             }
         };
-        let rests = std::iter::repeat_n(REST, rests);
-        let steps = text.split(' ').filter_map(step).chain(rests);
-        let steps: Steps = steps.take(Steps::new_const().capacity()).collect();
+        let mut steps = read(text);
+        let room = steps.remaining_capacity();
+        steps.extend(std::iter::repeat_n(REST, rests.min(room)));
         steps
     }
 
@@ -134,7 +137,7 @@ impl Figure {
             (Blow::Hand { lead: a }, Blow::Hand { lead: b }) => a != b,
             _ => false,
         };
-        if self.lies != Lies::RiffWindow {
+        if self.lies != Lies::Repeated {
             1
         } else if steps.len() % 2 == 0 && steps[..half].iter().zip(&steps[half..]).all(mirrored) {
             half
@@ -143,10 +146,21 @@ impl Figure {
         }
     }
 
+    /// Whether it has neither kicks nor stabs.
+    pub(super) fn is_for_hands(&self) -> bool {
+        !matches!(self.sticking, Sticking::Own(text) if text.contains(['K', 'C', 'D']))
+    }
+
     /// Whether the figure contains kicks.
     pub(super) fn has_kicks(&self) -> bool {
         matches!(self.sticking, Sticking::Own(text) if text.contains('K'))
     }
+}
+
+/// The steps of a sticking.
+pub(super) fn read(text: &str) -> Steps {
+    let steps = text.split(' ').filter_map(step);
+    steps.take(Steps::new_const().capacity()).collect()
 }
 
 /// One word of a sticking.
@@ -180,7 +194,7 @@ const fn rudiment(
         name,
         family,
         sticking: Sticking::Rudiment(number, rests),
-        lies: Lies::RiffWindow,
+        lies: Lies::Repeated,
         values,
         paths,
     }
@@ -197,30 +211,30 @@ const fn own(
         name,
         family,
         sticking: Sticking::Own(sticking),
-        lies: Lies::RiffWindow,
+        lies: Lies::Repeated,
         values,
         paths,
     }
 }
 
-const fn at_end(sticking: &'static str, name: &'static str, lies: Lies) -> Figure {
+/// A break: sixteenths that end with the span.
+pub(super) const fn a_break(sticking: &'static str, name: &'static str) -> Figure {
     Figure {
         name,
         family: Family::Break,
         sticking: Sticking::Own(sticking),
-        lies,
-        values: &[Eighth],
-        paths: ON_SNARE,
+        lies: Lies::AtEnd,
+        values: &[Sixteenth],
+        paths: HITS,
     }
 }
 
 use Family::{Feet, Flams, Hands, Hits, Roll, Space};
-use Lies::{AtEnd, StabThenEnd};
 
-/// Every figure. A change of this list changes which fill a take draws: value-breaking.
+/// Every figure but the breaks. A change of this list changes which fill a take draws: value-breaking.
 #[rustfmt::skip] // A line a figure is easier to read.
-pub(super) static FIGURES: [Figure; 59] = [
-    rudiment(1, 0, "single strokes", Hands, &[Eighth, Sixteenth, Triplet, Sextuplet, ThirtySecond], ALONG),
+pub(super) static FIGURES: [Figure; 62] = [
+    rudiment(1, 0, "single strokes", Hands, &[Eighth, Sixteenth, Triplet, Sextuplet, ThirtySecond], ALL_WAYS),
     rudiment(1, 0, "single strokes", Hands, &[Sixteenth, Triplet, Sextuplet], SPLIT),
     rudiment(6, 0, "double strokes", Hands, &[Sixteenth, Sextuplet, ThirtySecond], SPLIT),
     rudiment(16, 0, "paradiddles", Hands, &[Sixteenth, ThirtySecond], ACCENTS),
@@ -229,7 +243,7 @@ pub(super) static FIGURES: [Figure; 59] = [
     rudiment(19, 0, "paradiddle-diddles", Hands, &[Sextuplet, Sixteenth], ACCENTS),
     rudiment(8, 0, "six stroke rolls", Hands, &[Sextuplet, Sixteenth, ThirtySecond], ACCENTS),
     rudiment(5, 0, "triple strokes", Hands, &[Triplet, Sextuplet, Sixteenth], SPLIT),
-    rudiment(7, 3, "five stroke rolls", Hands, &[ThirtySecond, Sixteenth], ALONG),
+    rudiment(7, 3, "five stroke rolls", Hands, &[ThirtySecond, Sixteenth], ALL_WAYS),
     rudiment(9, 1, "seven stroke rolls", Hands, &[ThirtySecond, Sixteenth], SPLIT),
     rudiment(2, 2, "single stroke fours", Hands, &[Sextuplet, Sixteenth], ALONG),
     rudiment(3, 1, "single stroke sevens", Hands, &[Sixteenth, ThirtySecond], ALONG),
@@ -238,9 +252,9 @@ pub(super) static FIGURES: [Figure; 59] = [
     rudiment(20, 0, "flams", Flams, &[Quarter, Eighth], ALONG),
     rudiment(21, 0, "flam accents", Flams, &[Triplet, Eighth, Sixteenth], SNARE_FLOOR),
     rudiment(22, 0, "flam taps", Flams, &[Eighth, Sixteenth], SNARE_FLOOR),
-    rudiment(24, 0, "flam paradiddles", Flams, &[Sixteenth], ACCENTS),
-    rudiment(25, 0, "flammed mills", Flams, &[Sixteenth], ACCENTS),
-    rudiment(26, 0, "flam paradiddle-diddles", Flams, &[Sextuplet, Triplet], ACCENTS),
+    rudiment(24, 0, "flam paradiddles", Flams, &[Sixteenth], FLAM_ACCENTS),
+    rudiment(25, 0, "flammed mills", Flams, &[Sixteenth], FLAM_ACCENTS),
+    rudiment(26, 0, "flam paradiddle-diddles", Flams, &[Sextuplet, Triplet], FLAM_ACCENTS),
     rudiment(28, 0, "Swiss army triplets", Flams, &[Triplet, Sixteenth], SPLIT),
     rudiment(31, 0, "drags", Flams, &[Quarter], SNARE_FLOOR),
     rudiment(32, 0, "drag taps", Flams, &[Eighth, Quarter], SNARE_FLOOR),
@@ -269,14 +283,17 @@ pub(super) static FIGURES: [Figure; 59] = [
     own("D . . . . . B .", "hit, and hit", Space, &[Sixteenth, Eighth], SPLIT),
     own("K . . K . . B .", "two kicks and a hit", Space, &[Sixteenth, Eighth], SPLIT),
     own("D . . . K K B .", "hit, kicks, hit", Space, &[Sixteenth, Eighth], SPLIT),
+    own("K K B .", "two kicks and a hit on the and", Space, &[Sixteenth], SPLIT),
+    own("D . K B", "hit, kick, hit", Space, &[Sixteenth], SPLIT),
+    own("D K . B . K B .", "hits around the kick", Space, &[Sixteenth], SPLIT),
+    own("B . R . B . . L", "hits and pick-ups", Space, &[Sixteenth], SPLIT),
+    own("R L . L R . R L", "linear sixteenths with holes", Hands, &[Sixteenth], ALONG),
+    own("R L R L R . L .", "five and two", Hands, &[Sixteenth, ThirtySecond], ALONG),
+    own("R K K L K K R L", "threes over four, hands and feet", Feet, &[Sixteenth], LOW),
     own("D L L L", "freehand roll under stabs", Roll, &[Sixteenth], ON_SNARE),
     own("D L D L", "freehand roll, stabs on eighths", Roll, &[Sixteenth], ON_SNARE),
     own("L L L D", "freehand roll into stabs", Roll, &[Sixteenth], ON_SNARE),
     own("D L L L L L L L", "freehand roll", Roll, &[Sixteenth], ON_SNARE),
     own("D L L D L L D L", "freehand roll, stabs in threes", Roll, &[Sixteenth], ON_SNARE),
     own("L L L L L L D L", "freehand roll, late stab", Roll, &[Sixteenth], ON_SNARE),
-    at_end("lR .", "break, flam on the last count", AtEnd),
-    at_end("lR", "break, flam on the last off-beat", AtEnd),
-    at_end("lR .", "stab, break, flam", StabThenEnd),
-    at_end("lR lR .", "break, two flams", AtEnd),
 ];

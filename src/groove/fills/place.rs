@@ -7,8 +7,12 @@ use super::super::limbs;
 use super::super::roles::Role;
 use super::super::stroke::{Limb, Stroke, StrokeTarget};
 use super::choose::FillChoice;
-use super::figures::{Blow, Family, Lies, Step, Steps};
-use crate::kit::Piece::{CrashRight, Kick, Snare};
+use super::closings::Closing;
+use super::figures::{Blow, Family, Lies, MAX_STEPS, Step};
+use crate::kit::Piece::{
+    self, CrashLeft, CrashRight, FloorHigh, FloorLow, Kick, RackHigh, RackLow, Snare,
+};
+use crate::settings::FillShape;
 use crate::time::{TICKS_PER_QUARTER, Ticks, Value};
 use arrayvec::ArrayVec;
 
@@ -53,20 +57,46 @@ const REBOUND_SHADE: f32 = -7.0;
 
 /// The dynamic shape of a fill.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Swell {
-    /// It grows towards the landing.
-    Grows,
-    /// It keeps its level.
-    Even,
-    /// It alternates loud and soft counts.
-    Answers,
+pub(super) struct Swell {
+    /// Whether it alternates loud and soft counts.
+    pub(super) answers: bool,
+    /// Velocity steps that it grows by, from its start to its end.
+    pub(super) grows: f32,
+    /// Velocity steps by which its end comes nearer to the level of the next bar.
+    pub(super) aims: f32,
 }
 
-/// Writes a choice over its span and replaces the contents of `strokes`. `None` where it has more strokes than a
-/// fill can hold. `mirrored` begins with the other hand.
+impl Swell {
+    /// The velocity steps that the shape adds at a position (0..1) in the fill. It does not depend on accent: a fill
+    /// grows at every accent.
+    fn offset(self, share: f32) -> f32 {
+        self.grows * (share - 0.5) + self.aims * share.powf(1.5)
+    }
+}
+
+/// A fill being written.
+struct Pen<'a> {
+    ctx: &'a Context<'a>,
+    span: &'a FillSpan,
+    choice: &'a FillChoice,
+    swell: Swell,
+    /// Whether the other hand leads.
+    mirrored: bool,
+    strokes: &'a mut Strokes,
+    /// The number of the step.
+    step: usize,
+    /// What each hand struck last: at which step, what, and whether it was the second stroke of a motion.
+    last: [Option<(usize, StrokeTarget, bool)>; 2],
+    /// The scale of the minimum intensity of fast strokes.
+    reluctance: f32,
+}
+
+/// Writes a choice over its span and replaces the contents of `strokes`. `closing` replaces the last count. `None`
+/// where it has more strokes than a fill can hold. `mirrored` begins with the other hand.
 pub(super) fn write(
     ctx: &Context,
     choice: &FillChoice,
+    closing: Option<&Closing>,
     span: &FillSpan,
     swell: Swell,
     mirrored: bool,
@@ -74,29 +104,91 @@ pub(super) fn write(
 ) -> Option<()> {
     strokes.clear();
     let figure = choice.figure.steps();
-    let grid = grid(ctx, span, choice.value)?;
-    let reluctance = match choice.figure.family {
-        Family::Hands | Family::Feet => span.reluctance,
-        _ => 0.0,
+    let last = closing.map_or(span.to, |_| span.last_count(ctx));
+    let mut pen = Pen {
+        ctx,
+        span,
+        choice,
+        swell,
+        mirrored,
+        strokes,
+        step: 0,
+        last: [None; 2],
+        reluctance: match choice.figure.family {
+            Family::Hands | Family::Feet => span.reluctance,
+            _ => 0.0,
+        },
     };
-    let accented = figure.iter().any(|step| step.accent);
-    let mut last: [Option<(usize, StrokeTarget, bool)>; 2] = [None; 2];
-    for (i, &at) in grid.iter().enumerate() {
-        let Some(step) = step(&figure, choice.figure.lies, i, grid.len()) else {
-            continue;
-        };
-        let on_count = span.counts(ctx).any(|count| count == at);
-        let accent = step.accent || (!accented && on_count);
-        let share = (at - span.from) as f64 / (span.to - span.from) as f64;
+    let own = grid(ctx, (span.from, last), choice.value)?;
+    // A figure that stands at the end leaves what is before it silent.
+    let silent = match choice.figure.lies {
+        Lies::Repeated => 0,
+        Lies::AtEnd => own.len().saturating_sub(figure.len()),
+    };
+    let cut = figure.len().saturating_sub(match choice.figure.lies {
+        Lies::Repeated => usize::MAX,
+        Lies::AtEnd => own.len(),
+    });
+    pen.steps(
+        figure.iter().cycle().skip(cut),
+        &own[silent..],
+        choice.value,
+    )?;
+    if let Some(closing) = closing {
+        // The hand that did not strike last begins.
+        let [other, lead] = pen.last.map(|last| last.map_or(0, |(step, ..)| step + 1));
+        pen.mirrored = lead > other;
+        let steps = closing.steps();
+        pen.steps(
+            steps.iter(),
+            &grid(ctx, (last, span.to), closing.value)?,
+            closing.value,
+        )?;
+    }
+    // Simultaneous strokes are sorted by limb. A stable sort may allocate.
+    strokes.sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
+    Some(())
+}
+
+impl Pen<'_> {
+    /// Writes steps at ticks.
+    fn steps<'s>(
+        &mut self,
+        steps: impl Iterator<Item = &'s Step> + Clone,
+        ticks: &[Ticks],
+        value: Value,
+    ) -> Option<()> {
+        // Accents of the figure's own replace those on the counts.
+        let accented = steps.clone().take(MAX_STEPS).any(|step| step.accent);
+        for (&step, &at) in steps.zip(ticks) {
+            let on_count = self.span.counts(self.ctx).any(|count| count == at);
+            self.write(
+                step,
+                at,
+                value,
+                (step.accent || (!accented && on_count), on_count),
+            )?;
+            self.step += 1;
+        }
+        Some(())
+    }
+
+    fn write(
+        &mut self,
+        step: Step,
+        at: Ticks,
+        value: Value,
+        (accent, on_count): (bool, bool),
+    ) -> Option<()> {
+        let share = (at - self.span.from) as f64 / (self.span.to - self.span.from) as f64;
         #[expect(clippy::cast_possible_truncation)]
-        let weight = weight(swell, share as f32, ctx, at, accent, on_count);
         let base = Stroke {
             tick: at,
             play_tick: at,
-            limb: Limb::LeadHand,
             target: StrokeTarget::Piece(Snare),
-            weight,
-            min_intensity: min_intensity(ctx, at, choice.value) * reluctance,
+            weight: weight(self.swell, self.ctx, at, accent, on_count),
+            velocity_offset: self.swell.offset(share as f32),
+            min_intensity: min_intensity(self.ctx, at, value) * self.reluctance,
             ..Stroke::EMPTY
         };
         let kick = Stroke {
@@ -104,63 +196,96 @@ pub(super) fn write(
             target: StrokeTarget::Piece(Kick),
             ..base
         };
-        let mut hand = |lead: bool, target: StrokeTarget| {
-            let lead = lead != mirrored;
-            let limb = [Limb::OtherHand, Limb::LeadHand][usize::from(lead)];
-            let before = &mut last[usize::from(lead)];
-            // One hand plays two strokes in a row from one motion where separate strokes are too fast.
-            let bounce = matches!(*before, Some((last, piece, bounced))
-                if last + 1 == i && piece == target && (!bounced || target == StrokeTarget::Piece(Snare)));
-            *before = Some((i, target, bounce));
-            let velocity_offset = if bounce { REBOUND_SHADE } else { 0.0 };
-            Stroke {
-                limb,
-                target,
-                velocity_offset,
-                bounce,
-                ..base
-            }
-        };
+        let path = self.choice.path;
         match step.blow {
             Blow::Rest => {}
-            Blow::Kick => add(strokes, kick)?,
+            Blow::Kick => add(self.strokes, kick)?,
             Blow::Hand { lead } => {
-                let (piece, kicked) = choice.path.piece(lead != mirrored, accent, share);
-                let stroke = hand(lead, StrokeTarget::Piece(piece));
-                graces(ctx, &stroke, step.graces, span, strokes)?;
-                add(strokes, stroke)?;
+                let (piece, kicked) = path.piece(lead != self.mirrored, accent, share);
+                let stroke = self.hand(base, lead, piece);
+                // No flam is played on a crash.
+                let graces = if matches!(piece, CrashLeft | CrashRight) {
+                    0
+                } else {
+                    step.graces
+                };
+                grace_notes(self.ctx, &stroke, graces, self.span, self.strokes)?;
+                add(self.strokes, stroke)?;
                 if kicked {
-                    add(strokes, kick)?;
+                    add(self.strokes, kick)?;
                 }
             }
             Blow::Both => {
-                for lead in [true, false] {
-                    let (piece, _) = choice.path.piece(lead != mirrored, true, share);
-                    add(strokes, hand(lead, StrokeTarget::Piece(piece)))?;
+                let [(one, first), (two, second)] =
+                    [true, false].map(|lead| path.piece(lead, true, share));
+                if first || second {
+                    add(self.strokes, kick)?;
+                }
+                // Both hands on one piece are one sound: the other hand then strikes the snare, or the low tom.
+                let two = match two {
+                    Snare if one == two => FloorLow,
+                    two if one == two => Snare,
+                    two => two,
+                };
+                // The lead hand has the piece that is further to its side.
+                let (one, two) = if one == Snare && two == FloorLow {
+                    (two, one)
+                } else {
+                    (one, two)
+                };
+                for (lead, piece) in [(!self.mirrored, one), (self.mirrored, two)] {
+                    let stroke = self.hand(base, lead, piece);
+                    add(self.strokes, stroke)?;
                 }
             }
             Blow::Stab | Blow::FullStab => {
-                add(strokes, hand(true, StrokeTarget::Piece(CrashRight)))?;
-                add(strokes, kick)?;
+                let stab = self.hand(base, !self.mirrored, CrashRight);
+                add(self.strokes, stab)?;
+                add(self.strokes, kick)?;
                 if step.blow == Blow::FullStab {
-                    add(strokes, hand(false, StrokeTarget::Piece(Snare)))?;
+                    let snare = self.hand(base, self.mirrored, Snare);
+                    add(self.strokes, snare)?;
                 }
             }
         }
+        Some(())
     }
-    // Simultaneous strokes are sorted by limb. A stable sort may allocate.
-    strokes.sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
-    Some(())
+
+    /// A stroke of one hand. One hand plays two strokes in a row on a drum from one motion where separate strokes are
+    /// too fast.
+    fn hand(&mut self, base: Stroke, lead: bool, piece: Piece) -> Stroke {
+        let lead = lead != self.mirrored;
+        let target = StrokeTarget::Piece(piece);
+        let before = &mut self.last[usize::from(lead)];
+        let bounce = matches!(*before, Some((last, piece, bounced))
+            if last + 1 == self.step
+                && piece == target
+                && depth(target).is_some()
+                && (!bounced || target == StrokeTarget::Piece(Snare)));
+        *before = Some((self.step, target, bounce));
+        let rebound = if bounce { REBOUND_SHADE } else { 0.0 };
+        Stroke {
+            limb: [Limb::OtherHand, Limb::LeadHand][usize::from(lead)],
+            target,
+            velocity_offset: base.velocity_offset + rebound,
+            bounce,
+            ..base
+        }
+    }
 }
 
-/// The grid of a span, in ticks from the start of the current bar.
-fn grid(ctx: &Context, span: &FillSpan, value: Value) -> Option<ArrayVec<Ticks, MAX_FILL>> {
+/// The grid of a note value from one tick to another, in ticks from the start of the current bar.
+fn grid(
+    ctx: &Context,
+    (from, to): (Ticks, Ticks),
+    value: Value,
+) -> Option<ArrayVec<Ticks, MAX_FILL>> {
     let run = ctx.layout.resolve(&[Role::Run(value)]);
     let mut grid = ArrayVec::new();
     for bar in [-1, 0, 1] {
         for tick in &run {
             let at = tick + bar * ctx.layout.bar_len;
-            if (span.from..span.to).contains(&at) {
+            if (from..to).contains(&at) {
                 grid.try_push(at).ok()?;
             }
         }
@@ -168,28 +293,9 @@ fn grid(ctx: &Context, span: &FillSpan, value: Value) -> Option<ArrayVec<Ticks, 
     Some(grid)
 }
 
-/// The step of a figure at an index of the grid.
-fn step(figure: &Steps, lies: Lies, i: usize, len: usize) -> Option<Step> {
-    if figure.is_empty() {
-        return None;
-    }
-    let stab = Step {
-        blow: Blow::Stab,
-        graces: 0,
-        accent: true,
-    };
-    match lies {
-        Lies::RiffWindow => Some(figure[i % figure.len()]),
-        Lies::StabThenEnd if i == 0 && len > figure.len() => Some(stab),
-        Lies::AtEnd | Lies::StabThenEnd => (i + figure.len())
-            .checked_sub(len)
-            .and_then(|from_end| figure.get(from_end).copied()),
-    }
-}
-
 /// Adds the grace notes of a stroke: the other hand, just before it. None precede the bar's 1, which is never
 /// early.
-fn graces(
+fn grace_notes(
     ctx: &Context,
     stroke: &Stroke,
     n: u8,
@@ -238,21 +344,20 @@ fn min_intensity(ctx: &Context, at: Ticks, value: Value) -> f32 {
     ((0.2 - step_s) / 0.15 * 0.7).clamp(0.0, 0.8)
 }
 
-fn weight(swell: Swell, share: f32, ctx: &Context, at: Ticks, accent: bool, on_count: bool) -> f32 {
-    let accent = match (accent, on_count) {
+fn weight(swell: Swell, ctx: &Context, at: Ticks, accent: bool, on_count: bool) -> f32 {
+    let own = match (accent, on_count) {
         (true, _) => 0.95,
         (_, true) => 0.7,
         _ => 0.35,
     };
-    accent
-        + match swell {
-            Swell::Grows => 0.6 * (share - 0.5),
-            Swell::Even => 0.0,
-            Swell::Answers => {
-                let (count, _) = ctx.layout.count_of(at.rem_euclid(ctx.layout.bar_len));
-                if count % 2 == 0 { 0.2 } else { -0.3 }
-            }
-        }
+    // The last count, which leads to the 1, is a loud one.
+    let (count, _) = ctx.layout.count_of(at.rem_euclid(ctx.layout.bar_len));
+    let count = ctx.layout.counts.len() - 1 - count;
+    own + match (swell.answers, count % 2) {
+        (false, _) => 0.0,
+        (true, 0) => 0.2,
+        (true, _) => -0.3,
+    }
 }
 
 /// The hands' first strokes after a fill: the lead hand lands on the crash, the other hand plays its first stroke
@@ -265,11 +370,12 @@ fn landing(ctx: &Context, beat: &Beat, span: &FillSpan) -> ArrayVec<Stroke, 2> {
         ..Stroke::EMPTY
     };
     let mut landing = ArrayVec::new();
-    landing.push(at(
-        Limb::LeadHand,
-        StrokeTarget::Opening { rides: false },
-        span.to,
-    ));
+    let crash = if span.ends_low(ctx, beat) {
+        StrokeTarget::Piece(CrashRight)
+    } else {
+        StrokeTarget::Opening { rides: false }
+    };
+    landing.push(at(Limb::LeadHand, crash, span.to));
     let first = ctx.layout.resolve(beat.snare[0]).first().copied();
     let other = match (beat.lead.hands, first) {
         // Hand to hand, the other hand strikes a sixteenth after the 1.
@@ -296,6 +402,89 @@ pub(super) fn cut_short(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: &m
             strokes.retain(|s| s.grace == 0 || s.tick + s.grace != gone.tick);
         }
     }
+}
+
+/// The least number of hand strokes of a fill of one count, and of a longer one.
+const LEAST: [usize; 2] = [3, 5];
+
+/// Whether the strokes are enough for a fill, and the last of them comes after the last count has begun: less than
+/// a quarter of silence precedes the landing. A break may be silent.
+pub(super) fn is_enough(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: &[Stroke]) -> bool {
+    let hands = strokes.iter().filter(|s| is_main(s)).count();
+    let last = strokes.last().map_or(Ticks::MIN, |s| s.tick);
+    let full = span.may_be_thin(beat) || hands >= least(ctx, span);
+    let leads_on = span.shape == FillShape::Break || last > span.last_count(ctx);
+    full && leads_on
+}
+
+/// How far to the low side of the kit a drum stands; `None` for cymbals.
+fn depth(target: StrokeTarget) -> Option<f32> {
+    match target {
+        StrokeTarget::Piece(Snare) => Some(0.0),
+        StrokeTarget::Piece(RackHigh) => Some(1.0),
+        StrokeTarget::Piece(RackLow) => Some(2.0),
+        StrokeTarget::Piece(FloorHigh) => Some(3.0),
+        StrokeTarget::Piece(FloorLow) => Some(4.0),
+        _ => None,
+    }
+}
+
+/// The difference in depth from which a fill goes up: less than half the way from one drum to the next.
+const UP: f32 = 0.4;
+
+/// Whether the second half of a fill is higher on the kit than the first.
+pub(super) fn goes_up(span: &FillSpan, strokes: &[Stroke]) -> bool {
+    let middle = span.from + (span.to - span.from) / 2;
+    let mut halves = [(0.0, 0.0); 2];
+    for stroke in strokes.iter().filter(|s| is_main(s)) {
+        if let Some(depth) = depth(stroke.target) {
+            let half = &mut halves[usize::from(stroke.tick >= middle)];
+            *half = (half.0 + depth, half.1 + 1.0);
+        }
+    }
+    let [first, last] = halves;
+    first.1 > 0.0 && last.1 > 0.0 && last.0 / last.1 < first.0 / first.1 - UP
+}
+
+/// Whether a stroke is one of the hands and no grace note.
+fn is_main(stroke: &Stroke) -> bool {
+    stroke.limb < Limb::LeadFoot && stroke.grace == 0
+}
+
+fn least(ctx: &Context, span: &FillSpan) -> usize {
+    LEAST[usize::from(span.counts(ctx).count() > 1)]
+}
+
+/// Makes the strokes that the fill needs independent of intensity: however softly it is played, it stays a fill.
+pub(super) fn keep_enough(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: &mut [Stroke]) {
+    let last_count = span.last_count(ctx);
+    let leads_on = |s: &Stroke| s.tick > last_count && s.grace == 0;
+    let needed = if span.may_be_thin(beat) {
+        0
+    } else {
+        least(ctx, span)
+    };
+    let keep = |strokes: &mut [Stroke], wanted: &dyn Fn(&Stroke) -> bool| {
+        let first = strokes
+            .iter()
+            .filter(|s| s.min_intensity > 0.0 && wanted(s));
+        let Some(first) = first.min_by(|a, b| a.min_intensity.total_cmp(&b.min_intensity)) else {
+            return false;
+        };
+        let tick = first.tick;
+        let here = |s: &&mut Stroke| s.tick + s.grace == tick;
+        for stroke in strokes.iter_mut().filter(here) {
+            stroke.min_intensity = 0.0;
+        }
+        true
+    };
+    let always = |s: &&Stroke| s.min_intensity == 0.0;
+    if span.shape != FillShape::Break && !strokes.iter().filter(always).any(leads_on) {
+        keep(strokes, &leads_on);
+    }
+    while strokes.iter().filter(always).filter(|s| is_main(s)).count() < needed
+        && keep(strokes, &is_main)
+    {}
 }
 
 /// Whether a drummer can play the strokes and land on the 1 after them.
