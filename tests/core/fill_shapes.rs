@@ -3,11 +3,13 @@
 
 use crate::support::*;
 use fourlimb::check::playable::{TimedStroke, problems};
+use fourlimb::engine::offline;
 use fourlimb::groove::{Hit, Next, Part, Request, Stroke, StrokeTarget, compose_with, vocabulary};
 use fourlimb::kit::Piece;
 use fourlimb::settings::{
     BarSettings, FillShape, Hand, KickSource, Player, Settings, StrokeSettings,
 };
+use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::tempo::ticks_per_second;
 use fourlimb::time::{Meter, Ticks};
 use std::collections::{BTreeMap, BTreeSet};
@@ -680,4 +682,34 @@ fn fills_in_the_fastest_bars_can_be_played() {
     }
     let n = wrong.len();
     assert!(n == 0, "{n}: {:#?}", &wrong[..n.min(8)]);
+}
+
+/// A verse that ends in a long fill into a louder chorus, as the chart says: the fill knows the chorus.
+#[test]
+fn a_fill_leads_up_to_the_section_that_follows() {
+    let growth = |take: u32, next: f64| {
+        let json = format!(
+            r#"{{"fourlimb_song": 1, "title": "rise", "take": {take}, "sections":
+                [{{"name": "A", "bars": 4, "bpm": 120, "style": "rock", "intensity": 0.5, "fill": "long"}},
+                 {{"name": "B", "bars": 4, "style": "rock", "intensity": {next}}}]}}"#
+        );
+        let song = Timeline::new(&SongFile::parse(&json).unwrap()).unwrap();
+        let hits = offline::play(&song);
+        let mean = |count: i64| {
+            let from = 3 * 3840 + count * COUNT;
+            let here = hits.iter().filter(|hit| {
+                by_hand(hit) && !hit.grace && (from..from + COUNT).contains(&hit.grid)
+            });
+            let velocities: Vec<f64> = here.map(|hit| f64::from(hit.velocity)).collect();
+            velocities.iter().sum::<f64>() / velocities.len().max(1) as f64
+        };
+        mean(3) - mean(0)
+    };
+    let mean = |next| (1..=12).map(|take| growth(take, next)).sum::<f64>() / 12.0;
+    let (up, level, down) = (mean(0.9), mean(0.5), mean(0.2));
+    println!("into louder {up:.1}, the same {level:.1}, softer {down:.1}");
+    assert!(
+        up >= 15.0 && up > level + 8.0 && level > down,
+        "{up} {level} {down}"
+    );
 }
