@@ -9,7 +9,10 @@
 mod breaks;
 mod choose;
 mod closings;
+mod compare;
+mod enough;
 mod figures;
+mod growth;
 mod paths;
 mod place;
 mod taste;
@@ -21,14 +24,16 @@ use super::fill_span::FillSpan;
 use super::riff_kicks::SAME;
 use super::roles::Role;
 use super::stroke::{Fill, Limb, Part, Stroke, StrokeTarget};
-use super::{dynamics, limbs, phrases};
+use super::{limbs, phrases};
 use crate::kit::Piece::{China, CrashLeft, CrashRight, Kick, Snare};
 use crate::settings::{FillShape, KickSource};
 use crate::time::{Count, Ticks, Value};
 use arrayvec::ArrayVec;
 use choose::FillChoice;
 use closings::Closing;
+use compare::{alike, groove_of, is_groove};
 use figures::Family;
+use growth::swell;
 pub use place::Workbench;
 use place::{Strokes, Swell};
 
@@ -176,84 +181,6 @@ fn differing(
     choose(ctx, beat, span, differs, own)
 }
 
-/// What the hands strike on the drums in the groove of a bar, in ticks from its start.
-type Groove = ArrayVec<(Ticks, StrokeTarget), MAX_GROOVE>;
-
-/// Most strokes of a groove that fills are compared with. Judged: two bars of sixteenths.
-const MAX_GROOVE: usize = 64;
-
-fn groove_of(part: &Part) -> Groove {
-    let core = part
-        .strokes
-        .iter()
-        .filter(|s| s.rank == 0.0 && s.limb < Limb::LeadFoot);
-    let drums = core.filter(|s| matches!(s.target, StrokeTarget::Piece(_)));
-    drums
-        .map(|s| (s.tick - part.bar.start, s.target))
-        .take(MAX_GROOVE)
-        .collect()
-}
-
-/// Whether a fill repeats what the hands play on the drums in the groove: in any of its counts, or in most of it.
-fn is_groove(ctx: &Context, span: &FillSpan, strokes: &[Stroke], groove: &Groove) -> bool {
-    if groove.is_empty() {
-        return false;
-    }
-    let mut counts: ArrayVec<Ticks, MAX_COUNTS> = span.counts(ctx).take(MAX_COUNTS).collect();
-    counts.sort_unstable();
-    let (mut all, mut known) = (0, 0);
-    for (i, from) in counts.iter().enumerate() {
-        let to = counts.get(i + 1).copied().unwrap_or(span.to);
-        let (mut here, mut same) = (0, 0);
-        for stroke in strokes {
-            let main = stroke.grace == 0 && stroke.limb < Limb::LeadFoot;
-            if main && (*from..to).contains(&stroke.tick) {
-                here += 1;
-                let place = (stroke.tick.rem_euclid(ctx.layout.bar_len), stroke.target);
-                same += usize::from(groove.contains(&place));
-            }
-        }
-        if here > 2 && here == same {
-            return true;
-        }
-        all += here;
-        known += same;
-    }
-    known * 4 >= all * 3
-}
-
-/// Most intensities at which two fills are compared.
-const MAX_COMPARED: usize = 24;
-
-/// Whether two fills strike the same in their last bar at any intensity. Each comes with the tick on which it ends.
-fn alike(ctx: &Context, a: (&[Stroke], Ticks), b: (&[Stroke], Ticks)) -> bool {
-    fn struck(
-        (strokes, end): (&[Stroke], Ticks),
-        bar_len: Ticks,
-        intensity: f32,
-    ) -> impl Iterator<Item = (Ticks, StrokeTarget)> {
-        let played = move |s: &&Stroke| {
-            s.min_intensity <= intensity && s.grace == 0 && s.tick - end >= -bar_len
-        };
-        strokes
-            .iter()
-            .filter(played)
-            .map(move |s| (s.tick - end, s.target))
-    }
-    // What sounds changes only at the strokes' minimum intensities.
-    let mut steps: ArrayVec<f32, MAX_COMPARED> = ArrayVec::new();
-    steps.push(0.0);
-    for stroke in a.0.iter().chain(b.0) {
-        if !steps.contains(&stroke.min_intensity) {
-            let _ = steps.try_push(stroke.min_intensity);
-        }
-    }
-    steps.into_iter().any(|intensity| {
-        let of = |fill| struck(fill, ctx.layout.bar_len, intensity);
-        of(a).count() == of(b).count() && of(a).all(|stroke| of(b).any(|other| other == stroke))
-    })
-}
-
 /// The first fill of the span's rotation that suits, is playable and is `wanted`. Writes its strokes to `strokes`.
 fn choose(
     ctx: &Context,
@@ -277,7 +204,7 @@ fn choose(
     [draw < GOES_UP, true].into_iter().find_map(|any_way| {
         let any_way = any_way || span.shape == FillShape::Break;
         let wanted =
-            |strokes: &[Stroke]| (any_way || !place::goes_up(span, strokes)) && wanted(strokes);
+            |strokes: &[Stroke]| (any_way || !enough::goes_up(span, strokes)) && wanted(strokes);
         choose::candidates(ctx, beat, span)
             .filter(suits)
             .take(TRIES)
@@ -351,10 +278,10 @@ fn through(
                 place::cut_short(ctx, beat, span, strokes);
             }
             let plays = written
-                && place::is_enough(ctx, beat, span, strokes)
+                && enough::is_enough(ctx, beat, span, strokes)
                 && place::playable(ctx, beat, span, strokes);
             if plays {
-                place::keep_enough(ctx, beat, span, strokes);
+                enough::keep_enough(ctx, beat, span, strokes);
             }
             plays && wanted(strokes)
         })
@@ -477,44 +404,6 @@ fn plain(
     }
     strokes.clear();
     Value::Sixteenth
-}
-
-/// Velocity steps that a fill grows by, from start to end, for one count, two, three, and more. Judged.
-const GROWTH: [f32; 4] = [7.0, 12.0, 16.0, 20.0];
-/// How much more intensity the next bar has where a fill leads up to it, 0..=1.
-const RISES_FROM: f32 = 0.02;
-/// The share of the way to a softer level that a fill goes: it never dies away.
-const DOWN: f32 = 0.4;
-
-/// The dynamic shape of a fill: most grow. Where a chart says that the next bar is louder, all do, and end at its
-/// level.
-fn swell(ctx: &Context, span: &FillSpan) -> Swell {
-    let draw = chance(
-        ctx.bar_settings.take,
-        span.place,
-        Decision::FillSwell,
-        span.index(),
-    );
-    let counts = span.counts(ctx).count().clamp(1, GROWTH.len());
-    let whole = GROWTH[counts - 1];
-    // A fill of two bars knows the level after it in its second bar only.
-    let rise = if span.to <= ctx.layout.bar_len {
-        ctx.rise
-    } else {
-        0.0
-    };
-    let aims = dynamics::level_step(rise) * if rise < 0.0 { DOWN } else { 1.0 };
-    let (answers, share) = match draw {
-        _ if rise >= RISES_FROM => (false, 1.0),
-        ..0.68 => (false, 1.0),
-        ..0.82 => (false, 0.3),
-        _ => (true, 0.5),
-    };
-    Swell {
-        answers,
-        grows: whole * share * if rise < 0.0 { 0.5 } else { 1.0 },
-        aims,
-    }
 }
 
 /// How the feet continue the beat, if they do: always where the kick follows the riff, often where kicks run.

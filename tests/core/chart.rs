@@ -224,7 +224,8 @@ fn the_drummer_rests_outside_of_the_chart() {
     );
     let hits = offline::play(&song);
     assert_eq!(song.end(), 4 * BAR);
-    assert!(from(&hits, 0, BAR).is_empty());
+    // The first stick may be a little early.
+    assert!(from(&hits, 0, BAR - 30).is_empty());
     assert!(
         from(&hits, BAR, 2 * BAR)
             .iter()

@@ -124,7 +124,7 @@ fn the_foot_keeps_time_where_it_can() {
                         .filter(|hit| hit.limb == Limb::OtherFoot && hit.piece == Piece::Kick);
                     let sounds = hits
                         .iter()
-                        .any(|hit| hit.piece == Piece::HiHatFoot && hit.tick != part.bar().start)
+                        .any(|hit| hit.piece == Piece::HiHatFoot && hit.grid != part.bar().start)
                         && beat.pedal.is_empty();
                     if sounds {
                         timed += 1;

@@ -23,6 +23,7 @@ mod every_meter;
 mod export;
 mod export_parts;
 mod feel;
+mod fill_landings;
 mod fill_shapes;
 mod fills;
 mod general_midi;

