@@ -238,9 +238,23 @@ fn draft(
     }
     let followed = riff_kicks::follow(ctx, beat, riff, part);
     match drafted {
-        Drafted::Ahead => extras::add(ctx, beat, followed.replaced, extras::Which::Any, part),
+        Drafted::Ahead => extras::add(
+            ctx,
+            beat,
+            followed.replaced,
+            landing.is_some(),
+            extras::Which::Any,
+            part,
+        ),
         Drafted::Varied => {
-            extras::add(ctx, beat, followed.replaced, extras::Which::Groove, part);
+            extras::add(
+                ctx,
+                beat,
+                followed.replaced,
+                landing.is_some(),
+                extras::Which::Groove,
+                part,
+            );
         }
         Drafted::Bare => {}
     }

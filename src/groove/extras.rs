@@ -38,8 +38,15 @@ pub(super) enum Which {
 }
 
 /// Adds the beat's extras to the part wherever their limb is free. `feet_follow`: the feet play a riff, to which
-/// nothing is added.
-pub(super) fn add(ctx: &Context, beat: &Beat, feet_follow: bool, which: Which, part: &mut Part) {
+/// nothing is added. `landed`: a fill has landed on the 1, with the hands that it left there.
+pub(super) fn add(
+    ctx: &Context,
+    beat: &Beat,
+    feet_follow: bool,
+    landed: bool,
+    which: Which,
+    part: &mut Part,
+) {
     let single = matches!(beat.lead.hands, Hands::Lead);
     let ghosts = if single {
         ctx.layout.resolve(beat.ghosts)
@@ -102,7 +109,8 @@ pub(super) fn add(ctx: &Context, beat: &Beat, feet_follow: bool, which: Which, p
                 ..Stroke::EMPTY
             };
             let back = ctx.ticks(ctx.limits.hand_s + ctx.limits.travel_s);
-            if at + back <= ctx.layout.bar_len
+            if !(landed && at == 0)
+                && at + back <= ctx.layout.bar_len
                 && limbs::is_free(ctx, part, &stroke)
                 && let Some(rank) = drawn(Decision::Double, at + 1)
             {

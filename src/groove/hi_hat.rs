@@ -29,6 +29,8 @@ const FOOT_TO_FOOT_BELOW_S: f64 = 0.150;
 const OPENS_FROM_S: f64 = 0.150;
 /// The shortest count over which the foot keeps time beside the hand, in seconds: 140 BPM. Judged.
 const FOOT_TIME_FROM_S: f64 = 60.0 / 140.0;
+/// The shortest time between a kick of the other foot and a stroke of foot time, in seconds. Judged.
+const FOOT_TIME_ROOM_S: f64 = 0.250;
 /// How far foot time lies below the level, in velocity: the foot marks time and does not lead. Judged.
 const FOOT_TIME_SHADE: f32 = -10.0;
 /// Ranks of foot time: a player who keeps it does so from low density on.
@@ -292,8 +294,9 @@ pub(super) fn play_foot(ctx: &Context, beat: &Beat, closes: Option<f32>, part: &
             manner: Manner::FootTime,
             ..Stroke::EMPTY
         };
-        // The bar before may need the foot up to the 1.
-        if tick >= gap {
+        // The bar before may need the foot up to the 1. A foot between kicks of its own has other things to do.
+        let room = ctx.ticks(FOOT_TIME_ROOM_S);
+        if tick >= gap && !part.busy(Limb::OtherFoot, tick, room, room) {
             pedal(ctx, stroke, part);
         }
     }

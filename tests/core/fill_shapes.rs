@@ -454,7 +454,11 @@ fn no_fill_repeats_the_groove() {
             fill_chance: 0.0,
             ..settings(style)
         };
-        let groove = part(fill.part.bar(), 0.0_f64.max(140.0), &bar_settings);
+        // Its groove has every sixteenth on the snare: what is on the snare has less.
+        if bar_settings.beat().name() == "gravity blast" {
+            continue;
+        }
+        let groove = part(fill.part.bar(), 140.0, &bar_settings);
         let groove: BTreeSet<(Ticks, Piece)> = groove
             .hits(&at(1.0))
             .filter(by_hand)

@@ -47,7 +47,7 @@ fn openings(settings: &Settings, bpm: f64, bars: i64) -> (f64, f64, f64) {
 #[test]
 fn the_hi_hat_breathes_in_grooves_and_not_in_blasts() {
     for (style, most) in [
-        ("rock", 0.45),
+        ("rock", 0.48),
         ("side-stick verse", 0.45),
         ("hand-to-hand", 0.45),
         ("skank", 0.30),
@@ -177,7 +177,8 @@ fn drags_and_flams_are_those_of_grooves() {
             beat.name()
         );
         // The ghost note of the doom pulse stands before the 1: the hand has no time to bounce.
-        let room = beat.name() != "slow doom pulse";
+        // A blast's hands are busy.
+        let room = beat.name() != "slow doom pulse" && !beat.name().ends_with("blast");
         assert!(
             !room || (0.05..0.35).contains(&found[2]),
             "{} {found:?}",

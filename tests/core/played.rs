@@ -102,7 +102,8 @@ fn ons(passage: &Passage) -> Vec<On> {
 
 fn apart(kept: &[On], recorded: &[On]) -> Option<String> {
     if kept.len() != recorded.len() {
-        return Some(format!("{} for {}", kept.len(), recorded.len()));
+        let lost: Vec<_> = recorded.iter().filter(|on| !kept.contains(on)).collect();
+        return Some(format!("{} for {}: {lost:?}", kept.len(), recorded.len()));
     }
     let near = |(a, b): &(&On, &On)| (a.0, a.2) == (b.0, b.2) && (a.1 - b.1).abs() <= 1;
     let mut pairs = kept.iter().zip(recorded);
