@@ -18,6 +18,7 @@ use crate::bridge::{AudioSide, EditorSide, bridge};
 use crate::editor;
 use crate::engine::{BlockInput, LivePlayer};
 use crate::params::FourlimbParams;
+use crate::preview::Mix;
 use crate::project::background::Collector;
 use crate::project::{AudioEnds, JobQueue, Project};
 use crate::settings::Settings;
@@ -126,8 +127,14 @@ impl Plugin for Fourlimb {
         config: &BufferConfig,
         _context: &mut impl ActivateContext<Self>,
     ) -> bool {
+        let frames = (config.min_buffer_size, config.max_buffer_size);
+        if let Err(why) = audio::setup::check(config.sample_rate, frames) {
+            nice_error!("{why}");
+            return false;
+        }
         self.player.set_sample_rate(f64::from(config.sample_rate));
-        self.sound.activate(config.sample_rate);
+        let offline = config.process_mode == ProcessMode::Offline;
+        self.sound.activate(config.sample_rate, offline);
         self.guitar = GuitarIn::new(f64::from(config.sample_rate));
         // A plugin scan creates instances without activating them, so the thread starts only here.
         let project = self.params.project.clone();
@@ -180,6 +187,7 @@ impl Plugin for Fourlimb {
             frames,
         };
         let heard = panel.preview;
+        self.sound.set_take(panel.bar_settings.take);
         let mut sink = HostSink {
             context,
             sound: heard.then_some(&mut self.sound),
@@ -189,8 +197,11 @@ impl Plugin for Fourlimb {
         player.process(&block, &mut sink);
         recorder.end_block(frames);
         player.capture_mut().drain(|edit| riff.send(edit));
-        let level_db = panel.preview_level_db;
-        self.sound.render(buffer.as_slice(), heard, level_db);
+        let mix = Mix {
+            level_db: panel.preview_level_db,
+            room: panel.preview_room,
+        };
+        self.sound.render(buffer.as_slice(), heard, mix);
         self.bridge.publish(&self.player, &host);
         ProcessStatus::KeepAlive
     }

@@ -40,6 +40,8 @@ pub enum Decision {
     FillFeet = 12,
     /// How the last bar of a four-bar group is varied.
     Variation = 13,
+    /// What makes the sound of a stroke its own in the preview: its level, its colour, its stick.
+    StrokeSound = 60,
 }
 
 /// A number in [0, 1), the same for the same take, place, decision and index, forever.

@@ -1,7 +1,9 @@
 //! What sounds at once: strokes as voices over the kit's buffers, choked, stolen and let go without
 //! a click.
 
-use super::kit::{Kit, TAKES};
+use super::kit::{Kit, Strand};
+use super::layers::MOST_LATE;
+use super::tone::gain;
 use crate::kit::Piece;
 use arrayvec::ArrayVec;
 
@@ -12,6 +14,11 @@ pub const MAX_VOICES: usize = 64;
 const STEAL_S: f32 = 0.006;
 /// How long one takes that is let go when the preview is switched off.
 const OFF_S: f32 = 0.006;
+
+/// How far strokes of one velocity differ: in level and in the share of the hard layer, each way, in dB.
+/// People's strokes differ more, but that the drummer has decided already.
+const LEVEL_DB: f32 = 0.4;
+const COLOUR_DB: f32 = 1.5;
 
 /// How many strokes on one piece ring together; the oldest makes room, as one's own new stroke
 /// covers it. Skins are struck dead by the next stroke sooner than metal.
@@ -26,7 +33,7 @@ fn most(piece: Piece) -> usize {
         | Piece::FloorHigh
         | Piece::FloorLow => 3,
         Piece::HiHatClosed | Piece::HiHatLoose | Piece::HiHatOpen | Piece::HiHatFoot => 4,
-        _ => 6,
+        _ => 5,
     }
 }
 
@@ -52,7 +59,7 @@ fn openness(piece: Piece) -> Option<u8> {
 /// How fast a hi-hat that is struck in one place quiets what rings from a more open one, in seconds.
 fn choke(openness: u8) -> f32 {
     match openness {
-        0 => 0.03,
+        0 => 0.045,
         _ => 0.09,
     }
 }
@@ -60,14 +67,12 @@ fn choke(openness: u8) -> f32 {
 #[derive(Debug, Clone, Copy)]
 struct Voice {
     piece: Piece,
-    take: usize,
+    /// Samples since it was struck; the stick lies `MOST_LATE - late` later in its buffers.
     at: usize,
-    body: f32,
-    edge: f32,
-    /// The body's low-pass: how far it follows in a sample, and where it is.
-    open: f32,
-    smooth: f32,
-    pan: (f32, f32),
+    early: usize,
+    soft: f32,
+    hard: f32,
+    hits: [f32; 2],
     /// 1 while it rings; falls to 0 by `fall` a sample once it is told to go.
     fade: f32,
     fall: f32,
@@ -76,8 +81,6 @@ struct Voice {
 /// The voices. Audio thread; no allocation.
 pub(super) struct Voices {
     ringing: ArrayVec<Voice, MAX_VOICES>,
-    /// The take that each piece is struck with next.
-    next: [usize; Piece::COUNT],
     sample_rate: f32,
 }
 
@@ -85,7 +88,6 @@ impl Voices {
     pub(super) fn new(sample_rate: f32) -> Self {
         Self {
             ringing: ArrayVec::new(),
-            next: [0; Piece::COUNT],
             sample_rate,
         }
     }
@@ -106,8 +108,8 @@ impl Voices {
             .for_each(|voice| voice.go(OFF_S, rate));
     }
 
-    /// Strikes a piece.
-    pub(super) fn strike(&mut self, kit: &Kit, piece: Piece, velocity: u8) {
+    /// Strikes a piece; `chance` makes the stroke its own.
+    pub(super) fn strike(&mut self, kit: &Kit, piece: Piece, velocity: u8, chance: u64) {
         let rate = self.sample_rate;
         if let Some(now) = openness(piece) {
             let more_open = |voice: &&mut Voice| openness(voice.piece).is_some_and(|o| o > now);
@@ -128,10 +130,9 @@ impl Voices {
             }
             return;
         }
-        let take = self.next[piece as usize];
-        self.next[piece as usize] = (take + 1) % TAKES;
-        self.ringing
-            .push(Voice::new(kit, piece, velocity, take, rate));
+        let _ = self
+            .ringing
+            .try_push(Voice::new(kit, piece, velocity, chance));
     }
 
     /// Adds a span of sound.
@@ -140,29 +141,35 @@ impl Voices {
     }
 }
 
+/// 16 bits of a stroke's chance as a number in 0..1.
+fn draw(chance: u64, which: u32) -> f32 {
+    let bits = u16::try_from((chance >> (16 * which)) & 0xffff).unwrap_or(0);
+    f32::from(bits) / 65_536.0
+}
+
 impl Voice {
-    fn new(kit: &Kit, piece: Piece, velocity: u8, take: usize, rate: f32) -> Self {
+    fn new(kit: &Kit, piece: Piece, velocity: u8, chance: u64) -> Self {
         let sound = kit.sound(piece);
         let v = f32::from(velocity.clamp(1, 127)) / 127.0;
-        // What a soft stroke does not excite: skins and wood are dull at a whisper, metal less so.
-        let (soft, hard): (f32, f32) = if sound.bright {
-            (3000.0, 26_000.0)
-        } else {
-            (900.0, 22_000.0)
-        };
-        let cutoff = soft * (hard / soft).powf(v);
-        let angle = (sound.pan.clamp(-1.0, 1.0) + 1.0) * std::f32::consts::FRAC_PI_4;
-        // At the middle both sides have the full level.
-        let side = std::f32::consts::SQRT_2;
+        let level = v.powf(1.3) * gain((draw(chance, 0) * 2.0 - 1.0) * LEVEL_DB);
+        let colour = gain((draw(chance, 1) * 2.0 - 1.0) * COLOUR_DB);
+        // The hardest stroke is all of the hard layer, a whisper nearly all of the soft one.
+        let hard = v.powf(1.15) * if v < 1.0 { colour } else { colour.min(1.0) };
+        let turn = draw(chance, 2) * std::f32::consts::FRAC_PI_2;
+        let stick = v.powf(sound.hit_power) * gain((draw(chance, 0) * 2.0 - 1.0) * LEVEL_DB);
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        let early = (draw(chance, 3) * (MOST_LATE + 1) as f32) as usize;
+        let [first, second] = &sound.hits;
         Self {
             piece,
-            take,
             at: 0,
-            body: v.powf(1.35),
-            edge: v.powf(2.6),
-            open: 1.0 - (-std::f32::consts::TAU * cutoff / rate).exp(),
-            smooth: 0.0,
-            pan: (angle.cos() * side, angle.sin() * side),
+            early: early.min(MOST_LATE),
+            soft: level * (1.0 - hard).max(0.0) * sound.soft.unit,
+            hard: level * hard * sound.hard.unit,
+            hits: [
+                stick * turn.cos() * first.unit,
+                stick * turn.sin() * second.unit,
+            ],
             fade: 1.0,
             fall: 0.0,
         }
@@ -175,44 +182,45 @@ impl Voice {
 
     /// Adds a span and says whether anything is left.
     fn render(&mut self, kit: &Kit, left: &mut [f32], right: &mut [f32]) -> bool {
-        let take = &kit.sound(self.piece).takes[self.take];
-        let body = take.body.get(self.at..).unwrap_or(&[]);
-        let edge = take.edge.get(self.at..).unwrap_or(&[]);
-        self.at += left.len().min(body.len());
+        let sound = kit.sound(self.piece);
+        let parts = [
+            (&sound.soft, self.soft, self.at),
+            (&sound.hard, self.hard, self.at),
+            (&sound.hits[0], self.hits[0], self.at + self.early),
+            (&sound.hits[1], self.hits[1], self.at + self.early),
+        ];
         if self.fall > 0.0 {
-            self.fade(body, edge, left, right);
+            self.fade(&parts, left, right);
         } else {
-            self.ring(body, edge, left, right);
+            for (strand, gain, at) in parts {
+                add(strand.left.get(at..), gain, left);
+                add(strand.right.get(at..), gain, right);
+            }
         }
-        self.fade > 0.0 && self.at < take.body.len()
+        self.at += left.len();
+        let end = sound.hard.len().max(sound.soft.len());
+        self.fade > 0.0 && self.at < end
     }
 
-    /// The usual case, kept short: there are many voices, and few of them fade.
-    fn ring(&mut self, body: &[f32], edge: &[f32], left: &mut [f32], right: &mut [f32]) {
-        for ((l, r), body) in left.iter_mut().zip(right.iter_mut()).zip(body) {
-            self.smooth += (body * self.body - self.smooth) * self.open;
-            *l += self.smooth * self.pan.0;
-            *r += self.smooth * self.pan.1;
-        }
-        let pan = (self.edge * self.pan.0, self.edge * self.pan.1);
-        for ((l, r), edge) in left.iter_mut().zip(right.iter_mut()).zip(edge) {
-            *l += edge * pan.0;
-            *r += edge * pan.1;
-        }
-    }
-
-    /// A voice on its way out.
-    fn fade(&mut self, body: &[f32], edge: &[f32], left: &mut [f32], right: &mut [f32]) {
-        let mut edges = edge.iter();
-        for ((l, r), body) in left.iter_mut().zip(right.iter_mut()).zip(body) {
-            self.smooth += (body * self.body - self.smooth) * self.open;
-            let edge = edges.next().map_or(0.0, |edge| edge * self.edge);
+    /// A voice on its way out: the hard layer's highs go first, as under a hand.
+    fn fade(&mut self, parts: &[(&Strand, f32, usize); 4], left: &mut [f32], right: &mut [f32]) {
+        for (i, (l, r)) in left.iter_mut().zip(right.iter_mut()).enumerate() {
             // A bend in the fade would be heard as a tick where a tone is strong.
             let fade = self.fade * self.fade * (3.0 - 2.0 * self.fade);
-            let x = (self.smooth + edge) * fade;
-            *l += x * self.pan.0;
-            *r += x * self.pan.1;
+            for (part, (strand, gain, at)) in parts.iter().enumerate() {
+                let gain = if part == 0 { gain * fade } else { gain * fade * fade };
+                let sample = |channel: &[i16]| channel.get(at + i).map_or(0.0, |x| f32::from(*x));
+                *l += sample(&strand.left) * gain;
+                *r += sample(&strand.right) * gain;
+            }
             self.fade = (self.fade - self.fall).max(0.0);
         }
+    }
+}
+
+/// Adds a strand at a gain; nothing where it is over.
+fn add(strand: Option<&[i16]>, gain: f32, out: &mut [f32]) {
+    for (out, x) in out.iter_mut().zip(strand.unwrap_or_default()) {
+        *out += f32::from(*x) * gain;
     }
 }

@@ -76,6 +76,8 @@ macro_rules! settings_table {
             follow_chart FollowChart "follow_chart" switch (follow_chart) "Follow chart" Host
                 "The chart's section at the playhead sets beat, hand and levels. Intensity, density and accent \
                  then move the chart's up or down: at 50% they leave them as they are.";
+            preview_room PreviewRoom "preview_room" level (preview_room) "Preview room" Host
+                "How much of the room the built-in sound has, from dry to roomy. 0% costs nothing.";
         }
     };
 }
