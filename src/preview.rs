@@ -164,6 +164,7 @@ impl Preview {
     /// Adds sound between two strokes.
     fn stretch(&mut self, kit: &Kit, wanted: Wanted, left: &mut [f32], right: &mut [f32]) {
         if !self.sounds() {
+            self.bus.rest(wanted);
             if let Some(upsample) = &mut self.upsample {
                 upsample.clear();
             }

@@ -57,22 +57,24 @@ impl Bus {
         self.voices.sounding() == 0 && self.room.is_empty() && self.limiter.is_empty()
     }
 
+    /// What is asked for while nothing sounds on which a jump of the level could be heard.
+    pub(super) fn rest(&mut self, wanted: Wanted) {
+        self.level = wanted.level;
+        self.glue.clear();
+    }
+
     /// Makes a span of at most [`SPAN`] samples, which is silent on entry.
     pub(super) fn span(&mut self, kit: &Kit, wanted: Wanted, left: &mut [f32], right: &mut [f32]) {
-        if self.is_silent() {
-            // Nothing sounds that a jump of the level could be heard on.
-            self.level = wanted.level;
-            self.glue.clear();
-            return;
-        }
         debug_assert!(left.len() <= SPAN);
         let fed = self.voices.sounding() > 0;
         self.voices.render(kit, left, right);
         self.room.pass(left, right, wanted.room, !fed);
         self.glue.pass(left, right);
+        Glue::round(left);
+        Glue::round(right);
         if self.level == wanted.level {
-            for x in left.iter_mut().chain(right.iter_mut()) {
-                *x *= wanted.level;
+            for channel in [&mut *left, &mut *right] {
+                channel.iter_mut().for_each(|x| *x *= wanted.level);
             }
         } else {
             for (l, r) in left.iter_mut().zip(right.iter_mut()) {
@@ -95,13 +97,16 @@ impl Bus {
 
 /// Lets no subnormal number out, and none that is not one; says whether there was such a one.
 fn guard(left: &mut [f32], right: &mut [f32]) -> bool {
-    let mut sum = 0.0;
-    for x in left.iter_mut().chain(right.iter_mut()) {
-        *x = if x.abs() < NOTHING { 0.0 } else { *x };
-        // Infinite times zero is not a number, and that stays.
-        sum += *x * 0.0;
+    /// All ones in a number that is infinite or none.
+    const EXPONENT: u32 = 0x7f80_0000;
+    let mut bad = 0;
+    for channel in [&mut *left, &mut *right] {
+        for x in channel {
+            *x = if x.abs() < NOTHING { 0.0 } else { *x };
+            bad |= u32::from(x.to_bits() & EXPONENT == EXPONENT);
+        }
     }
-    if sum == 0.0 {
+    if bad == 0 {
         return false;
     }
     left.fill(0.0);

@@ -23,6 +23,9 @@ const IN_OCTAVE: f32 = 2.0;
 /// How many bands there are: the octaves from end to end.
 const BANDS: u8 = 13;
 
+/// The octaves, in Hz.
+const OCTAVE_HZ: [f32; OCTAVES] = [250.0, 500.0, 1000.0, 2000.0, 4000.0, 8000.0, 16_000.0];
+
 /// A value for each octave from 250 Hz to 16 kHz.
 pub(super) type Curve = [f32; OCTAVES];
 
@@ -64,7 +67,7 @@ fn at(curve: &Curve, hz: f32) -> f32 {
 /// Any cymbal, hi-hats included.
 pub(super) fn cymbal(piece: Piece, seed: u64) -> Layers {
     let metal = metal(piece);
-    let mut layers = Layers::new(metal.seconds * 0.67, metal.seconds, 0.16);
+    let mut layers = Layers::new(metal.seconds * 0.67, metal.seconds, 0.09);
     plate(&metal, seed, &mut layers);
     bell(&metal, &mut layers);
     let peak = layers.hard.peak();
@@ -136,6 +139,7 @@ fn spectrum(metal: &Metal, seed: u64, size: usize) -> Vec<[Complex<f32>; 2]> {
     /// Above, in Hz, nothing sounds: what the highest rate of common devices leaves.
     const HIGHEST_HZ: f32 = 19_000.0;
     let mut chance = Chance::new(seed);
+    let strong = OCTAVE_HZ.map(|hz| strength(lines(metal, hz)));
     // A spectrum's lines sum to a power that grows with their number.
     let level = 1.0 / (size as f32).sqrt();
     (0..size / 2)
@@ -144,13 +148,31 @@ fn spectrum(metal: &Metal, seed: u64, size: usize) -> Vec<[Complex<f32>; 2]> {
             let (amp, phase, apart) = (chance.next(), chance.next(), chance.next() - 0.5);
             let edge = ((hz / metal.low).log2() * 3.0 + 1.0).clamp(0.0, 1.0)
                 * ((HIGHEST_HZ - hz) / 2000.0).clamp(0.0, 1.0);
-            let amp = (-(amp.max(1e-6)).ln()).powf(metal.lines) * edge * level;
+            let amp = unequal(amp).powf(lines(metal, hz)) * edge * level / at(&strong, hz);
             // Low modes move the plate as a whole and are heard alike on both sides.
             let width = (hz / 4000.0).clamp(0.15, 0.7);
             let line = |turns: f32| Complex::from_polar(amp, std::f32::consts::TAU * turns);
             [line(phase), line(phase + apart * width)]
         })
         .collect()
+}
+
+/// How unequal the modes are at a frequency in Hz: high ones lie so close that none stands out.
+fn lines(metal: &Metal, hz: f32) -> f32 {
+    metal.lines * (1.0 - 0.5 * (hz / 12_000.0).min(1.0))
+}
+
+/// A chance in 0..1 as a level: a few are far above the others, though none is bare.
+fn unequal(chance: f32) -> f32 {
+    -(chance.max(1e-3)).ln()
+}
+
+/// The root of the mean power of levels to a power.
+fn strength(power: f32) -> f32 {
+    const PLACES: u16 = 256;
+    let places = (0..PLACES).map(|i| (f32::from(i) + 0.5) / f32::from(PLACES));
+    let sum: f32 = places.map(|place| unequal(place).powf(2.0 * power)).sum();
+    (sum / f32::from(PLACES)).sqrt()
 }
 
 /// Loose metal touches itself at random: a level that comes in grains.

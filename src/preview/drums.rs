@@ -169,15 +169,15 @@ pub(super) fn kick(seed: u64) -> Layers {
         // The air in the drum and what the blanket leaves of it.
         Wash { band: (70.0, 420.0), time: (0.001, 0.16), levels: [0.05, 0.09], width: 0.3 },
         // The beater's felt and wood on the head: a click that lasts as long as guitars need to let it through.
-        Wash { band: (2000.0, 7000.0), time: (0.0003, 0.06), levels: [0.2, 0.27], width: 0.3 },
+        Wash { band: (2000.0, 7000.0), time: (0.0003, 0.06), levels: [0.26, 0.36], width: 0.3 },
         // Wires of the snare and loose parts answer: a little air behind the tone.
         Wash { band: (500.0, 6000.0), time: (0.006, 0.35), levels: [0.002, 0.006], width: 0.9 },
     ]) {
         wash.ring(seed + i, 0.85, &mut layers);
     }
     taps(
-        &[(2700.0, 0.5, 0.04), (4100.0, 0.45, 0.032), (5700.0, 0.25, 0.022), (1250.0, 0.16, 0.03)],
-        [0.55, 0.8],
+        &[(2700.0, 0.4, 0.03), (3350.0, 0.3, 0.03), (4100.0, 0.35, 0.026), (5700.0, 0.2, 0.02), (1250.0, 0.16, 0.03)],
+        [0.4, 0.6],
         &mut layers,
     );
     strike(
@@ -208,7 +208,7 @@ pub(super) fn snare(seed: u64) -> Layers {
     skin.ring(&mut layers);
     for (i, wash) in (0..).zip([
         // The wires leave the skin, then slap back: they come a moment after the stick.
-        Wash { band: (1100.0, 6500.0), time: (0.0013, 0.34), levels: [0.12, 0.27], width: 0.6 },
+        Wash { band: (1100.0, 6500.0), time: (0.0013, 0.34), levels: [0.13, 0.31], width: 0.6 },
         Wash { band: (500.0, 4000.0), time: (0.002, 0.46), levels: [0.06, 0.09], width: 0.7 },
         Wash { band: (4500.0, 12_000.0), time: (0.0006, 0.22), levels: [0.035, 0.13], width: 0.8 },
     ]) {
@@ -223,7 +223,7 @@ pub(super) fn snare(seed: u64) -> Layers {
         seed,
         0.5,
         &[
-            Burst((900.0, 9500.0), 0.05, 0.5),
+            Burst((900.0, 9500.0), 0.055, 0.6),
             Burst((1500.0, 9000.0), 0.24, 0.17),
         ],
         &mut layers.hits,
@@ -240,7 +240,7 @@ pub(super) fn tom(piece: Piece, seed: u64) -> Layers {
         Piece::FloorHigh => (90.0, 1.42, 1.2),
         _ => (71.0, 1.7, 0.45),
     };
-    let mut layers = Layers::new(t60 * 0.8, t60, 0.16);
+    let mut layers = Layers::new(t60 * 0.8, t60, 0.12);
     // The lower head, tuned a little higher: both beat slowly.
     let partials = [
         partial(1.0, 0.85, 0.85, t60),
@@ -265,9 +265,15 @@ pub(super) fn tom(piece: Piece, seed: u64) -> Layers {
         Wash { band: (hz, 900.0), time: (0.001, 0.1), levels: [0.04, 0.12], width: 0.4 },
         // The snare's wires answer every tom, and the shell breathes.
         Wash {
-            band: (1400.0, 9000.0),
-            time: (0.008, t60 * 0.6),
-            levels: [0.003 * air, 0.013 * air],
+            band: (900.0, 4500.0),
+            time: (0.008, t60 * 0.65),
+            levels: [0.0026 * air, 0.011 * air],
+            width: 1.0,
+        },
+        Wash {
+            band: (4000.0, 11_000.0),
+            time: (0.006, t60 * 0.42),
+            levels: [0.0015 * air, 0.009 * air],
             width: 1.0,
         },
         Wash {

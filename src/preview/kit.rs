@@ -1,8 +1,8 @@
-//! A kit rendered once, kept small, and made fit for a sample rate.
+//! A kit rendered once and made fit for a sample rate.
 
-use super::layers::Layers;
+use super::layers::{Layers, Wave};
 use super::resample::resample;
-use super::tone::{Chance, RATE, gain};
+use super::tone::{RATE, gain};
 use super::{cymbals, drums, sticks};
 use crate::kit::Piece;
 
@@ -10,13 +10,12 @@ use crate::kit::Piece;
 /// a drum is left; above the highest there is no device.
 pub const RATES: (f32, f32) = (1000.0, 768_000.0);
 
-/// How many times the host's rate (Hz) may be divided without a loss that anybody hears: what the preview
-/// makes and mixes at. From 88.2 kHz on it is 2 and more.
+/// By what the host's rate (Hz) is divided for the rate that the preview makes and mixes at: 1 up to 50 kHz, above
+/// that the least that leaves no more, so that a kit never takes more memory than at 50 kHz.
 pub(super) fn division(host_rate: f32) -> u16 {
-    /// The least rate at which all sounds that people hear have a place, in Hz.
-    const LEAST: f32 = 44_000.0;
+    const MOST: f32 = 50_000.0;
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    let times = (host_rate / LEAST).clamp(1.0, 1000.0) as u16;
+    let times = (host_rate / MOST).ceil().clamp(1.0, 1000.0) as u16;
     times
 }
 
@@ -25,30 +24,21 @@ pub fn inner_rate(host_rate: f32) -> f32 {
     host_rate / f32::from(division(host_rate))
 }
 
-/// Two channels, in 16 bits.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Strand {
-    pub(super) left: Vec<i16>,
-    pub(super) right: Vec<i16>,
-    /// What a step of the integers is worth.
-    pub(super) unit: f32,
-}
-
 /// A piece as it sounds. Made off the audio thread, then only read.
 #[derive(Debug, Clone, Default)]
 pub struct Sound {
     /// A whisper and the hardest stroke, between which velocity mixes.
-    pub(super) soft: Strand,
-    pub(super) hard: Strand,
+    pub(super) soft: Wave,
+    pub(super) hard: Wave,
     /// Two sticks, of which every stroke has its own mixture.
-    pub(super) hits: [Strand; 2],
+    pub(super) hits: [Wave; 2],
     /// How the stick's level grows with velocity: the power.
     pub(super) hit_power: f32,
 }
 
 /// How loud a piece is struck at most, where it stands, and where its lowest tone lies.
 struct Place {
-    /// Peak of the hardest stroke, in dB.
+    /// Peak of the hardest stroke before compressor and rounding, in dB.
     db: f32,
     pan: f32,
     /// Below this, in Hz, it has nothing to say.
@@ -59,24 +49,24 @@ struct Place {
 /// behind, seen from the stool. Judged, no source.
 fn place(piece: Piece) -> Place {
     let (db, pan, low) = match piece {
-        Piece::Kick => (4.5, 0.0, 25.0),
-        Piece::Snare => (3.7, -0.05, 90.0),
-        Piece::SideStick => (-8.0, -0.08, 250.0),
-        Piece::HiHatClosed => (-11.0, -0.3, 300.0),
-        Piece::HiHatLoose => (-11.5, -0.3, 280.0),
-        Piece::HiHatOpen => (-11.5, -0.3, 260.0),
-        Piece::HiHatFoot => (-16.0, -0.3, 250.0),
-        Piece::Ride => (-11.0, 0.3, 250.0),
-        Piece::RideBell => (-11.0, 0.3, 300.0),
-        Piece::CrashLeft => (-8.0, -0.4, 200.0),
-        Piece::CrashRight => (-8.0, 0.4, 180.0),
-        Piece::China => (-8.5, 0.55, 200.0),
-        Piece::Splash => (-10.5, -0.1, 400.0),
-        Piece::RackHigh => (0.3, -0.25, 60.0),
-        Piece::RackLow => (1.0, 0.1, 50.0),
-        Piece::FloorHigh => (1.0, 0.4, 40.0),
-        Piece::FloorLow => (1.0, 0.5, 35.0),
-        Piece::Sticks => (-9.0, 0.0, 500.0),
+        Piece::Kick => (7.5, 0.0, 25.0),
+        Piece::Snare => (7.0, -0.05, 90.0),
+        Piece::SideStick => (-1.5, -0.08, 250.0),
+        Piece::HiHatClosed => (-3.0, -0.3, 300.0),
+        Piece::HiHatLoose => (-3.0, -0.3, 280.0),
+        Piece::HiHatOpen => (-3.5, -0.3, 260.0),
+        Piece::HiHatFoot => (-8.0, -0.3, 250.0),
+        Piece::Ride => (-3.5, 0.3, 250.0),
+        Piece::RideBell => (-4.0, 0.3, 300.0),
+        Piece::CrashLeft => (0.5, -0.4, 200.0),
+        Piece::CrashRight => (0.5, 0.4, 180.0),
+        Piece::China => (0.0, 0.55, 200.0),
+        Piece::Splash => (-3.0, -0.1, 400.0),
+        Piece::RackHigh => (4.5, -0.25, 60.0),
+        Piece::RackLow => (4.5, 0.1, 50.0),
+        Piece::FloorHigh => (5.0, 0.4, 40.0),
+        Piece::FloorLow => (5.5, 0.5, 35.0),
+        Piece::Sticks => (-3.0, 0.0, 500.0),
     };
     Place { db, pan, low }
 }
@@ -85,7 +75,7 @@ fn place(piece: Piece) -> Place {
 /// softest kick on, so that fast feet stay audible under guitars; a stick on a skin comes with force.
 fn hit_power(piece: Piece) -> f32 {
     match piece {
-        Piece::Kick => 1.25,
+        Piece::Kick => 1.1,
         Piece::SideStick | Piece::Sticks => 1.6,
         _ => 2.0,
     }
@@ -110,12 +100,16 @@ impl Sound {
         layers.finish(place.low, place.pan);
         let gain = gain(place.db) / layers.full().peak().max(1e-9);
         let Layers { soft, hard, hits } = layers;
-        let mut dither = Chance::new(seed + 63);
-        let mut keep = |wave: super::layers::Wave| {
+        let mut keep = |wave: Wave| {
             let fit = |channel: Vec<f32>| {
-                if rate == RATE { channel } else { resample(&channel, RATE, rate) }
+                let mut fit = if rate == RATE { channel } else { resample(&channel, RATE, rate) };
+                fit.iter_mut().for_each(|x| *x *= gain);
+                fit
             };
-            Strand::new([fit(wave.left), fit(wave.right)], gain, &mut dither)
+            Wave {
+                left: fit(wave.left),
+                right: fit(wave.right),
+            }
         };
         Self {
             soft: keep(soft),
@@ -125,52 +119,10 @@ impl Sound {
         }
     }
 
-    /// What is kept, as numbers: every strand, left and right. For measurements.
-    pub fn strands(&self) -> impl Iterator<Item = [Vec<f32>; 2]> {
+    /// What is kept: soft, hard and both sticks, left and right. For measurements.
+    pub fn waves(&self) -> [[&[f32]; 2]; 4] {
         let [first, second] = &self.hits;
-        [&self.soft, &self.hard, first, second].into_iter().map(|strand| {
-            [&strand.left, &strand.right]
-                .map(|channel| channel.iter().map(|x| f32::from(*x) * strand.unit).collect())
-        })
-    }
-}
-
-impl Strand {
-    /// Keeps two channels at a gain, in 16 bits of their own peak, with dither of two steps, so that a
-    /// dying tone becomes noise and not a buzz.
-    fn new(channels: [Vec<f32>; 2], gain: f32, dither: &mut Chance) -> Self {
-        let peak = channels.iter().flatten().fold(1e-9_f32, |peak, x| peak.max(x.abs()));
-        // Room for the dither.
-        let steps = f32::from(i16::MAX - 2) / peak;
-        let [left, right] = channels.map(|channel| {
-            let mut kept: Vec<i16> = channel
-                .into_iter()
-                .map(|x| {
-                    // Where there is nothing, there is no dither either.
-                    if x == 0.0 {
-                        return 0;
-                    }
-                    let noise = dither.next() + dither.next() - 1.0;
-                    #[expect(clippy::cast_possible_truncation)]
-                    let step = (x * steps + noise).round() as i16;
-                    step
-                })
-                .collect();
-            let ends = kept.iter().rposition(|x| *x != 0).map_or(0, |last| last + 1);
-            kept.truncate(ends);
-            kept.shrink_to_fit();
-            kept
-        });
-        Self {
-            left,
-            right,
-            unit: gain / steps,
-        }
-    }
-
-    /// How many samples the longer channel has.
-    pub(super) fn len(&self) -> usize {
-        self.left.len().max(self.right.len())
+        [&self.soft, &self.hard, first, second].map(|wave| [&wave.left[..], &wave.right[..]])
     }
 }
 
@@ -209,12 +161,7 @@ impl Kit {
 
     /// Bytes that the buffers take.
     pub fn bytes(&self) -> usize {
-        let strands = self.sounds.iter().flat_map(|sound| {
-            let [first, second] = &sound.hits;
-            [&sound.soft, &sound.hard, first, second]
-        });
-        strands
-            .map(|strand| (strand.left.len() + strand.right.len()) * size_of::<i16>())
-            .sum()
+        let waves = self.sounds.iter().flat_map(|sound| sound.waves()).flatten();
+        waves.map(size_of_val).sum()
     }
 }

@@ -17,7 +17,7 @@ const RELEASE_S: f32 = 0.08;
 /// The limiter. Audio thread; allocates only when made.
 pub(super) struct Limiter {
     /// What is held back, left and right.
-    delay: Vec<[f32; 2]>,
+    delay: [Vec<f32>; 2],
     /// The least gains that are still to come, rising, each with the sample that it holds for.
     least: Vec<(u64, f32)>,
     /// Where they begin and how many there are.
@@ -43,7 +43,7 @@ impl Limiter {
     pub(super) fn new(rate: f32) -> Self {
         let ahead = samples_at(AHEAD_S, rate).max(2);
         Self {
-            delay: vec![[0.0; 2]; ahead],
+            delay: [vec![0.0; ahead], vec![0.0; ahead]],
             least: vec![(0, 1.0); ahead + 1],
             first: 0,
             count: 0,
@@ -60,11 +60,9 @@ impl Limiter {
 
     /// A span through it, in place; `silent` where all of it is and nothing else feeds it.
     pub(super) fn pass(&mut self, left: &mut [f32], right: &mut [f32], silent: bool) {
-        let peak = left.iter().chain(right.iter()).fold(0.0_f32, |peak, x| peak.max(x.abs()));
+        let peak = loudest(left).max(loudest(right));
         if self.busy == 0 && peak <= CEILING {
-            for (l, r) in left.iter_mut().zip(right.iter_mut()) {
-                self.hold_back(l, r);
-            }
+            self.hold_back(left, right);
         } else {
             for (l, r) in left.iter_mut().zip(right.iter_mut()) {
                 self.limit(l, r);
@@ -73,21 +71,28 @@ impl Limiter {
         self.left = if silent {
             self.left.saturating_sub(left.len())
         } else {
-            self.delay.len()
+            self.size()
         };
     }
 
-    /// Puts a pair of samples into the delay and takes the one out that was longest in it.
-    fn hold_back(&mut self, l: &mut f32, r: &mut f32) {
-        if let Some(held) = self.delay.get_mut(self.at) {
-            let [before, after] = std::mem::replace(held, [*l, *r]);
-            *l = before;
-            *r = after;
+    /// Puts samples into the delay and takes those out that were longest in it.
+    fn hold_back(&mut self, left: &mut [f32], right: &mut [f32]) {
+        let size = self.size();
+        let mut done = 0;
+        while done < left.len() {
+            let n = (left.len() - done).min(size - self.at);
+            let held = self.at..self.at + n;
+            for (channel, delay) in [&mut *left, &mut *right].into_iter().zip(&mut self.delay) {
+                channel[done..done + n].swap_with_slice(&mut delay[held.clone()]);
+            }
+            done += n;
+            self.at = (self.at + n) % size;
         }
-        self.at += 1;
-        if self.at >= self.delay.len() {
-            self.at = 0;
-        }
+    }
+
+    /// How far it looks ahead, in samples.
+    fn size(&self) -> usize {
+        self.gains.len()
     }
 
     fn limit(&mut self, l: &mut f32, r: &mut f32) {
@@ -101,17 +106,17 @@ impl Limiter {
             self.gain = 1.0;
             self.busy = self.busy.saturating_sub(1);
         } else {
-            self.busy = self.delay.len();
+            self.busy = self.size();
         }
         let mut mean = 1.0;
         if let Some(oldest) = self.gains.get_mut(self.at) {
             self.sum += f64::from(self.gain) - f64::from(*oldest);
             *oldest = self.gain;
             #[expect(clippy::cast_possible_truncation)]
-            let exact = (self.sum / self.delay.len() as f64) as f32;
+            let exact = (self.sum / self.size() as f64) as f32;
             mean = exact;
         }
-        self.hold_back(l, r);
+        self.hold_back(std::slice::from_mut(l), std::slice::from_mut(r));
         // The mean is rounded; this can't be.
         *l = (*l * mean).clamp(-CEILING, CEILING);
         *r = (*r * mean).clamp(-CEILING, CEILING);
@@ -123,7 +128,7 @@ impl Limiter {
     /// The least gain that any sample needs that has not come out, the new one included.
     fn least_ahead(&mut self, needed: f32) -> f32 {
         let size = self.least.len();
-        let ahead = self.delay.len() as u64;
+        let ahead = self.size() as u64;
         self.now += 1;
         if self.count > 0 && self.least[self.first % size].0 + ahead < self.now {
             self.first = (self.first + 1) % size;
@@ -155,9 +160,15 @@ impl Limiter {
 
     /// Forgets what it holds.
     pub(super) fn clear(&mut self) {
-        self.delay.fill([0.0; 2]);
+        self.delay.iter_mut().for_each(|held| held.fill(0.0));
         self.busy = 0;
         self.left = 0;
         self.settle();
     }
+}
+
+/// The highest sample of a channel. Positive numbers are in the order of their bits, which compare faster.
+fn loudest(channel: &[f32]) -> f32 {
+    let bits = channel.iter().fold(0, |most: i32, x| most.max(x.abs().to_bits().cast_signed()));
+    f32::from_bits(bits.cast_unsigned())
 }

@@ -17,7 +17,7 @@ pub(super) fn metal(piece: Piece) -> Metal {
         early: (0.45, 3.0),
         sooner: 0.85,
         bloom: 0.0004,
-        lines: 0.8,
+        lines: 1.2,
         bell: &[],
         stick: &[Burst((4500.0, 15_000.0), 0.018, 0.35)],
         sizzle: 0.0,
@@ -42,7 +42,7 @@ pub(super) fn metal(piece: Piece) -> Metal {
         Piece::HiHatClosed => hat,
         Piece::HiHatLoose => Metal {
             seconds: 0.9,
-            t60: [0.6, 0.8, 0.9, 1.0, 1.0, 0.95, 0.8],
+            t60: [0.8, 1.0, 1.05, 1.05, 0.95, 0.8, 0.6],
             early: (0.4, 3.0),
             sizzle: 0.6,
             ..hat
@@ -143,7 +143,7 @@ pub(super) fn metal(piece: Piece) -> Metal {
             t60: [2.8, 2.8, 2.6, 2.4, 2.1, 1.7, 1.0],
             early: (0.5, 7.0),
             bloom: 0.008,
-            lines: 1.3,
+            lines: 2.4,
             bell: &[
                 (2890.0, 0.1, 0.6),
                 (3730.0, 0.12, 0.5),

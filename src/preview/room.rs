@@ -22,9 +22,8 @@ const DIFFUSERS: [[f32; 2]; 2] = [[0.0047, 0.0083], [0.0053, 0.0079]];
 const DIFFUSION: f32 = 0.6;
 /// The lines, in seconds.
 const LINES: [f32; 4] = [0.0297, 0.0371, 0.0419, 0.0533];
-/// Seconds that the tail takes to fall by 60 dB, and where its highs are halved, in Hz.
+/// Seconds that the tail takes to fall by 60 dB, at low frequencies; at 10 kHz it takes half as long.
 const T60_S: f32 = 0.5;
-const DARK_HZ: f32 = 5200.0;
 /// Below, in Hz, the room gets nothing: a small room's bass only booms.
 const THIN_HZ: f32 = 170.0;
 /// Level of the reflections and of the tail at the most that the parameter gives.
@@ -50,20 +49,23 @@ impl Line {
         }
     }
 
+    /// Adds what went in so many samples ago, at most its length, at a level.
+    fn tap(&self, delay: usize, level: f32, out: &mut [f32]) {
+        let back = delay.min(self.held.len());
+        let from = (self.at + self.held.len() - back) % self.held.len();
+        let (begin, end) = self.held.split_at(from);
+        let (one, two) = out.split_at_mut(end.len().min(out.len()));
+        for (out, held) in one.iter_mut().zip(end) {
+            *out += held * level;
+        }
+        for (out, held) in two.iter_mut().zip(begin) {
+            *out += held * level;
+        }
+    }
+
     /// What comes out next, as many samples as `out` has; at most its length.
     fn read(&self, out: &mut [f32]) {
-        self.read_from(self.at, out);
-    }
-
-    /// What went in so many samples ago, at most its length.
-    fn tap(&self, delay: usize, out: &mut [f32]) {
-        let back = delay.min(self.held.len());
-        let from = self.at + self.held.len() - back;
-        self.read_from(from % self.held.len(), out);
-    }
-
-    fn read_from(&self, from: usize, out: &mut [f32]) {
-        let (begin, end) = self.held.split_at(from.min(self.held.len()));
+        let (begin, end) = self.held.split_at(self.at.min(self.held.len()));
         let first = end.len().min(out.len());
         let (one, two) = out.split_at_mut(first);
         one.copy_from_slice(&end[..first]);
@@ -104,10 +106,9 @@ struct Side {
 pub(super) struct Room {
     sides: [Side; 2],
     lines: [Line; 4],
-    /// What goes round in each line, and what its low-pass holds.
+    /// What is left of each line's sound after a round, and the last sample that came out.
     back: [f32; 4],
-    dark: [f32; 4],
-    darken: f32,
+    before: [f32; 4],
     thin: f32,
     /// The most samples that may be worked out at once: its shortest time.
     step: usize,
@@ -136,8 +137,7 @@ impl Room {
             sides: [side(0), side(1)],
             lines: LINES.map(|seconds| Line::new(seconds, rate)),
             back: LINES.map(|seconds| 10_f32.powf(-3.0 * seconds / T60_S)),
-            dark: [0.0; 4],
-            darken: follow(1.0 / (std::f32::consts::TAU * DARK_HZ), rate),
+            before: [0.0; 4],
             thin: follow(1.0 / (std::f32::consts::TAU * THIN_HZ), rate),
             step: shortest.min(SPAN),
             amount: 0.0,
@@ -195,12 +195,8 @@ impl Room {
             let across = own.across.iter().zip(ACROSS);
             let across = across.map(|(delay, (_, level))| (other, *delay, level));
             for (side, delay, level) in taps.chain(across) {
-                let mut tap: Span = [0.0; SPAN];
                 // The span is in the delay already.
-                side.delay.tap(delay + n, &mut tap[..n]);
-                for (out, tap) in out.iter_mut().zip(&tap) {
-                    *out += tap * level;
-                }
+                side.delay.tap(delay + n, level, &mut out[..n]);
             }
         }
         for ((side, early), late) in self.sides.iter_mut().zip(&early).zip(&mut late) {
@@ -215,10 +211,9 @@ impl Room {
         let outs = [left, right];
         for ((out, early), late) in outs.into_iter().zip(&early).zip(&late) {
             for ((out, early), late) in out[..n].iter_mut().zip(early).zip(late) {
-                let wet = early * near + late * far;
-                power += wet * wet + late * late;
-                *out += wet;
+                *out += early * near + late * far;
             }
+            power += super::glue::power(&early[..n]) + super::glue::power(&late[..n]);
         }
         power
     }
@@ -227,15 +222,16 @@ impl Room {
     fn tail(&mut self, late: &mut [Span; 2], n: usize) {
         let mut out: [Span; 4] = [[0.0; SPAN]; 4];
         let lines = self.lines.iter().zip(&mut out);
-        for (((line, out), back), dark) in lines.zip(self.back).zip(&mut self.dark) {
-            line.read(&mut out[..n]);
-            let mut held = *dark;
-            for x in &mut out[..n] {
-                held += (*x * back - held) * self.darken;
-                *x = held;
+        for (((line, out), back), before) in lines.zip(self.back).zip(&mut self.before) {
+            // The mean of two neighbours, each time round, is what makes the tail darken.
+            let mut come: [f32; SPAN + 1] = [0.0; SPAN + 1];
+            come[0] = *before;
+            line.read(&mut come[1..=n]);
+            let share = back * 0.5;
+            for (out, pair) in out[..n].iter_mut().zip(come.windows(2)) {
+                *out = (pair[0] + pair[1]) * share;
             }
-            // Numbers that small slow a processor down.
-            *dark = if held.abs() < 1e-20 { 0.0 } else { held };
+            *before = come[n];
         }
         let mut sum: Span = [0.0; SPAN];
         for line in &out {
@@ -274,7 +270,7 @@ impl Room {
             side.low = 0.0;
         }
         self.lines.iter_mut().for_each(Line::clear);
-        self.dark = [0.0; 4];
+        self.before = [0.0; 4];
         self.sounds = false;
     }
 }

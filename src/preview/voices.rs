@@ -1,8 +1,8 @@
 //! What sounds at once: strokes as voices over the kit's buffers, choked, stolen and let go without
 //! a click.
 
-use super::kit::{Kit, Strand};
-use super::layers::MOST_LATE;
+use super::kit::Kit;
+use super::layers::{MOST_LATE, Wave};
 use super::tone::gain;
 use crate::kit::Piece;
 use arrayvec::ArrayVec;
@@ -151,7 +151,7 @@ impl Voice {
     fn new(kit: &Kit, piece: Piece, velocity: u8, chance: u64) -> Self {
         let sound = kit.sound(piece);
         let v = f32::from(velocity.clamp(1, 127)) / 127.0;
-        let level = v.powf(1.3) * gain((draw(chance, 0) * 2.0 - 1.0) * LEVEL_DB);
+        let level = v.powf(1.2) * gain((draw(chance, 0) * 2.0 - 1.0) * LEVEL_DB);
         let colour = gain((draw(chance, 1) * 2.0 - 1.0) * COLOUR_DB);
         // The hardest stroke is all of the hard layer, a whisper nearly all of the soft one.
         let hard = v.powf(1.15) * if v < 1.0 { colour } else { colour.min(1.0) };
@@ -159,16 +159,15 @@ impl Voice {
         let stick = v.powf(sound.hit_power) * gain((draw(chance, 0) * 2.0 - 1.0) * LEVEL_DB);
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
         let early = (draw(chance, 3) * (MOST_LATE + 1) as f32) as usize;
-        let [first, second] = &sound.hits;
         Self {
             piece,
             at: 0,
             early: early.min(MOST_LATE),
-            soft: level * (1.0 - hard).max(0.0) * sound.soft.unit,
-            hard: level * hard * sound.hard.unit,
+            soft: level * (1.0 - hard).max(0.0),
+            hard: level * hard,
             hits: [
-                stick * turn.cos() * first.unit,
-                stick * turn.sin() * second.unit,
+                stick * turn.cos(),
+                stick * turn.sin(),
             ],
             fade: 1.0,
             fall: 0.0,
@@ -183,44 +182,60 @@ impl Voice {
     /// Adds a span and says whether anything is left.
     fn render(&mut self, kit: &Kit, left: &mut [f32], right: &mut [f32]) -> bool {
         let sound = kit.sound(self.piece);
-        let parts = [
-            (&sound.soft, self.soft, self.at),
-            (&sound.hard, self.hard, self.at),
-            (&sound.hits[0], self.hits[0], self.at + self.early),
-            (&sound.hits[1], self.hits[1], self.at + self.early),
-        ];
+        let (soft, hard) = ((&sound.soft, self.soft, self.at), (&sound.hard, self.hard, self.at));
+        let [first, second] = [0, 1].map(|i| (&sound.hits[i], self.hits[i], self.at + self.early));
         if self.fall > 0.0 {
-            self.fade(&parts, left, right);
+            self.fade(&[soft, hard, first, second], left, right);
         } else {
-            for (strand, gain, at) in parts {
-                add(strand.left.get(at..), gain, left);
-                add(strand.right.get(at..), gain, right);
+            add(soft, hard, left, right);
+            if first.2 < first.0.left.len() {
+                add(first, second, left, right);
             }
         }
         self.at += left.len();
-        let end = sound.hard.len().max(sound.soft.len());
+        let end = sound.hard.left.len().max(sound.soft.left.len());
         self.fade > 0.0 && self.at < end
     }
 
     /// A voice on its way out: the hard layer's highs go first, as under a hand.
-    fn fade(&mut self, parts: &[(&Strand, f32, usize); 4], left: &mut [f32], right: &mut [f32]) {
+    fn fade(&mut self, parts: &[Part; 4], left: &mut [f32], right: &mut [f32]) {
         for (i, (l, r)) in left.iter_mut().zip(right.iter_mut()).enumerate() {
             // A bend in the fade would be heard as a tick where a tone is strong.
             let fade = self.fade * self.fade * (3.0 - 2.0 * self.fade);
-            for (part, (strand, gain, at)) in parts.iter().enumerate() {
+            for (part, (wave, gain, at)) in parts.iter().enumerate() {
                 let gain = if part == 0 { gain * fade } else { gain * fade * fade };
-                let sample = |channel: &[i16]| channel.get(at + i).map_or(0.0, |x| f32::from(*x));
-                *l += sample(&strand.left) * gain;
-                *r += sample(&strand.right) * gain;
+                let sample = |channel: &[f32]| channel.get(at + i).copied().unwrap_or(0.0);
+                *l += sample(&wave.left) * gain;
+                *r += sample(&wave.right) * gain;
             }
             self.fade = (self.fade - self.fall).max(0.0);
         }
     }
 }
 
-/// Adds a strand at a gain; nothing where it is over.
-fn add(strand: Option<&[i16]>, gain: f32, out: &mut [f32]) {
-    for (out, x) in out.iter_mut().zip(strand.unwrap_or_default()) {
-        *out += f32::from(*x) * gain;
+/// A wave, its gain, and the place in it.
+type Part<'a> = (&'a Wave, f32, usize);
+
+/// Adds two parts, each to its end.
+fn add(one: Part, two: Part, left: &mut [f32], right: &mut [f32]) {
+    mix((&one.0.left, one.1, one.2), (&two.0.left, two.1, two.2), left);
+    mix((&one.0.right, one.1, one.2), (&two.0.right, two.1, two.2), right);
+}
+
+/// Adds one channel of two parts.
+fn mix(one: (&[f32], f32, usize), two: (&[f32], f32, usize), out: &mut [f32]) {
+    let (first, second) = (
+        one.0.get(one.2..).unwrap_or_default(),
+        two.0.get(two.2..).unwrap_or_default(),
+    );
+    let both = first.len().min(second.len()).min(out.len());
+    let (out, late) = out.split_at_mut(both);
+    for ((out, x), y) in out.iter_mut().zip(&first[..both]).zip(&second[..both]) {
+        *out += x * one.1 + y * two.1;
+    }
+    for (rest, gain) in [(&first[both..], one.1), (&second[both..], two.1)] {
+        for (out, x) in late.iter_mut().zip(rest) {
+            *out += x * gain;
+        }
     }
 }

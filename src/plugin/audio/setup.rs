@@ -26,3 +26,22 @@ pub fn check(sample_rate: f32, frames: (Option<u32>, u32)) -> Result<(), String>
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_no_host_can_mean_is_refused_in_a_sentence() {
+        for rate in [0.0, -1.0, f32::NAN, f32::INFINITY, f32::NEG_INFINITY, 768_001.0, 999.0] {
+            let why = check(rate, (Some(1), 512)).unwrap_err();
+            assert!(why.contains("sample rates from 1000 to 768000 Hz"), "{why}");
+        }
+        for frames in [(Some(1), 0), (None, 0), (Some(512), 64), (None, u32::MAX)] {
+            let why = check(48_000.0, frames).unwrap_err();
+            assert!(why.contains("blocks of 1 to 1048576 samples"), "{why}");
+        }
+        assert_eq!(check(1000.0, (None, 1)), Ok(()));
+        assert_eq!(check(768_000.0, (Some(0), MOST_FRAMES)), Ok(()));
+    }
+}
