@@ -223,7 +223,7 @@ pub(super) fn snare(seed: u64) -> Layers {
         seed,
         0.5,
         &[
-            Burst((900.0, 9500.0), 0.055, 0.6),
+            Burst((900.0, 9500.0), 0.055, 0.52),
             Burst((1500.0, 9000.0), 0.24, 0.17),
         ],
         &mut layers.hits,
@@ -235,8 +235,8 @@ pub(super) fn snare(seed: u64) -> Layers {
 pub(super) fn tom(piece: Piece, seed: u64) -> Layers {
     // The lowest tone in Hz, seconds to fall by 60 dB, and how much air there is.
     let (hz, t60, air): (f32, f32, f32) = match piece {
-        Piece::RackHigh => (147.0, 1.0, 4.2),
-        Piece::RackLow => (117.0, 1.2, 2.0),
+        Piece::RackHigh => (147.0, 1.0, 5.0),
+        Piece::RackLow => (117.0, 1.2, 2.2),
         Piece::FloorHigh => (90.0, 1.42, 1.2),
         _ => (71.0, 1.7, 0.45),
     };

@@ -2,7 +2,7 @@
 
 use super::layers::{Layers, Wave};
 use super::resample::resample;
-use super::tone::{RATE, gain};
+use super::tone::{RATE, gain, samples_at};
 use super::{cymbals, drums, sticks};
 use crate::kit::Piece;
 
@@ -34,6 +34,9 @@ pub struct Sound {
     pub(super) hits: [Wave; 2],
     /// How the stick's level grows with velocity: the power.
     pub(super) hit_power: f32,
+    /// So many samples into its layers a stroke may begin: where another spot is struck, the modes stand elsewhere in
+    /// their swing.
+    pub(super) scatter: u16,
 }
 
 /// How loud a piece is struck at most, where it stands, and where its lowest tone lies.
@@ -81,6 +84,26 @@ fn hit_power(piece: Piece) -> f32 {
     }
 }
 
+/// How far into its layers a stroke may begin, in samples at a rate in Hz. Nothing for drums, whose low tones would
+/// lose their start.
+fn scatter(piece: Piece, rate: f32) -> u16 {
+    /// Less than the attack takes, and many turns of all that is heard of a cymbal.
+    const METAL_S: f32 = 0.004;
+    let skin = matches!(
+        piece,
+        Piece::Kick
+            | Piece::Snare
+            | Piece::SideStick
+            | Piece::RackHigh
+            | Piece::RackLow
+            | Piece::FloorHigh
+            | Piece::FloorLow
+            | Piece::Sticks
+    );
+    let most = if skin { 0.0 } else { METAL_S };
+    u16::try_from(samples_at(most, rate)).unwrap_or(u16::MAX)
+}
+
 impl Sound {
     /// Renders a piece for an inner rate in Hz ([`inner_rate`]). Any thread but the audio thread: allocates,
     /// takes some milliseconds.
@@ -116,6 +139,7 @@ impl Sound {
             hard: keep(hard),
             hits: hits.map(&mut keep),
             hit_power: hit_power(piece),
+            scatter: scatter(piece, rate),
         }
     }
 

@@ -20,6 +20,9 @@ const OFF_S: f32 = 0.006;
 const LEVEL_DB: f32 = 0.4;
 const COLOUR_DB: f32 = 1.5;
 
+/// Samples that a stroke takes to begin which does not begin at its layers' start.
+const BEGIN: usize = 16;
+
 /// How many strokes on one piece ring together; the oldest makes room, as one's own new stroke
 /// covers it. Skins are struck dead by the next stroke sooner than metal.
 fn most(piece: Piece) -> usize {
@@ -67,9 +70,10 @@ fn choke(openness: u8) -> f32 {
 #[derive(Debug, Clone, Copy)]
 struct Voice {
     piece: Piece,
-    /// Samples since it was struck; the stick lies `MOST_LATE - late` later in its buffers.
+    /// Samples since it was struck; the stick is `early` and the layers are `skip` samples further in their buffers.
     at: usize,
     early: usize,
+    skip: usize,
     soft: f32,
     hard: f32,
     hits: [f32; 2],
@@ -158,11 +162,15 @@ impl Voice {
         let turn = draw(chance, 2) * std::f32::consts::FRAC_PI_2;
         let stick = v.powf(sound.hit_power) * gain((draw(chance, 0) * 2.0 - 1.0) * LEVEL_DB);
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-        let early = (draw(chance, 3) * (MOST_LATE + 1) as f32) as usize;
+        let (early, skip) = (
+            (draw(chance, 3) * (MOST_LATE + 1) as f32) as usize,
+            (draw(chance.rotate_left(8), 3) * f32::from(sound.scatter + 1)) as usize,
+        );
         Self {
             piece,
             at: 0,
             early: early.min(MOST_LATE),
+            skip: skip.min(usize::from(sound.scatter)),
             soft: level * (1.0 - hard).max(0.0),
             hard: level * hard,
             hits: [
@@ -182,9 +190,12 @@ impl Voice {
     /// Adds a span and says whether anything is left.
     fn render(&mut self, kit: &Kit, left: &mut [f32], right: &mut [f32]) -> bool {
         let sound = kit.sound(self.piece);
-        let (soft, hard) = ((&sound.soft, self.soft, self.at), (&sound.hard, self.hard, self.at));
+        let (soft, hard) = (
+            (&sound.soft, self.soft, self.at + self.skip),
+            (&sound.hard, self.hard, self.at + self.skip),
+        );
         let [first, second] = [0, 1].map(|i| (&sound.hits[i], self.hits[i], self.at + self.early));
-        if self.fall > 0.0 {
+        if self.fall > 0.0 || self.at < BEGIN {
             self.fade(&[soft, hard, first, second], left, right);
         } else {
             add(soft, hard, left, right);
@@ -197,13 +208,17 @@ impl Voice {
         self.fade > 0.0 && self.at < end
     }
 
-    /// A voice on its way out: the hard layer's highs go first, as under a hand.
+    /// A voice at its begin, or on its way out: the hard layer's highs go first, as under a hand.
     fn fade(&mut self, parts: &[Part; 4], left: &mut [f32], right: &mut [f32]) {
         for (i, (l, r)) in left.iter_mut().zip(right.iter_mut()).enumerate() {
             // A bend in the fade would be heard as a tick where a tone is strong.
             let fade = self.fade * self.fade * (3.0 - 2.0 * self.fade);
+            // Who begins in the middle of a swing begins softly.
+            let age = u16::try_from(self.at + i).unwrap_or(u16::MAX);
+            let begun = if self.skip > 0 { (f32::from(age) / BEGIN as f32).min(1.0) } else { 1.0 };
             for (part, (wave, gain, at)) in parts.iter().enumerate() {
-                let gain = if part == 0 { gain * fade } else { gain * fade * fade };
+                let fade = if part == 0 { fade } else { fade * fade };
+                let gain = if part < 2 { gain * fade * begun } else { gain * fade };
                 let sample = |channel: &[f32]| channel.get(at + i).copied().unwrap_or(0.0);
                 *l += sample(&wave.left) * gain;
                 *r += sample(&wave.right) * gain;

