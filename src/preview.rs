@@ -173,7 +173,10 @@ impl Preview {
         for (left, right) in left.chunks_mut(SPAN).zip(right.chunks_mut(SPAN)) {
             let mut inner = [[0.0_f32; SPAN]; 2];
             let [inner_left, inner_right] = &mut inner;
-            let needs = self.upsample.as_ref().map_or(left.len(), |up| up.needs(left.len()));
+            let needs = self
+                .upsample
+                .as_ref()
+                .map_or(left.len(), |up| up.needs(left.len()));
             let (inner_left, inner_right) = (&mut inner_left[..needs], &mut inner_right[..needs]);
             self.bus.span(kit, wanted, inner_left, inner_right);
             if let Some(upsample) = &mut self.upsample {

@@ -74,7 +74,9 @@ impl Bus {
         Glue::round(right);
         if self.level == wanted.level {
             for channel in [&mut *left, &mut *right] {
-                channel.iter_mut().for_each(|x| *x *= wanted.level);
+                for x in channel {
+                    *x *= wanted.level;
+                }
             }
         } else {
             for (l, r) in left.iter_mut().zip(right.iter_mut()) {

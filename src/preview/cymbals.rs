@@ -73,7 +73,9 @@ pub(super) fn cymbal(piece: Piece, seed: u64) -> Layers {
     let peak = layers.hard.peak();
     strike(seed, 0.8, metal.stick, &mut layers.hits);
     for channel in layers.hits.iter_mut().flat_map(Wave::channels) {
-        channel.iter_mut().for_each(|x| *x *= peak);
+        for x in channel {
+            *x *= peak;
+        }
     }
     layers
 }
@@ -101,7 +103,10 @@ fn plate(metal: &Metal, seed: u64, layers: &mut Layers) {
         inverse.process_with_scratch(&mut band, &mut scratch);
         let left: Vec<f32> = band[..length].iter().map(|x| x.re).collect();
         let right: Vec<f32> = band[..length].iter().map(|x| x.im).collect();
-        let parts = [(&mut layers.soft, 0, metal.sooner), (&mut layers.hard, 1, 1.0)];
+        let parts = [
+            (&mut layers.soft, 0, metal.sooner),
+            (&mut layers.hard, 1, 1.0),
+        ];
         for (layer, force, sooner) in parts {
             let level = gain(at(&metal.levels[force], middle));
             let t60 = at(&metal.t60, middle) * sooner;
@@ -111,7 +116,11 @@ fn plate(metal: &Metal, seed: u64, layers: &mut Layers) {
             let mut rattle = rattle.iter();
             layer.add_wide([&left, &right], || {
                 let fall = early * first.next() + (1.0 - early) * rest.next();
-                let grain = if middle > 1500.0 { rattle.next().copied().unwrap_or(1.0) } else { 1.0 };
+                let grain = if middle > 1500.0 {
+                    rattle.next().copied().unwrap_or(1.0)
+                } else {
+                    1.0
+                };
                 level * rise.next() * fall * grain
             });
         }

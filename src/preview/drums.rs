@@ -51,7 +51,12 @@ impl Skin<'_> {
         let mut falls: Vec<[Decay; 2]> = self
             .partials
             .iter()
-            .map(|partial| [Decay::new(partial.t60 * self.sooner), Decay::new(partial.t60)])
+            .map(|partial| {
+                [
+                    Decay::new(partial.t60 * self.sooner),
+                    Decay::new(partial.t60),
+                ]
+            })
             .collect();
         let (mut soft, mut hard) = (vec![0.0; length], vec![0.0; length]);
         let mut phase = 0.0_f32;
@@ -65,7 +70,10 @@ impl Skin<'_> {
                     loud += tone * left[1] * partial.levels[1];
                 }
             }
-            let bend: f32 = bends.iter_mut().map(|(part, fall)| *part * fall.next()).sum();
+            let bend: f32 = bends
+                .iter_mut()
+                .map(|(part, fall)| *part * fall.next())
+                .sum();
             phase += self.hz * (1.0 + bend) / super::tone::RATE;
             let risen = rise.next();
             *soft = quiet * risen;
@@ -109,7 +117,10 @@ impl Wash {
 fn wide(seed: u64, band: (f32, f32), width: f32, length: usize) -> [Vec<f32>; 2] {
     let middle = hiss(seed, band.0, band.1, length);
     let side = hiss(seed ^ 0x5151, band.0, band.1, length);
-    let (near, far) = ((1.0 - width * width * 0.5).sqrt(), width * std::f32::consts::FRAC_1_SQRT_2);
+    let (near, far) = (
+        (1.0 - width * width * 0.5).sqrt(),
+        width * std::f32::consts::FRAC_1_SQRT_2,
+    );
     let mix = |sign: f32| {
         let pairs = middle.iter().zip(&side);
         pairs.map(|(m, s)| m * near + s * far * sign).collect()
@@ -167,23 +178,47 @@ pub(super) fn kick(seed: u64) -> Layers {
     skin.ring(&mut layers);
     for (i, wash) in (0..).zip([
         // The air in the drum and what the blanket leaves of it.
-        Wash { band: (70.0, 420.0), time: (0.001, 0.16), levels: [0.05, 0.09], width: 0.3 },
+        Wash {
+            band: (70.0, 420.0),
+            time: (0.001, 0.16),
+            levels: [0.05, 0.09],
+            width: 0.3,
+        },
         // The beater's felt and wood on the head: a click that lasts as long as guitars need to let it through.
-        Wash { band: (2000.0, 7000.0), time: (0.0003, 0.06), levels: [0.26, 0.36], width: 0.3 },
+        Wash {
+            band: (2000.0, 7000.0),
+            time: (0.0003, 0.06),
+            levels: [0.26, 0.36],
+            width: 0.3,
+        },
         // Wires of the snare and loose parts answer: a little air behind the tone.
-        Wash { band: (500.0, 6000.0), time: (0.006, 0.35), levels: [0.002, 0.006], width: 0.9 },
+        Wash {
+            band: (500.0, 6000.0),
+            time: (0.006, 0.35),
+            levels: [0.002, 0.006],
+            width: 0.9,
+        },
     ]) {
         wash.ring(seed + i, 0.85, &mut layers);
     }
     taps(
-        &[(2700.0, 0.4, 0.03), (3350.0, 0.3, 0.03), (4100.0, 0.35, 0.026), (5700.0, 0.2, 0.02), (1250.0, 0.16, 0.03)],
+        &[
+            (2700.0, 0.4, 0.03),
+            (3350.0, 0.3, 0.03),
+            (4100.0, 0.35, 0.026),
+            (5700.0, 0.2, 0.02),
+            (1250.0, 0.16, 0.03),
+        ],
         [0.4, 0.6],
         &mut layers,
     );
     strike(
         seed,
         0.35,
-        &[Burst((2300.0, 7500.0), 0.045, 0.3), Burst((500.0, 1600.0), 0.045, 0.08)],
+        &[
+            Burst((2300.0, 7500.0), 0.045, 0.3),
+            Burst((500.0, 1600.0), 0.045, 0.08),
+        ],
         &mut layers.hits,
     );
     layers
@@ -208,14 +243,34 @@ pub(super) fn snare(seed: u64) -> Layers {
     skin.ring(&mut layers);
     for (i, wash) in (0..).zip([
         // The wires leave the skin, then slap back: they come a moment after the stick.
-        Wash { band: (1100.0, 6500.0), time: (0.0013, 0.34), levels: [0.13, 0.31], width: 0.6 },
-        Wash { band: (500.0, 4000.0), time: (0.002, 0.46), levels: [0.06, 0.09], width: 0.7 },
-        Wash { band: (4500.0, 12_000.0), time: (0.0006, 0.22), levels: [0.035, 0.13], width: 0.8 },
+        Wash {
+            band: (1100.0, 6500.0),
+            time: (0.0013, 0.34),
+            levels: [0.13, 0.31],
+            width: 0.6,
+        },
+        Wash {
+            band: (500.0, 4000.0),
+            time: (0.002, 0.46),
+            levels: [0.06, 0.09],
+            width: 0.7,
+        },
+        Wash {
+            band: (4500.0, 12_000.0),
+            time: (0.0006, 0.22),
+            levels: [0.035, 0.13],
+            width: 0.8,
+        },
     ]) {
         wash.ring(seed + i, 0.88, &mut layers);
     }
     taps(
-        &[(905.0, 0.2, 0.12), (1410.0, 0.17, 0.09), (2230.0, 0.13, 0.06), (3480.0, 0.1, 0.05)],
+        &[
+            (905.0, 0.2, 0.12),
+            (1410.0, 0.17, 0.09),
+            (2230.0, 0.13, 0.06),
+            (3480.0, 0.1, 0.05),
+        ],
         [0.1, 0.6],
         &mut layers,
     );
@@ -262,7 +317,12 @@ pub(super) fn tom(piece: Piece, seed: u64) -> Layers {
     };
     skin.ring(&mut layers);
     for (i, wash) in (0..).zip([
-        Wash { band: (hz, 900.0), time: (0.001, 0.1), levels: [0.04, 0.12], width: 0.4 },
+        Wash {
+            band: (hz, 900.0),
+            time: (0.001, 0.1),
+            levels: [0.04, 0.12],
+            width: 0.4,
+        },
         // The snare's wires answer every tom, and the shell breathes.
         Wash {
             band: (900.0, 4500.0),
@@ -298,4 +358,3 @@ pub(super) fn tom(piece: Piece, seed: u64) -> Layers {
     );
     layers
 }
-

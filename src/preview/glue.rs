@@ -100,7 +100,11 @@ impl Glue {
 
     fn look(&mut self) {
         let power = self.sums[0].max(self.sums[1]) / STEP as f32;
-        let part = if power > self.power { self.attack } else { self.release };
+        let part = if power > self.power {
+            self.attack
+        } else {
+            self.release
+        };
         self.power += (power - self.power) * part;
         let over = 10.0 * self.power.max(1e-12).log10() - THRESHOLD_DB;
         let target = if over > 0.0 {

@@ -125,8 +125,14 @@ impl Sound {
         let Layers { soft, hard, hits } = layers;
         let mut keep = |wave: Wave| {
             let fit = |channel: Vec<f32>| {
-                let mut fit = if rate == RATE { channel } else { resample(&channel, RATE, rate) };
-                fit.iter_mut().for_each(|x| *x *= gain);
+                let mut fit = if rate == RATE {
+                    channel
+                } else {
+                    resample(&channel, RATE, rate)
+                };
+                for x in &mut fit {
+                    *x *= gain;
+                }
                 fit
             };
             Wave {
@@ -185,7 +191,7 @@ impl Kit {
 
     /// Bytes that the buffers take.
     pub fn bytes(&self) -> usize {
-        let waves = self.sounds.iter().flat_map(|sound| sound.waves()).flatten();
+        let waves = self.sounds.iter().flat_map(Sound::waves).flatten();
         waves.map(size_of_val).sum()
     }
 }

@@ -65,7 +65,9 @@ impl Wave {
             begin(channel, ONSET_S);
             let seconds = channel.len() as f32 / super::tone::RATE;
             end(channel, seconds * 0.3);
-            channel.iter_mut().for_each(|x| *x *= side);
+            for x in channel {
+                *x *= side;
+            }
         }
     }
 }
@@ -108,11 +110,9 @@ impl Layers {
     pub(super) fn full(&self) -> Wave {
         let mut full = self.hard.clone();
         for hit in &self.hits {
-            let mut level = std::f32::consts::FRAC_1_SQRT_2;
             let late = MOST_LATE;
             full.add_wide([&hit.left[late..], &hit.right[late..]], || {
-                level += 0.0;
-                level
+                std::f32::consts::FRAC_1_SQRT_2
             });
         }
         full

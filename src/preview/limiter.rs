@@ -137,10 +137,10 @@ impl Limiter {
     fn peak(&mut self, l: f32, r: f32) -> f32 {
         let mut peak = 0.0_f32;
         for (near, x) in self.near.iter_mut().zip([l, r]) {
-            let [a, b, c] = *near;
-            let between = ((b + c) * 9.0 - (a + x)) / 16.0;
+            let [before, first, second] = *near;
+            let between = ((first + second) * 9.0 - (before + x)) / 16.0;
             peak = peak.max(x.abs()).max(between.abs());
-            *near = [b, c, x];
+            *near = [first, second, x];
         }
         peak
     }
@@ -189,6 +189,8 @@ impl Limiter {
 
 /// The highest sample of a channel. Positive numbers are in the order of their bits, which compare faster.
 fn loudest(channel: &[f32]) -> f32 {
-    let bits = channel.iter().fold(0, |most: i32, x| most.max(x.abs().to_bits().cast_signed()));
+    let bits = channel
+        .iter()
+        .fold(0, |most: i32, x| most.max(x.abs().to_bits().cast_signed()));
     f32::from_bits(bits.cast_unsigned())
 }

@@ -18,7 +18,9 @@ pub(super) fn resample(sound: &[f32], from: f32, to: f32) -> Vec<f32> {
         (sound.len() as f64 / step).ceil() as usize,
         Table::new(scale, reach),
     );
-    (0..length).map(|i| table.at(sound, i as f64 * step)).collect()
+    (0..length)
+        .map(|i| table.at(sound, i as f64 * step))
+        .collect()
 }
 
 /// The windowed sinc, worked out once at so many places between two samples.
@@ -36,7 +38,11 @@ impl Table {
         let length = (reach * FINE).ceil() as usize + 2;
         let value = |i: usize| {
             let x = i as f64 / FINE;
-            let window = if x < reach { 0.5 + 0.5 * (PI * x / reach).cos() } else { 0.0 };
+            let window = if x < reach {
+                0.5 + 0.5 * (PI * x / reach).cos()
+            } else {
+                0.0
+            };
             let turn = PI * x * scale;
             let sinc = if turn == 0.0 { 1.0 } else { turn.sin() / turn };
             #[expect(clippy::cast_possible_truncation)]
@@ -82,11 +88,16 @@ mod tests {
             let made = resample(&tone(1000.0, 48_000.0, 9600), 48_000.0, to);
             let meant = tone(1000.0, to, made.len());
             let within = made.len() / 4..made.len() * 3 / 4;
-            let apart = within.clone().map(|i| (made[i] - meant[i]).abs()).fold(0.0, f32::max);
+            let apart = within
+                .clone()
+                .map(|i| (made[i] - meant[i]).abs())
+                .fold(0.0, f32::max);
             assert!(apart < 2e-3, "{to} Hz: {apart}");
         }
         let folded = resample(&tone(9000.0, 48_000.0, 9600), 48_000.0, 11_025.0);
-        let loudest = folded[300..folded.len() - 300].iter().fold(0.0_f32, |most, x| most.max(x.abs()));
+        let loudest = folded[300..folded.len() - 300]
+            .iter()
+            .fold(0.0_f32, |most, x| most.max(x.abs()));
         assert!(loudest < 1e-3, "{loudest}");
     }
 }

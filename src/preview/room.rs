@@ -12,7 +12,12 @@ use super::tone::{follow, samples_at};
 pub(super) const SPAN: usize = 64;
 
 /// First reflections on the own side: seconds and level.
-const OWN: [(f32, f32); 4] = [(0.0071, 0.42), (0.0127, 0.34), (0.0193, -0.28), (0.0271, 0.2)];
+const OWN: [(f32, f32); 4] = [
+    (0.0071, 0.42),
+    (0.0127, 0.34),
+    (0.0193, -0.28),
+    (0.0271, 0.2),
+];
 /// First reflections of the other side.
 const ACROSS: [(f32, f32); 3] = [(0.0093, 0.3), (0.0163, -0.26), (0.0239, 0.2)];
 /// How much later the right side has them all, in seconds: no wall is as far as another.
@@ -191,7 +196,11 @@ impl Room {
         }
         for (i, out) in early.iter_mut().enumerate() {
             let (own, other) = (&self.sides[i], &self.sides[1 - i]);
-            let taps = own.own.iter().zip(OWN).map(|(delay, (_, level))| (own, *delay, level));
+            let taps = own
+                .own
+                .iter()
+                .zip(OWN)
+                .map(|(delay, (_, level))| (own, *delay, level));
             let across = own.across.iter().zip(ACROSS);
             let across = across.map(|(delay, (_, level))| (other, *delay, level));
             for (side, delay, level) in taps.chain(across) {

@@ -32,7 +32,7 @@ pub(super) fn sticks(seed: u64) -> Layers {
 }
 
 fn knock(seed: u64, shape: &[Tone], length: f32, tick: f32) -> Layers {
-    let mut layers = Layers::new(length * 0.85, length, 0.06);
+    let mut layers = Layers::new(length * 0.85, length, length * 0.8);
     // A soft stroke rings a little shorter.
     for (layer, hard) in [(&mut layers.soft, false), (&mut layers.hard, true)] {
         let modes: Vec<Mode> = shape
@@ -51,7 +51,12 @@ fn knock(seed: u64, shape: &[Tone], length: f32, tick: f32) -> Layers {
     strike(
         seed,
         0.4,
-        &[Burst((1500.0, 12_000.0), 0.02, tick), Burst((2500.0, 9000.0), 0.06, tick * 0.12)],
+        &[
+            Burst((1500.0, 12_000.0), 0.02, tick),
+            Burst((2500.0, 9000.0), 0.06, tick * 0.12),
+            // What stands around answers: wires, shells, the next drum.
+            Burst((600.0, 7000.0), length, 0.006),
+        ],
         &mut layers.hits,
     );
     layers

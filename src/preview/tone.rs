@@ -105,8 +105,11 @@ impl Filter {
 
 /// Noise between two frequencies in Hz, of a power of 1 on average. The same seed, the same noise.
 pub(super) fn hiss(seed: u64, low: f32, high: f32, length: usize) -> Vec<f32> {
-    let (mut chance, mut below, mut above) =
-        (Chance::new(seed), Filter::high_pass(low), Filter::low_pass(high));
+    let (mut chance, mut below, mut above) = (
+        Chance::new(seed),
+        Filter::high_pass(low),
+        Filter::low_pass(high),
+    );
     // A filter needs a moment until its output is as strong as it will be.
     let settle = samples(4.0 / low.max(20.0)).min(4800);
     let mut white = || above.pass(below.pass(chance.next() * 2.0 - 1.0));
@@ -116,7 +119,9 @@ pub(super) fn hiss(seed: u64, low: f32, high: f32, length: usize) -> Vec<f32> {
     let mut noise: Vec<f32> = (0..length).map(|_| white()).collect();
     let power = noise.iter().map(|x| x * x).sum::<f32>() / length.max(1) as f32;
     let gain = 1.0 / power.sqrt().max(1e-9);
-    noise.iter_mut().for_each(|x| *x *= gain);
+    for x in &mut noise {
+        *x *= gain;
+    }
     noise
 }
 

@@ -71,7 +71,7 @@ impl Cubic {
     }
 
     fn at(&self, x: f32) -> f32 {
-        let [a, b, c, d] = self.0;
-        ((d * x + c) * x + b) * x + a
+        let [constant, linear, square, cube] = self.0;
+        ((cube * x + square) * x + linear) * x + constant
     }
 }

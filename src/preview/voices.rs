@@ -173,10 +173,7 @@ impl Voice {
             skip: skip.min(usize::from(sound.scatter)),
             soft: level * (1.0 - hard).max(0.0),
             hard: level * hard,
-            hits: [
-                stick * turn.cos(),
-                stick * turn.sin(),
-            ],
+            hits: [stick * turn.cos(), stick * turn.sin()],
             fade: 1.0,
             fall: 0.0,
         }
@@ -215,10 +212,18 @@ impl Voice {
             let fade = self.fade * self.fade * (3.0 - 2.0 * self.fade);
             // Who begins in the middle of a swing begins softly.
             let age = u16::try_from(self.at + i).unwrap_or(u16::MAX);
-            let begun = if self.skip > 0 { (f32::from(age) / BEGIN as f32).min(1.0) } else { 1.0 };
+            let begun = if self.skip > 0 {
+                (f32::from(age) / BEGIN as f32).min(1.0)
+            } else {
+                1.0
+            };
             for (part, (wave, gain, at)) in parts.iter().enumerate() {
                 let fade = if part == 0 { fade } else { fade * fade };
-                let gain = if part < 2 { gain * fade * begun } else { gain * fade };
+                let gain = if part < 2 {
+                    gain * fade * begun
+                } else {
+                    gain * fade
+                };
                 let sample = |channel: &[f32]| channel.get(at + i).copied().unwrap_or(0.0);
                 *l += sample(&wave.left) * gain;
                 *r += sample(&wave.right) * gain;
@@ -233,8 +238,16 @@ type Part<'a> = (&'a Wave, f32, usize);
 
 /// Adds two parts, each to its end.
 fn add(one: Part, two: Part, left: &mut [f32], right: &mut [f32]) {
-    mix((&one.0.left, one.1, one.2), (&two.0.left, two.1, two.2), left);
-    mix((&one.0.right, one.1, one.2), (&two.0.right, two.1, two.2), right);
+    mix(
+        (&one.0.left, one.1, one.2),
+        (&two.0.left, two.1, two.2),
+        left,
+    );
+    mix(
+        (&one.0.right, one.1, one.2),
+        (&two.0.right, two.1, two.2),
+        right,
+    );
 }
 
 /// Adds one channel of two parts.
@@ -247,6 +260,9 @@ fn mix(one: (&[f32], f32, usize), two: (&[f32], f32, usize), out: &mut [f32]) {
     let (out, late) = out.split_at_mut(both);
     for ((out, x), y) in out.iter_mut().zip(&first[..both]).zip(&second[..both]) {
         *out += x * one.1 + y * two.1;
+    }
+    if late.is_empty() {
+        return;
     }
     for (rest, gain) in [(&first[both..], one.1), (&second[both..], two.1)] {
         for (out, x) in late.iter_mut().zip(rest) {

@@ -52,7 +52,11 @@ fn the_output_has_no_subnormal_numbers() {
     let mut at = 0;
     while at < 48_000 * 14 {
         // Two bars of the beat, then all that rings, to its end.
-        let transport = if at < 48_000 * 4 { rolling(at) } else { standing(at) };
+        let transport = if at < 48_000 * 4 {
+            rolling(at)
+        } else {
+            standing(at)
+        };
         host.block(&transport, &[], 480).unwrap();
         for x in host.heard(480).into_iter().flatten() {
             assert!(!x.is_subnormal(), "{x:e} at sample {at}");
@@ -68,7 +72,10 @@ fn thread_seconds() -> f64 {
     nanoseconds.map_or_else(
         || {
             static START: std::sync::OnceLock<std::time::Instant> = std::sync::OnceLock::new();
-            START.get_or_init(std::time::Instant::now).elapsed().as_secs_f64()
+            START
+                .get_or_init(std::time::Instant::now)
+                .elapsed()
+                .as_secs_f64()
         },
         |nanoseconds| nanoseconds * 1e-9,
     )
@@ -95,7 +102,10 @@ fn impossible_rates_and_block_lengths_are_refused() {
         assert!(host.activate(rate, 512).is_err(), "{rate} Hz");
     }
     for frames in [(1, u32::MAX), (1, i32::MAX as u32), (1, (1 << 20) + 1)] {
-        assert!(host.activate_for(RATE, frames).is_err(), "blocks of {frames:?}");
+        assert!(
+            host.activate_for(RATE, frames).is_err(),
+            "blocks of {frames:?}"
+        );
     }
     // A refusal is no end: the next rate works.
     host.activate(768_000.0, 1 << 16).unwrap();

@@ -62,8 +62,14 @@ pub fn run(args: &Args) -> Result<()> {
         level_db: DEFAULT_LEVEL_DB,
         room: args.room,
     };
-    println!("{:.1} MB a kit, in a room of {:.0} %", kit.bytes() as f32 / 1e6, args.room * 100.0);
-    println!("\npiece            force  peak dB  decay ms  attack Hz  tail Hz  flatness  left/right  click dB");
+    println!(
+        "{:.1} MB a kit, in a room of {:.0} %",
+        kit.bytes() as f32 / 1e6,
+        args.room * 100.0
+    );
+    println!(
+        "\npiece            force  peak dB  decay ms  attack Hz  tail Hz  flatness  left/right  click dB"
+    );
     for (piece, before) in Piece::ALL.into_iter().zip(BEFORE) {
         for velocity in FORCES {
             let stroke = Strike {
@@ -87,11 +93,20 @@ pub fn run(args: &Args) -> Result<()> {
                  {correlation:>11.2} {click_db:>9.1}",
                 piece.name()
             );
-            write(args, &format!("{}-{velocity}", piece.name().replace(' ', "-")), &sound)?;
+            write(
+                args,
+                &format!("{}-{velocity}", piece.name().replace(' ', "-")),
+                &sound,
+            )?;
         }
         let (decay, attack, tail, flatness) = before;
-        println!("  before           127           {decay:>9.0} {attack:>10.0} {tail:>8.0} {flatness:>9.2e}        1.00");
-        for recorded in RECORDED.iter().filter(|recorded| recorded.piece == piece.name()) {
+        println!(
+            "  before           127           {decay:>9.0} {attack:>10.0} {tail:>8.0} {flatness:>9.2e}        1.00"
+        );
+        for recorded in RECORDED
+            .iter()
+            .filter(|recorded| recorded.piece == piece.name())
+        {
             let range = |figure: Option<(f32, f32)>| match figure {
                 Some((low, high)) if low == high => format!("{low}"),
                 Some((low, high)) => format!("{low}..{high}"),
@@ -128,8 +143,13 @@ fn write(args: &Args, name: &str, sound: &Sound) -> Result<()> {
     let Some(folder) = &args.out else {
         return Ok(());
     };
-    fs::create_dir_all(folder).with_context(|| format!("could not make the folder {}", folder.display()))?;
-    files::write(&folder.join(format!("{name}.wav")), &sound.to_wav()?, Existing::Replace)?;
+    fs::create_dir_all(folder)
+        .with_context(|| format!("could not make the folder {}", folder.display()))?;
+    files::write(
+        &folder.join(format!("{name}.wav")),
+        &sound.to_wav()?,
+        Existing::Replace,
+    )?;
     Ok(())
 }
 

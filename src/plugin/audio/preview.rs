@@ -182,7 +182,10 @@ mod tests {
     fn instances_share_what_a_thread_renders_and_the_last_one_ends_it() {
         let first = kit(4000.0);
         assert!(Arc::ptr_eq(&first, &kit(4000.0)));
-        assert!(!Arc::ptr_eq(&first, &kit(4001.0)), "another rate, another kit");
+        assert!(
+            !Arc::ptr_eq(&first, &kit(4001.0)),
+            "another rate, another kit"
+        );
         let making = Arc::downgrade(&first.made);
         // While it is being rendered: it waits for a piece, not for the kit.
         drop(first);

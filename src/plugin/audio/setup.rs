@@ -33,7 +33,15 @@ mod tests {
 
     #[test]
     fn what_no_host_can_mean_is_refused_in_a_sentence() {
-        for rate in [0.0, -1.0, f32::NAN, f32::INFINITY, f32::NEG_INFINITY, 768_001.0, 999.0] {
+        for rate in [
+            0.0,
+            -1.0,
+            f32::NAN,
+            f32::INFINITY,
+            f32::NEG_INFINITY,
+            768_001.0,
+            999.0,
+        ] {
             let why = check(rate, (Some(1), 512)).unwrap_err();
             assert!(why.contains("sample rates from 1000 to 768000 Hz"), "{why}");
         }

@@ -172,7 +172,8 @@ fn hear(style: &str, hand: Hand, bpm: f64, level_db: f32) -> Recording {
         };
         player.block(&host, &settings, frames, false, &mut ear);
         let (mut left, mut right) = ([0.0; 480], [0.0; 480]);
-        ear.preview.render(kit(), roomy(level_db), &mut left, &mut right);
+        ear.preview
+            .render(kit(), roomy(level_db), &mut left, &mut right);
         recording.add(&left, &right);
     }
     assert!(ear.struck > 150, "{style}: {} strokes", ear.struck);
@@ -231,10 +232,19 @@ fn what_is_off_leaves_the_output_alone() {
 #[test]
 fn the_hardest_stroke_peaks_12_db_below_full_scale() {
     for piece in Piece::ALL {
-        let stroke = play(&[strike(0, piece, 127)], RATE / 2, &[512], roomy(DEFAULT_LEVEL_DB));
+        let stroke = play(
+            &[strike(0, piece, 127)],
+            RATE / 2,
+            &[512],
+            roomy(DEFAULT_LEVEL_DB),
+        );
         let both = stroke.left.iter().chain(&stroke.right);
         let peak = 20.0 * both.fold(0.0_f32, |peak, x| peak.max(x.abs())).log10();
-        assert!((-24.0..=-11.99).contains(&peak), "{}: {peak} dB", piece.name());
+        assert!(
+            (-24.0..=-11.99).contains(&peak),
+            "{}: {peak} dB",
+            piece.name()
+        );
     }
 }
 
@@ -243,11 +253,17 @@ fn the_hardest_stroke_peaks_12_db_below_full_scale() {
 fn the_room_is_as_large_as_asked_for() {
     let tail = |room: f32| {
         let strikes = [strike(0, Piece::SideStick, 110)];
-        let mix = Mix { level_db: -12.0, room };
+        let mix = Mix {
+            level_db: -12.0,
+            room,
+        };
         let all = mono(&play(&strikes, RATE, &[512], mix));
         db(power(&all[14_400..19_200]))
     };
     let [none, half, all] = [0.0, 0.5, 1.0].map(tail);
     assert!(none < -120.0, "{none} dB");
-    assert!(half > none + 30.0 && all > half + 3.0, "{none} {half} {all}");
+    assert!(
+        half > none + 30.0 && all > half + 3.0,
+        "{none} {half} {all}"
+    );
 }

@@ -8,17 +8,29 @@ use fourlimb::kit::Piece;
 use hosting::figures::{Figures, RECORDED, figures};
 
 fn measured(piece: Piece, velocity: u8) -> Figures {
-    figures(&play(&[strike(0, piece, velocity)], RATE * 3, &[512], dry(-12.0)))
+    figures(&play(
+        &[strike(0, piece, velocity)],
+        RATE * 3,
+        &[512],
+        dry(-12.0),
+    ))
 }
 
 #[test]
 fn decay_and_colour_are_those_of_recorded_strokes() {
     for recorded in RECORDED {
-        let piece = Piece::ALL.into_iter().find(|piece| piece.name() == recorded.piece).unwrap();
+        let piece = Piece::ALL
+            .into_iter()
+            .find(|piece| piece.name() == recorded.piece)
+            .unwrap();
         let ours = measured(piece, 127);
         for (what, ours, theirs) in [
             ("decay in ms", ours.decay_ms, recorded.decay_ms),
-            ("centroid of the attack in Hz", ours.attack_hz, recorded.attack_hz),
+            (
+                "centroid of the attack in Hz",
+                ours.attack_hz,
+                recorded.attack_hz,
+            ),
             ("centroid of the tail in Hz", ours.tail_hz, recorded.tail_hz),
             ("flatness of the tail", ours.flatness, recorded.flatness),
         ] {
@@ -38,12 +50,28 @@ fn force_changes_colour_and_length() {
     for piece in Piece::ALL {
         let strokes = [30, 60, 90, 120].map(|velocity| measured(piece, velocity));
         for pair in strokes.windows(2) {
-            assert!(pair[0].attack_hz < pair[1].attack_hz, "{}: {pair:?}", piece.name());
-            assert!(pair[0].decay_ms < pair[1].decay_ms * 1.01, "{}: {pair:?}", piece.name());
+            assert!(
+                pair[0].attack_hz < pair[1].attack_hz,
+                "{}: {pair:?}",
+                piece.name()
+            );
+            assert!(
+                pair[0].decay_ms < pair[1].decay_ms * 1.01,
+                "{}: {pair:?}",
+                piece.name()
+            );
         }
         let [soft, .., hard] = strokes;
-        assert!(hard.attack_hz > soft.attack_hz * 1.01, "{}: {soft:?} {hard:?}", piece.name());
-        assert!(hard.decay_ms > soft.decay_ms * 1.01, "{}: {soft:?} {hard:?}", piece.name());
+        assert!(
+            hard.attack_hz > soft.attack_hz * 1.01,
+            "{}: {soft:?} {hard:?}",
+            piece.name()
+        );
+        assert!(
+            hard.decay_ms > soft.decay_ms * 1.01,
+            "{}: {soft:?} {hard:?}",
+            piece.name()
+        );
     }
 }
 
@@ -59,8 +87,17 @@ fn the_beater_is_heard_at_any_force() {
 /// Two channels and not one twice.
 #[test]
 fn cymbals_are_wide() {
-    for piece in [Piece::CrashLeft, Piece::HiHatOpen, Piece::Splash, Piece::Ride] {
+    for piece in [
+        Piece::CrashLeft,
+        Piece::HiHatOpen,
+        Piece::Splash,
+        Piece::Ride,
+    ] {
         let ours = measured(piece, 110);
-        assert!((0.2..0.8).contains(&ours.correlation), "{}: {ours:?}", piece.name());
+        assert!(
+            (0.2..0.8).contains(&ours.correlation),
+            "{}: {ours:?}",
+            piece.name()
+        );
     }
 }

@@ -56,7 +56,12 @@ pub fn spectrum(x: &[f32], size: usize, rate: f32) -> (Vec<f32>, f32) {
     let width = rate / data.len() as f32;
     // Both buffers are as long as the transform says.
     let _ = transform.process(&mut data, &mut bins);
-    (bins.iter().map(realfft::num_complex::Complex::norm_sqr).collect(), width)
+    (
+        bins.iter()
+            .map(realfft::num_complex::Complex::norm_sqr)
+            .collect(),
+        width,
+    )
 }
 
 /// The middle of a power spectrum above 20 Hz, in Hz.
@@ -110,7 +115,10 @@ pub fn figures(sound: &Sound) -> Figures {
     let rate = sound.sample_rate as f32;
     let all = mono(sound);
     let loudest = all.iter().fold(0.0_f32, |peak, x| peak.max(x.abs()));
-    let start = all.iter().position(|x| x.abs() > loudest * 0.01).unwrap_or(0);
+    let start = all
+        .iter()
+        .position(|x| x.abs() > loudest * 0.01)
+        .unwrap_or(0);
     let stroke = &all[start..];
     let part = |from_s: f32, to_s: f32| {
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
@@ -140,8 +148,9 @@ pub fn figures(sound: &Sound) -> Figures {
 
 /// The middles of the bands of a third of an octave, in Hz (IEC 61260, nominal).
 pub const THIRDS: [f32; 30] = [
-    25.0, 31.5, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0, 160.0, 200.0, 250.0, 315.0, 400.0, 500.0, 630.0, 800.0, 1000.0,
-    1250.0, 1600.0, 2000.0, 2500.0, 3150.0, 4000.0, 5000.0, 6300.0, 8000.0, 10_000.0, 12_500.0, 16_000.0, 20_000.0,
+    25.0, 31.5, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0, 160.0, 200.0, 250.0, 315.0, 400.0, 500.0,
+    630.0, 800.0, 1000.0, 1250.0, 1600.0, 2000.0, 2500.0, 3150.0, 4000.0, 5000.0, 6300.0, 8000.0,
+    10_000.0, 12_500.0, 16_000.0, 20_000.0,
 ];
 
 /// The power in each third of an octave, in dB. Pink noise has the same in all.
@@ -153,7 +162,9 @@ pub fn thirds(x: &[f32], rate: f32) -> [f32; 30] {
         let (bins, width) = spectrum(part, PART, rate);
         for (i, power) in bins.iter().enumerate() {
             let hz = i as f32 * width;
-            let band = THIRDS.iter().position(|middle| (middle / half..middle * half).contains(&hz));
+            let band = THIRDS
+                .iter()
+                .position(|middle| (middle / half..middle * half).contains(&hz));
             if let Some(sum) = band.and_then(|band| sums.get_mut(band)) {
                 *sum += f64::from(*power);
             }
