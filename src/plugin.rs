@@ -18,9 +18,10 @@ use crate::bridge::{AudioSide, EditorSide, bridge};
 use crate::editor;
 use crate::engine::{BlockInput, LivePlayer};
 use crate::params::FourlimbParams;
+use crate::preview::Mix;
 use crate::project::background::Collector;
 use crate::project::{AudioEnds, JobQueue, Project};
-use crate::settings::Settings;
+use crate::settings::{BarSettings, Settings};
 use audio::guitar::GuitarIn;
 use audio::preview::PreviewSound;
 use audio::sink::HostSink;
@@ -123,8 +124,14 @@ impl Plugin for Fourlimb {
         config: &BufferConfig,
         _context: &mut impl ActivateContext<Self>,
     ) -> bool {
+        let frames = (config.min_buffer_size, config.max_buffer_size);
+        if let Err(why) = audio::setup::check(config.sample_rate, frames) {
+            nice_error!("{why}");
+            return false;
+        }
         self.player.set_sample_rate(f64::from(config.sample_rate));
-        self.sound.activate(config.sample_rate);
+        let offline = config.process_mode == ProcessMode::Offline;
+        self.sound.activate(config.sample_rate, offline);
         self.guitar = GuitarIn::new(f64::from(config.sample_rate));
         // A plugin scan creates instances without activating them, so the thread starts only here.
         let project = self.params.project.clone();
@@ -153,8 +160,14 @@ impl Plugin for Fourlimb {
             sensitivity,
             preview,
             preview_level_db,
+            preview_room,
+            bar_settings: BarSettings { take, .. },
             ..
         } = self.player.panel();
+        let mix = Mix {
+            level_db: preview_level_db,
+            room: preview_room,
+        };
         self.guitar.notes(context);
         self.guitar.sound(aux, listen, sensitivity);
         for channel in buffer.as_slice() {
@@ -183,6 +196,7 @@ impl Plugin for Fourlimb {
             guitar: self.guitar.struck(),
             frames,
         };
+        self.sound.set_take(take);
         let mut sink = HostSink {
             context,
             sound: preview.then_some(&mut self.sound),
@@ -192,8 +206,7 @@ impl Plugin for Fourlimb {
         player.process(&block, &mut sink);
         recorder.end_block(frames);
         player.capture_mut().drain(|edit| riff.send(edit));
-        self.sound
-            .render(buffer.as_slice(), preview, preview_level_db);
+        self.sound.render(buffer.as_slice(), preview, mix);
         self.bridge.publish(&self.player, &host);
         ProcessStatus::KeepAlive
     }

@@ -1,32 +1,43 @@
-//! The built-in sound: a whole kit by synthesis, so that a fresh install is heard at once.
+//! The built-in sound: a whole kit by synthesis in a small room, so that a fresh install is heard at once.
 //!
 //! - [`Kit`]: every piece rendered to buffers for one sample rate; slow to make, cheap to play
 //! - [`Preview`]: strikes in, audio out, block by block
 //! - `tone`: ringing modes, noise in a band, decays: what the pieces are made of
-//! - `skins`, `metal`, `wood`: drums, cymbals, sticks
+//! - `drums`, `cymbals`, `metal_table`, `sticks`: the recipes, which leave `layers`
+//! - `resample`: a rendered kit for another rate
 //! - `voices`: what sounds at once, and how it is choked or let go
-//! - `limiter`: the limiter at the end
+//! - `bus`: `room`, `glue` (the compressor), level and `limiter`
+//! - `upsample`: for hosts at twice the rate and more
 //!
-//! A piece is given by two parts. The *body* is what rings; the *edge* is what the stick, the beater
-//! or a hard stroke adds. A harder stroke opens the body's low-pass and raises the edge faster than
-//! the body, so that velocity changes the timbre and not only the level. Each piece has two takes,
-//! struck in turn, so that two strokes in a row are never the same.
+//! A piece is a soft and a hard layer that swing in step, and a stick. Velocity mixes the layers, so that a
+//! harder stroke is brighter, longer and noisier and not only louder. Every stroke has its own level, colour
+//! and mixture of two sticks, by its own chance: no two are the same, and the same song sounds the same.
 
+mod bus;
 mod cymbals;
 mod drums;
+mod glue;
 mod kit;
+mod layers;
 mod limiter;
+mod metal_table;
+mod resample;
+mod room;
 mod sticks;
 mod tone;
+mod upsample;
 mod voices;
 
-pub use kit::{Kit, Sound};
+pub use kit::{Kit, RATES, Sound, inner_rate};
 pub use voices::MAX_VOICES;
 
+use crate::groove::chance::{Decision, bits};
 use crate::kit::Piece;
+use crate::time::Ticks;
 use arrayvec::ArrayVec;
-use limiter::Ceiling;
-use voices::Voices;
+use bus::{Bus, Wanted};
+use room::SPAN;
+use upsample::Upsample;
 
 /// The level that the preview starts with, in dB below full scale: the peak of the hardest stroke
 /// on kick or snare. Quiet on purpose: loud playback hurts (NIOSH publication 98-126, 1998: 85 dBA
@@ -36,8 +47,6 @@ pub use crate::settings::{DEFAULT_LEVEL_DB, LEVELS_DB};
 /// How many strikes a block can have; the densest beat stays far below in any block that a host
 /// sends. More are not heard.
 const MAX_STRIKES: usize = 256;
-/// How long the level takes to follow its parameter, in seconds.
-const LEVEL_S: f32 = 0.01;
 
 /// A stroke on a piece, for the preview. The note map does not matter to it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -48,36 +57,50 @@ pub struct Strike {
     pub piece: Piece,
     /// How hard, 1..=127.
     pub velocity: u8,
+    /// What makes the stroke its own: [`stroke_chance`].
+    pub chance: u64,
 }
 
-/// Plays a [`Kit`]. Audio thread; allocates only when made or set to a sample rate.
+/// What makes the sound of a stroke its own: the same for the same take, tick and piece, forever.
+pub fn stroke_chance(take: u32, tick: Ticks, piece: Piece) -> u64 {
+    bits(take, tick, Decision::StrokeSound, piece as u64)
+}
+
+/// What the parameters ask of the preview.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Mix {
+    /// Level in dB, [`LEVELS_DB`].
+    pub level_db: f32,
+    /// How much of the room is heard, 0..=1. 0 costs nothing.
+    pub room: f32,
+}
+
+/// Plays a [`Kit`]. Audio thread; allocates only when made.
 pub struct Preview {
     strikes: ArrayVec<Strike, MAX_STRIKES>,
-    voices: Voices,
-    ceiling: Ceiling,
-    /// The linear level in force; glides to the one that is asked for.
-    level: f32,
-    glide: f32,
+    bus: Bus,
+    /// Where the host's rate is a multiple of the kit's.
+    upsample: Option<Upsample>,
 }
 
 impl Preview {
-    /// A silent preview for a sample rate in Hz, the same as its kit's. Allocates.
-    pub fn new(sample_rate: f32) -> Self {
+    /// A silent preview for a host's sample rate in Hz, the one that its kit was made for. Allocates.
+    pub fn new(host_rate: f32) -> Self {
+        let times = kit::division(host_rate);
         Self {
             strikes: ArrayVec::new(),
-            voices: Voices::new(sample_rate),
-            ceiling: Ceiling::new(sample_rate),
-            level: 0.0,
-            glide: tone::follow(LEVEL_S, sample_rate),
+            bus: Bus::new(inner_rate(host_rate)),
+            upsample: (times > 1).then(|| Upsample::new(times)),
         }
     }
 
     /// Falls silent at once, for a reset by the host.
     pub fn reset(&mut self) {
         self.strikes.clear();
-        self.voices.clear();
-        self.ceiling.clear();
-        self.level = 0.0;
+        self.bus.clear();
+        if let Some(upsample) = &mut self.upsample {
+            upsample.clear();
+        }
     }
 
     /// Hears of a stroke of the coming block; in order of time.
@@ -87,32 +110,39 @@ impl Preview {
 
     /// Whether nothing sounds and nothing is going to.
     pub fn is_silent(&self) -> bool {
-        self.strikes.is_empty() && self.voices.sounding() == 0 && self.ceiling.is_empty()
+        self.strikes.is_empty() && !self.sounds()
+    }
+
+    fn sounds(&self) -> bool {
+        !self.bus.is_silent() || self.upsample.as_ref().is_some_and(|up| !up.is_empty())
     }
 
     /// How many voices sound.
     pub fn voices(&self) -> usize {
-        self.voices.sounding()
+        self.bus.voices.sounding()
     }
 
     /// Lets what sounds go in a few milliseconds, and forgets the strokes of the coming block: for
     /// a preview that is switched off.
     pub fn let_go(&mut self) {
         self.strikes.clear();
-        self.voices.let_go();
+        self.bus.voices.let_go();
     }
 
-    /// Adds a block of sound to `left` and `right`, which are equally long. `level_db` in
-    /// [`LEVELS_DB`].
-    pub fn render(&mut self, kit: &Kit, level_db: f32, left: &mut [f32], right: &mut [f32]) {
+    /// Forgets the strokes of the coming block: where there is no kit yet.
+    pub fn miss(&mut self) {
+        self.strikes.clear();
+    }
+
+    /// Adds a block of sound to `left` and `right`, which are equally long.
+    pub fn render(&mut self, kit: &Kit, mix: Mix, left: &mut [f32], right: &mut [f32]) {
         if self.is_silent() {
             return;
         }
-        let target = tone::gain(level_db.clamp(LEVELS_DB.0, LEVELS_DB.1));
-        if self.voices.sounding() == 0 && self.ceiling.is_empty() {
-            // Nothing sounds that a jump of the level could be heard on.
-            self.level = target;
-        }
+        let wanted = Wanted {
+            level: tone::gain(mix.level_db.clamp(LEVELS_DB.0, LEVELS_DB.1)),
+            room: mix.room.clamp(0.0, 1.0),
+        };
         let frames = left.len().min(right.len());
         let mut at = 0;
         for i in 0..self.strikes.len() {
@@ -120,32 +150,45 @@ impl Preview {
                 sample,
                 piece,
                 velocity,
+                chance,
             } = self.strikes[i];
             let to = usize::try_from(sample).unwrap_or(0).clamp(at, frames);
-            self.span(kit, target, &mut left[at..to], &mut right[at..to]);
+            self.stretch(kit, wanted, &mut left[at..to], &mut right[at..to]);
             at = to;
-            self.voices.strike(kit, piece, velocity);
+            self.bus.voices.strike(kit, piece, velocity, chance);
         }
         self.strikes.clear();
-        self.span(kit, target, &mut left[at..frames], &mut right[at..frames]);
+        self.stretch(kit, wanted, &mut left[at..frames], &mut right[at..frames]);
     }
 
-    fn span(&mut self, kit: &Kit, target: f32, left: &mut [f32], right: &mut [f32]) {
-        /// Long enough to keep the overhead small, short enough for the stack.
-        const PIECE: usize = 64;
-        for (left, right) in left.chunks_mut(PIECE).zip(right.chunks_mut(PIECE)) {
-            let mut dry = [[0.0_f32; PIECE]; 2];
-            let [dry_left, dry_right] = &mut dry;
-            let (dry_left, dry_right) = (&mut dry_left[..left.len()], &mut dry_right[..left.len()]);
-            self.voices.render(kit, dry_left, dry_right);
-            let pairs = dry_left.iter().zip(dry_right.iter());
-            for ((l, r), (dl, dr)) in left.iter_mut().zip(right.iter_mut()).zip(pairs) {
-                self.level += (target - self.level) * self.glide;
-                let (wet_left, wet_right) = self.ceiling.pass(dl * self.level, dr * self.level);
-                *l += wet_left;
-                *r += wet_right;
+    /// Adds sound between two strokes.
+    fn stretch(&mut self, kit: &Kit, wanted: Wanted, left: &mut [f32], right: &mut [f32]) {
+        if !self.sounds() {
+            self.bus.rest(wanted);
+            if let Some(upsample) = &mut self.upsample {
+                upsample.clear();
             }
-            self.ceiling.rest(self.voices.sounding() == 0, left.len());
+            return;
+        }
+        for (left, right) in left.chunks_mut(SPAN).zip(right.chunks_mut(SPAN)) {
+            let mut inner = [[0.0_f32; SPAN]; 2];
+            let [inner_left, inner_right] = &mut inner;
+            let needs = self
+                .upsample
+                .as_ref()
+                .map_or(left.len(), |up| up.needs(left.len()));
+            let (inner_left, inner_right) = (&mut inner_left[..needs], &mut inner_right[..needs]);
+            self.bus.span(kit, wanted, inner_left, inner_right);
+            if let Some(upsample) = &mut self.upsample {
+                upsample.add([inner_left, inner_right], left, right);
+            } else {
+                for (out, inner) in left.iter_mut().zip(inner_left.iter()) {
+                    *out += inner;
+                }
+                for (out, inner) in right.iter_mut().zip(inner_right.iter()) {
+                    *out += inner;
+                }
+            }
         }
     }
 }

@@ -41,6 +41,8 @@ pub struct Settings {
     pub preview: bool,
     /// How loud it is, in dB, [`LEVELS_DB`].
     pub preview_level_db: f32,
+    /// How much of the room it has, 0..=1.
+    pub preview_room: f32,
     /// Counts changes of the project that no other setting tells the host of, 0..=[`REVISIONS`]. Nothing is
     /// played by it.
     pub revision: u32,
@@ -51,6 +53,10 @@ pub const LEVELS_DB: (f32, f32) = (-48.0, 0.0);
 
 /// The level of the preview in a new project, in dB: it starts quiet.
 pub const DEFAULT_LEVEL_DB: f32 = -12.0;
+
+/// How much of the room the preview has in a new project, 0..=1: heard as a place, and out of the way of a fast
+/// beat. Judged by measuring (`cargo xtask kit`).
+pub const DEFAULT_ROOM: f32 = 0.35;
 
 /// The first and the last take.
 pub const TAKES: (u16, u16) = (1, 999);
@@ -149,6 +155,7 @@ impl Default for Settings {
             bypass: false,
             preview: true,
             preview_level_db: DEFAULT_LEVEL_DB,
+            preview_room: DEFAULT_ROOM,
             revision: 0,
         }
     }

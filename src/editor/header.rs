@@ -37,8 +37,11 @@ pub fn show(
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             widgets::switch(ui, SettingId::Bypass, &snapshot.values, actions);
             ui.add_space(theme::GAP_WIDE);
-            let (control, width) = (SettingId::PreviewLevel, theme::NARROW_LEVEL);
-            widgets::narrow_level(ui, control, &snapshot.values, width, actions);
+            // From right to left.
+            for control in [SettingId::PreviewRoom, SettingId::PreviewLevel] {
+                let width = theme::NARROW_LEVEL;
+                widgets::narrow_level(ui, control, &snapshot.values, width, actions);
+            }
             widgets::switch(ui, SettingId::Preview, &snapshot.values, actions);
         });
     });

@@ -85,6 +85,8 @@ pub enum Decision {
     TouchInCount = 54,
     /// The slow part of touch: lattice values.
     TouchDrift = 55,
+    /// What makes the sound of a stroke its own in the preview: its level, its colour, its stick.
+    StrokeSound = 60,
 }
 
 /// A number in [0, 1), the same for the same take, place, decision and index, forever.

@@ -1,359 +1,228 @@
-//! Cymbals: hundreds of inharmonic modes, higher ones dying sooner, over noise in bands.
+//! Cymbals: tens of thousands of inharmonic modes, bands of which rise and die each in its time.
 //!
-//! A struck cymbal's energy moves from the low modes to the high ones in the first tens of
-//! milliseconds and then dies from the top (Fletcher & Rossing, *The Physics of Musical
-//! Instruments*, chapter on cymbals and gongs [memory]): high modes rise late and fall early.
-//! Modes, decays and levels are judged, no source.
+//! The modes are the lines of one long spectrum with random phases, so that they lie as densely as in a
+//! plate (whose modes stand at about equal distances over frequency; Fletcher & Rossing, *The Physics of
+//! Musical Instruments*, chapters on plates and on cymbals [memory]) and no line stands bare. A struck
+//! cymbal's energy moves from the low modes to the high ones in the first tens of milliseconds and then
+//! dies from the top (same source): high bands rise late and fall early. Levels and decays are set by
+//! measuring beside recorded cymbals (`cargo xtask kit`) where there are any, else judged.
 
-use super::kit::Take;
-use super::tone::{Chance, Decay, Mode, Rise, begin, follow, gain, hiss, ring, samples};
+use super::drums::{Burst, strike};
+use super::layers::{Layers, Wave};
+use super::metal_table::metal;
+use super::tone::{Chance, Decay, Mode, RATE, Rise, begin, gain, ring, samples};
 use crate::kit::Piece;
+use rustfft::FftPlanner;
+use rustfft::num_complex::Complex;
+
+/// The frequencies that levels and decays are given at, in Hz: octaves.
+const OCTAVES: usize = 7;
+const LOWEST_HZ: f32 = 250.0;
+/// Bands in an octave.
+const IN_OCTAVE: f32 = 2.0;
+/// How many bands there are: the octaves from end to end.
+const BANDS: u8 = 13;
+
+/// The octaves, in Hz.
+const OCTAVE_HZ: [f32; OCTAVES] = [250.0, 500.0, 1000.0, 2000.0, 4000.0, 8000.0, 16_000.0];
+
+/// A value for each octave from 250 Hz to 16 kHz.
+pub(super) type Curve = [f32; OCTAVES];
 
 /// A cymbal.
-struct Metal {
-    /// How long it may ring, in seconds.
-    length: f32,
-    /// How many modes, from which frequency in Hz to which.
-    modes: (usize, f32, f32),
-    /// Seconds to fall by 60 dB at 1 kHz, and how much faster higher modes fall: the power of the
-    /// frequency.
-    t60: (f32, f32),
-    /// Level over frequency, (Hz, dB), rising in Hz.
-    shape: &'static [(f32, f32)],
+pub(super) struct Metal {
+    /// How long a hard stroke may ring, in seconds; a soft one rings two thirds of it.
+    pub(super) seconds: f32,
+    /// Its lowest mode, in Hz.
+    pub(super) low: f32,
+    /// Level in dB (of the density of power) of a soft and of a hard stroke.
+    pub(super) levels: [Curve; 2],
+    /// Seconds to fall by 60 dB, of a hard stroke.
+    pub(super) t60: Curve,
+    /// The part that dies first: its share of the level, and how many times sooner it dies.
+    pub(super) early: (f32, f32),
+    /// How much sooner a soft stroke dies.
+    pub(super) sooner: f32,
     /// Seconds that the highest modes take to come.
-    bloom: f32,
-    /// Level of the noise beside the modes, linear, and how much sooner it dies.
-    wash: (f32, f32),
-    /// Tones that stand out, (Hz, level, seconds to fall by 60 dB).
-    bell: &'static [(f32, f32, f32)],
-    /// The stick: low and high end in Hz, seconds to fall by 60 dB, level beside the body's.
-    stick: (f32, f32, f32, f32),
-    /// How much the halves rattle on each other, 0..1.
-    sizzle: f32,
+    pub(super) bloom: f32,
+    /// How unequal the modes are: 0.5 is noise, above 1 some stand out.
+    pub(super) lines: f32,
+    /// Tones that stand out: Hz, level, seconds to fall by 60 dB.
+    pub(super) bell: &'static [(f32, f32, f32)],
+    /// What the stick adds, beside the body's peak.
+    pub(super) stick: &'static [Burst],
+    /// How much the halves or rivets rattle, 0..1.
+    pub(super) sizzle: f32,
 }
 
-const HAT_SHAPE: &[(f32, f32)] = &[
-    (300.0, -20.0),
-    (700.0, -15.0),
-    (2500.0, -12.0),
-    (5000.0, -3.0),
-    (8500.0, 0.0),
-    (12_000.0, -2.0),
-    (16_000.0, -9.0),
-];
-const CRASH_SHAPE: &[(f32, f32)] = &[
-    (200.0, -9.0),
-    (450.0, -3.0),
-    (1200.0, -5.0),
-    (3000.0, -3.0),
-    (6000.0, 0.0),
-    (10_000.0, -4.0),
-    (16_000.0, -13.0),
-];
-const CHINA_SHAPE: &[(f32, f32)] = &[
-    (250.0, -8.0),
-    (500.0, 0.0),
-    (1500.0, 1.0),
-    (3000.0, 2.0),
-    (5500.0, 1.0),
-    (9000.0, -3.0),
-    (16_000.0, -14.0),
-];
-const RIDE_SHAPE: &[(f32, f32)] = &[
-    (280.0, -8.0),
-    (600.0, -5.0),
-    (1500.0, -6.0),
-    (3500.0, -2.0),
-    (6500.0, 0.0),
-    (10_000.0, -5.0),
-    (16_000.0, -14.0),
-];
-const FOOT_SHAPE: &[(f32, f32)] = &[
-    (300.0, -12.0),
-    (600.0, -7.0),
-    (1500.0, -6.0),
-    (3500.0, 0.0),
-    (6000.0, -1.0),
-    (10_000.0, -6.0),
-    (16_000.0, -16.0),
-];
-
-fn metal(piece: Piece) -> Metal {
-    let hat = Metal {
-        length: 0.2,
-        modes: (160, 330.0, 16_500.0),
-        t60: (0.14, 0.2),
-        shape: HAT_SHAPE,
-        bloom: 0.0008,
-        wash: (0.9, 0.8),
-        bell: &[],
-        stick: (4000.0, 14_000.0, 0.02, 0.55),
-        sizzle: 0.0,
-    };
-    let crash = Metal {
-        length: 2.8,
-        modes: (208, 270.0, 16_500.0),
-        t60: (2.6, 0.45),
-        shape: CRASH_SHAPE,
-        bloom: 0.012,
-        wash: (0.9, 0.55),
-        bell: &[],
-        stick: (2500.0, 12_000.0, 0.06, 0.45),
-        sizzle: 0.0,
-    };
-    match piece {
-        Piece::HiHatClosed => hat,
-        Piece::HiHatLoose => Metal {
-            length: 0.7,
-            t60: (0.62, 0.25),
-            wash: (1.2, 0.8),
-            sizzle: 0.7,
-            ..hat
-        },
-        Piece::HiHatOpen => Metal {
-            length: 1.7,
-            t60: (1.7, 0.3),
-            wash: (1.0, 0.7),
-            sizzle: 0.25,
-            bloom: 0.002,
-            ..hat
-        },
-        Piece::HiHatFoot => Metal {
-            length: 0.18,
-            t60: (0.12, 0.15),
-            shape: FOOT_SHAPE,
-            bloom: 0.003,
-            stick: (1500.0, 7000.0, 0.03, 0.15),
-            ..hat
-        },
-        Piece::CrashLeft => crash,
-        Piece::CrashRight => Metal {
-            modes: (208, 215.0, 16_000.0),
-            t60: (3.0, 0.47),
-            length: 3.0,
-            ..crash
-        },
-        Piece::China => Metal {
-            length: 1.9,
-            modes: (192, 240.0, 15_500.0),
-            t60: (1.35, 0.3),
-            shape: CHINA_SHAPE,
-            bloom: 0.004,
-            wash: (1.4, 0.7),
-            stick: (1200.0, 9000.0, 0.05, 0.5),
-            sizzle: 0.5,
-            ..crash
-        },
-        Piece::Splash => Metal {
-            length: 1.0,
-            modes: (160, 560.0, 16_500.0),
-            t60: (0.85, 0.25),
-            bloom: 0.004,
-            wash: (0.9, 0.7),
-            stick: (3500.0, 13_000.0, 0.03, 0.5),
-            ..crash
-        },
-        Piece::RideBell => Metal {
-            length: 2.4,
-            modes: (128, 300.0, 15_000.0),
-            t60: (2.2, 0.4),
-            shape: RIDE_SHAPE,
-            bloom: 0.02,
-            wash: (0.35, 0.5),
-            bell: &[
-                (612.0, 0.30, 1.9),
-                (1043.0, 0.55, 2.0),
-                (1588.0, 0.8, 1.8),
-                (2376.0, 1.0, 1.5),
-                (3190.0, 0.8, 1.2),
-                (4085.0, 0.6, 0.9),
-                (5120.0, 0.45, 0.7),
-                (6470.0, 0.3, 0.5),
-                (8050.0, 0.2, 0.35),
-            ],
-            stick: (3000.0, 12_000.0, 0.02, 0.5),
-            ..crash
-        },
-        _ => Metal {
-            length: 2.6,
-            modes: (160, 290.0, 15_500.0),
-            t60: (3.0, 0.42),
-            shape: RIDE_SHAPE,
-            bloom: 0.015,
-            wash: (0.5, 0.5),
-            bell: &[
-                (2890.0, 0.22, 0.5),
-                (3730.0, 0.26, 0.42),
-                (4910.0, 0.26, 0.34),
-                (6240.0, 0.22, 0.26),
-                (7950.0, 0.16, 0.18),
-            ],
-            stick: (3500.0, 13_000.0, 0.03, 1.5),
-            ..crash
-        },
-    }
+/// The value of a curve at a frequency in Hz.
+fn at(curve: &Curve, hz: f32) -> f32 {
+    let place = (hz / LOWEST_HZ).log2().clamp(0.0, (OCTAVES - 1) as f32);
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let below = (place as usize).min(OCTAVES - 2);
+    let part = place - below as f32;
+    curve[below] * (1.0 - part) + curve[below + 1] * part
 }
 
-/// After so many times its fall by 60 dB a sound is over.
-const OVER: f32 = 1.4;
-/// Modes whose rise and fall are worked out together.
-const BAND: usize = 32;
-
-/// Any cymbal, hi-hats included: one take for each seed. The takes share the noise between the
-/// modes, which nobody could tell apart, and differ in how the modes start and in the stick.
-pub(super) fn cymbal<const TAKES: usize>(
-    piece: Piece,
-    seeds: [u64; TAKES],
-    rate: f32,
-) -> [Take; TAKES] {
+/// Any cymbal, hi-hats included.
+pub(super) fn cymbal(piece: Piece, seed: u64) -> Layers {
     let metal = metal(piece);
-    let mut takes = seeds.map(|seed| {
-        let mut take = Take::new(metal.length, (metal.stick.2 * 3.0).max(0.12), rate);
-        let modes = modes(&metal, seed);
-        plate(&metal, &modes, rate, &mut take.body);
-        bell(&metal, &modes, rate, &mut take.body);
-        take
-    });
-    wash(&metal, seeds[0], rate, &mut takes);
-    for (take, seed) in takes.iter_mut().zip(seeds) {
-        stick(&metal, seed, rate, take);
+    let mut layers = Layers::new(metal.seconds * 0.67, metal.seconds, 0.09);
+    plate(&metal, seed, &mut layers);
+    bell(&metal, &mut layers);
+    let peak = layers.hard.peak();
+    strike(seed, 0.8, metal.stick, &mut layers.hits);
+    for channel in layers.hits.iter_mut().flat_map(Wave::channels) {
+        for x in channel {
+            *x *= peak;
+        }
     }
-    takes
+    layers
 }
 
-/// The modes, band by band, since higher ones come later.
-fn plate(metal: &Metal, modes: &[Mode], rate: f32, out: &mut [f32]) {
-    let top = metal.modes.2;
-    let mut band = vec![0.0; out.len()];
-    for group in modes.chunks(BAND) {
-        let middle = group[group.len() / 2].hz;
-        let longest = group.iter().map(|mode| mode.t60).fold(0.0, f32::max);
-        let end = samples(longest * OVER, rate).min(band.len());
-        band[..end].fill(0.0);
-        ring(group, rate, &mut band[..end]);
-        begin(
-            &mut band[..end],
-            0.0003 + metal.bloom * (middle / top),
-            rate,
-        );
-        for (x, band) in out.iter_mut().zip(&band[..end]) {
-            *x += band;
+/// The modes, band by band.
+fn plate(metal: &Metal, seed: u64, layers: &mut Layers) {
+    let length = layers.hard.left.len();
+    let size = length.next_power_of_two();
+    let modes = spectrum(metal, seed, size);
+    let inverse = FftPlanner::new().plan_fft_inverse(size);
+    let mut scratch = vec![Complex::default(); inverse.get_inplace_scratch_len()];
+    let rattle = rattle(metal, seed, length);
+    for i in 0..BANDS {
+        let middle = LOWEST_HZ * (f32::from(i) / IN_OCTAVE).exp2();
+        let mut band = vec![Complex::<f32>::default(); size];
+        for (bin, mode) in modes.iter().enumerate().skip(1) {
+            let hz = bin as f32 * RATE / size as f32;
+            let share = share(i, hz);
+            if share > 0.0 {
+                // Left is the real part, right the imaginary one: one transform makes both.
+                band[bin] += (mode[0] + i_times(mode[1])) * share;
+                band[size - bin] += (mode[0].conj() + i_times(mode[1].conj())) * share;
+            }
+        }
+        inverse.process_with_scratch(&mut band, &mut scratch);
+        let left: Vec<f32> = band[..length].iter().map(|x| x.re).collect();
+        let right: Vec<f32> = band[..length].iter().map(|x| x.im).collect();
+        let parts = [
+            (&mut layers.soft, 0, metal.sooner),
+            (&mut layers.hard, 1, 1.0),
+        ];
+        for (layer, force, sooner) in parts {
+            let level = gain(at(&metal.levels[force], middle));
+            let t60 = at(&metal.t60, middle) * sooner;
+            let (early, times) = metal.early;
+            let mut rise = Rise::new(0.0003 + metal.bloom * middle / 16_000.0);
+            let (mut first, mut rest) = (Decay::new(t60 / times), Decay::new(t60));
+            let mut rattle = rattle.iter();
+            layer.add_wide([&left, &right], || {
+                let fall = early * first.next() + (1.0 - early) * rest.next();
+                let grain = if middle > 1500.0 {
+                    rattle.next().copied().unwrap_or(1.0)
+                } else {
+                    1.0
+                };
+                level * rise.next() * fall * grain
+            });
         }
     }
 }
 
-/// The tones that stand out.
-fn bell(metal: &Metal, modes: &[Mode], rate: f32, out: &mut [f32]) {
-    let level = tones_level(modes);
-    let tone = |&(hz, amp, t60)| Mode {
-        hz,
-        amp: amp * level,
-        t60,
-        phase: 0.0,
-    };
-    let tones: Vec<Mode> = metal.bell.iter().map(tone).collect();
-    let mut rung = vec![0.0; out.len()];
-    ring(&tones, rate, &mut rung);
-    begin(&mut rung, 0.0004, rate);
-    for (x, rung) in out.iter_mut().zip(rung) {
-        *x += rung;
+/// The imaginary unit times a number.
+fn i_times(x: Complex<f32>) -> Complex<f32> {
+    Complex::new(-x.im, x.re)
+}
+
+/// What share of a frequency in Hz belongs to a band; the shares of all bands sum to one.
+fn share(band: u8, hz: f32) -> f32 {
+    let place = ((hz / LOWEST_HZ).log2() * IN_OCTAVE).clamp(0.0, f32::from(BANDS - 1));
+    let apart = (place - f32::from(band)).abs();
+    if apart < 1.0 {
+        0.5 + 0.5 * (std::f32::consts::PI * apart).cos()
+    } else {
+        0.0
     }
 }
 
-/// The level of a tone that stands out of the modes.
-fn tones_level(modes: &[Mode]) -> f32 {
-    let power: f32 = modes.iter().map(|mode| mode.amp * mode.amp).sum();
-    power.sqrt() * 0.9
-}
-
-fn modes(metal: &Metal, seed: u64) -> Vec<Mode> {
-    // The metal is the same in every take; where it is struck, and so how its modes start, differs.
-    let (mut plate, mut section_position) = (Chance::new(seed / 64), Chance::new(seed + 7));
-    let (count, low, high) = metal.modes;
-    (0..count)
-        .map(|i| {
-            let place = (i as f32 + plate.next()) / count as f32;
-            let hz = low + (high - low) * place;
-            let t60 = fall(metal, hz) * (0.75 + 0.5 * plate.next());
-            let amp = gain(level(metal.shape, hz))
-                * (0.25 + 1.5 * section_position.next() * section_position.next().sqrt());
-            Mode {
-                hz,
-                amp,
-                t60,
-                phase: section_position.next(),
-            }
+/// The modes of both channels as the lower half of a spectrum.
+fn spectrum(metal: &Metal, seed: u64, size: usize) -> Vec<[Complex<f32>; 2]> {
+    /// Above, in Hz, nothing sounds: what the highest rate of common devices leaves.
+    const HIGHEST_HZ: f32 = 19_000.0;
+    let mut chance = Chance::new(seed);
+    let strong = OCTAVE_HZ.map(|hz| strength(lines(metal, hz)));
+    // A spectrum's lines sum to a power that grows with their number.
+    let level = 1.0 / (size as f32).sqrt();
+    (0..size / 2)
+        .map(|bin| {
+            let hz = bin as f32 * RATE / size as f32;
+            let (amp, phase, apart) = (chance.next(), chance.next(), chance.next() - 0.5);
+            let edge = ((hz / metal.low).log2() * 3.0 + 1.0).clamp(0.0, 1.0)
+                * ((HIGHEST_HZ - hz) / 2000.0).clamp(0.0, 1.0);
+            let amp = unequal(amp).powf(lines(metal, hz)) * edge * level / at(&strong, hz);
+            // Low modes move the plate as a whole and are heard alike on both sides.
+            let width = (hz / 4000.0).clamp(0.15, 0.7);
+            let line = |turns: f32| Complex::from_polar(amp, std::f32::consts::TAU * turns);
+            [line(phase), line(phase + apart * width)]
         })
         .collect()
 }
 
-/// Seconds to fall by 60 dB at a frequency.
-fn fall(metal: &Metal, hz: f32) -> f32 {
-    let (at_1k, power) = metal.t60;
-    at_1k * (hz / 1000.0).powf(-power)
+/// How unequal the modes are at a frequency in Hz: high ones lie so close that none stands out.
+fn lines(metal: &Metal, hz: f32) -> f32 {
+    metal.lines * (1.0 - 0.5 * (hz / 12_000.0).min(1.0))
 }
 
-/// Level in dB at a frequency, between the points of a shape.
-fn level(shape: &[(f32, f32)], hz: f32) -> f32 {
-    let above = shape.partition_point(|(at, _)| *at <= hz);
-    let (Some(&(low, low_db)), Some(&(high, high_db))) = (
-        shape.get(above.saturating_sub(1)),
-        shape.get(above.min(shape.len() - 1)),
-    ) else {
-        return 0.0;
-    };
-    if above == 0 || above == shape.len() {
-        return if above == 0 { low_db } else { high_db };
+/// A chance in 0..1 as a level: a few are far above the others, though none is bare.
+fn unequal(chance: f32) -> f32 {
+    -(chance.max(1e-3)).ln()
+}
+
+/// The root of the mean power of levels to a power.
+fn strength(power: f32) -> f32 {
+    const PLACES: u16 = 256;
+    let places = (0..PLACES).map(|i| (f32::from(i) + 0.5) / f32::from(PLACES));
+    let sum: f32 = places.map(|place| unequal(place).powf(2.0 * power)).sum();
+    (sum / f32::from(PLACES)).sqrt()
+}
+
+/// Loose metal touches itself at random: a level that comes in grains.
+fn rattle(metal: &Metal, seed: u64, length: usize) -> Vec<f32> {
+    /// Grains a second, and seconds that one lasts.
+    const OFTEN: f32 = 240.0;
+    const LASTS_S: f32 = 0.004;
+    if metal.sizzle == 0.0 {
+        return Vec::new();
     }
-    low_db + (high_db - low_db) * (hz / low).ln() / (high / low).ln()
-}
-
-/// The noise between the modes, in three bands that die one after another, from the top.
-fn wash(metal: &Metal, seed: u64, rate: f32, takes: &mut [Take]) {
-    let (share, sooner) = metal.wash;
-    let start = samples(0.05, rate);
-    let power: f32 = takes[0].body.iter().take(start).map(|x| x * x).sum();
-    let beside = (power / start as f32).sqrt() * share;
-    let mut noise = vec![0.0_f32; takes[0].body.len()];
-    let mut rattle = Chance::new(seed + 11);
-    for (i, (low, high)) in (0_u64..).zip([(1500.0, 4000.0), (4000.0, 8500.0), (8500.0, 15_000.0)])
-    {
-        let middle = f32::sqrt(low * high);
-        let t60 = fall(metal, middle) * sooner;
-        let over = samples(t60 * OVER, rate).min(noise.len());
-        let mut band = hiss(seed + 1 + i, low, high, rate);
-        let mut dying = Decay::new(t60, rate);
-        let mut rise = Rise::new(0.0004 + metal.bloom * middle / 16_000.0, rate);
-        // A band of noise is as strong as it is wide.
-        let level =
-            beside * gain(level(metal.shape, middle)) * 1.3 * (15_000.0 / (high - low)).sqrt();
-        // Loose metal touches itself at random: the noise comes in grains.
-        let (often, fall_back, mut gate) = (260.0 / rate, follow(0.004, rate), 1.0_f32);
-        for x in &mut noise[..over] {
-            let mut grain = 1.0;
-            if metal.sizzle > 0.0 {
-                if rattle.next() < often {
-                    gate = 1.0 + 2.5 * rattle.next();
-                }
-                gate += (0.45 - gate) * fall_back;
-                grain += metal.sizzle * (gate - 1.0);
+    let mut chance = Chance::new(seed + 11);
+    let (often, back) = (OFTEN / RATE, super::tone::follow(LASTS_S, RATE));
+    let (mut gate, mut smooth) = (1.0_f32, 1.0_f32);
+    (0..length)
+        .map(|_| {
+            if chance.next() < often {
+                gate = 1.0 + 2.0 * chance.next();
             }
-            *x += band() * dying.next() * rise.next() * level * grain;
-        }
-    }
-    for take in takes {
-        for (x, noise) in take.body.iter_mut().zip(&noise) {
-            *x += noise;
-        }
-    }
+            gate += (0.5 - gate) * back;
+            smooth += (gate - smooth) * 0.05;
+            1.0 + metal.sizzle * (smooth - 1.0)
+        })
+        .collect()
 }
 
-/// What the stick adds on top.
-fn stick(metal: &Metal, seed: u64, rate: f32, take: &mut Take) {
-    let (low, high, t60, share) = metal.stick;
-    let peak = take.body.iter().fold(0.0_f32, |peak, x| peak.max(x.abs()));
-    let (mut tick, mut dying) = (hiss(seed + 5, low, high, rate), Decay::new(t60, rate));
-    for x in &mut take.edge {
-        *x = tick() * dying.next() * peak * share * 2.0;
+/// The tones that stand out.
+fn bell(metal: &Metal, layers: &mut Layers) {
+    if metal.bell.is_empty() {
+        return;
     }
+    let peak = layers.hard.peak();
+    let tone = |&(hz, amp, t60)| Mode {
+        hz,
+        amp: amp * peak,
+        t60,
+        phase: 0.0,
+    };
+    let tones: Vec<Mode> = metal.bell.iter().map(tone).collect();
+    let mut rung = vec![0.0; samples(metal.seconds)];
+    ring(&tones, &mut rung);
+    begin(&mut rung, 0.0004);
+    layers.soft.add(&rung, 0.45);
+    layers.hard.add(&rung, 1.0);
 }

@@ -1,16 +1,16 @@
-//! What the pieces are made of: ringing modes, noise in a band, decays.
+//! What the pieces are made of: ringing modes, noise in a band, filters, decays. All at [`RATE`].
 
-use fundsp::F32x;
-use fundsp::prelude32::{highpass_hz, lowpass_hz, noise};
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::{Rng, SeedableRng};
+use std::f64::consts::TAU;
+
+/// The sample rate that pieces are rendered at, in Hz.
+pub(super) const RATE: f32 = 48_000.0;
 
 /// How far a sound falls before it is over, in dB.
 const OVER_DB: f32 = 84.0;
 /// After so many times its time a rise is over.
 const RISEN: f32 = 17.0;
-/// The resonance of a filter that has none: Butterworth.
-const FLAT_Q: f32 = std::f32::consts::FRAC_1_SQRT_2;
 
 /// One damped vibration.
 #[derive(Debug, Clone, Copy)]
@@ -26,22 +26,19 @@ pub(super) struct Mode {
 }
 
 /// Modes that are worked out together, so that the compiler can keep them in vector registers.
-const LANES: usize = 16;
+const LANES: usize = 8;
 
 /// Adds modes to `out`. Each is a two-pole resonator set swinging; modes of like decay should stand
 /// together, since a group rings as long as its longest.
-pub(super) fn ring(modes: &[Mode], rate: f32, out: &mut [f32]) {
+pub(super) fn ring(modes: &[Mode], out: &mut [f32]) {
     for group in modes.chunks(LANES) {
         let (mut a, mut b) = ([0.0_f32; LANES], [0.0_f32; LANES]);
         let (mut y1, mut y2) = ([0.0_f32; LANES], [0.0_f32; LANES]);
         let mut longest = 0.0_f32;
         for (i, mode) in group.iter().enumerate() {
-            if mode.hz >= rate * 0.45 {
-                continue;
-            }
-            let turn = std::f64::consts::TAU * f64::from(mode.hz) / f64::from(rate);
-            let fall = 10_f64.powf(-3.0 / (f64::from(mode.t60) * f64::from(rate)));
-            let start = std::f64::consts::TAU * f64::from(mode.phase);
+            let turn = TAU * f64::from(mode.hz) / f64::from(RATE);
+            let fall = 10_f64.powf(-3.0 / (f64::from(mode.t60) * f64::from(RATE)));
+            let start = TAU * f64::from(mode.phase);
             let back = |n: f64| f64::from(mode.amp) * fall.powf(-n) * (start - turn * n).sin();
             a[i] = narrow(2.0 * fall * turn.cos());
             b[i] = narrow(fall * fall);
@@ -49,43 +46,96 @@ pub(super) fn ring(modes: &[Mode], rate: f32, out: &mut [f32]) {
             y2[i] = narrow(back(2.0));
             longest = longest.max(mode.t60);
         }
-        let end = samples(longest * OVER_DB / 60.0, rate).min(out.len());
-        let lanes = |x: [f32; LANES]| {
-            let half = |from: usize| F32x::new(std::array::from_fn(|i| x[from + i]));
-            [half(0), half(LANES / 2)]
-        };
-        let (a, b, mut y1, mut y2) = (lanes(a), lanes(b), lanes(y1), lanes(y2));
+        let end = samples(longest * OVER_DB / 60.0).min(out.len());
         for x in &mut out[..end] {
-            let y = [a[0] * y1[0] - b[0] * y2[0], a[1] * y1[1] - b[1] * y2[1]];
-            y2 = y1;
-            y1 = y;
-            *x += (y[0] + y[1]).reduce_add();
+            let mut sum = 0.0;
+            for i in 0..LANES {
+                let y = a[i] * y1[i] - b[i] * y2[i];
+                y2[i] = y1[i];
+                y1[i] = y;
+                sum += y;
+            }
+            *x += sum;
         }
     }
 }
 
-/// White noise between two frequencies in Hz, about 1 at most. The same seed, the same noise.
-pub(super) fn hiss(seed: u64, low: f32, high: f32, rate: f32) -> impl FnMut() -> f32 {
-    let top = high.min(rate * 0.42);
-    // Neighbouring seeds of the noise are the same noise, one sample later.
-    let spread = seed.wrapping_mul(0x9e37_79b9_7f4a_7c15);
-    let mut band = noise().seed(spread) >> highpass_hz(low, FLAT_Q) >> lowpass_hz(top, FLAT_Q);
-    band.set_sample_rate(f64::from(rate));
-    move || band.get_mono()
+/// A filter of second order without resonance (Butterworth), after Bristow-Johnson's *Cookbook
+/// formulae for audio EQ biquad filter coefficients* [memory].
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Filter {
+    /// Weights of the input and the two before it.
+    b: [f64; 3],
+    /// Weights of the two outputs before.
+    a: [f64; 2],
+    z: [f64; 2],
+}
+
+impl Filter {
+    /// Lets pass what lies below a frequency in Hz.
+    pub(super) fn low_pass(hz: f32) -> Self {
+        Self::new(hz, |cos| [(1.0 - cos) / 2.0, 1.0 - cos])
+    }
+
+    /// Lets pass what lies above a frequency in Hz.
+    pub(super) fn high_pass(hz: f32) -> Self {
+        Self::new(hz, |cos| [f64::midpoint(1.0, cos), -1.0 - cos])
+    }
+
+    fn new(hz: f32, b: impl Fn(f64) -> [f64; 2]) -> Self {
+        let turn = TAU * f64::from(hz / RATE).min(0.49);
+        let alpha = turn.sin() * std::f64::consts::FRAC_1_SQRT_2;
+        let [outer, middle] = b(turn.cos()).map(|b| b / (1.0 + alpha));
+        Self {
+            b: [outer, middle, outer],
+            a: [-2.0 * turn.cos(), 1.0 - alpha].map(|a| a / (1.0 + alpha)),
+            z: [0.0; 2],
+        }
+    }
+
+    /// One sample through it.
+    pub(super) fn pass(&mut self, x: f32) -> f32 {
+        let x = f64::from(x);
+        let y = self.b[0] * x + self.z[0];
+        self.z[0] = self.b[1] * x - self.a[0] * y + self.z[1];
+        self.z[1] = self.b[2] * x - self.a[1] * y;
+        narrow(y)
+    }
+}
+
+/// Noise between two frequencies in Hz, of a power of 1 on average. The same seed, the same noise.
+pub(super) fn hiss(seed: u64, low: f32, high: f32, length: usize) -> Vec<f32> {
+    let (mut chance, mut below, mut above) = (
+        Chance::new(seed),
+        Filter::high_pass(low),
+        Filter::low_pass(high),
+    );
+    // A filter needs a moment until its output is as strong as it will be.
+    let settle = samples(4.0 / low.max(20.0)).min(4800);
+    let mut white = || above.pass(below.pass(chance.next() * 2.0 - 1.0));
+    for _ in 0..settle {
+        white();
+    }
+    let mut noise: Vec<f32> = (0..length).map(|_| white()).collect();
+    let power = noise.iter().map(|x| x * x).sum::<f32>() / length.max(1) as f32;
+    let gain = 1.0 / power.sqrt().max(1e-9);
+    for x in &mut noise {
+        *x *= gain;
+    }
+    noise
 }
 
 /// Takes out what can't be heard below a drum or cymbal, and any offset.
-pub(super) fn clean(buffer: &mut [f32], low: f32, rate: f32) {
-    let mut filter = highpass_hz(low, FLAT_Q);
-    filter.set_sample_rate(f64::from(rate));
+pub(super) fn clean(buffer: &mut [f32], low: f32) {
+    let mut filter = Filter::high_pass(low);
     for x in buffer {
-        *x = filter.filter_mono(*x);
+        *x = filter.pass(*x);
     }
 }
 
 /// Fades the last part of a buffer to nothing.
-pub(super) fn end(buffer: &mut [f32], seconds: f32, rate: f32) {
-    let fade = samples(seconds, rate).clamp(1, buffer.len().max(1));
+pub(super) fn end(buffer: &mut [f32], seconds: f32) {
+    let fade = samples(seconds).clamp(1, buffer.len().max(1));
     let start = buffer.len().saturating_sub(fade);
     for (i, x) in buffer[start..].iter_mut().enumerate() {
         let part = i as f32 / fade as f32;
@@ -102,8 +152,8 @@ pub(super) struct Decay {
 
 impl Decay {
     /// From 1, by 60 dB in `t60` seconds.
-    pub(super) fn new(t60: f32, rate: f32) -> Self {
-        let factor = 10_f32.powf(-3.0 / (t60 * rate));
+    pub(super) fn new(t60: f32) -> Self {
+        let factor = 10_f32.powf(-3.0 / (t60 * RATE));
         Self { value: 1.0, factor }
     }
 
@@ -129,8 +179,8 @@ pub(super) struct Rise {
 
 impl Rise {
     /// From 0.
-    pub(super) fn new(seconds: f32, rate: f32) -> Self {
-        let part = follow(seconds, rate);
+    pub(super) fn new(seconds: f32) -> Self {
+        let part = follow(seconds, RATE);
         Self { value: 0.0, part }
     }
 
@@ -143,21 +193,12 @@ impl Rise {
 }
 
 /// Lets a sound begin from nothing instead of with a step.
-pub(super) fn begin(buffer: &mut [f32], seconds: f32, rate: f32) {
-    let mut rise = Rise::new(seconds, rate);
+pub(super) fn begin(buffer: &mut [f32], seconds: f32) {
+    let mut rise = Rise::new(seconds);
     // What comes later has risen all the way, to 24 bits.
-    let end = samples(seconds * RISEN, rate).min(buffer.len());
+    let end = samples(seconds * RISEN).min(buffer.len());
     for x in &mut buffer[..end] {
         *x *= rise.next();
-    }
-}
-
-/// A gentle overdrive: the hyperbolic tangent, of which small values need the first terms alone.
-pub(super) fn drive(x: f32) -> f32 {
-    if x.abs() < 0.1 {
-        x - x * x * x / 3.0
-    } else {
-        x.tanh()
     }
 }
 
@@ -171,8 +212,13 @@ pub(super) fn gain(db: f32) -> f32 {
     10_f32.powf(db / 20.0)
 }
 
-/// Samples of a time in seconds.
-pub(super) fn samples(seconds: f32, rate: f32) -> usize {
+/// Samples of a time in seconds, at [`RATE`].
+pub(super) fn samples(seconds: f32) -> usize {
+    samples_at(seconds, RATE)
+}
+
+/// Samples of a time in seconds at a rate in Hz.
+pub(super) fn samples_at(seconds: f32, rate: f32) -> usize {
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let samples = (seconds * rate).round().max(0.0) as usize;
     samples

@@ -1,7 +1,9 @@
 //! What sounds at once: strokes as voices over the kit's buffers, choked, stolen and let go without
 //! a click.
 
-use super::kit::{Kit, TAKES};
+use super::kit::Kit;
+use super::layers::{MOST_LATE, Wave};
+use super::tone::gain;
 use crate::kit::Piece;
 use arrayvec::ArrayVec;
 
@@ -12,6 +14,14 @@ pub const MAX_VOICES: usize = 64;
 const STEAL_S: f32 = 0.006;
 /// How long one takes that is let go when the preview is switched off.
 const OFF_S: f32 = 0.006;
+
+/// How far strokes of one velocity differ: in level and in the share of the hard layer, each way, in dB.
+/// People's strokes differ more, but that the drummer has decided already.
+const LEVEL_DB: f32 = 0.4;
+const COLOUR_DB: f32 = 1.5;
+
+/// Samples that a stroke takes to begin which does not begin at its layers' start.
+const BEGIN: usize = 16;
 
 /// How many strokes on one piece ring together; the oldest makes room, as one's own new stroke
 /// covers it. Skins are struck dead by the next stroke sooner than metal.
@@ -26,7 +36,7 @@ fn most(piece: Piece) -> usize {
         | Piece::FloorHigh
         | Piece::FloorLow => 3,
         Piece::HiHatClosed | Piece::HiHatLoose | Piece::HiHatOpen | Piece::HiHatFoot => 4,
-        _ => 6,
+        _ => 5,
     }
 }
 
@@ -52,7 +62,7 @@ fn openness(piece: Piece) -> Option<u8> {
 /// How fast a hi-hat that is struck in one place quiets what rings from a more open one, in seconds.
 fn choke(openness: u8) -> f32 {
     match openness {
-        0 => 0.03,
+        0 => 0.045,
         _ => 0.09,
     }
 }
@@ -60,14 +70,13 @@ fn choke(openness: u8) -> f32 {
 #[derive(Debug, Clone, Copy)]
 struct Voice {
     piece: Piece,
-    take: usize,
+    /// Samples since it was struck; the stick is `early` and the layers are `skip` samples further in their buffers.
     at: usize,
-    body: f32,
-    edge: f32,
-    /// The body's low-pass: how far it follows in a sample, and where it is.
-    open: f32,
-    smooth: f32,
-    pan: (f32, f32),
+    early: usize,
+    skip: usize,
+    soft: f32,
+    hard: f32,
+    hits: [f32; 2],
     /// 1 while it rings; falls to 0 by `fall` a sample once it is told to go.
     fade: f32,
     fall: f32,
@@ -76,8 +85,6 @@ struct Voice {
 /// The voices. Audio thread; no allocation.
 pub(super) struct Voices {
     ringing: ArrayVec<Voice, MAX_VOICES>,
-    /// The take that each piece is struck with next.
-    next: [usize; Piece::COUNT],
     sample_rate: f32,
 }
 
@@ -85,7 +92,6 @@ impl Voices {
     pub(super) fn new(sample_rate: f32) -> Self {
         Self {
             ringing: ArrayVec::new(),
-            next: [0; Piece::COUNT],
             sample_rate,
         }
     }
@@ -106,8 +112,8 @@ impl Voices {
             .for_each(|voice| voice.go(OFF_S, rate));
     }
 
-    /// Strikes a piece.
-    pub(super) fn strike(&mut self, kit: &Kit, piece: Piece, velocity: u8) {
+    /// Strikes a piece; `chance` makes the stroke its own.
+    pub(super) fn strike(&mut self, kit: &Kit, piece: Piece, velocity: u8, chance: u64) {
         let rate = self.sample_rate;
         if let Some(now) = openness(piece) {
             let more_open = |voice: &&mut Voice| openness(voice.piece).is_some_and(|o| o > now);
@@ -128,10 +134,9 @@ impl Voices {
             }
             return;
         }
-        let take = self.next[piece as usize];
-        self.next[piece as usize] = (take + 1) % TAKES;
-        self.ringing
-            .push(Voice::new(kit, piece, velocity, take, rate));
+        let _ = self
+            .ringing
+            .try_push(Voice::new(kit, piece, velocity, chance));
     }
 
     /// Adds a span of sound.
@@ -140,29 +145,35 @@ impl Voices {
     }
 }
 
+/// 16 bits of a stroke's chance as a number in 0..1.
+fn draw(chance: u64, which: u32) -> f32 {
+    let bits = u16::try_from((chance >> (16 * which)) & 0xffff).unwrap_or(0);
+    f32::from(bits) / 65_536.0
+}
+
 impl Voice {
-    fn new(kit: &Kit, piece: Piece, velocity: u8, take: usize, rate: f32) -> Self {
+    fn new(kit: &Kit, piece: Piece, velocity: u8, chance: u64) -> Self {
         let sound = kit.sound(piece);
         let v = f32::from(velocity.clamp(1, 127)) / 127.0;
-        // What a soft stroke does not excite: skins and wood are dull at a whisper, metal less so.
-        let (soft, hard): (f32, f32) = if sound.bright {
-            (3000.0, 26_000.0)
-        } else {
-            (900.0, 22_000.0)
-        };
-        let cutoff = soft * (hard / soft).powf(v);
-        let angle = (sound.pan.clamp(-1.0, 1.0) + 1.0) * std::f32::consts::FRAC_PI_4;
-        // At the middle both sides have the full level.
-        let side = std::f32::consts::SQRT_2;
+        let level = v.powf(1.2) * gain((draw(chance, 0) * 2.0 - 1.0) * LEVEL_DB);
+        let colour = gain((draw(chance, 1) * 2.0 - 1.0) * COLOUR_DB);
+        // The hardest stroke is all of the hard layer, a whisper nearly all of the soft one.
+        let hard = v.powf(1.15) * if v < 1.0 { colour } else { colour.min(1.0) };
+        let turn = draw(chance, 2) * std::f32::consts::FRAC_PI_2;
+        let stick = v.powf(sound.hit_power) * gain((draw(chance, 0) * 2.0 - 1.0) * LEVEL_DB);
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        let (early, skip) = (
+            (draw(chance, 3) * (MOST_LATE + 1) as f32) as usize,
+            (draw(chance.rotate_left(8), 3) * f32::from(sound.scatter + 1)) as usize,
+        );
         Self {
             piece,
-            take,
             at: 0,
-            body: v.powf(1.35),
-            edge: v.powf(2.6),
-            open: 1.0 - (-std::f32::consts::TAU * cutoff / rate).exp(),
-            smooth: 0.0,
-            pan: (angle.cos() * side, angle.sin() * side),
+            early: early.min(MOST_LATE),
+            skip: skip.min(usize::from(sound.scatter)),
+            soft: level * (1.0 - hard).max(0.0),
+            hard: level * hard,
+            hits: [stick * turn.cos(), stick * turn.sin()],
             fade: 1.0,
             fall: 0.0,
         }
@@ -175,44 +186,87 @@ impl Voice {
 
     /// Adds a span and says whether anything is left.
     fn render(&mut self, kit: &Kit, left: &mut [f32], right: &mut [f32]) -> bool {
-        let take = &kit.sound(self.piece).takes[self.take];
-        let body = take.body.get(self.at..).unwrap_or(&[]);
-        let edge = take.edge.get(self.at..).unwrap_or(&[]);
-        self.at += left.len().min(body.len());
-        if self.fall > 0.0 {
-            self.fade(body, edge, left, right);
+        let sound = kit.sound(self.piece);
+        let (soft, hard) = (
+            (&sound.soft, self.soft, self.at + self.skip),
+            (&sound.hard, self.hard, self.at + self.skip),
+        );
+        let [first, second] = [0, 1].map(|i| (&sound.hits[i], self.hits[i], self.at + self.early));
+        if self.fall > 0.0 || self.at < BEGIN {
+            self.fade(&[soft, hard, first, second], left, right);
         } else {
-            self.ring(body, edge, left, right);
+            add(soft, hard, left, right);
+            if first.2 < first.0.left.len() {
+                add(first, second, left, right);
+            }
         }
-        self.fade > 0.0 && self.at < take.body.len()
+        self.at += left.len();
+        let end = sound.hard.left.len().max(sound.soft.left.len());
+        self.fade > 0.0 && self.at < end
     }
 
-    /// The usual case, kept short: there are many voices, and few of them fade.
-    fn ring(&mut self, body: &[f32], edge: &[f32], left: &mut [f32], right: &mut [f32]) {
-        for ((l, r), body) in left.iter_mut().zip(right.iter_mut()).zip(body) {
-            self.smooth += (body * self.body - self.smooth) * self.open;
-            *l += self.smooth * self.pan.0;
-            *r += self.smooth * self.pan.1;
-        }
-        let pan = (self.edge * self.pan.0, self.edge * self.pan.1);
-        for ((l, r), edge) in left.iter_mut().zip(right.iter_mut()).zip(edge) {
-            *l += edge * pan.0;
-            *r += edge * pan.1;
-        }
-    }
-
-    /// A voice on its way out.
-    fn fade(&mut self, body: &[f32], edge: &[f32], left: &mut [f32], right: &mut [f32]) {
-        let mut edges = edge.iter();
-        for ((l, r), body) in left.iter_mut().zip(right.iter_mut()).zip(body) {
-            self.smooth += (body * self.body - self.smooth) * self.open;
-            let edge = edges.next().map_or(0.0, |edge| edge * self.edge);
+    /// A voice at its begin, or on its way out: the hard layer's highs go first, as under a hand.
+    fn fade(&mut self, parts: &[Part; 4], left: &mut [f32], right: &mut [f32]) {
+        for (i, (l, r)) in left.iter_mut().zip(right.iter_mut()).enumerate() {
             // A bend in the fade would be heard as a tick where a tone is strong.
             let fade = self.fade * self.fade * (3.0 - 2.0 * self.fade);
-            let x = (self.smooth + edge) * fade;
-            *l += x * self.pan.0;
-            *r += x * self.pan.1;
+            // Who begins in the middle of a swing begins softly.
+            let age = u16::try_from(self.at + i).unwrap_or(u16::MAX);
+            let begun = if self.skip > 0 {
+                (f32::from(age) / BEGIN as f32).min(1.0)
+            } else {
+                1.0
+            };
+            for (part, (wave, gain, at)) in parts.iter().enumerate() {
+                let fade = if part == 0 { fade } else { fade * fade };
+                let gain = if part < 2 {
+                    gain * fade * begun
+                } else {
+                    gain * fade
+                };
+                let sample = |channel: &[f32]| channel.get(at + i).copied().unwrap_or(0.0);
+                *l += sample(&wave.left) * gain;
+                *r += sample(&wave.right) * gain;
+            }
             self.fade = (self.fade - self.fall).max(0.0);
+        }
+    }
+}
+
+/// A wave, its gain, and the place in it.
+type Part<'a> = (&'a Wave, f32, usize);
+
+/// Adds two parts, each to its end.
+fn add(one: Part, two: Part, left: &mut [f32], right: &mut [f32]) {
+    mix(
+        (&one.0.left, one.1, one.2),
+        (&two.0.left, two.1, two.2),
+        left,
+    );
+    mix(
+        (&one.0.right, one.1, one.2),
+        (&two.0.right, two.1, two.2),
+        right,
+    );
+}
+
+/// Adds one channel of two parts.
+fn mix(one: (&[f32], f32, usize), two: (&[f32], f32, usize), out: &mut [f32]) {
+    let (first, second) = (
+        one.0.get(one.2..).unwrap_or_default(),
+        two.0.get(two.2..).unwrap_or_default(),
+    );
+    let both = first.len().min(second.len()).min(out.len());
+    let (out, late) = out.split_at_mut(both);
+    for ((out, x), y) in out.iter_mut().zip(&first[..both]).zip(&second[..both]) {
+        *out += x * one.1 + y * two.1;
+    }
+    if late.is_empty() {
+        return;
+    }
+    for (rest, gain) in [(&first[both..], one.1), (&second[both..], two.1)] {
+        for (out, x) in late.iter_mut().zip(rest) {
+            *out += x * gain;
         }
     }
 }

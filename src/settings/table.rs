@@ -79,6 +79,8 @@ macro_rules! settings_table {
             crashes Crashes "crashes" choice (bar_settings.crashes) "Crashes" Section
                 "Where crashes stand without a fill: as the phrase, at the start of a section only, or nowhere. \
                  Fills still land on theirs.";
+            preview_room PreviewRoom "preview_room" level (preview_room) "Preview room" Host
+                "How much of the room the built-in sound has, from dry to roomy. 0% costs nothing.";
         }
     };
 }

@@ -1,10 +1,12 @@
-//! The built-in sound, measured: clean, its pieces told apart; spectra by the FFT of the crate
-//! `fundsp`. What it may not do at most: `limits`.
+//! The built-in sound, measured: clean, its pieces told apart, beside recorded drums where there are figures of
+//! some. What it may not do at most: `limits`.
 
 mod limits;
+mod recorded;
 
 use fourlimb::kit::Piece;
-use fourlimb::preview::{Kit, MAX_VOICES, Preview, Sound, Strike};
+use fourlimb::preview::{Kit, MAX_VOICES, Mix, Preview, Sound, Strike, inner_rate};
+use hosting::figures::{centroid as centroid_at, db, mono, power};
 use hosting::sound::Sound as Recording;
 use std::sync::OnceLock;
 
@@ -35,19 +37,27 @@ const TOMS: [Piece; 4] = [
     Piece::FloorLow,
 ];
 
+/// A stroke at a sample of the whole, with a chance of its own.
 fn strike(at: u32, piece: Piece, velocity: u8) -> (u32, Strike) {
-    (
-        at,
-        Strike {
-            sample: 0,
-            piece,
-            velocity,
-        },
-    )
+    let strike = Strike {
+        sample: 0,
+        piece,
+        velocity,
+        chance: u64::from(at + 1).wrapping_mul(0x9e37_79b9_7f4a_7c15),
+    };
+    (at, strike)
+}
+
+/// Dry, at a level in dB.
+fn dry(level_db: f32) -> Mix {
+    Mix {
+        level_db,
+        room: 0.0,
+    }
 }
 
 /// Plays strikes at samples of the whole, in blocks of these lengths in turn.
-fn play(strikes: &[(u32, Strike)], length: u32, blocks: &[u32], level_db: f32) -> Recording {
+fn play(strikes: &[(u32, Strike)], length: u32, blocks: &[u32], mix: Mix) -> Recording {
     let mut preview = Preview::new(HZ);
     let mut recording = Recording::new(RATE);
     let (mut at, mut turn) = (0, blocks.iter().cycle());
@@ -63,7 +73,7 @@ fn play(strikes: &[(u32, Strike)], length: u32, blocks: &[u32], level_db: f32) -
             });
         }
         let (mut left, mut right) = (vec![0.0; frames as usize], vec![0.0; frames as usize]);
-        preview.render(kit(), level_db, &mut left, &mut right);
+        preview.render(kit(), mix, &mut left, &mut right);
         assert!(preview.voices() <= MAX_VOICES);
         recording.add(&left, &right);
         at += frames;
@@ -71,48 +81,20 @@ fn play(strikes: &[(u32, Strike)], length: u32, blocks: &[u32], level_db: f32) -
     recording
 }
 
-/// One stroke, both channels added, at full level.
+/// One dry stroke, both channels added, at the default level times four: full level without the limiter.
 fn one(piece: Piece, velocity: u8, seconds: f32) -> Vec<f32> {
     let length = (seconds * HZ) as u32;
-    mono(&play(&[strike(0, piece, velocity)], length, &[512], 0.0))
+    let quiet = mono(&play(
+        &[strike(0, piece, velocity)],
+        length,
+        &[512],
+        dry(-12.0),
+    ));
+    quiet.into_iter().map(|x| x * 3.981).collect()
 }
 
-fn mono(recording: &Recording) -> Vec<f32> {
-    recording
-        .left
-        .iter()
-        .zip(&recording.right)
-        .map(|(l, r)| (l + r) * 0.5)
-        .collect()
-}
-
-fn power(x: &[f32]) -> f32 {
-    x.iter().map(|x| x * x).sum::<f32>() / x.len().max(1) as f32
-}
-
-fn db(power: f32) -> f32 {
-    10.0 * (power + 1e-20).log10()
-}
-
-/// The power spectrum of the first 2^15 samples.
-fn spectrum(x: &[f32]) -> Vec<f32> {
-    let mut data = x.to_vec();
-    data.resize(1 << 15, 0.0);
-    let bins = fundsp::fft::real_fft(&mut data);
-    bins.iter()
-        .skip(1)
-        .map(|c| c.re * c.re + c.im * c.im)
-        .collect()
-}
-
-/// The middle of the power spectrum, in Hz.
 fn centroid(x: &[f32]) -> f32 {
-    let (mut sum, mut weighted) = (0.0_f64, 0.0_f64);
-    for (i, power) in spectrum(x).into_iter().enumerate() {
-        sum += f64::from(power);
-        weighted += f64::from(power) * (i + 1) as f64;
-    }
-    (weighted / sum) as f32 * HZ / (1 << 15) as f32
+    centroid_at(x, HZ)
 }
 
 /// Seconds after the loudest moment until a sound has fallen by so many dB.
@@ -130,32 +112,54 @@ fn falls(x: &[f32], by_db: f32) -> f32 {
 
 #[test]
 fn every_sound_is_clean_at_every_rate() {
-    for rate in [44_100.0, 96_000.0, 22_050.0, HZ] {
+    for rate in [HZ, 44_100.0, 11_025.0, 1000.0] {
         for piece in Piece::ALL {
             // Unoptimised, the long cymbals take their time; they are one recipe.
-            if rate != HZ && CYMBALS[5..].contains(&piece) {
+            if rate != HZ && CYMBALS[2..].contains(&piece) {
                 continue;
             }
-            let rendered = (rate != HZ).then(|| Sound::render(piece, rate));
+            let rendered = (rate != HZ).then(|| Sound::render(piece, inner_rate(rate)));
             let sound = rendered.as_ref().unwrap_or_else(|| kit().sound(piece));
-            for take in 0..2 {
-                let (full, what) = (sound.full(take), format!("{} at {rate} Hz", piece.name()));
-                assert!(full.iter().all(|x| x.is_finite()), "{what}: not a number");
-                let peak = full.iter().fold(0.0_f32, |peak, x| peak.max(x.abs()));
-                assert!((0.05..=1.001).contains(&peak), "{what}: peak {peak}");
-                let mean = full.iter().sum::<f32>() / full.len() as f32;
-                assert!(mean.abs() < peak * 2e-3, "{what}: an offset of {mean}");
-                let starts = full[0].abs().max(full[1].abs());
+            for (layer, channel) in sound.waves().into_iter().flatten().enumerate() {
+                let what = format!("{} at {rate} Hz, channel {layer}", piece.name());
                 assert!(
-                    starts < peak * 0.12 * (HZ / rate).max(1.0),
+                    channel.iter().all(|x| x.is_finite()),
+                    "{what}: not a number"
+                );
+                let peak = channel.iter().fold(0.0_f32, |peak, x| peak.max(x.abs()));
+                assert!(peak <= 4.0, "{what}: peak {peak}");
+                if rate < 40_000.0 {
+                    continue;
+                }
+                assert!(peak >= 0.005, "{what}: peak {peak}");
+                let mean = channel.iter().sum::<f32>() / channel.len() as f32;
+                assert!(mean.abs() < peak * 2e-3, "{what}: an offset of {mean}");
+                let starts = channel[0].abs().max(channel[1].abs());
+                assert!(
+                    starts < peak * 0.2,
                     "{what}: starts with a step of {starts} of {peak}"
                 );
-                let ends = full[full.len() - 8..]
+                let ends = channel[channel.len() - 8..]
                     .iter()
                     .fold(0.0_f32, |end, x| end.max(x.abs()));
                 assert!(ends < peak * 1e-3, "{what}: ends with a step of {ends}");
             }
         }
+    }
+    // All of a kit: at most 20 MB a process.
+    assert!(
+        (10_000_000..20_000_000).contains(&kit().bytes()),
+        "{}",
+        kit().bytes()
+    );
+    // No rate needs more than 50 kHz does.
+    for rate in [
+        44_100.0, 48_000.0, 50_001.0, 88_200.0, 96_000.0, 192_000.0, 768_000.0,
+    ] {
+        assert!(
+            (25_000.0..=50_000.0).contains(&inner_rate(rate)),
+            "{rate} Hz"
+        );
     }
 }
 
@@ -226,18 +230,15 @@ fn pieces_are_told_apart_by_how_they_die() {
         Piece::FloorLow,
         Piece::CrashRight,
     ]);
-    check(&[
-        Piece::HiHatFoot,
-        Piece::Splash,
-        Piece::China,
-        Piece::CrashLeft,
-    ]);
+    // A splash rings longer than its size says: recorded ones take 1.1 s, a crash 0.9 s (`recorded`).
+    check(&[Piece::HiHatFoot, Piece::China, Piece::CrashLeft]);
+    check(&[Piece::HiHatFoot, Piece::Splash]);
     check(&[Piece::SideStick, Piece::Snare, Piece::Ride]);
 }
 
-/// Velocity is more than level: a soft stroke is duller on every piece, and always softer.
+/// A harder stroke is louder at every step; that it is brighter and longer too, `recorded` holds.
 #[test]
-fn a_harder_stroke_is_louder_and_brighter() {
+fn a_harder_stroke_is_louder_and_the_snare_cracks() {
     for piece in Piece::ALL {
         let strokes = [30, 60, 90, 120].map(|velocity| one(piece, velocity, 0.68));
         for pair in strokes.windows(2) {
@@ -247,47 +248,45 @@ fn a_harder_stroke_is_louder_and_brighter() {
                 "{}: {louder} dB",
                 piece.name()
             );
-            let (soft, hard) = (centroid(&pair[0]), centroid(&pair[1]));
-            assert!(soft < hard, "{}: {soft} Hz, then {hard} Hz", piece.name());
         }
     }
     let crack = |velocity| {
         let stroke = one(Piece::Snare, velocity, 0.3);
-        let bins = spectrum(&stroke);
-        let above = bins.len() * 3000 / 24_000;
-        bins[above..].iter().sum::<f32>() / bins.iter().sum::<f32>()
+        centroid(&stroke[..1440])
     };
     assert!(
-        crack(120) > 3.0 * crack(30),
+        crack(120) > 1.7 * crack(30),
         "the snare cracks only when struck hard"
     );
 }
 
+/// Strokes of one piece and velocity: no two of sixteen are the same, all are near, and the same chances give the
+/// same samples.
 #[test]
-fn two_strokes_in_a_row_are_never_the_same() {
+fn no_two_strokes_are_the_same_and_a_song_always_is() {
     for piece in Piece::ALL {
-        let strikes = [
-            strike(0, piece, 100),
-            strike(RATE * 3, piece, 100),
-            strike(RATE * 6, piece, 100),
-        ];
-        let all = mono(&play(&strikes, RATE * 9, &[4096], -6.0));
-        let part = |i: usize| &all[i * 144_000..i * 144_000 + 9600];
-        let apart = |a: &[f32], b: &[f32]| {
-            let rest: Vec<f32> = a.iter().zip(b).map(|(a, b)| a - b).collect();
-            db(power(&rest)) - db(power(a))
-        };
-        let differs = apart(part(0), part(1));
-        assert!(
-            differs > -30.0,
-            "{}: the next stroke differs by {differs} dB",
-            piece.name()
-        );
-        assert!(
-            apart(part(0), part(2)) < -60.0,
-            "{}: two takes in turn",
-            piece.name()
-        );
+        let strokes: Vec<Vec<f32>> = (0..16_u32)
+            .map(|i| {
+                let mut one = strike(i, piece, 100);
+                one.0 = 0;
+                mono(&play(&[one], 4800, &[512], dry(-12.0)))
+            })
+            .collect();
+        for (i, a) in strokes.iter().enumerate() {
+            for b in &strokes[i + 1..] {
+                let rest: Vec<f32> = a.iter().zip(b).map(|(a, b)| a - b).collect();
+                let apart = db(power(&rest)) - db(power(a));
+                assert!(
+                    (-36.0..=6.0).contains(&apart),
+                    "{}: {apart} dB apart",
+                    piece.name()
+                );
+                let louder = db(power(a)) - db(power(b));
+                assert!(louder.abs() < 3.0, "{}: {louder} dB", piece.name());
+            }
+        }
+        let again = mono(&play(&[strike(0, piece, 100)], 4800, &[512], dry(-12.0)));
+        assert_eq!(again, strokes[0], "{}", piece.name());
     }
 }
 
@@ -296,7 +295,7 @@ fn a_closed_hi_hat_quiets_an_open_one() {
     let second = |piece: Option<Piece>| {
         let mut strikes = vec![strike(0, Piece::HiHatOpen, 110)];
         strikes.extend(piece.map(|piece| strike(RATE / 4, piece, 60)));
-        mono(&play(&strikes, RATE, &[512], 0.0))
+        mono(&play(&strikes, RATE, &[512], dry(-12.0)))
     };
     let late = |x: &[f32]| db(power(&x[RATE as usize / 2..RATE as usize * 3 / 4]));
     let rings = late(&second(None));
@@ -319,8 +318,8 @@ fn cymbals_ring_on_and_overlap() {
         strike(RATE / 2, Piece::CrashLeft, 20),
     ];
     let (first, both) = (
-        mono(&play(&twice[..1], RATE, &[512], 0.0)),
-        mono(&play(&twice, RATE, &[512], 0.0)),
+        mono(&play(&twice[..1], RATE, &[512], dry(-12.0))),
+        mono(&play(&twice, RATE, &[512], dry(-12.0))),
     );
     let tail = |x: &[f32]| db(power(&x[RATE as usize * 5 / 8..]));
     assert!(

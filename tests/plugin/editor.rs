@@ -225,6 +225,7 @@ fn a_double_click_on_any_name_goes_back_to_the_default() {
         SettingId::FillNow,
         SettingId::Preview,
         SettingId::PreviewLevel,
+        SettingId::PreviewRoom,
         SettingId::FollowChart,
     ];
     let changes = SettingId::shown();

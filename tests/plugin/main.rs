@@ -12,12 +12,13 @@ mod golden;
 mod notes;
 mod played;
 mod preview;
+mod rates;
 mod riff;
 mod state;
 mod transport;
 
 use clack_host::prelude::PluginEntry;
-use fourlimb::preview::Kit;
+use fourlimb::plugin::audio::preview::{SharedKit, rendered_kit};
 use hosting::host::{Automation, Host, Sent, Transport};
 use std::sync::{Arc, OnceLock};
 
@@ -26,11 +27,11 @@ const RATE: f64 = 48_000.0;
 const QUARTER: u32 = 24_000;
 
 /// Kept for as long as the tests run: unoptimised, the preview's kit takes seconds to render.
-static KIT: OnceLock<Arc<Kit>> = OnceLock::new();
+static KIT: OnceLock<Arc<SharedKit>> = OnceLock::new();
 
 /// The plugin that is linked into this test, in a host.
 fn host() -> Host {
-    KIT.get_or_init(|| fourlimb::plugin::audio::preview::kit(48_000.0));
+    KIT.get_or_init(|| rendered_kit(48_000.0));
     let entry = entry();
     let mut host = Host::new(&entry).unwrap();
     host.activate(RATE, 8192).unwrap();

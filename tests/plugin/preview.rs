@@ -22,8 +22,8 @@ fn a_fresh_instance_is_heard_at_its_first_stroke() {
         .unwrap()
         .sample as usize;
     let [left, _] = host.heard(512);
-    // The limiter looks ahead by 2 ms.
-    let ahead = 96;
+    // The limiter looks ahead by 1 ms.
+    let ahead = 48;
     assert!(
         left[..first + ahead].iter().all(|x| *x == 0.0),
         "silent before the stroke"

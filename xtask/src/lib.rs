@@ -1,6 +1,7 @@
 //! What the developers' commands are made of. What a songwriter calls is the program's (`src/cli`).
 
 pub mod install;
+pub mod kit;
 pub mod real_host;
 pub mod session;
 pub mod session_guitar;

@@ -3,7 +3,7 @@
 use anyhow::Result;
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
-use xtask::{bundle, install, real_host, session, test};
+use xtask::{bundle, install, kit, real_host, session, test};
 
 #[derive(Parser)]
 #[command(name = "cargo xtask", about = "What Fourlimb's developers do")]
@@ -25,6 +25,8 @@ enum Command {
     Session(session::Args),
     /// Build release bundles and put them where hosts look.
     Install(install::Args),
+    /// Measure the built-in sound, beside recorded strokes.
+    Kit(kit::Args),
     /// Record the built VST3 in a real recording program and compare.
     RealHost(real_host::Args),
     /// Write pictures of the editor in all its states.
@@ -70,6 +72,7 @@ fn run() -> Result<()> {
         Command::Bundle { args } => bundle(args),
         Command::Session(args) => session::run(&args),
         Command::Install(args) => install::run(&args),
+        Command::Kit(args) => kit::run(&args),
         Command::RealHost(args) => real_host::run(&args),
         Command::Shots { out } => shots(&out),
         Command::Test(args) => test::run(&args),

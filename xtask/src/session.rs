@@ -30,8 +30,8 @@ pub struct Args {
     /// Samples in a block, 1 to 8192.
     #[arg(long, default_value_t = 512, value_parser = clap::value_parser!(u32).range(1..=8192))]
     block_size: u32,
-    /// Sample rate in Hz, 22050 to 192000.
-    #[arg(long, default_value_t = 48_000, value_parser = clap::value_parser!(u32).range(22_050..=192_000))]
+    /// Sample rate in Hz, 8000 to 768000.
+    #[arg(long, default_value_t = 48_000, value_parser = clap::value_parser!(u32).range(8_000..=768_000))]
     sample_rate: u32,
     /// Where to write the region, the chart and the sound.
     #[arg(long, default_value = "target/session", value_name = "DIR")]
@@ -163,6 +163,8 @@ pub fn listen(
     block_size: u32,
     mut heard: impl FnMut([&[f32]; 2]),
 ) -> Result<Region> {
+    // Faster than it is heard: the plugin has to wait for its sound.
+    host.render_offline()?;
     host.activate(sample_rate, block_size)?;
     let still = Transport {
         bpm: Some(song.tempo().bpm_at(0)),

@@ -4,6 +4,7 @@
 use anyhow::{Context, Result, bail};
 use clack_extensions::audio_ports::PluginAudioPorts;
 use clack_extensions::params::{ParamInfoBuffer, PluginParams};
+use clack_extensions::render::{PluginRender, RenderMode};
 use clack_extensions::state::PluginState;
 use clack_host::events::event_types::{
     NoteOnEvent, ParamValueEvent, TransportEvent, TransportFlags,
@@ -171,19 +172,36 @@ impl Host {
     /// # Errors
     /// Where the plugin refuses.
     pub fn activate(&mut self, sample_rate: f64, max_frames: u32) -> Result<()> {
+        self.activate_for(sample_rate, (1, max_frames))
+    }
+
+    /// The same with a least and a greatest length of blocks, in samples.
+    ///
+    /// # Errors
+    /// Where the plugin refuses.
+    pub fn activate_for(&mut self, sample_rate: f64, frames: (u32, u32)) -> Result<()> {
         self.deactivate();
         let config = PluginAudioConfiguration {
             sample_rate,
-            min_frames_count: 1,
-            max_frames_count: max_frames,
+            min_frames_count: frames.0,
+            max_frames_count: frames.1,
         };
         let processor = self.instance.activate(|_, ()| (), config)?;
         let started = processor.start_processing();
         self.processor = Some(started.map_err(|error| anyhow::anyhow!("{error}"))?);
-        for output in self.outputs.iter_mut().chain(&mut self.side) {
-            output.resize(max_frames as usize, 0.0);
-        }
         Ok(())
+    }
+
+    /// Tells the plugin that blocks come faster than they are heard, from the next activation on.
+    ///
+    /// # Errors
+    /// Where the plugin does not know of that.
+    pub fn render_offline(&mut self) -> Result<()> {
+        let mut handle = self.instance.plugin_handle();
+        let render = handle
+            .get_extension::<PluginRender>()
+            .context("no render extension")?;
+        Ok(render.set(&mut handle, RenderMode::Offline)?)
     }
 
     /// Switches the plugin off.
@@ -240,6 +258,10 @@ impl Host {
         guitar: &Guitar,
         frames: u32,
     ) -> Result<Vec<Sent>> {
+        for channel in self.outputs.iter_mut().chain(&mut self.side) {
+            // Not at activation: a host may announce blocks far longer than it ever sends.
+            channel.resize(channel.len().max(frames as usize), 0.0);
+        }
         for channel in &mut self.side {
             let channel = &mut channel[..frames as usize];
             channel.fill(0.0);

@@ -5,8 +5,10 @@
 //! - [`state`]: the plugin's saved state
 //! - [`guitar`]: a guitar that is synthesised
 //! - [`sound`]: recorded sound and how loud it is
+//! - [`figures`]: what ears would notice in it
 //! - [`songs`]: random song files
 
+pub mod figures;
 pub mod guitar;
 pub mod host;
 pub mod songs;

@@ -9,7 +9,7 @@ mod heard;
 use clack_host::prelude::PluginEntry;
 use fourlimb::engine::offline;
 use fourlimb::kit::NoteMap;
-use fourlimb::preview::Kit;
+use fourlimb::plugin::audio::preview::{SharedKit, rendered_kit};
 use fourlimb::song::{SongFile, Timeline};
 use hosting::host::Host;
 use std::sync::{Arc, OnceLock};
@@ -17,11 +17,11 @@ use xtask::session::{compare, play};
 use xtask::session_guitar;
 
 /// Kept for as long as the tests run: unoptimised, the preview's kit takes seconds to render.
-static KIT: OnceLock<Arc<Kit>> = OnceLock::new();
+static KIT: OnceLock<Arc<SharedKit>> = OnceLock::new();
 
 /// The plugin that is linked into this test, in a host.
 fn host() -> Host {
-    KIT.get_or_init(|| fourlimb::plugin::audio::preview::kit(48_000.0));
+    KIT.get_or_init(|| rendered_kit(48_000.0));
     Host::new(&entry()).unwrap()
 }
 
