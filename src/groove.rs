@@ -44,6 +44,7 @@ mod hands;
 mod hi_hat;
 mod limbs;
 pub mod limits;
+mod manner;
 mod minimum_gaps;
 mod performance;
 mod phrases;

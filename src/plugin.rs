@@ -7,6 +7,7 @@
 pub mod audio;
 #[cfg(feature = "empty")]
 pub mod empty;
+mod setup;
 #[cfg(feature = "standalone")]
 pub mod standalone;
 pub mod state;
@@ -125,7 +126,7 @@ impl Plugin for Fourlimb {
         _context: &mut impl ActivateContext<Self>,
     ) -> bool {
         let frames = (config.min_buffer_size, config.max_buffer_size);
-        if let Err(why) = audio::setup::check(config.sample_rate, frames) {
+        if let Err(why) = setup::check(config.sample_rate, frames) {
             nice_error!("{why}");
             return false;
         }

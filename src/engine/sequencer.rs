@@ -3,11 +3,14 @@
 //! Its output is a pure function of settings, bar, tempo and riff. A new sequencer that starts at any tick with the
 //! same inputs yields the same hits from there on.
 
+mod ahead;
+
 use super::in_force::{InForce, Inputs, Resolver};
-use crate::groove::{Call, Composer, HandCymbal, Hit, Limb, Part, Request, feel};
+use crate::groove::{Call, Composer, HandCymbal, Hit, Limb, Part, Request};
 use crate::riff::RiffWindow;
 use crate::settings::{BarSettings, Hand, StrokeSettings, SwitchAt};
 use crate::time::{Bar, TICKS_PER_QUARTER, Ticks};
+use ahead::Ahead;
 
 /// The grace period after a bar line in which a change of the bar's settings still applies to that bar: a
 /// sixteenth. Hosts without sample-accurate automation deliver changes up to a block late.
@@ -47,17 +50,6 @@ pub struct Sequencer {
     turns_at: Option<Ticks>,
 }
 
-/// The next bar, where its first strokes may sound before the bar line.
-#[derive(Debug, Clone)]
-struct Ahead {
-    part: Part,
-    /// The bar that the part is of, and the settings of its strokes; `None` while nothing is known.
-    of: Option<(Bar, StrokeSettings)>,
-    /// The index of the next stroke that may sound early.
-    next: usize,
-    window: RiffWindow,
-}
-
 impl Sequencer {
     /// A sequencer before its first bar.
     pub fn new() -> Self {
@@ -76,12 +68,7 @@ impl Sequencer {
             next: (Ticks::MIN, 0),
             rests_until: Ticks::MIN,
             struck: [Ticks::MIN; Limb::ALL.len()],
-            ahead: Ahead {
-                part: Part::new(),
-                of: None,
-                next: 0,
-                window: RiffWindow::default(),
-            },
+            ahead: Ahead::new(),
             turns_at: None,
         }
     }
@@ -210,74 +197,6 @@ impl Sequencer {
             }
             at = until;
         }
-    }
-
-    /// Plays what of the next bar sounds at `at`, before its bar line. Returns the tick of the next check.
-    ///
-    /// Only within a section: its first 1 is never early, so that regions can be cut there. Without a chart no bar is
-    /// early, since the host's values for it begin at its line.
-    fn hear_ahead(
-        &mut self,
-        at: Ticks,
-        now: &InForce,
-        inputs: &Inputs,
-        mut hit: impl FnMut(Hit),
-    ) -> Ticks {
-        let line = now.bar.end();
-        let turns = self.turns_at.is_some_and(|turn| turn <= line);
-        let goes_on = |here| inputs.chart.section_goes_on(&here);
-        if turns || !now.here.is_some_and(goes_on) {
-            return Ticks::MAX;
-        }
-        let from = line - feel::earliest(now.settings.bar_settings.feel, inputs.bpm);
-        if at < from {
-            return from;
-        }
-        if self.ahead.of.is_none_or(|(bar, _)| bar.start != line) && !self.look_ahead(line, inputs)
-        {
-            return Ticks::MAX;
-        }
-        let Ahead { part, of, next, .. } = &mut self.ahead;
-        let Some((_, stroke_settings)) = of else {
-            return Ticks::MAX;
-        };
-        let cymbal = part.cymbal(stroke_settings);
-        while let Some(stroke) = part.strokes().get(*next)
-            && stroke.play_tick < line
-        {
-            if stroke.play_tick > at {
-                return stroke.play_tick;
-            }
-            *next += 1;
-            if let Some(found) = Part::perform(stroke, stroke_settings, cymbal) {
-                self.struck[stroke.limb as usize] = stroke.tick;
-                hit(Hit { tick: at, ..found });
-            }
-        }
-        Ticks::MAX
-    }
-
-    /// Composes the bar that begins at a line, apart from the current bar. False where it is not the drummer's.
-    fn look_ahead(&mut self, line: Ticks, inputs: &Inputs) -> bool {
-        // Not through the resolver, whose answer for the current bar stays.
-        let then = InForce::at(line, inputs);
-        if then.edited {
-            return false;
-        }
-        let call = self.call_at(&then, true);
-        let Ahead {
-            part,
-            of,
-            next,
-            window,
-        } = &mut self.ahead;
-        open_window(window, self.live, &then, inputs);
-        let bar_settings = then.settings.bar_settings;
-        let (request, home) = request(window, call, inputs.bpm, &bar_settings, &then, inputs);
-        self.composer.compose(&request, part);
-        part.shift(home);
-        (*of, *next) = (Some((then.bar, then.settings.stroke_settings)), 0);
-        true
     }
 
     /// The live request of a bar, as it is where it begins. `follows`: after the current bar, without a jump.

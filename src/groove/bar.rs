@@ -146,7 +146,8 @@ impl Composer {
             let asked = |span: &FillSpan| span.from <= 0;
             let differs = draft(&ahead_ctx, &after, None, asked, drafted, part, bench);
             part.shift(bar.end() - next.bar.start);
-            (limbs::ahead(part, bar.end(), bpm / next.bpm), differs)
+            let own = bar_settings.beat().lead.cymbal;
+            (limbs::ahead(part, bar.end(), bpm / next.bpm, own), differs)
         };
         let beat = bar_settings.beat();
         let into = hi_hat::opening_into(&ahead_ctx, next.bar_settings.beat(), &after);

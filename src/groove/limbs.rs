@@ -28,11 +28,15 @@ const HANDS: [Limb; 2] = [Limb::LeadHand, Limb::OtherHand];
 /// The first strokes of both hands among the drafted strokes of the next bar.
 ///
 /// Where the next bar has another tempo, the strokes move to their places in time at this bar's tempo. `pace` is
-/// this tempo divided by that one.
-pub(super) fn ahead(draft: &Part, line: Ticks, pace: f64) -> Ahead {
+/// this tempo divided by that one. `own` is the cymbal of this bar's beat.
+pub(super) fn ahead(draft: &Part, line: Ticks, pace: f64, own: HandCymbal) -> Ahead {
     HANDS.map(|hand| {
         let strokes = draft.strokes.iter().filter(|stroke| stroke.limb == hand);
         let mut first = strokes.min_by_key(|stroke| stroke.tick).copied()?;
+        if draft.own != own && first.target == StrokeTarget::HandCymbal {
+            // Another section may ride on another cymbal.
+            first.target = StrokeTarget::Piece(draft.own.piece());
+        }
         if pace != 1.0 {
             #[expect(clippy::cast_possible_truncation)]
             let after = ((first.tick - line) as f64 * pace).floor() as Ticks;

@@ -2,6 +2,7 @@
 
 use super::cymbal::{HandCymbal, Ladder};
 use super::limits::thin;
+pub use super::manner::{Manner, Version};
 use super::roles::{CountLayout, TickList};
 use super::stroke_kind::StrokeKind;
 use crate::kit::Piece;
@@ -58,40 +59,6 @@ pub enum StrokeTarget {
     },
     /// The emphasised hand cymbal: a hi-hat opens, the ride is struck on its bell.
     Lifted,
-}
-
-/// At which densities a stroke sounds, beside its rank. A bar whose variation leaves out or moves strokes of the
-/// beat has two versions: the bare beat, which sounds at density 0 alone, and the varied one above it. Each is
-/// playable by itself; a limb may have a stroke of both at one tick.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Version {
-    /// In both versions.
-    Both,
-    /// At density 0 only: the variation leaves it out, moves it, or gives it another target.
-    Bare,
-    /// Above density 0 only: the variation adds it.
-    Varied,
-}
-
-/// How a stroke depends on what the hand rides on at its moment, beyond its target.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Manner {
-    /// It does not.
-    Plain,
-    /// Above density 0 the hi-hat opens for it, where *auto* rides it closed or loose.
-    Opens,
-    /// Above density 0 the hi-hat is loose for it, where *auto* rides it closed.
-    Leans,
-    /// The hi-hat foot closes what opened before, where *auto* rides the hi-hat closed.
-    Closes,
-    /// The hi-hat foot keeps time, where the hand rides beside the hi-hat.
-    FootTime,
-    /// The hi-hat foot lets the halves ring, above density 0.
-    FootSplash,
-    /// A crash near the hand, which is in a hurry.
-    Near,
-    /// A crash and not a china, since the chart says so.
-    Crash,
 }
 
 /// A stroke of one limb on one target at one tick, before it becomes a note.

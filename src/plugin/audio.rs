@@ -5,12 +5,10 @@
 //! - [`standalone_time`]: the transport of the stand-alone, which has no host
 //! - [`guitar`]: converts notes and side-chain to guitar strokes
 //! - [`preview`]: the built-in sound, rendered by a thread from activation on
-//! - [`setup`]: what a host may ask for at activation
 //! - [`sink`]: sends note events to the host and strokes to the preview
 
 pub mod guitar;
 pub mod host_time;
 pub mod preview;
-pub mod setup;
 pub mod sink;
 pub mod standalone_time;

@@ -333,7 +333,12 @@ impl Chart {
                 section_position: Some(self.section_position(&next, panel)),
                 rise: self.rise(next.bar.start),
             },
-            _ => after,
+            Some(next) => Next {
+                // Hand-edited or not, the section is as loud.
+                rise: self.rise(next.bar.start),
+                ..after
+            },
+            None => after,
         }
     }
 
