@@ -190,7 +190,9 @@ impl Arc {
                 && s.tick == part.bar.start
                 && s.min_intensity == 0.0
         };
-        let settle = if part.strokes.iter().any(lands) {
+        // A new section does not settle: it begins.
+        let inside = ctx.section_position.is_none_or(|section| section.index > 0);
+        let settle = if inside && part.strokes.iter().any(lands) {
             SETTLE
         } else {
             0.0
