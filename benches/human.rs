@@ -4,6 +4,11 @@
 #![allow(missing_docs, reason = "a bench is a program")]
 
 #[path = "../tests/support/people.rs"]
+#[allow(
+    unreachable_pub,
+    clippy::pedantic,
+    reason = "the tests' file, by their rules"
+)]
 mod people;
 
 fn main() {

@@ -66,6 +66,7 @@ mod tests {
         }
     }
 
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     /// Student's t, five degrees of freedom, two-sided: 1.476 at 20 %, 2.015 at 10 %, 2.571 at 5 % (handbook table).
     /// Its standard deviation is the square root of 5/3.
     #[test]

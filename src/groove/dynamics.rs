@@ -294,7 +294,7 @@ pub(super) fn level_step(change: f32) -> f32 {
 /// these ramps, so intensity still never lowers one.
 fn headroom(level: f32) -> f32 {
     const FROM_TOP: (f32, f32) = (145.0, 70.0);
-    const FROM_BOTTOM: (f32, f32) = (-10.0, 55.0);
+    const FROM_BOTTOM: (f32, f32) = (4.0, 64.0);
     let top = (FROM_TOP.0 - level) / FROM_TOP.1;
     let bottom = (level - FROM_BOTTOM.0) / FROM_BOTTOM.1;
     top.min(bottom).clamp(0.0, 1.0)

@@ -60,7 +60,7 @@ impl StrokeKind {
     /// Its figures.
     pub const fn figures(self) -> Figures {
         let (level, touch, own_ms, lead_ms) = match self {
-            Self::Cymbal => ((38.0, 104.0), 13.0, 6.5, 0.0),
+            Self::Cymbal => ((42.0, 103.0), 13.0, 6.5, 0.0),
             Self::Crash => ((66.0, 124.0), 7.0, 6.0, 0.0),
             Self::Kick => ((79.0, 120.5), 8.0, 10.5, -4.2),
             Self::Backbeat => ((88.0, 134.0), 9.0, 5.0, -3.5),

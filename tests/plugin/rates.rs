@@ -5,6 +5,7 @@ use super::{RATE, entry, host, rolling, standing};
 use hosting::host::{Host, Transport};
 use hosting::sound::Sound;
 
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
 /// Half a bar of the default beat and a second of ringing, at a rate in Hz.
 fn play(rate: f64) -> Sound {
     let mut host = Host::new(&entry()).unwrap();

@@ -191,8 +191,9 @@ pub struct Recorded {
     pub flatness: Option<(f32, f32)>,
 }
 
-const fn same(x: f32) -> Option<(f32, f32)> {
-    Some((x, x))
+/// One recording's figure.
+const fn one(x: f32) -> (f32, f32) {
+    (x, x)
 }
 
 /// The recorded figures of hard strokes. Left out is what another drum or stick makes of it, and what ours is not to
@@ -209,15 +210,15 @@ pub const RECORDED: [Recorded; 9] = [
     Recorded {
         piece: "snare",
         files: "drum_snare_hard",
-        decay_ms: same(143.9),
-        attack_hz: same(914.0),
-        tail_hz: same(1122.0),
-        flatness: same(0.141),
+        decay_ms: Some(one(143.9)),
+        attack_hz: Some(one(914.0)),
+        tail_hz: Some(one(1122.0)),
+        flatness: Some(one(0.141)),
     },
     Recorded {
         piece: "rack tom high",
         files: "drum_tom_hi_hard, drum_tom_mid_hard",
-        decay_ms: same(349.1),
+        decay_ms: Some(one(349.1)),
         attack_hz: None,
         tail_hz: Some((148.6, 175.7)),
         flatness: Some((0.0113, 0.0128)),
@@ -225,49 +226,49 @@ pub const RECORDED: [Recorded; 9] = [
     Recorded {
         piece: "rack tom low",
         files: "drum_tom_mid_hard",
-        decay_ms: same(427.3),
+        decay_ms: Some(one(427.3)),
         attack_hz: None,
-        tail_hz: same(148.6),
-        flatness: same(0.0113),
+        tail_hz: Some(one(148.6)),
+        flatness: Some(one(0.0113)),
     },
     Recorded {
         piece: "floor tom low",
         files: "drum_tom_lo_hard",
-        decay_ms: same(607.1),
+        decay_ms: Some(one(607.1)),
         attack_hz: None,
         tail_hz: None,
-        flatness: same(0.0057),
+        flatness: Some(one(0.0057)),
     },
     Recorded {
         piece: "hi-hat closed",
         files: "drum_cymbal_closed",
-        decay_ms: same(101.2),
-        attack_hz: same(10_398.0),
-        tail_hz: same(9344.0),
-        flatness: same(0.268),
+        decay_ms: Some(one(101.2)),
+        attack_hz: Some(one(10_398.0)),
+        tail_hz: Some(one(9344.0)),
+        flatness: Some(one(0.268)),
     },
     Recorded {
         piece: "hi-hat open",
         files: "drum_cymbal_open",
-        decay_ms: same(884.6),
-        attack_hz: same(7475.0),
-        tail_hz: same(7883.0),
+        decay_ms: Some(one(884.6)),
+        attack_hz: Some(one(7475.0)),
+        tail_hz: Some(one(7883.0)),
         flatness: None,
     },
     Recorded {
         piece: "crash left",
         files: "drum_cymbal_hard",
-        decay_ms: same(891.6),
-        attack_hz: same(7989.0),
-        tail_hz: same(6993.0),
+        decay_ms: Some(one(891.6)),
+        attack_hz: Some(one(7989.0)),
+        tail_hz: Some(one(6993.0)),
         flatness: None,
     },
     Recorded {
         piece: "splash",
         files: "drum_splash_hard",
-        decay_ms: same(1135.0),
-        attack_hz: same(6806.0),
-        tail_hz: same(6309.0),
+        decay_ms: Some(one(1135.0)),
+        attack_hz: Some(one(6806.0)),
+        tail_hz: Some(one(6309.0)),
         flatness: None,
     },
 ];

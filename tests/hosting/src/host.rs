@@ -197,11 +197,11 @@ impl Host {
     /// # Errors
     /// Where the plugin does not know of that.
     pub fn render_offline(&mut self) -> Result<()> {
-        let mut handle = self.instance.plugin_handle();
+        let handle = self.instance.plugin_handle();
         let render = handle
             .get_extension::<PluginRender>()
             .context("no render extension")?;
-        Ok(render.set(&mut handle, RenderMode::Offline)?)
+        Ok(render.set(&handle, RenderMode::Offline)?)
     }
 
     /// Switches the plugin off.
