@@ -123,10 +123,7 @@ fn first_of(seed: u64) -> u64 {
         z ^ (z >> 31)
     };
     let (first, last) = (word(1), word(4));
-    first
-        .wrapping_add(last)
-        .rotate_left(23)
-        .wrapping_add(first)
+    first.wrapping_add(last).rotate_left(23).wrapping_add(first)
 }
 
 #[cfg(test)]

@@ -58,16 +58,14 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
     let mut pedal = ctx.layout.resolve(beat.pedal);
     thin(&mut pedal, foot_gap, &ctx.layout.counts, ctx.layout.bar_len);
     let bar_len = ctx.layout.bar_len;
-    let mut kicks: Kicks = part
-        .strokes
-        .iter()
-        .filter(|s| s.target == KICK)
-        .map(|s| s.tick - start)
-        .collect();
+    // Filled in place, as are the feet: both are large to move.
+    let mut kicks = Kicks::new();
+    let of_part = part.strokes.iter().filter(|s| s.target == KICK);
+    kicks.extend(of_part.map(|s| s.tick - start));
     let next = part.next_kick.unwrap_or(bar_len);
     // The bar before may have ended with the other foot's kick on the 1 or just before it.
     let late = part.next_kick.map_or(foot_gap / 2, |_| foot_gap).max(1);
-    let mut found = None;
+    let mut feet = Feet::new();
     while !kicks.is_empty() {
         let kicking = Kicking {
             ctx,
@@ -77,10 +75,9 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
             due: next,
             late,
         };
-        found = kicking.assign();
-        let (gone, told) = if let Some(feet) = &found {
+        let (gone, told) = if kicking.assign(&mut feet).is_some() {
             // An extra of the other foot gives way to the beat's own pedal; nobody misses it.
-            let Some(gone) = in_the_way(part, feet, &pedal, foot_gap) else {
+            let Some(gone) = in_the_way(part, &feet, &pedal, foot_gap) else {
                 break;
             };
             (gone, false)
@@ -100,7 +97,6 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
         }
         part.strokes.retain(|s| !is_gone(s));
     }
-    let feet = found.unwrap_or_default();
     let strokes = part.strokes.iter_mut().filter(|s| s.target == KICK);
     for (stroke, &foot) in strokes.zip(&feet) {
         stroke.limb = foot;
@@ -150,8 +146,10 @@ struct Kicking<'a> {
 
 impl Kicking<'_> {
     /// Assigns a foot to each kick: the lead foot takes the counts, the other foot the pick-ups between them, and a
-    /// run of three or more alternates. `None` where no two feet can play them.
-    fn assign(&self) -> Option<Feet> {
+    /// run of three or more alternates. Replaces the contents of `feet`. `None`, and no feet, where no two feet can
+    /// play them.
+    fn assign(&self, feet: &mut Feet) -> Option<()> {
+        feet.clear();
         let mut steps = Steps::new();
         let mut ways: Ways = [None; 4];
         let mut run = (0, 0);
@@ -185,7 +183,6 @@ impl Kicking<'_> {
             }
         });
         let mut state = ends.min().map(|(_, state)| state)?;
-        let mut feet = Feet::new();
         for step in steps.iter().rev() {
             feet.push(if state < 2 {
                 Limb::LeadFoot
@@ -195,7 +192,7 @@ impl Kicking<'_> {
             state = usize::from(step >> (2 * state) & 3);
         }
         feet.reverse();
-        Some(feet)
+        Some(())
     }
 
     /// The end of the run that begins at a kick: where the feet breathe.

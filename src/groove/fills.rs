@@ -238,8 +238,8 @@ fn through(
     wanted: &impl Fn(&[Stroke]) -> bool,
     strokes: &mut Strokes,
 ) -> bool {
-    let steps = choice.figure.steps();
-    let closes = needs_closing(ctx, beat, span, choice, &steps);
+    let steps = &choice.figure.steps;
+    let closes = needs_closing(ctx, beat, span, choice, steps);
     let first = bits(
         ctx.bar_settings.take,
         span.place,
@@ -253,10 +253,9 @@ fn through(
     let suiting = in_turn
         .filter(|closing| closing_suits(ctx, beat, span, choice, closing, goes_on))
         .filter(|closing| {
-            let own = closing.steps();
             row.is_none_or(|(first, len)| {
                 let row = steps.iter().cycle().skip(first).take(len);
-                !closings::sound_alike(row, own.iter())
+                !closings::sound_alike(row, closing.steps.iter())
             })
         })
         .take(if closes { CLOSINGS } else { 0 })

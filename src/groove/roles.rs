@@ -121,16 +121,28 @@ impl CountLayout {
     }
 
     /// The ticks of a list of roles, in order, each once.
+    #[inline]
     pub fn resolve(&self, roles: &[Role]) -> TickList {
         let mut out = TickList::new();
+        self.resolve_into(roles, &mut out);
+        out
+    }
+
+    /// Adds the ticks to an empty list. Apart from [`Self::resolve`], so that the list is filled where it is kept: it
+    /// is large to move.
+    fn resolve_into(&self, roles: &[Role], out: &mut TickList) {
         for role in roles {
-            self.resolve_one(*role, &mut out);
+            self.resolve_one(*role, out);
+        }
+        let in_order = out.windows(2).all(|pair| pair[0] < pair[1]);
+        let inside = |tick: Option<&Ticks>| tick.is_none_or(|t| (0..self.bar_len).contains(t));
+        if in_order && inside(out.first()) && inside(out.last()) {
+            return;
         }
         out.retain(|tick| (0..self.bar_len).contains(tick));
         out.sort_unstable();
         let mut last = None;
         out.retain(|tick| last.replace(*tick) != Some(*tick));
-        out
     }
 
     fn resolve_one(&self, role: Role, out: &mut TickList) {

@@ -171,8 +171,7 @@ fn suiting(
     let mut found = ArrayVec::new();
     let of_family = figures(family).iter();
     for (number, figure) in (0..).zip(of_family).filter(|(_, f)| f.family == family) {
-        let own = figure.steps();
-        let least = figure.least(&own);
+        let least = figure.least;
         for &value in figure.values {
             let first = ctx.layout.counts[0];
             let steps = (span.to - span.from) / value.step(first);
@@ -183,8 +182,9 @@ fn suiting(
                 _ => usize::MAX,
             };
             // A break of a bar would lose its beginning in two counts.
-            let whole =
-                |steps: usize| figure.lies == Lies::Repeated || (steps > 8) == (own.len() > 8);
+            let whole = |steps: usize| {
+                figure.lies == Lies::Repeated || (steps > 8) == (figure.steps.len() > 8)
+            };
             let fits = usize::try_from(steps)
                 .is_ok_and(|steps| (least..=most).contains(&steps) && whole(steps));
             if !fits || !fits_time(ctx, beat, likes, figure, value) {

@@ -101,7 +101,7 @@ pub(super) fn write(
     strokes: &mut Strokes,
 ) -> Option<()> {
     strokes.clear();
-    let figure = choice.figure.steps();
+    let figure = &choice.figure.steps;
     let last = closing.map_or(span.to, |_| span.last_count(ctx));
     let mut pen = Pen {
         ctx,
@@ -136,9 +136,8 @@ pub(super) fn write(
         // The hand that did not strike last begins.
         let [other, lead] = pen.last.map(|last| last.map_or(0, |(step, ..)| step + 1));
         pen.mirrored = lead > other;
-        let steps = closing.steps();
         pen.steps(
-            steps.iter(),
+            closing.steps.iter(),
             &grid(ctx, (last, span.to), closing.value)?,
             closing.value,
         )?;
