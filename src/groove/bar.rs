@@ -77,6 +77,7 @@ pub struct Composer {
 impl Composer {
     /// A composer with its buffers. Allocates: make one and keep it.
     pub fn new() -> Self {
+        limbs::prepare();
         Self {
             bench: Workbench::new(),
             bare: Part::new(),

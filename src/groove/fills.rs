@@ -22,7 +22,6 @@ use super::chance::{Decision, bits, chance};
 use super::context::{Call, Context};
 use super::fill_span::FillSpan;
 use super::riff_kicks::SAME;
-use super::roles::Role;
 use super::stroke::{Fill, Limb, Part, Stroke, StrokeTarget};
 use super::{limbs, phrases};
 use crate::kit::Piece::{China, CrashLeft, CrashRight, Kick, Snare};
@@ -269,16 +268,26 @@ fn through(
     } else {
         &all[..]
     };
+    let landing = place::landing(ctx, beat, span);
     suiting.chain(bare).any(|closing| {
+        // Whether the fill has too few strokes, which no other way changes, and by the hand that begins, whether a cut
+        // would leave out any.
+        let mut thin = false;
+        let mut cuts = [true; 2];
         ways.iter().any(|&(mirrored, cut)| {
+            if thin || (cut && !cuts[usize::from(mirrored)]) {
+                return false;
+            }
             let written =
                 place::write(ctx, choice, closing, span, swell, mirrored, strokes).is_some();
             if cut {
-                place::cut_short(ctx, beat, span, strokes);
+                place::cut_short(ctx, &landing, strokes);
+            } else {
+                cuts[usize::from(mirrored)] = place::is_late(ctx, &landing, strokes);
             }
-            let plays = written
-                && enough::is_enough(ctx, beat, span, strokes)
-                && place::playable(ctx, beat, span, strokes);
+            let enough = written && enough::is_enough(ctx, beat, span, strokes);
+            thin |= written && !enough && !cut;
+            let plays = enough && place::playable(ctx, span, &landing, strokes);
             if plays {
                 enough::keep_enough(ctx, beat, span, strokes);
             }
@@ -380,12 +389,13 @@ fn plain(
         if goes_on && value == Value::Triplet && clashes(ctx, beat, value) {
             continue;
         }
-        let run = ctx.layout.resolve(&[Role::Run(value)]);
+        let landing = place::landing(ctx, beat, span);
         for (mirrored, every) in [(false, 1), (true, 1), (false, 2), (true, 2), (false, 4)] {
             strokes.clear();
-            let inside = run.iter().filter(|at| (span.from..span.to).contains(*at));
+            let run = ctx.layout.run(value);
+            let inside = run.filter(|at| (span.from..span.to).contains(at));
             let steps = inside.step_by(every).take(place::MAX_FILL);
-            strokes.extend(steps.enumerate().map(|(i, &tick)| {
+            strokes.extend(steps.enumerate().map(|(i, tick)| {
                 let lead = (i % 2 == 0) != mirrored;
                 Stroke {
                     tick,
@@ -396,7 +406,7 @@ fn plain(
                     ..Stroke::EMPTY
                 }
             }));
-            if place::playable(ctx, beat, span, strokes) {
+            if place::playable(ctx, span, &landing, strokes) {
                 return value;
             }
         }

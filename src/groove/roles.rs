@@ -191,6 +191,17 @@ impl CountLayout {
         }
     }
 
+    /// The steps of a value in the bar, in order: what [`Self::resolve`] makes of [`Role::Run`].
+    pub(super) fn run(&self, value: Value) -> impl Iterator<Item = Ticks> + '_ {
+        let steps = self.counts.iter().flat_map(move |count| {
+            let step = value.step(*count).max(1);
+            let end = count.start + count.len;
+            std::iter::successors(Some(count.start), move |tick| Some(tick + step))
+                .take_while(move |tick| *tick < end)
+        });
+        steps.take(MAX_TICKS)
+    }
+
     fn pulses(&self, on: On, mut each: impl FnMut(Pulse)) {
         match on {
             On::Count(n) => self
