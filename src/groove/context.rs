@@ -5,6 +5,7 @@ use super::roles::CountLayout;
 use super::section::{InPhrase, SectionPosition};
 use crate::settings::BarSettings;
 use crate::time::{Bar, Ticks, tempo};
+use std::cell::OnceCell;
 
 /// How many bars a groove keeps its extras, and how many its shape spans. Common practice, no source: songs are
 /// written in eights.
@@ -28,6 +29,9 @@ pub(super) struct Context<'a> {
     pub(super) in_cycle: usize,
     /// How much more intensity the next bar has, -1..=1; 0 where it is unknown.
     pub(super) rise: f32,
+    /// Whether the beat's kicks need both feet, once [`hi_hat::is_busy`](super::hi_hat::is_busy) was asked: several
+    /// steps ask.
+    pub(super) busy: OnceCell<bool>,
 }
 
 impl<'a> Context<'a> {
@@ -48,6 +52,7 @@ impl<'a> Context<'a> {
             phrase,
             in_cycle: usize::from(phrase.index % 2 == 1),
             rise: 0.0,
+            busy: OnceCell::new(),
         }
     }
 

@@ -211,9 +211,12 @@ impl Kicking<'_> {
     fn next(&self, i: usize, last: &Ways, run: (usize, usize)) -> (Ways, u8) {
         let gap = self.kicks[i] - self.kicks[i - 1];
         let (mut ways, mut step): (Ways, u8) = ([None; 4], 0);
+        // What does not depend on the way.
+        let feet = [Limb::LeadFoot, Limb::OtherFoot].map(|foot| (foot, self.cost(i, foot, run)));
+        let again = if i > run.0 { self.twice(gap, run) } else { 0 };
         for (from, way) in (0_u8..).zip(last) {
             let Some(cost) = way else { continue };
-            for foot in [Limb::LeadFoot, Limb::OtherFoot] {
+            for (foot, own) in feet {
                 let same = (from < 2) == (foot == Limb::LeadFoot);
                 // A foot that changed last time leaves the kick before that to the other one.
                 let rest = if same {
@@ -226,12 +229,7 @@ impl Kicking<'_> {
                 if rest < self.foot_gap {
                     continue;
                 }
-                let twice = if same && i > run.0 {
-                    self.twice(gap, run)
-                } else {
-                    0
-                };
-                let cost = cost + twice + self.cost(i, foot, run);
+                let cost = cost + own + if same { again } else { 0 };
                 let state = usize::from(same) + if foot == Limb::LeadFoot { 0 } else { 2 };
                 if ways[state].is_none_or(|best| cost < best) {
                     ways[state] = Some(cost);

@@ -67,7 +67,8 @@ pub fn ticks(seconds: f64, bpm: f64) -> Ticks {
 /// Returns the number of strokes removed.
 pub fn thin(figure: &mut TickList, gap: Ticks, counts: &[Count], bar_len: Ticks) -> usize {
     let before = figure.len();
-    let Some(&first) = figure.first() else {
+    let too_fast = |figure: &TickList| is_too_fast(figure, gap, bar_len);
+    let Some(&first) = figure.first().filter(|_| too_fast(figure)) else {
         return 0;
     };
     let count_of = |tick: Ticks| {
@@ -77,10 +78,6 @@ pub fn thin(figure: &mut TickList, gap: Ticks, counts: &[Count], bar_len: Ticks)
             .unwrap_or_default()
     };
     let phase = first - counts[count_of(first)].start;
-    let too_fast = |figure: &TickList| {
-        let wrap = figure[0] + bar_len - figure[figure.len() - 1];
-        wrap < gap || figure.windows(2).any(|w| w[1] - w[0] < gap)
-    };
     let straight = [Value::Sixteenth, Value::Eighth, Value::Quarter];
     let triplet = [Value::Triplet, Value::Quarter];
     let even = figure.iter().all(|&tick| {
@@ -105,6 +102,13 @@ pub fn thin(figure: &mut TickList, gap: Ticks, counts: &[Count], bar_len: Ticks)
         });
     }
     before - figure.len()
+}
+
+/// Whether strokes of a figure of one bar, or its last and the next bar's first, are less than `gap` ticks apart.
+pub(super) fn is_too_fast(figure: &[Ticks], gap: Ticks, bar_len: Ticks) -> bool {
+    let wraps = |(first, last): (&Ticks, &Ticks)| first + bar_len - last < gap;
+    figure.first().zip(figure.last()).is_some_and(wraps)
+        || figure.windows(2).any(|w| w[1] - w[0] < gap)
 }
 
 #[cfg(test)]

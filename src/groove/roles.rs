@@ -130,7 +130,7 @@ impl CountLayout {
 
     /// Adds the ticks to an empty list. Apart from [`Self::resolve`], so that the list is filled where it is kept: it
     /// is large to move.
-    fn resolve_into(&self, roles: &[Role], out: &mut TickList) {
+    pub(super) fn resolve_into(&self, roles: &[Role], out: &mut TickList) {
         for role in roles {
             self.resolve_one(*role, out);
         }
