@@ -134,7 +134,8 @@ impl Composer {
             rise: 0.0,
         };
         let next = request.next.unwrap_or(goes_on);
-        let ahead_ctx = Context::new(
+        let ahead_ctx = Context::beside(
+            &ctx,
             next.bar,
             next.bpm,
             &next.bar_settings,

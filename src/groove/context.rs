@@ -41,10 +41,36 @@ impl<'a> Context<'a> {
         bar_settings: &'a BarSettings,
         section_position: Option<SectionPosition>,
     ) -> Self {
+        let layout = CountLayout::new(bar.meter);
+        Self::with_layout(layout, bar, bpm, bar_settings, section_position)
+    }
+
+    /// The context of a bar beside another one, whose layout it has where the meter stays.
+    pub(super) fn beside(
+        other: &Context,
+        bar: Bar,
+        bpm: f64,
+        bar_settings: &'a BarSettings,
+        section_position: Option<SectionPosition>,
+    ) -> Self {
+        if bar.meter != other.bar.meter {
+            return Self::new(bar, bpm, bar_settings, section_position);
+        }
+        let layout = other.layout.clone();
+        Self::with_layout(layout, bar, bpm, bar_settings, section_position)
+    }
+
+    fn with_layout(
+        layout: CountLayout,
+        bar: Bar,
+        bpm: f64,
+        bar_settings: &'a BarSettings,
+        section_position: Option<SectionPosition>,
+    ) -> Self {
         let phrase = InPhrase::new(bar.index(), section_position.as_ref(), bar_settings);
         Self {
             bar_settings,
-            layout: CountLayout::new(bar.meter),
+            layout,
             bar,
             bpm,
             limits: bar_settings.player.limits(),

@@ -146,13 +146,17 @@ pub(super) fn minimum_gap(ctx: &Context, earlier: &Stroke, later: &Stroke) -> Ti
 /// Whether a hand has time for a stroke that is not in the part yet. The stroke's tick is from the start of the
 /// bar.
 pub(super) fn is_free(ctx: &Context, part: &Part, stroke: &Stroke) -> bool {
+    let limits = &ctx.limits;
     let stroke = Stroke {
         tick: part.bar.start + stroke.tick,
         ..*stroke
     };
+    // No minimum gap is longer.
+    let longest = limits.hand_s.max(limits.lift_s).max(GRACE_REST_S) + limits.travel_s;
+    let longest = ctx.ticks(longest.max(limits.rebound_s + limits.travel_s));
     part.strokes
         .iter()
-        .filter(|other| other.limb == stroke.limb)
+        .filter(|other| other.limb == stroke.limb && (other.tick - stroke.tick).abs() < longest)
         .all(|other| {
             let (first, second) = if other.tick <= stroke.tick {
                 (other, &stroke)
