@@ -71,6 +71,8 @@ pub struct Composer {
     bench: Workbench,
     /// The bar without variation, where it differs.
     bare: Part,
+    /// The player, until another take is asked for.
+    evening: Evening,
 }
 
 impl Composer {
@@ -80,6 +82,7 @@ impl Composer {
         Self {
             bench: Workbench::new(),
             bare: Part::new(),
+            evening: Evening::new(0),
         }
     }
 }
@@ -104,7 +107,11 @@ impl Composer {
     /// # Realtime
     /// No allocation. The cost is linear in the strokes and the attacks of the bar.
     pub fn compose(&mut self, request: &Request, part: &mut Part) {
-        let Self { bench, bare } = self;
+        let Self {
+            bench,
+            bare,
+            evening,
+        } = self;
         let &Request {
             bar,
             bpm,
@@ -173,9 +180,11 @@ impl Composer {
             part.merge(bare);
         }
         part.loose = !beat.clamped && hi_hat::is_busy(&ctx, beat);
-        let evening = Evening::new(bar_settings.song_take());
-        dynamics::weigh(&ctx, &evening, part);
-        feel::place(&ctx, beat, &evening, part);
+        if evening.take() != bar_settings.song_take() {
+            *evening = Evening::new(bar_settings.song_take());
+        }
+        dynamics::weigh(&ctx, evening, part);
+        feel::place(&ctx, beat, evening, part);
         riff_kicks::hold(&ctx, beat, riff, part);
         debug_assert!(one_place_a_limb(part), "a limb is in two places: {part:?}");
     }

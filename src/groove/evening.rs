@@ -93,6 +93,11 @@ impl Evening {
         }
     }
 
+    /// The take whose traits they are.
+    pub(super) fn take(&self) -> u32 {
+        self.take
+    }
+
     /// Mean time of a kind of stroke at a place in the bar, in seconds at feel 1.
     pub(super) fn lead_s(&self, kind: StrokeKind, stress: Stress) -> f64 {
         let own = match kind {

@@ -57,9 +57,11 @@ impl Player {
 /// A time in seconds as ticks at `bpm` quarter notes a minute, rounded up.
 pub fn ticks(seconds: f64, bpm: f64) -> Ticks {
     // Below 2^53 for every accepted tempo. The 1e-6 keeps 100 ms at 300 BPM from rounding up.
+    let exact = seconds * tempo::ticks_per_second(bpm) - 1e-6;
+    // Rounds up by hand: not every processor has an instruction for it.
     #[expect(clippy::cast_possible_truncation)]
-    let ticks = (seconds * tempo::ticks_per_second(bpm) - 1e-6).ceil() as Ticks;
-    ticks
+    let whole = exact as Ticks;
+    whole.saturating_add(Ticks::from((whole as f64) < exact))
 }
 
 /// Thins a figure of one bar until all strokes, and its last and the next bar's first, are at least `gap` ticks

@@ -104,19 +104,19 @@ impl CountLayout {
 
     /// The metrical stress of a tick.
     pub fn stress(&self, tick: Ticks) -> Stress {
-        if self.strong.iter().any(|p| p.start == tick) {
+        let (_, count) = self.count_of(tick);
+        let on_count = tick == count.start;
+        // Strong pulses are counts; a backbeat may be within one.
+        if on_count && self.strong.iter().any(|p| p.start == tick) {
             Stress::Strong
         } else if self.back.iter().any(|p| p.start == tick) {
             Stress::Back
-        } else if self.counts.iter().any(|c| c.start == tick) {
+        } else if on_count {
             Stress::Count
+        } else if (tick - count.start) % count.unit() == 0 {
+            Stress::Unit
         } else {
-            let (_, count) = self.count_of(tick);
-            if (tick - count.start) % count.unit() == 0 {
-                Stress::Unit
-            } else {
-                Stress::Off
-            }
+            Stress::Off
         }
     }
 
