@@ -2,7 +2,6 @@
 
 use super::context::{Call, Context};
 use super::evening::Evening;
-use super::fill_span::FillSpan;
 use super::fills::Workbench;
 use super::section::SectionPosition;
 use super::stroke::{Limb, Manner, Part, StrokeTarget};
@@ -72,14 +71,18 @@ pub struct Composer {
     bench: Workbench,
     /// The bar without variation, where it differs.
     bare: Part,
+    /// The player, until another take is asked for.
+    evening: Evening,
 }
 
 impl Composer {
     /// A composer with its buffers. Allocates: make one and keep it.
     pub fn new() -> Self {
+        limbs::prepare();
         Self {
             bench: Workbench::new(),
             bare: Part::new(),
+            evening: Evening::new(0),
         }
     }
 }
@@ -104,7 +107,11 @@ impl Composer {
     /// # Realtime
     /// No allocation. The cost is linear in the strokes and the attacks of the bar.
     pub fn compose(&mut self, request: &Request, part: &mut Part) {
-        let Self { bench, bare } = self;
+        let Self {
+            bench,
+            bare,
+            evening,
+        } = self;
         let &Request {
             bar,
             bpm,
@@ -134,17 +141,17 @@ impl Composer {
             rise: 0.0,
         };
         let next = request.next.unwrap_or(goes_on);
-        let ahead_ctx = Context::new(
+        let ahead_ctx = Context::beside(
+            &ctx,
             next.bar,
             next.bpm,
             &next.bar_settings,
             next.section_position,
         );
         // The first strokes of the next bar, as far as this one has to make room for them.
-        let ahead = |drafted, part: &mut Part, bench: &mut Workbench| {
-            // Only a fill that begins at or before the bar line changes the next bar's first strokes.
-            let asked = |span: &FillSpan| span.from <= 0;
-            let differs = draft(&ahead_ctx, &after, None, asked, drafted, part, bench);
+        let ahead = |bare, part: &mut Part, bench: &mut Workbench| {
+            let drafted = Drafted::Ahead { bare };
+            let differs = draft(&ahead_ctx, &after, None, drafted, part, bench);
             part.shift(bar.end() - next.bar.start);
             let own = bar_settings.beat().lead.cymbal;
             (limbs::ahead(part, bar.end(), bpm / next.bpm, own), differs)
@@ -163,21 +170,22 @@ impl Composer {
             limbs::settle(&ctx, ahead, call, part);
             crashes::demote_unsupported(part);
         };
-        let all = |_: &FillSpan| true;
-        let (varied_ahead, differs_ahead) = ahead(Drafted::Ahead, part, bench);
-        let differs = draft(&ctx, call, riff, all, Drafted::Varied, part, bench);
+        let (varied_ahead, differs_ahead) = ahead(false, part, bench);
+        let differs = draft(&ctx, call, riff, Drafted::Varied, part, bench);
         settle(&varied_ahead, part);
         if differs || differs_ahead {
             // What sounds at density 0 alone is solved by itself: a limb may have a stroke of each at one tick.
-            let (bare_ahead, _) = ahead(Drafted::Bare, bare, bench);
-            draft(&ctx, call, riff, all, Drafted::Bare, bare, bench);
+            let (bare_ahead, _) = ahead(true, bare, bench);
+            draft(&ctx, call, riff, Drafted::Bare, bare, bench);
             settle(&bare_ahead, bare);
             part.merge(bare);
         }
         part.loose = !beat.clamped && hi_hat::is_busy(&ctx, beat);
-        let evening = Evening::new(bar_settings.song_take());
-        dynamics::weigh(&ctx, &evening, part);
-        feel::place(&ctx, beat, &evening, part);
+        if evening.take() != bar_settings.song_take() {
+            *evening = Evening::new(bar_settings.song_take());
+        }
+        dynamics::weigh(&ctx, evening, part);
+        feel::place(&ctx, beat, evening, part);
         riff_kicks::hold(&ctx, beat, riff, part);
         debug_assert!(one_place_a_limb(part), "a limb is in two places: {part:?}");
     }
@@ -191,8 +199,9 @@ pub fn compose_with(request: &Request, part: &mut Part) {
 /// What a draft is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Drafted {
-    /// For the bar before, which has to make room for its first strokes.
-    Ahead,
+    /// For the bar before, which has to make room for the first strokes of the hands: with all that may be played
+    /// above density 0, or `bare`.
+    Ahead { bare: bool },
     /// To be played above density 0.
     Varied,
     /// To be played at density 0.
@@ -205,7 +214,6 @@ fn draft(
     ctx: &Context,
     call: &Call,
     riff: Option<&[Attack]>,
-    asked: impl Fn(&FillSpan) -> bool,
     drafted: Drafted,
     part: &mut Part,
     bench: &mut Workbench,
@@ -222,58 +230,50 @@ fn draft(
     if phrases::instead(ctx, part) {
         return false;
     }
-    let [opens, opens_bare] = [false, true].map(|bare| phrases::opening(ctx, beat, call, bare));
-    let opens_here = if drafted == Drafted::Bare {
-        opens_bare
-    } else {
-        opens
-    };
+    let landing = phrases::landing(ctx, beat, call);
+    let [opens, opens_bare] =
+        [false, true].map(|bare| phrases::opening_after(ctx, beat, landing, bare));
+    let is_bare = matches!(drafted, Drafted::Bare | Drafted::Ahead { bare: true });
+    let opens_here = if is_bare { opens_bare } else { opens };
+    let is_ahead = matches!(drafted, Drafted::Ahead { .. });
+    let fill = phrases::fill(ctx, beat, call);
+    // Only a fill that begins at or before the bar line changes the bar's first strokes.
+    let span = fill.filter(|span| !is_ahead || span.from <= 0);
+    // Outside of fills the hands' first strokes do not depend on the feet.
+    let with_feet = !is_ahead || span.is_some();
     hands::play(ctx, beat, opens_here, part);
     if opens_here.is_some() {
         begin_with(ctx, part);
     }
-    feet::play(ctx, beat, opens_here, part);
-    let landing = phrases::landing(ctx, beat, call);
+    if with_feet {
+        feet::play(ctx, beat, opens_here, part);
+    }
     if let Some(landing) = landing {
         phrases::come_home(ctx, landing, part);
     }
     let followed = riff_kicks::follow(ctx, beat, riff, part);
-    match drafted {
-        Drafted::Ahead => extras::add(
-            ctx,
-            beat,
-            followed.replaced,
-            landing.is_some(),
-            extras::Which::Any,
-            part,
-        ),
-        Drafted::Varied => {
-            extras::add(
-                ctx,
-                beat,
-                followed.replaced,
-                landing.is_some(),
-                extras::Which::Groove,
-                part,
-            );
-        }
-        Drafted::Bare => {}
-    }
-    if drafted != Drafted::Bare {
+    let which = if is_ahead {
+        extras::Which::Any
+    } else {
+        extras::Which::Groove
+    };
+    if !is_bare {
+        let feet_follow = followed.replaced || !with_feet;
+        extras::add(ctx, beat, feet_follow, landing.is_some(), which, part);
         drags::add(ctx, beat, part);
     }
     if landing.is_some() {
         phrases::ground(part);
     }
     let mut differs = opens != opens_bare;
-    match phrases::fill(ctx, beat, call) {
-        Some(span) if asked(&span) => {
+    match span {
+        Some(span) => {
             let start = ctx.bar.start;
             let inside = span.from.max(0)..span.to;
             part.forget_dropped(|stroke| inside.contains(&(stroke.tick - start)));
             fills::play(ctx, beat, &span, call, part, bench);
         }
-        None if drafted == Drafted::Varied => {
+        None if fill.is_none() && drafted == Drafted::Varied => {
             differs |= variation::vary(ctx, beat, followed.heeded, part);
         }
         _ => {}

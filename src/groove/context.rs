@@ -5,6 +5,7 @@ use super::roles::CountLayout;
 use super::section::{InPhrase, SectionPosition};
 use crate::settings::BarSettings;
 use crate::time::{Bar, Ticks, tempo};
+use std::cell::OnceCell;
 
 /// How many bars a groove keeps its extras, and how many its shape spans. Common practice, no source: songs are
 /// written in eights.
@@ -28,6 +29,9 @@ pub(super) struct Context<'a> {
     pub(super) in_cycle: usize,
     /// How much more intensity the next bar has, -1..=1; 0 where it is unknown.
     pub(super) rise: f32,
+    /// Whether the beat's kicks need both feet, once [`hi_hat::is_busy`](super::hi_hat::is_busy) was asked: several
+    /// steps ask.
+    pub(super) busy: OnceCell<bool>,
 }
 
 impl<'a> Context<'a> {
@@ -37,10 +41,36 @@ impl<'a> Context<'a> {
         bar_settings: &'a BarSettings,
         section_position: Option<SectionPosition>,
     ) -> Self {
+        let layout = CountLayout::new(bar.meter);
+        Self::with_layout(layout, bar, bpm, bar_settings, section_position)
+    }
+
+    /// The context of a bar beside another one, whose layout it has where the meter stays.
+    pub(super) fn beside(
+        other: &Context,
+        bar: Bar,
+        bpm: f64,
+        bar_settings: &'a BarSettings,
+        section_position: Option<SectionPosition>,
+    ) -> Self {
+        if bar.meter != other.bar.meter {
+            return Self::new(bar, bpm, bar_settings, section_position);
+        }
+        let layout = other.layout.clone();
+        Self::with_layout(layout, bar, bpm, bar_settings, section_position)
+    }
+
+    fn with_layout(
+        layout: CountLayout,
+        bar: Bar,
+        bpm: f64,
+        bar_settings: &'a BarSettings,
+        section_position: Option<SectionPosition>,
+    ) -> Self {
         let phrase = InPhrase::new(bar.index(), section_position.as_ref(), bar_settings);
         Self {
             bar_settings,
-            layout: CountLayout::new(bar.meter),
+            layout,
             bar,
             bpm,
             limits: bar_settings.player.limits(),
@@ -48,6 +78,7 @@ impl<'a> Context<'a> {
             phrase,
             in_cycle: usize::from(phrase.index % 2 == 1),
             rise: 0.0,
+            busy: OnceCell::new(),
         }
     }
 

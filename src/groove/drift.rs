@@ -64,13 +64,36 @@ impl Drift {
     }
 }
 
-/// The slow part of the touch of a kind of stroke at a tick: mean 0, standard deviation 1, within ±1.74.
-pub(super) fn slow_touch(take: u32, kind: StrokeKind, tick: Ticks) -> f64 {
-    let along = tick + TOUCH_SPACING * 5 / 8;
-    let index = along.div_euclid(TOUCH_SPACING);
-    let point = |index| value(bits(take, index, Decision::TouchDrift, kind as u64));
-    let root_3 = 3.0_f64.sqrt();
-    between(point(index), point(index + 1), along, TOUCH_SPACING) * root_3
+/// The slow part of the touch of one take. It caches each kind's lattice points around the last tick for the walk over
+/// a bar; its values never depend on the cache.
+#[derive(Debug, Clone)]
+pub(super) struct SlowTouch {
+    take: u32,
+    cells: [Option<(Ticks, [f64; 2])>; StrokeKind::ALL.len()],
+}
+
+impl SlowTouch {
+    pub(super) fn new(take: u32) -> Self {
+        Self {
+            take,
+            cells: [None; StrokeKind::ALL.len()],
+        }
+    }
+
+    /// The slow part for a kind of stroke at a tick: mean 0, standard deviation 1, within ±1.74.
+    pub(super) fn at(&mut self, kind: StrokeKind, tick: Ticks) -> f64 {
+        let along = tick + TOUCH_SPACING * 5 / 8;
+        let index = along.div_euclid(TOUCH_SPACING);
+        let point = |index| value(bits(self.take, index, Decision::TouchDrift, kind as u64));
+        let cell = &mut self.cells[kind as usize];
+        let [a, b] = match *cell {
+            Some((at, points)) if at == index => points,
+            _ => [point(index), point(index + 1)],
+        };
+        *cell = Some((index, [a, b]));
+        let root_3 = 3.0_f64.sqrt();
+        between(a, b, along, TOUCH_SPACING) * root_3
+    }
 }
 
 /// A value in -1..1.

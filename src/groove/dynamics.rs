@@ -12,7 +12,7 @@
 use super::chance::{Decision, bits};
 use super::context::Context;
 use super::draws::{heavy, normal, small_normal};
-use super::drift::slow_touch;
+use super::drift::SlowTouch;
 use super::evening::Evening;
 use super::roles::Stress;
 use super::stroke::{Fill, Limb, Part, Stroke, StrokeTarget, Version};
@@ -61,6 +61,7 @@ pub(super) fn weigh(ctx: &Context, evening: &Evening, part: &mut Part) {
     let start = part.bar.start;
     let fill = part.fill;
     let arc = Arc::new(ctx, part);
+    let mut touch = Touch::new(ctx.bar_settings.take);
     let mut kicks = Rate::new(part, StrokeKind::Kick, ctx.layout.bar_len);
     let mut snares = Rate::new(part, StrokeKind::Backbeat, ctx.layout.bar_len);
     for stroke in &mut part.strokes {
@@ -69,7 +70,7 @@ pub(super) fn weigh(ctx: &Context, evening: &Evening, part: &mut Part) {
         let in_fill = hand && fill.is_some_and(|fill| is_in(fill, stroke.tick));
         let tap = hand && stroke.velocity_offset < 0.0 && !in_fill;
         stroke.kind = StrokeKind::of(stroke, tap, in_fill);
-        stroke.touch = touch(ctx, evening, stroke, at);
+        stroke.touch = touch.of(ctx, evening, stroke, at);
         stroke.velocity_offset += arc.at(at);
         let stress = ctx.layout.stress(at);
         let mut runs = false;
@@ -212,26 +213,56 @@ impl Arc {
     }
 }
 
-/// How far a stroke deviates from what was meant, in velocity at accent 1.
-fn touch(ctx: &Context, evening: &Evening, stroke: &Stroke, at: Ticks) -> f32 {
-    let take = ctx.bar_settings.take;
-    let kind = stroke.kind as u64;
-    let (_, count) = ctx.layout.count_of(at);
-    let count_tick = stroke.tick - at + count.start;
-    #[expect(clippy::cast_possible_truncation)]
-    let slow = slow_touch(take, stroke.kind, stroke.tick) as f32;
-    let parts = [
-        slow,
-        normal(bits(take, count_tick, Decision::TouchInCount, kind)),
-        small_normal(bits(take, stroke.tick, Decision::Together, 0)),
-        heavy(own_bits(take, stroke)),
-    ];
-    let z: f32 = parts
-        .into_iter()
-        .zip(TOUCH_SHARES)
-        .map(|(part, share)| part * share.sqrt())
-        .sum();
-    z * stroke.kind.figures().touch * evening.unevenness(stroke.kind)
+/// How far strokes deviate from what was meant. It caches what neighbouring strokes share for the walk over a bar; its
+/// values never depend on the cache.
+struct Touch {
+    take: u32,
+    slow: SlowTouch,
+    /// By kind: the start of the last count, and its part.
+    of_count: [Option<(Ticks, f32)>; StrokeKind::ALL.len()],
+    /// The last tick, and what all limbs share there.
+    together: Option<(Ticks, f32)>,
+}
+
+impl Touch {
+    fn new(take: u32) -> Self {
+        Self {
+            take,
+            slow: SlowTouch::new(take),
+            of_count: [None; StrokeKind::ALL.len()],
+            together: None,
+        }
+    }
+
+    /// The deviation of a stroke, in velocity at accent 1.
+    fn of(&mut self, ctx: &Context, evening: &Evening, stroke: &Stroke, at: Ticks) -> f32 {
+        let (take, kind, tick) = (self.take, stroke.kind, stroke.tick);
+        let (_, count) = ctx.layout.count_of(at);
+        let count_tick = tick - at + count.start;
+        #[expect(clippy::cast_possible_truncation)]
+        let slow = self.slow.at(kind, tick) as f32;
+        let of_count = known(&mut self.of_count[kind as usize], count_tick, || {
+            normal(bits(take, count_tick, Decision::TouchInCount, kind as u64))
+        });
+        let together = known(&mut self.together, tick, || {
+            small_normal(bits(take, tick, Decision::Together, 0))
+        });
+        let parts = [slow, of_count, together, heavy(own_bits(take, stroke))];
+        let z: f32 = parts
+            .into_iter()
+            .zip(TOUCH_SHARES)
+            .map(|(part, share)| part * share.sqrt())
+            .sum();
+        z * kind.figures().touch * evening.unevenness(kind)
+    }
+}
+
+/// The value at a place: the last one where it is the same place, else a new one, which is then the last.
+fn known(last: &mut Option<(Ticks, f32)>, place: Ticks, value: impl FnOnce() -> f32) -> f32 {
+    match *last {
+        Some((at, value)) if at == place => value,
+        _ => last.insert((place, value())).1,
+    }
 }
 
 /// The random bits of a single stroke: the lowest 16 for its touch, the next for its timing.

@@ -48,16 +48,13 @@ pub(super) fn add(
     part: &mut Part,
 ) {
     let single = matches!(beat.lead.hands, Hands::Lead);
-    let ghosts = if single {
-        ctx.layout.resolve(beat.ghosts)
-    } else {
-        TickList::new()
-    };
-    let pushes = if feet_follow {
-        TickList::new()
-    } else {
-        ctx.layout.resolve(beat.pushes)
-    };
+    let (mut ghosts, mut pushes) = (TickList::new(), TickList::new());
+    if single {
+        ctx.layout.resolve_into(beat.ghosts, &mut ghosts);
+    }
+    if !feet_follow {
+        ctx.layout.resolve_into(beat.pushes, &mut pushes);
+    }
     let drawn = |decision, at| match which {
         Which::Groove => groove_rank(ctx, beat, decision, at),
         Which::Any => Some(FIRST_RANK),

@@ -19,7 +19,7 @@ use super::context::Context;
 use super::draws::{heavy, small_normal};
 use super::drift::Drift;
 use super::dynamics::own_bits;
-use super::evening::Evening;
+use super::evening::{Evening, Signature};
 use super::minimum_gaps::Gaps;
 use super::roles::Stress;
 use super::stroke::{Limb, Part, Stroke};
@@ -85,6 +85,7 @@ struct Offsets<'a> {
     drift: Drift,
     /// The factor of everything at this tempo.
     tempo: f64,
+    signature: Signature,
     /// Ticks a second, times the scale of feel.
     per_second: f64,
 }
@@ -103,6 +104,7 @@ impl<'a> Offsets<'a> {
             ctx,
             evening,
             drift: Drift::new(ctx.bar_settings.take),
+            signature: evening.signature(),
             tempo: (DATA_BPM / bpm).min(1.0),
             per_second: tempo::ticks_per_second(bpm) * scale(ctx.bar_settings.feel),
         }
@@ -114,14 +116,17 @@ impl<'a> Offsets<'a> {
         let of_section = self.ctx.section_position;
         let inside = of_section.is_some_and(|section| section.index > 0);
         let goes_on = of_section.is_some_and(|section| section.index + 1 < section.bars);
-        let mut line = |tick, may_be_early| {
+        let mut line = |tick, may_be_early: bool| {
+            if !may_be_early {
+                return tick;
+            }
             let early = (self.shared_s(tick) - OWN_EARLY_S).clamp(EARLIEST_S, 0.0);
-            tick + if may_be_early { self.ticks(early) } else { 0 }
+            tick + self.ticks(early)
         };
-        Lines {
-            start: line(start, inside),
-            end: line(end, goes_on),
-        }
+        // The end first: the drift then has the lattice points for the walk from the start.
+        let end = line(end, goes_on);
+        let start = line(start, inside);
+        Lines { start, end }
     }
 
     /// An offset in seconds at feel 1, in ticks.
@@ -140,7 +145,7 @@ impl<'a> Offsets<'a> {
     }
 
     /// What a stroke has beyond that. `gap_s` is the time to the nearest other stroke, in seconds.
-    fn own_s(&self, stroke: &Stroke, gap_s: f64, in_fill: bool) -> f64 {
+    fn own_s(&mut self, stroke: &Stroke, gap_s: f64, in_fill: bool) -> f64 {
         let at = stroke.tick - self.ctx.bar.start;
         let stress = self.ctx.layout.stress(at);
         let own = f64::from(heavy(own_bits(self.ctx.bar_settings.take, stroke) >> 16));
@@ -153,7 +158,7 @@ impl<'a> Offsets<'a> {
         let lean = if in_fill { -FILL_LEAN_S } else { 0.0 };
         let rebound = if stroke.bounce { -REBOUND_LEAN_S } else { 0.0 };
         let systematic = self.evening.lead_s(stroke.kind, stress)
-            + self.evening.signature_s(at, stroke.limb)
+            + self.signature.offset_s(at, stroke.limb)
             + lean
             + rebound;
         (own * off + systematic) * self.tempo * (gap_s / DATA_GAP_S).min(1.0)
@@ -216,37 +221,65 @@ fn lead_graces(lines: &Lines, part: &mut Part) {
 /// before its place in the bar.
 fn keep_apart(gaps: &Gaps, lines: &Lines, part: &mut Part) {
     let (start, end) = (part.bar.start, part.bar.end());
+    let strokes = &mut part.strokes;
     for limb in Limb::ALL {
-        // By version: bare, varied. A stroke keeps its gaps in each that has it.
-        let mut nexts: [Option<Stroke>; 2] = [None; 2];
-        for stroke in part.strokes.iter_mut().rev().filter(|s| s.limb == limb) {
-            for (next, bare) in nexts.iter().zip([true, false]) {
-                if stroke.is_in(bare) {
-                    let latest = next.map_or(lines.end, |next| next.play_tick);
-                    let gap = gaps.between(Some(stroke), next.as_ref(), end - stroke.tick);
-                    stroke.play_tick = stroke.play_tick.min(latest - gap);
-                }
+        // By version: bare, varied. A stroke keeps its gaps in each that has it, to the stroke with this index.
+        let mut nexts: [Option<usize>; 2] = [None; 2];
+        for i in (0..strokes.len()).rev() {
+            let stroke = &strokes[i];
+            if stroke.limb != limb {
+                continue;
             }
-            for (next, bare) in nexts.iter_mut().zip([true, false]) {
-                if stroke.is_in(bare) {
-                    *next = Some(*stroke);
-                }
+            let mut play_tick = stroke.play_tick;
+            let versions = [true, false].map(|bare| stroke.is_in(bare));
+            for next in in_versions(nexts, versions) {
+                let next = next.map(|next| &strokes[next]);
+                let latest = next.map_or(lines.end, |next| next.play_tick);
+                let gap = gaps.between(Some(stroke), next, end - stroke.tick);
+                play_tick = play_tick.min(latest - gap);
             }
+            strokes[i].play_tick = play_tick;
+            replace_in(&mut nexts, versions, i);
         }
-        let mut lasts: [Option<Stroke>; 2] = [None; 2];
-        for stroke in part.strokes.iter_mut().filter(|s| s.limb == limb) {
-            for (last, bare) in lasts.iter().zip([true, false]) {
-                if stroke.is_in(bare) {
-                    let gap = gaps.between(last.as_ref(), Some(stroke), stroke.tick - start);
-                    let earliest = last.map_or(lines.start, |last| last.play_tick) + gap;
-                    stroke.play_tick = stroke.play_tick.max(earliest);
-                }
+        let mut lasts: [Option<usize>; 2] = [None; 2];
+        for i in 0..strokes.len() {
+            let stroke = &strokes[i];
+            if stroke.limb != limb {
+                continue;
             }
-            for (last, bare) in lasts.iter_mut().zip([true, false]) {
-                if stroke.is_in(bare) {
-                    *last = Some(*stroke);
-                }
+            let mut play_tick = stroke.play_tick;
+            let versions = [true, false].map(|bare| stroke.is_in(bare));
+            for last in in_versions(lasts, versions) {
+                let last = last.map(|last| &strokes[last]);
+                let gap = gaps.between(last, Some(stroke), stroke.tick - start);
+                let earliest = last.map_or(lines.start, |last| last.play_tick) + gap;
+                play_tick = play_tick.max(earliest);
             }
+            strokes[i].play_tick = play_tick;
+            replace_in(&mut lasts, versions, i);
+        }
+    }
+}
+
+/// The neighbours of a stroke in the versions that have it: one where both have the same.
+fn in_versions(
+    neighbours: [Option<usize>; 2],
+    versions: [bool; 2],
+) -> impl Iterator<Item = Option<usize>> {
+    let [bare, varied] = versions;
+    let same = bare && varied && neighbours[0] == neighbours[1];
+    let asked = [bare, varied && !same];
+    neighbours
+        .into_iter()
+        .zip(asked)
+        .filter_map(|(neighbour, asked)| asked.then_some(neighbour))
+}
+
+/// Makes a stroke the neighbour of the next in the versions that have it.
+fn replace_in(neighbours: &mut [Option<usize>; 2], versions: [bool; 2], stroke: usize) {
+    for (neighbour, is_in) in neighbours.iter_mut().zip(versions) {
+        if is_in {
+            *neighbour = Some(stroke);
         }
     }
 }

@@ -58,16 +58,14 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
     let mut pedal = ctx.layout.resolve(beat.pedal);
     thin(&mut pedal, foot_gap, &ctx.layout.counts, ctx.layout.bar_len);
     let bar_len = ctx.layout.bar_len;
-    let mut kicks: Kicks = part
-        .strokes
-        .iter()
-        .filter(|s| s.target == KICK)
-        .map(|s| s.tick - start)
-        .collect();
+    // Filled in place, as are the feet: both are large to move.
+    let mut kicks = Kicks::new();
+    let of_part = part.strokes.iter().filter(|s| s.target == KICK);
+    kicks.extend(of_part.map(|s| s.tick - start));
     let next = part.next_kick.unwrap_or(bar_len);
     // The bar before may have ended with the other foot's kick on the 1 or just before it.
     let late = part.next_kick.map_or(foot_gap / 2, |_| foot_gap).max(1);
-    let mut found = None;
+    let mut feet = Feet::new();
     while !kicks.is_empty() {
         let kicking = Kicking {
             ctx,
@@ -77,10 +75,9 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
             due: next,
             late,
         };
-        found = kicking.assign();
-        let (gone, told) = if let Some(feet) = &found {
+        let (gone, told) = if kicking.assign(&mut feet).is_some() {
             // An extra of the other foot gives way to the beat's own pedal; nobody misses it.
-            let Some(gone) = in_the_way(part, feet, &pedal, foot_gap) else {
+            let Some(gone) = in_the_way(part, &feet, &pedal, foot_gap) else {
                 break;
             };
             (gone, false)
@@ -100,7 +97,6 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
         }
         part.strokes.retain(|s| !is_gone(s));
     }
-    let feet = found.unwrap_or_default();
     let strokes = part.strokes.iter_mut().filter(|s| s.target == KICK);
     for (stroke, &foot) in strokes.zip(&feet) {
         stroke.limb = foot;
@@ -148,22 +144,34 @@ struct Kicking<'a> {
     late: Ticks,
 }
 
+/// Kicks that follow each other closely, by their numbers.
+#[derive(Debug, Clone, Copy, Default)]
+struct Run {
+    start: usize,
+    /// The first after it.
+    end: usize,
+    /// The shortest gap between two of them.
+    shortest: Option<Ticks>,
+}
+
 impl Kicking<'_> {
     /// Assigns a foot to each kick: the lead foot takes the counts, the other foot the pick-ups between them, and a
-    /// run of three or more alternates. `None` where no two feet can play them.
-    fn assign(&self) -> Option<Feet> {
+    /// run of three or more alternates. Replaces the contents of `feet`. `None`, and no feet, where no two feet can
+    /// play them.
+    fn assign(&self, feet: &mut Feet) -> Option<()> {
+        feet.clear();
         let mut steps = Steps::new();
         let mut ways: Ways = [None; 4];
-        let mut run = (0, 0);
+        let mut run = Run::default();
         for i in 0..self.kicks.len() {
-            if i >= run.1 {
-                run = (i, self.run_end(i));
+            if i >= run.end {
+                run = self.run_from(i);
             }
             let step;
             (ways, step) = if i == 0 {
-                (self.first(run), 0)
+                (self.first(&run), 0)
             } else {
-                self.next(i, &ways, run)
+                self.next(i, &ways, &run)
             };
             steps.push(step);
         }
@@ -174,7 +182,7 @@ impl Kicking<'_> {
             let cost = (*way)?;
             match state {
                 0 | 1 if gap < self.foot_gap => None,
-                0 | 1 if gap < self.close => Some((cost + self.twice(gap, run), state)),
+                0 | 1 if gap < self.close => Some((cost + twice(gap, &run), state)),
                 // The lead foot kicked before that, perhaps too late.
                 2 if self.kicks.len() > 1
                     && self.due - self.kicks[self.kicks.len() - 2] < self.foot_gap =>
@@ -185,7 +193,6 @@ impl Kicking<'_> {
             }
         });
         let mut state = ends.min().map(|(_, state)| state)?;
-        let mut feet = Feet::new();
         for step in steps.iter().rev() {
             feet.push(if state < 2 {
                 Limb::LeadFoot
@@ -195,28 +202,39 @@ impl Kicking<'_> {
             state = usize::from(step >> (2 * state) & 3);
         }
         feet.reverse();
-        Some(feet)
+        Some(())
     }
 
-    /// The end of the run that begins at a kick: where the feet breathe.
-    fn run_end(&self, from: usize) -> usize {
+    /// The run that begins at a kick. It ends where the feet breathe.
+    fn run_from(&self, start: usize) -> Run {
         let gap = |i: usize| self.kicks.get(i + 1).copied().unwrap_or(self.due) - self.kicks[i];
-        (from..self.kicks.len())
+        let end = (start..self.kicks.len())
             .find(|&i| gap(i) >= self.close)
-            .map_or(self.kicks.len(), |i| i + 1)
+            .map_or(self.kicks.len(), |i| i + 1);
+        let of_run = self.kicks.get(start..end).unwrap_or_default();
+        Run {
+            start,
+            end,
+            shortest: of_run.windows(2).map(|w| w[1] - w[0]).min(),
+        }
     }
 
-    fn first(&self, run: (usize, usize)) -> Ways {
-        let other = (self.kicks[0] >= self.late).then(|| self.cost(0, Limb::OtherFoot, run));
-        [Some(self.cost(0, Limb::LeadFoot, run)), None, other, None]
+    fn first(&self, run: &Run) -> Ways {
+        let [lead, other] = self.costs(0, run);
+        let other = (self.kicks[0] >= self.late).then_some(other);
+        [Some(lead), None, other, None]
     }
 
-    fn next(&self, i: usize, last: &Ways, run: (usize, usize)) -> (Ways, u8) {
+    fn next(&self, i: usize, last: &Ways, run: &Run) -> (Ways, u8) {
         let gap = self.kicks[i] - self.kicks[i - 1];
         let (mut ways, mut step): (Ways, u8) = ([None; 4], 0);
+        // What does not depend on the way.
+        let feet = [Limb::LeadFoot, Limb::OtherFoot];
+        let costs = self.costs(i, run);
+        let again = if i > run.start { twice(gap, run) } else { 0 };
         for (from, way) in (0_u8..).zip(last) {
             let Some(cost) = way else { continue };
-            for foot in [Limb::LeadFoot, Limb::OtherFoot] {
+            for (foot, own) in feet.into_iter().zip(costs) {
                 let same = (from < 2) == (foot == Limb::LeadFoot);
                 // A foot that changed last time leaves the kick before that to the other one.
                 let rest = if same {
@@ -229,12 +247,7 @@ impl Kicking<'_> {
                 if rest < self.foot_gap {
                     continue;
                 }
-                let twice = if same && i > run.0 {
-                    self.twice(gap, run)
-                } else {
-                    0
-                };
-                let cost = cost + twice + self.cost(i, foot, run);
+                let cost = cost + own + if same { again } else { 0 };
                 let state = usize::from(same) + if foot == Limb::LeadFoot { 0 } else { 2 };
                 if ways[state].is_none_or(|best| cost < best) {
                     ways[state] = Some(cost);
@@ -245,39 +258,37 @@ impl Kicking<'_> {
         (ways, step)
     }
 
-    /// The cost of one foot twice in a row, `gap` apart, in a run.
-    fn twice(&self, gap: Ticks, run: (usize, usize)) -> u32 {
-        let of_run = self.kicks.get(run.0..run.1).unwrap_or_default();
-        let shortest = of_run.windows(2).map(|w| w[1] - w[0]).min();
-        if run.1 - run.0 < 3 {
-            TWICE_IN_PAIR
-        } else if shortest.is_some_and(|shortest| gap * 2 >= shortest * 3) {
-            TWICE_LONG
-        } else {
-            TWICE
-        }
-    }
-
-    /// The cost of a foot for a kick by its place.
-    fn cost(&self, i: usize, foot: Limb, run: (usize, usize)) -> u32 {
+    /// The costs of the lead and the other foot for a kick by its place.
+    fn costs(&self, i: usize, run: &Run) -> [u32; 2] {
         let at = self.kicks[i];
-        let size =
-            run.1 - run.0 + usize::from(run.1 == self.kicks.len() && self.due - at < self.close);
+        let goes_on = run.end == self.kicks.len() && self.due - at < self.close;
+        let size = run.end - run.start + usize::from(goes_on);
         let stress = self
             .ctx
             .layout
             .stress(at.rem_euclid(self.ctx.layout.bar_len));
-        let place = match (foot, stress) {
-            (Limb::OtherFoot, Stress::Count | Stress::Back | Stress::Strong) => OTHER_ON_COUNT,
-            (Limb::OtherFoot, Stress::Unit) => OTHER_ON_UNIT,
-            (Limb::LeadFoot, Stress::Off) if size >= 3 => LEAD_ON_PICK_UP,
+        let (lead, other) = match stress {
+            Stress::Count | Stress::Back | Stress::Strong => (0, OTHER_ON_COUNT),
+            Stress::Unit => (0, OTHER_ON_UNIT),
+            Stress::Off if size >= 3 => (LEAD_ON_PICK_UP, 0),
+            Stress::Off => (0, 0),
+        };
+        let rare = match size {
+            1 => OTHER_ALONE,
+            2 => OTHER_IN_PAIR,
             _ => 0,
         };
-        let rare = match (foot, size) {
-            (Limb::OtherFoot, 1) => OTHER_ALONE,
-            (Limb::OtherFoot, 2) => OTHER_IN_PAIR,
-            _ => 0,
-        };
-        place + rare
+        [lead, other + rare]
+    }
+}
+
+/// The cost of one foot twice in a row, `gap` apart, in a run.
+fn twice(gap: Ticks, run: &Run) -> u32 {
+    if run.end - run.start < 3 {
+        TWICE_IN_PAIR
+    } else if run.shortest.is_some_and(|shortest| gap * 2 >= shortest * 3) {
+        TWICE_LONG
+    } else {
+        TWICE
     }
 }

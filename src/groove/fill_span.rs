@@ -66,13 +66,12 @@ impl FillSpan {
     /// The counts in the span.
     pub(super) fn counts<'a>(&self, ctx: &'a Context) -> impl Iterator<Item = Ticks> + 'a {
         let (from, to) = (self.from, self.to);
-        [-1, 0, 1]
-            .into_iter()
-            .flat_map(move |bar| {
-                let starts = ctx.layout.counts.iter().map(|count| count.start);
-                starts.map(move |start| start + bar * ctx.layout.bar_len)
-            })
-            .filter(move |at| (from..to).contains(at))
+        let bars = Ticks::from(from >= 0) - 1..=Ticks::from(to > ctx.layout.bar_len);
+        bars.flat_map(move |bar| {
+            let starts = ctx.layout.counts.iter().map(|count| count.start);
+            starts.map(move |start| start + bar * ctx.layout.bar_len)
+        })
+        .filter(move |at| (from..to).contains(at))
     }
 }
 

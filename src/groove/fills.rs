@@ -13,27 +13,26 @@ mod compare;
 mod enough;
 mod figures;
 mod growth;
+mod last_count;
 mod paths;
 mod place;
 mod taste;
 
-use super::beat::{Beat, Feel, Taste};
+use super::beat::{Beat, Feel};
 use super::chance::{Decision, bits, chance};
 use super::context::{Call, Context};
 use super::fill_span::FillSpan;
 use super::riff_kicks::SAME;
-use super::roles::Role;
 use super::stroke::{Fill, Limb, Part, Stroke, StrokeTarget};
 use super::{limbs, phrases};
 use crate::kit::Piece::{China, CrashLeft, CrashRight, Kick, Snare};
 use crate::settings::{FillShape, KickSource};
 use crate::time::{Count, Ticks, Value};
-use arrayvec::ArrayVec;
 use choose::FillChoice;
-use closings::Closing;
 use compare::{alike, groove_of, is_groove};
 use figures::Family;
 use growth::swell;
+use last_count::{closing_suits, needs_closing, steps_of_counts};
 pub use place::Workbench;
 use place::{Strokes, Swell};
 
@@ -238,8 +237,8 @@ fn through(
     wanted: &impl Fn(&[Stroke]) -> bool,
     strokes: &mut Strokes,
 ) -> bool {
-    let steps = choice.figure.steps();
-    let closes = needs_closing(ctx, beat, span, choice, &steps);
+    let steps = &choice.figure.steps;
+    let closes = needs_closing(ctx, beat, span, choice, steps);
     let first = bits(
         ctx.bar_settings.take,
         span.place,
@@ -253,10 +252,9 @@ fn through(
     let suiting = in_turn
         .filter(|closing| closing_suits(ctx, beat, span, choice, closing, goes_on))
         .filter(|closing| {
-            let own = closing.steps();
             row.is_none_or(|(first, len)| {
                 let row = steps.iter().cycle().skip(first).take(len);
-                !closings::sound_alike(row, own.iter())
+                !closings::sound_alike(row, closing.steps.iter())
             })
         })
         .take(if closes { CLOSINGS } else { 0 })
@@ -270,97 +268,32 @@ fn through(
     } else {
         &all[..]
     };
+    let landing = place::landing(ctx, beat, span);
     suiting.chain(bare).any(|closing| {
+        // Whether the fill has too few strokes, which no other way changes, and by the hand that begins, whether a cut
+        // would leave out any.
+        let mut thin = false;
+        let mut cuts = [true; 2];
         ways.iter().any(|&(mirrored, cut)| {
+            if thin || (cut && !cuts[usize::from(mirrored)]) {
+                return false;
+            }
             let written =
                 place::write(ctx, choice, closing, span, swell, mirrored, strokes).is_some();
             if cut {
-                place::cut_short(ctx, beat, span, strokes);
+                place::cut_short(ctx, &landing, strokes);
+            } else {
+                cuts[usize::from(mirrored)] = place::is_late(ctx, &landing, strokes);
             }
-            let plays = written
-                && enough::is_enough(ctx, beat, span, strokes)
-                && place::playable(ctx, beat, span, strokes);
+            let enough = written && enough::is_enough(ctx, beat, span, strokes);
+            thin |= written && !enough && !cut;
+            let plays = enough && place::playable(ctx, span, &landing, strokes);
             if plays {
                 enough::keep_enough(ctx, beat, span, strokes);
             }
             plays && wanted(strokes)
         })
     })
-}
-
-/// The steps of a figure in each count of a span: the number of the first, and how many.
-fn steps_of_counts(
-    ctx: &Context,
-    span: &FillSpan,
-    value: Value,
-) -> ArrayVec<(usize, usize), MAX_COUNTS> {
-    let mut first = 0;
-    let counts = span.counts(ctx).map(|at| {
-        let (_, count) = ctx.layout.count_of(at.rem_euclid(ctx.layout.bar_len));
-        let steps = usize::try_from(count.len / value.step(count).max(1)).unwrap_or(0);
-        first += steps;
-        (first - steps, steps)
-    });
-    counts.take(MAX_COUNTS).collect()
-}
-
-/// Most counts of a fill that are compared.
-const MAX_COUNTS: usize = 16;
-/// How often a fill of two counts breaks its pattern. Longer ones always do. Judged.
-const TWO_COUNTS_BREAK: f32 = 0.65;
-
-/// Whether the last count of a fill would repeat an earlier one, or be silent.
-fn needs_closing(
-    ctx: &Context,
-    beat: &Beat,
-    span: &FillSpan,
-    choice: &FillChoice,
-    steps: &[figures::Step],
-) -> bool {
-    if choice.figure.family == Family::Break || span.counts(ctx).count() < 2 || steps.is_empty() {
-        return false;
-    }
-    let counts = steps_of_counts(ctx, span, choice.value);
-    let Some((&(last, len), before)) = counts.split_last() else {
-        return false;
-    };
-    let row = |first: usize| steps.iter().cycle().skip(first % steps.len()).take(len);
-    let repeats = |&(first, other): &(usize, usize)| {
-        other == len && closings::sound_alike(row(first), row(last))
-    };
-    let silent = row(last)
-        .skip(1)
-        .all(|step| step.blow == figures::Blow::Rest);
-    let draw = chance(
-        ctx.bar_settings.take,
-        span.place,
-        Decision::FillClosing,
-        span.index() + 8,
-    );
-    let breaks = before.len() > 1 || draw < TWO_COUNTS_BREAK || beat.fills == Taste::Space;
-    silent || (breaks && before.iter().any(repeats))
-}
-
-/// Whether a closing suits a choice: it fills the last count and shares the fill's feel.
-fn closing_suits(
-    ctx: &Context,
-    beat: &Beat,
-    span: &FillSpan,
-    choice: &FillChoice,
-    closing: &Closing,
-    goes_on: bool,
-) -> bool {
-    let last = span.last_count(ctx).rem_euclid(ctx.layout.bar_len);
-    let (_, count) = ctx.layout.count_of(last);
-    if closing.len() * closing.value.step(count) != count.len {
-        return false;
-    }
-    let triple = |value| matches!(value, Value::Triplet | Value::Sextuplet);
-    let (closes, leads) = (triple(closing.value), triple(choice.value));
-    let even = (closes || !leads)
-        && (!closes || leads || beat.fills.likes().triplets)
-        && !(goes_on && clashes(ctx, beat, closing.value));
-    (count.units == 3 || even) && closing.suits(choice.figure) && !(goes_on && closing.has_kicks())
 }
 
 /// Writes single strokes on the snare, as fast as this drummer can play at this tempo. Writes none where even slow
@@ -381,12 +314,13 @@ fn plain(
         if goes_on && value == Value::Triplet && clashes(ctx, beat, value) {
             continue;
         }
-        let run = ctx.layout.resolve(&[Role::Run(value)]);
+        let landing = place::landing(ctx, beat, span);
         for (mirrored, every) in [(false, 1), (true, 1), (false, 2), (true, 2), (false, 4)] {
             strokes.clear();
-            let inside = run.iter().filter(|at| (span.from..span.to).contains(*at));
+            let run = ctx.layout.run(value);
+            let inside = run.filter(|at| (span.from..span.to).contains(at));
             let steps = inside.step_by(every).take(place::MAX_FILL);
-            strokes.extend(steps.enumerate().map(|(i, &tick)| {
+            strokes.extend(steps.enumerate().map(|(i, tick)| {
                 let lead = (i % 2 == 0) != mirrored;
                 Stroke {
                     tick,
@@ -397,7 +331,7 @@ fn plain(
                     ..Stroke::EMPTY
                 }
             }));
-            if place::playable(ctx, beat, span, strokes) {
+            if place::playable(ctx, span, &landing, strokes) {
                 return value;
             }
         }

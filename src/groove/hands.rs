@@ -73,16 +73,20 @@ pub(super) fn rate(ctx: &Context, beat: &Beat) -> Option<HandRate> {
     }
 }
 
-/// Decides which hands play in this bar, and the lead figure.
-fn figure(ctx: &Context, beat: &Beat, snare: &TickList) -> (Hands, TickList) {
+/// Decides which hands play in this bar, and the lead figure: its steps go to the empty list `steps`.
+fn figure(ctx: &Context, beat: &Beat, snare: &TickList, steps: &mut TickList) -> Hands {
     let Some(rate) = rate(ctx, beat) else {
-        let Figure::Roles(roles) = beat.lead.figure else {
-            return (beat.lead.hands, TickList::new());
-        };
-        let roles = ctx.of_cycle(roles).unwrap_or_default();
-        return (beat.lead.hands, ctx.layout.resolve(roles));
+        if let Figure::Roles(roles) = beat.lead.figure {
+            let roles = ctx.of_cycle(roles).unwrap_or_default();
+            ctx.layout.resolve_into(roles, steps);
+        }
+        return beat.lead.hands;
     };
-    let steps = ctx.layout.resolve(rate_roles(rate, beat.feel));
+    ctx.layout.resolve_into(rate_roles(rate, beat.feel), steps);
+    let slower = |rate, steps: &mut TickList| {
+        steps.clear();
+        ctx.layout.resolve_into(rate_roles(rate, beat.feel), steps);
+    };
     let shortest = steps
         .windows(2)
         .map(|w| w[1] - w[0])
@@ -90,16 +94,14 @@ fn figure(ctx: &Context, beat: &Beat, snare: &TickList) -> (Hands, TickList) {
         .unwrap_or(ctx.layout.bar_len);
     let hands = match beat.lead.hands {
         hands @ (Hands::Both | Hands::Drums(..)) => hands,
-        _ if rate != HandRate::Sixteenths => return (beat.lead.hands, steps),
+        _ if rate != HandRate::Sixteenths => return beat.lead.hands,
         Hands::Lead if shortest >= ctx.ticks(HAND_TO_HAND_BELOW_S) => {
-            return (Hands::Lead, steps);
+            return Hands::Lead;
         }
         Hands::Lead => Hands::Both,
         Hands::LeadAndFreehand => {
-            return (
-                beat.lead.hands,
-                ctx.layout.resolve(rate_roles(HandRate::Eighths, beat.feel)),
-            );
+            slower(HandRate::Eighths, steps);
+            return beat.lead.hands;
         }
     };
     // Hand to hand is possible where no hand is too fast and the snare coincides with steps of the figure.
@@ -109,27 +111,21 @@ fn figure(ctx: &Context, beat: &Beat, snare: &TickList) -> (Hands, TickList) {
         && shortest * 2 >= ctx.ticks(limits.hand_s + limits.travel_s)
         && snare.iter().all(|tick| steps.contains(tick));
     if fits {
-        (hands, steps)
-    } else {
-        let slower = if rate == HandRate::Sixteenths {
-            HandRate::Eighths
-        } else {
-            rate
-        };
-        (
-            Hands::Lead,
-            ctx.layout.resolve(rate_roles(slower, beat.feel)),
-        )
+        return hands;
     }
+    if rate == HandRate::Sixteenths {
+        slower(HandRate::Eighths, steps);
+    }
+    Hands::Lead
 }
 
 /// Adds the strokes of both hands to the part.
 pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Part) {
-    let mut snare = ctx
-        .layout
-        .resolve(ctx.of_cycle(beat.snare).unwrap_or_default());
+    let (mut snare, mut steps) = (TickList::new(), TickList::new());
+    let roles = ctx.of_cycle(beat.snare).unwrap_or_default();
+    ctx.layout.resolve_into(roles, &mut snare);
     let hand_gap = ctx.ticks(ctx.limits.hand_s);
-    let (hands, mut steps) = figure(ctx, beat, &snare);
+    let hands = figure(ctx, beat, &snare, &mut steps);
     let struck = StrokeTarget::Piece(beat.snare_piece);
     match hands {
         Hands::Lead | Hands::LeadAndFreehand => {

@@ -45,11 +45,17 @@ const ABOVE_NONE: f32 = f32::MIN_POSITIVE;
 /// Whether the beat's own kicks need both feet at this tempo, so that no foot holds the hi-hat shut. It asks the whole
 /// cycle and nothing else, so every bar of a phrase gives the same answer, whatever the riff or a fill adds.
 pub(super) fn is_busy(ctx: &Context, beat: &Beat) -> bool {
+    *ctx.busy.get_or_init(|| needs_both_feet(ctx, beat))
+}
+
+fn needs_both_feet(ctx: &Context, beat: &Beat) -> bool {
     let one_foot = ctx.ticks(ctx.limits.foot_s);
     let close = ctx.ticks(FOOT_TO_FOOT_BELOW_S.max(ctx.limits.foot_s));
     let bar_len = ctx.layout.bar_len;
+    let mut kicks = TickList::new();
     beat.kick.iter().any(|roles| {
-        let mut kicks = ctx.layout.resolve(roles);
+        kicks.clear();
+        ctx.layout.resolve_into(roles, &mut kicks);
         let gap = ctx.ticks(ctx.limits.feet_s);
         thin(&mut kicks, gap, &ctx.layout.counts, bar_len);
         let gap_after = |i: usize| {

@@ -7,13 +7,16 @@
 //!
 //! This step runs at full density, so every lower density is playable too.
 
+mod ways;
+
 use super::context::{Call, Context};
 use super::cymbal::HandCymbal;
 use super::roles::Stress;
-use super::stroke::{Limb, Manner, Part, Stroke, StrokeTarget};
+use super::stroke::{Limb, Part, Stroke, StrokeTarget};
 use crate::kit::Piece;
-use crate::kit::reach::distance;
 use crate::time::Ticks;
+pub(super) use ways::prepare;
+use ways::way;
 
 /// The minimum gap between a hand's stroke and a grace note of that hand, in either order, in seconds. Judged, no
 /// source.
@@ -145,59 +148,20 @@ pub(super) fn minimum_gap(ctx: &Context, earlier: &Stroke, later: &Stroke) -> Ti
     ctx.ticks(rest + limits.travel_s * way(earlier, later))
 }
 
-/// The distance a hand moves between two strokes, 0..=1. Where the settings of the moment choose the cymbal, the
-/// greatest possible distance.
-fn way(from: &Stroke, to: &Stroke) -> f64 {
-    if from.target == to.target && from.manner == to.manner {
-        return 0.0;
-    }
-    let greatest = |way: &dyn Fn(HandCymbal) -> f64| {
-        let ways = HandCymbal::ALL.into_iter().map(way);
-        ways.fold(0.0, f64::max)
-    };
-    match (places(from), places(to)) {
-        (Places::One(a), Places::One(b)) => distance(a, b),
-        (Places::One(a), Places::Ridden(b)) | (Places::Ridden(b), Places::One(a)) => {
-            // Below its minimum intensity an opening crash is a stroke on the hand cymbal.
-            greatest(&|cymbal| distance(a, b(cymbal)).max(distance(a, cymbal.piece())))
-        }
-        (Places::Ridden(a), Places::Ridden(b)) => greatest(&|cymbal| {
-            distance(a(cymbal), b(cymbal))
-                .max(distance(cymbal.piece(), b(cymbal)))
-                .max(distance(a(cymbal), cymbal.piece()))
-        }),
-    }
-}
-
-/// Where a stroke may fall.
-enum Places {
-    /// On this piece.
-    One(Piece),
-    /// On a piece that follows from the hand cymbal.
-    Ridden(fn(HandCymbal) -> Piece),
-}
-
-fn places(stroke: &Stroke) -> Places {
-    match (stroke.target, stroke.manner) {
-        (StrokeTarget::Piece(piece), _) => Places::One(piece),
-        (StrokeTarget::HandCymbal, _) => Places::Ridden(HandCymbal::piece),
-        (StrokeTarget::Lifted, _) => Places::Ridden(HandCymbal::lifted),
-        (StrokeTarget::Opening { .. }, Manner::Near) => Places::Ridden(HandCymbal::near_opening),
-        (StrokeTarget::Opening { .. }, Manner::Crash) => Places::Ridden(HandCymbal::stated_crash),
-        (StrokeTarget::Opening { .. }, _) => Places::Ridden(HandCymbal::opening),
-    }
-}
-
 /// Whether a hand has time for a stroke that is not in the part yet. The stroke's tick is from the start of the
 /// bar.
 pub(super) fn is_free(ctx: &Context, part: &Part, stroke: &Stroke) -> bool {
+    let limits = &ctx.limits;
     let stroke = Stroke {
         tick: part.bar.start + stroke.tick,
         ..*stroke
     };
+    // No minimum gap is longer.
+    let longest = limits.hand_s.max(limits.lift_s).max(GRACE_REST_S) + limits.travel_s;
+    let longest = ctx.ticks(longest.max(limits.rebound_s + limits.travel_s));
     part.strokes
         .iter()
-        .filter(|other| other.limb == stroke.limb)
+        .filter(|other| other.limb == stroke.limb && (other.tick - stroke.tick).abs() < longest)
         .all(|other| {
             let (first, second) = if other.tick <= stroke.tick {
                 (other, &stroke)

@@ -57,9 +57,11 @@ impl Player {
 /// A time in seconds as ticks at `bpm` quarter notes a minute, rounded up.
 pub fn ticks(seconds: f64, bpm: f64) -> Ticks {
     // Below 2^53 for every accepted tempo. The 1e-6 keeps 100 ms at 300 BPM from rounding up.
+    let exact = seconds * tempo::ticks_per_second(bpm) - 1e-6;
+    // Rounds up by hand: not every processor has an instruction for it.
     #[expect(clippy::cast_possible_truncation)]
-    let ticks = (seconds * tempo::ticks_per_second(bpm) - 1e-6).ceil() as Ticks;
-    ticks
+    let whole = exact as Ticks;
+    whole.saturating_add(Ticks::from((whole as f64) < exact))
 }
 
 /// Thins a figure of one bar until all strokes, and its last and the next bar's first, are at least `gap` ticks
@@ -67,7 +69,8 @@ pub fn ticks(seconds: f64, bpm: f64) -> Ticks {
 /// Returns the number of strokes removed.
 pub fn thin(figure: &mut TickList, gap: Ticks, counts: &[Count], bar_len: Ticks) -> usize {
     let before = figure.len();
-    let Some(&first) = figure.first() else {
+    let too_fast = |figure: &TickList| is_too_fast(figure, gap, bar_len);
+    let Some(&first) = figure.first().filter(|_| too_fast(figure)) else {
         return 0;
     };
     let count_of = |tick: Ticks| {
@@ -77,10 +80,6 @@ pub fn thin(figure: &mut TickList, gap: Ticks, counts: &[Count], bar_len: Ticks)
             .unwrap_or_default()
     };
     let phase = first - counts[count_of(first)].start;
-    let too_fast = |figure: &TickList| {
-        let wrap = figure[0] + bar_len - figure[figure.len() - 1];
-        wrap < gap || figure.windows(2).any(|w| w[1] - w[0] < gap)
-    };
     let straight = [Value::Sixteenth, Value::Eighth, Value::Quarter];
     let triplet = [Value::Triplet, Value::Quarter];
     let even = figure.iter().all(|&tick| {
@@ -105,6 +104,13 @@ pub fn thin(figure: &mut TickList, gap: Ticks, counts: &[Count], bar_len: Ticks)
         });
     }
     before - figure.len()
+}
+
+/// Whether strokes of a figure of one bar, or its last and the next bar's first, are less than `gap` ticks apart.
+pub(super) fn is_too_fast(figure: &[Ticks], gap: Ticks, bar_len: Ticks) -> bool {
+    let wraps = |(first, last): (&Ticks, &Ticks)| first + bar_len - last < gap;
+    figure.first().zip(figure.last()).is_some_and(wraps)
+        || figure.windows(2).any(|w| w[1] - w[0] < gap)
 }
 
 #[cfg(test)]

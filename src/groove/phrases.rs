@@ -10,7 +10,7 @@ use super::context::{Call, Context};
 use super::stroke::{Limb, Part, Stroke, StrokeTarget};
 use crate::kit::Piece;
 use crate::settings::{Crashes, Play, Start};
-pub(super) use filled::{at_end, come_home, fill, ground, land, landing};
+pub(super) use filled::{Landing, at_end, come_home, fill, ground, land, landing};
 pub use filled::{ends_in_fill, ends_on_floor_toms};
 
 /// The minimum intensity for the crash that opens a phrase, by the bars that divide the phrase's start: every
@@ -22,6 +22,16 @@ const CRASH_NEEDS: [(i64, f32); 3] = [(8, 0.2), (4, 0.4), (2, 0.75)];
 /// A crash that a section states, or on which a fill lands, is played whatever the setting of the crashes. At
 /// density 0 without fills, the beat is bare: only the section's own start has a crash.
 pub(super) fn opening(ctx: &Context, beat: &Beat, call: &Call, bare: bool) -> Option<f32> {
+    opening_after(ctx, beat, landing(ctx, beat, call), bare)
+}
+
+/// As [`opening`], where the landing of the bar is known.
+pub(super) fn opening_after(
+    ctx: &Context,
+    beat: &Beat,
+    landing: Option<Landing>,
+    bare: bool,
+) -> Option<f32> {
     let starts = ctx.phrase.index == 0;
     let start = ctx
         .section_position
@@ -32,7 +42,7 @@ pub(super) fn opening(ctx: &Context, beat: &Beat, call: &Call, bare: bool) -> Op
         Some(Start::Nothing) => return None,
         Some(Start::Auto | Start::CountIn) | None => {}
     }
-    if landing(ctx, beat, call).is_some_and(|landing| landing.crash) {
+    if landing.is_some_and(|landing| landing.crash) {
         return Some(0.0);
     }
     let no_fills = ctx.bar_settings.fill_chance <= 0.0;

@@ -104,33 +104,45 @@ impl CountLayout {
 
     /// The metrical stress of a tick.
     pub fn stress(&self, tick: Ticks) -> Stress {
-        if self.strong.iter().any(|p| p.start == tick) {
+        let (_, count) = self.count_of(tick);
+        let on_count = tick == count.start;
+        // Strong pulses are counts; a backbeat may be within one.
+        if on_count && self.strong.iter().any(|p| p.start == tick) {
             Stress::Strong
         } else if self.back.iter().any(|p| p.start == tick) {
             Stress::Back
-        } else if self.counts.iter().any(|c| c.start == tick) {
+        } else if on_count {
             Stress::Count
+        } else if (tick - count.start) % count.unit() == 0 {
+            Stress::Unit
         } else {
-            let (_, count) = self.count_of(tick);
-            if (tick - count.start) % count.unit() == 0 {
-                Stress::Unit
-            } else {
-                Stress::Off
-            }
+            Stress::Off
         }
     }
 
     /// The ticks of a list of roles, in order, each once.
+    #[inline]
     pub fn resolve(&self, roles: &[Role]) -> TickList {
         let mut out = TickList::new();
+        self.resolve_into(roles, &mut out);
+        out
+    }
+
+    /// Adds the ticks to an empty list. Apart from [`Self::resolve`], so that the list is filled where it is kept: it
+    /// is large to move.
+    pub(super) fn resolve_into(&self, roles: &[Role], out: &mut TickList) {
         for role in roles {
-            self.resolve_one(*role, &mut out);
+            self.resolve_one(*role, out);
+        }
+        let in_order = out.windows(2).all(|pair| pair[0] < pair[1]);
+        let inside = |tick: Option<&Ticks>| tick.is_none_or(|t| (0..self.bar_len).contains(t));
+        if in_order && inside(out.first()) && inside(out.last()) {
+            return;
         }
         out.retain(|tick| (0..self.bar_len).contains(tick));
         out.sort_unstable();
         let mut last = None;
         out.retain(|tick| last.replace(*tick) != Some(*tick));
-        out
     }
 
     fn resolve_one(&self, role: Role, out: &mut TickList) {
@@ -177,6 +189,17 @@ impl CountLayout {
                 }
             }
         }
+    }
+
+    /// The steps of a value in the bar, in order: what [`Self::resolve`] makes of [`Role::Run`].
+    pub(super) fn run(&self, value: Value) -> impl Iterator<Item = Ticks> + '_ {
+        let steps = self.counts.iter().flat_map(move |count| {
+            let step = value.step(*count).max(1);
+            let end = count.start + count.len;
+            std::iter::successors(Some(count.start), move |tick| Some(tick + step))
+                .take_while(move |tick| *tick < end)
+        });
+        steps.take(MAX_TICKS)
     }
 
     fn pulses(&self, on: On, mut each: impl FnMut(Pulse)) {

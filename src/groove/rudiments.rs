@@ -55,6 +55,13 @@ pub static RUDIMENTS: [Rudiment; 26] = [
 ];
 
 /// The rudiment with this number in the published list; `None` for those that no fill uses.
-pub fn numbered(number: u8) -> Option<&'static Rudiment> {
-    RUDIMENTS.iter().find(|rudiment| rudiment.number == number)
+pub const fn numbered(number: u8) -> Option<&'static Rudiment> {
+    let mut i = 0;
+    while i < RUDIMENTS.len() {
+        if RUDIMENTS[i].number == number {
+            return Some(&RUDIMENTS[i]);
+        }
+        i += 1;
+    }
+    None
 }

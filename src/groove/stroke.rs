@@ -1,7 +1,7 @@
 //! Strokes, the part they make, and how a stroke becomes a hit.
 
 use super::cymbal::{HandCymbal, Ladder};
-use super::limits::thin;
+use super::limits::{is_too_fast, thin};
 pub use super::manner::{Manner, Version};
 use super::roles::{CountLayout, TickList};
 use super::stroke_kind::StrokeKind;
@@ -444,6 +444,9 @@ impl Part {
         limb: Limb,
         target: StrokeTarget,
     ) {
+        if !is_too_fast(figure, gap, layout.bar_len) {
+            return;
+        }
         let before = figure.clone();
         thin(figure, gap, &layout.counts, layout.bar_len);
         let gone = before.iter().filter(|tick| !figure.contains(tick));

@@ -10,7 +10,7 @@ use super::super::context::Context;
 use super::super::fill_span::FillSpan;
 use super::breaks::BREAKS;
 use super::figures::{FIGURES, Family, Figure, Lies};
-use super::paths::{PATHS, Path};
+use super::paths::{HITS, PATHS, Path};
 use super::taste::Likes;
 use crate::settings::FillShape;
 use crate::time::{Count, Value};
@@ -169,10 +169,19 @@ fn suiting(
     (family, low): (Family, bool),
 ) -> ArrayVec<Entry, MOST> {
     let mut found = ArrayVec::new();
+    // A bit for each path.
+    let suits = |&path: &u8| PATHS[usize::from(path)].ends_low() == low;
+    let bit = |&path: &u8| 1_u32 << path;
+    let suiting = if family == Family::Break {
+        HITS
+    } else {
+        likes.paths
+    };
+    let suiting = suiting.iter().filter(|path| suits(path));
+    let suiting = suiting.fold(0, |bits, path| bits | bit(path));
     let of_family = figures(family).iter();
     for (number, figure) in (0..).zip(of_family).filter(|(_, f)| f.family == family) {
-        let own = figure.steps();
-        let least = figure.least(&own);
+        let least = figure.least;
         for &value in figure.values {
             let first = ctx.layout.counts[0];
             let steps = (span.to - span.from) / value.step(first);
@@ -183,17 +192,15 @@ fn suiting(
                 _ => usize::MAX,
             };
             // A break of a bar would lose its beginning in two counts.
-            let whole =
-                |steps: usize| figure.lies == Lies::Repeated || (steps > 8) == (own.len() > 8);
+            let whole = |steps: usize| {
+                figure.lies == Lies::Repeated || (steps > 8) == (figure.steps.len() > 8)
+            };
             let fits = usize::try_from(steps)
                 .is_ok_and(|steps| (least..=most).contains(&steps) && whole(steps));
             if !fits || !fits_time(ctx, beat, likes, figure, value) {
                 continue;
             }
-            let suits = |path: &&u8| {
-                let liked = family == Family::Break || likes.paths.contains(*path);
-                liked && PATHS[usize::from(**path)].ends_low() == low
-            };
+            let suits = |path: &&u8| suiting & bit(path) != 0;
             let room = found.remaining_capacity();
             let paths = figure.paths.iter().filter(suits).take(room);
             found.extend(paths.map(|&path| (number, value, path)));

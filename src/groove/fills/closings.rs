@@ -10,7 +10,8 @@ use crate::time::Value::{self, Eighth, Sextuplet, Sixteenth, ThirtySecond, Tripl
 /// A cell of one count.
 #[derive(Debug)]
 pub(super) struct Closing {
-    sticking: &'static str,
+    /// Its steps, starting with the right hand.
+    pub(super) steps: Steps,
     /// The note value of its steps.
     pub(super) value: Value,
     /// Whether it suits fills of few heavy strokes.
@@ -19,7 +20,7 @@ pub(super) struct Closing {
 
 const fn closing(sticking: &'static str, value: Value) -> Closing {
     Closing {
-        sticking,
+        steps: read(sticking, 0),
         value,
         sparse: false,
     }
@@ -27,7 +28,7 @@ const fn closing(sticking: &'static str, value: Value) -> Closing {
 
 const fn sparse(sticking: &'static str, value: Value) -> Closing {
     Closing {
-        sticking,
+        steps: read(sticking, 0),
         value,
         sparse: true,
     }
@@ -83,15 +84,9 @@ pub(super) fn numbered(number: usize) -> Option<&'static Closing> {
 }
 
 impl Closing {
-    /// Its steps, starting with the right hand.
-    pub(super) fn steps(&self) -> Steps {
-        read(self.sticking)
-    }
-
     /// The number of its steps.
     pub(super) fn len(&self) -> Ticks {
-        let gaps = self.sticking.bytes().filter(|byte| *byte == b' ');
-        Ticks::try_from(gaps.count() + 1).unwrap_or(Ticks::MAX)
+        Ticks::try_from(self.steps.len()).unwrap_or(Ticks::MAX)
     }
 
     /// Whether it suits a figure.
@@ -101,7 +96,7 @@ impl Closing {
 
     /// Whether it has kicks.
     pub(super) fn has_kicks(&self) -> bool {
-        self.sticking.contains('K')
+        self.steps.have_kicks()
     }
 }
 

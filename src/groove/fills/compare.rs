@@ -3,7 +3,7 @@
 use super::super::context::Context;
 use super::super::fill_span::FillSpan;
 use super::super::stroke::{Limb, Part, Stroke, StrokeTarget};
-use super::MAX_COUNTS;
+use super::last_count::MAX_COUNTS;
 use crate::time::Ticks;
 use arrayvec::ArrayVec;
 

@@ -7,7 +7,7 @@ use super::paths::{
 };
 use crate::groove::rudiments;
 use crate::time::Value::{self, Eighth, Quarter, Sextuplet, Sixteenth, ThirtySecond, Triplet};
-use arrayvec::ArrayVec;
+use std::ops::Deref;
 
 /// A kind of fill.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -44,16 +44,6 @@ impl Family {
     ];
 }
 
-/// The source of a sticking.
-#[derive(Debug, Clone, Copy)]
-enum Sticking {
-    /// The rudiment of this number, and how many steps of rest follow it.
-    Rudiment(u8, usize),
-    /// A sticking of our own. It uses the rudiments' letters and: `B` both hands together, `K` kick, `C` crash and
-    /// kick, `D` crash, kick and snare, `.` rest.
-    Own(&'static str),
-}
-
 /// How a sticking fills the span.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Lies {
@@ -68,7 +58,10 @@ pub(super) enum Lies {
 pub(super) struct Figure {
     pub(super) name: &'static str,
     pub(super) family: Family,
-    sticking: Sticking,
+    /// Its steps, starting with the right hand.
+    pub(super) steps: Steps,
+    /// The least number of steps that identifies it: one cycle, or up to the change of hands.
+    pub(super) least: usize,
     pub(super) lies: Lies,
     /// The note values of its steps.
     pub(super) values: &'static [Value],
@@ -105,8 +98,27 @@ pub(super) struct Step {
 /// Most steps of a figure: those of the triple paradiddle.
 pub(super) const MAX_STEPS: usize = 16;
 
-/// The steps of a figure.
-pub(super) type Steps = ArrayVec<Step, MAX_STEPS>;
+/// The steps of a figure. The compiler reads them from the sticking, so that no bar has to.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Steps {
+    all: [Step; MAX_STEPS],
+    len: usize,
+}
+
+impl Deref for Steps {
+    type Target = [Step];
+
+    fn deref(&self) -> &[Step] {
+        self.all.get(..self.len).unwrap_or(&self.all)
+    }
+}
+
+impl Steps {
+    /// Whether one of them is of the feet alone.
+    pub(super) fn have_kicks(&self) -> bool {
+        self.iter().any(|step| step.blow == Blow::Kick)
+    }
+}
 
 const REST: Step = Step {
     blow: Blow::Rest,
@@ -115,76 +127,78 @@ const REST: Step = Step {
 };
 
 impl Figure {
-    /// Its steps, starting with the right hand.
-    pub(super) fn steps(&self) -> Steps {
-        let (text, rests) = match self.sticking {
-            Sticking::Own(text) => (text, 0),
-            Sticking::Rudiment(number, rests) => {
-                let known = rudiments::numbered(number);
-                (known.map_or("", |rudiment| rudiment.sticking), rests)
-            }
-        };
-        let mut steps = read(text);
-        let room = steps.remaining_capacity();
-        steps.extend(std::iter::repeat_n(REST, rests.min(room)));
-        steps
-    }
-
-    /// The least number of steps that identifies it: one cycle, or up to the change of hands.
-    pub(super) fn least(&self, steps: &Steps) -> usize {
-        let half = steps.len() / 2;
-        let mirrored = |(a, b): (&Step, &Step)| match (a.blow, b.blow) {
-            (Blow::Hand { lead: a }, Blow::Hand { lead: b }) => a != b,
-            _ => false,
-        };
-        if self.lies != Lies::Repeated {
-            1
-        } else if steps.len() % 2 == 0 && steps[..half].iter().zip(&steps[half..]).all(mirrored) {
-            half
-        } else {
-            steps.len()
-        }
-    }
-
     /// Whether it has neither kicks nor stabs.
     pub(super) fn is_for_hands(&self) -> bool {
-        !matches!(self.sticking, Sticking::Own(text) if text.contains(['K', 'C', 'D']))
+        let foot = |step: &Step| matches!(step.blow, Blow::Kick | Blow::Stab | Blow::FullStab);
+        !self.steps.iter().any(foot)
     }
 
     /// Whether the figure contains kicks.
     pub(super) fn has_kicks(&self) -> bool {
-        matches!(self.sticking, Sticking::Own(text) if text.contains('K'))
+        self.steps.have_kicks()
     }
 }
 
-/// The steps of a sticking.
-pub(super) fn read(text: &str) -> Steps {
-    let steps = text.split(' ').filter_map(step);
-    steps.take(Steps::new_const().capacity()).collect()
-}
-
-/// One word of a sticking.
-fn step(word: &str) -> Option<Step> {
-    let graces = word.bytes().take_while(u8::is_ascii_lowercase).count();
-    let blow = match word.as_bytes().get(graces)? {
-        b'R' => Blow::Hand { lead: true },
-        b'L' => Blow::Hand { lead: false },
-        b'B' => Blow::Both,
-        b'K' => Blow::Kick,
-        b'C' => Blow::Stab,
-        b'D' => Blow::FullStab,
-        _ => Blow::Rest,
+/// The steps of a sticking, and `rests` steps of rest. A sticking of our own uses the rudiments' letters and: `B` both
+/// hands together, `K` kick, `C` crash and kick, `D` crash, kick and snare, `.` rest.
+pub(super) const fn read(sticking: &str, rests: usize) -> Steps {
+    let text = sticking.as_bytes();
+    let mut steps = Steps {
+        all: [REST; MAX_STEPS],
+        len: 0,
     };
-    Some(Step {
-        blow,
-        graces: u8::try_from(graces).unwrap_or(0),
-        accent: word.ends_with('>'),
-    })
+    let mut i = 0;
+    while i < text.len() {
+        let mut step = REST;
+        while text[i].is_ascii_lowercase() {
+            step.graces += 1;
+            i += 1;
+        }
+        step.blow = match text[i] {
+            b'R' => Blow::Hand { lead: true },
+            b'L' => Blow::Hand { lead: false },
+            b'B' => Blow::Both,
+            b'K' => Blow::Kick,
+            b'C' => Blow::Stab,
+            b'D' => Blow::FullStab,
+            _ => Blow::Rest,
+        };
+        while i < text.len() && text[i] != b' ' {
+            step.accent = text[i] == b'>';
+            i += 1;
+        }
+        steps.all[steps.len] = step;
+        steps.len += 1;
+        i += 1;
+    }
+    steps.len += rests;
+    assert!(steps.len <= MAX_STEPS, "a figure has too many steps");
+    steps
 }
 
-const fn rudiment(
-    number: u8,
-    rests: usize,
+/// See [`Figure::least`].
+const fn least(steps: &Steps, lies: Lies) -> usize {
+    if matches!(lies, Lies::AtEnd) {
+        return 1;
+    }
+    let half = steps.len / 2;
+    let mut mirrored = steps.len % 2 == 0;
+    let mut i = 0;
+    while i < half {
+        let pair = (steps.all[i].blow, steps.all[half + i].blow);
+        mirrored = mirrored
+            && match pair {
+                (Blow::Hand { lead: a }, Blow::Hand { lead: b }) => a != b,
+                _ => false,
+            };
+        i += 1;
+    }
+    if mirrored { half } else { steps.len }
+}
+
+const fn figure(
+    steps: Steps,
+    lies: Lies,
     name: &'static str,
     family: Family,
     values: &'static [Value],
@@ -193,11 +207,29 @@ const fn rudiment(
     Figure {
         name,
         family,
-        sticking: Sticking::Rudiment(number, rests),
-        lies: Lies::Repeated,
+        least: least(&steps, lies),
+        steps,
+        lies,
         values,
         paths,
     }
+}
+
+/// A rudiment of the published list, and how many steps of rest follow it.
+const fn rudiment(
+    number: u8,
+    rests: usize,
+    name: &'static str,
+    family: Family,
+    values: &'static [Value],
+    paths: &'static [u8],
+) -> Figure {
+    let sticking = match rudiments::numbered(number) {
+        Some(rudiment) => rudiment.sticking,
+        None => panic!("no such rudiment"),
+    };
+    let steps = read(sticking, rests);
+    figure(steps, Lies::Repeated, name, family, values, paths)
 }
 
 const fn own(
@@ -207,26 +239,14 @@ const fn own(
     values: &'static [Value],
     paths: &'static [u8],
 ) -> Figure {
-    Figure {
-        name,
-        family,
-        sticking: Sticking::Own(sticking),
-        lies: Lies::Repeated,
-        values,
-        paths,
-    }
+    let steps = read(sticking, 0);
+    figure(steps, Lies::Repeated, name, family, values, paths)
 }
 
 /// A break: sixteenths that end with the span.
 pub(super) const fn a_break(sticking: &'static str, name: &'static str) -> Figure {
-    Figure {
-        name,
-        family: Family::Break,
-        sticking: Sticking::Own(sticking),
-        lies: Lies::AtEnd,
-        values: &[Sixteenth],
-        paths: HITS,
-    }
+    let steps = read(sticking, 0);
+    figure(steps, Lies::AtEnd, name, Family::Break, &[Sixteenth], HITS)
 }
 
 use Family::{Feet, Flams, Hands, Hits, Roll, Space};

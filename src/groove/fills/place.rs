@@ -4,14 +4,13 @@ use super::super::beat::{Beat, Hands};
 use super::super::context::Context;
 use super::super::fill_span::FillSpan;
 use super::super::limbs;
-use super::super::roles::Role;
 use super::super::stroke::{Limb, Stroke, StrokeTarget};
 use super::choose::FillChoice;
 use super::closings::Closing;
 use super::enough::depth;
 use super::figures::{Blow, Family, Lies, MAX_STEPS, Step};
 use crate::kit::Piece::{self, CrashLeft, CrashRight, FloorLow, Kick, Snare};
-use crate::time::{TICKS_PER_QUARTER, Ticks, Value};
+use crate::time::{Count, TICKS_PER_QUARTER, Ticks, Value};
 use arrayvec::ArrayVec;
 
 /// Most strokes of a fill: two bars of thirty-seconds in 4/4 with graces and kicks, plus a reserve.
@@ -68,7 +67,13 @@ impl Swell {
     /// The velocity steps that the shape adds at a position (0..1) in the fill. It does not depend on accent: a fill
     /// grows at every accent.
     fn offset(self, share: f32) -> f32 {
-        self.grows * (share - 0.5) + self.aims * share.powf(1.5)
+        // Few fills aim, and the power takes longest.
+        let aimed = if self.aims == 0.0 {
+            0.0
+        } else {
+            share.powf(1.5)
+        };
+        self.grows * (share - 0.5) + self.aims * aimed
     }
 }
 
@@ -101,7 +106,7 @@ pub(super) fn write(
     strokes: &mut Strokes,
 ) -> Option<()> {
     strokes.clear();
-    let figure = choice.figure.steps();
+    let figure = &choice.figure.steps;
     let last = closing.map_or(span.to, |_| span.last_count(ctx));
     let mut pen = Pen {
         ctx,
@@ -117,7 +122,8 @@ pub(super) fn write(
             _ => 0.0,
         },
     };
-    let own = grid(ctx, (span.from, last), choice.value)?;
+    let mut own = Grid::new();
+    grid(ctx, (span.from, last), choice.value, &mut own)?;
     // A figure that stands at the end leaves what is before it silent.
     let silent = match choice.figure.lies {
         Lies::Repeated => 0,
@@ -136,12 +142,9 @@ pub(super) fn write(
         // The hand that did not strike last begins.
         let [other, lead] = pen.last.map(|last| last.map_or(0, |(step, ..)| step + 1));
         pen.mirrored = lead > other;
-        let steps = closing.steps();
-        pen.steps(
-            steps.iter(),
-            &grid(ctx, (last, span.to), closing.value)?,
-            closing.value,
-        )?;
+        own.clear();
+        grid(ctx, (last, span.to), closing.value, &mut own)?;
+        pen.steps(closing.steps.iter(), &own, closing.value)?;
     }
     // Simultaneous strokes are sorted by limb. A stable sort may allocate.
     strokes.sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
@@ -159,34 +162,29 @@ impl Pen<'_> {
         // Accents of the figure's own replace those on the counts.
         let accented = steps.clone().take(MAX_STEPS).any(|step| step.accent);
         for (&step, &at) in steps.zip(ticks) {
-            let on_count = self.span.counts(self.ctx).any(|count| count == at);
-            self.write(
-                step,
-                at,
-                value,
-                (step.accent || (!accented && on_count), on_count),
-            )?;
+            self.write(step, at, value, accented)?;
             self.step += 1;
         }
         Some(())
     }
 
-    fn write(
-        &mut self,
-        step: Step,
-        at: Ticks,
-        value: Value,
-        (accent, on_count): (bool, bool),
-    ) -> Option<()> {
+    fn write(&mut self, step: Step, at: Ticks, value: Value, accented: bool) -> Option<()> {
+        let place = Place::new(self.ctx, at);
+        let on_count = place.from_count == 0;
+        let accent = step.accent || (!accented && on_count);
         let share = (at - self.span.from) as f64 / (self.span.to - self.span.from) as f64;
         #[expect(clippy::cast_possible_truncation)]
         let base = Stroke {
             tick: at,
             play_tick: at,
             target: StrokeTarget::Piece(Snare),
-            weight: weight(self.swell, self.ctx, at, accent, on_count),
+            weight: weight(self.swell, &place, accent, on_count),
             velocity_offset: self.swell.offset(share as f32),
-            min_intensity: min_intensity(self.ctx, at, value) * self.reluctance,
+            min_intensity: if self.reluctance == 0.0 {
+                0.0
+            } else {
+                min_intensity(self.ctx, &place, value) * self.reluctance
+            },
             ..Stroke::EMPTY
         };
         let kick = Stroke {
@@ -272,23 +270,44 @@ impl Pen<'_> {
     }
 }
 
-/// The grid of a note value from one tick to another, in ticks from the start of the current bar.
-fn grid(
-    ctx: &Context,
-    (from, to): (Ticks, Ticks),
-    value: Value,
-) -> Option<ArrayVec<Ticks, MAX_FILL>> {
-    let run = ctx.layout.resolve(&[Role::Run(value)]);
-    let mut grid = ArrayVec::new();
-    for bar in [-1, 0, 1] {
-        for tick in &run {
+/// Adds the grid of a note value from one tick to another, in ticks from the start of the current bar. `None` where it
+/// has no room.
+fn grid(ctx: &Context, (from, to): (Ticks, Ticks), value: Value, grid: &mut Grid) -> Option<()> {
+    let bars = Ticks::from(from >= 0) - 1..=Ticks::from(to > ctx.layout.bar_len);
+    for bar in bars {
+        for tick in ctx.layout.run(value) {
             let at = tick + bar * ctx.layout.bar_len;
             if (from..to).contains(&at) {
                 grid.try_push(at).ok()?;
             }
         }
     }
-    Some(grid)
+    Some(())
+}
+
+/// The steps of a fill, in ticks from the start of the current bar.
+type Grid = ArrayVec<Ticks, MAX_FILL>;
+
+/// Where a step of a fill lies.
+struct Place {
+    count: Count,
+    /// Ticks from the start of the count.
+    from_count: Ticks,
+    /// How many counts of the bar follow.
+    counts_left: usize,
+}
+
+impl Place {
+    /// `at` in ticks from the start of the current bar.
+    fn new(ctx: &Context, at: Ticks) -> Self {
+        let at = at.rem_euclid(ctx.layout.bar_len);
+        let (i, count) = ctx.layout.count_of(at);
+        Self {
+            count,
+            from_count: at - count.start,
+            counts_left: ctx.layout.counts.len() - 1 - i,
+        }
+    }
 }
 
 /// Adds the grace notes of a stroke: the other hand, just before it. None precede the bar's 1, which is never
@@ -326,32 +345,29 @@ fn grace_notes(
 
 /// The minimum intensity of a stroke of a fill: at low intensity a drummer leaves out the fine subdivisions. It
 /// depends on the time between strokes of this stroke's subdivision: 0 from 0.2 s on, 0.7 at 50 ms. Tuned by ear.
-fn min_intensity(ctx: &Context, at: Ticks, value: Value) -> f32 {
-    let at = at.rem_euclid(ctx.layout.bar_len);
-    let (_, count) = ctx.layout.count_of(at);
+fn min_intensity(ctx: &Context, place: &Place, value: Value) -> f32 {
+    let count = place.count;
     let coarser: &[Value] = match value {
         Value::Sextuplet => &[Value::Quarter, Value::Triplet],
         Value::ThirtySecond => &[Value::Quarter, Value::Eighth, Value::Sixteenth],
         Value::Sixteenth => &[Value::Quarter, Value::Eighth],
         _ => &[Value::Quarter],
     };
-    let on = |value: &&Value| (at - count.start) % value.step(count) == 0;
+    let on = |value: &&Value| place.from_count % value.step(count) == 0;
     let value = coarser.iter().find(on).copied().unwrap_or(value);
     #[expect(clippy::cast_possible_truncation)]
     let step_s = ctx.seconds(value.step(count)) as f32;
     ((0.2 - step_s) / 0.15 * 0.7).clamp(0.0, 0.8)
 }
 
-fn weight(swell: Swell, ctx: &Context, at: Ticks, accent: bool, on_count: bool) -> f32 {
+fn weight(swell: Swell, place: &Place, accent: bool, on_count: bool) -> f32 {
     let own = match (accent, on_count) {
         (true, _) => 0.95,
         (_, true) => 0.7,
         _ => 0.35,
     };
     // The last count, which leads to the 1, is a loud one.
-    let (count, _) = ctx.layout.count_of(at.rem_euclid(ctx.layout.bar_len));
-    let count = ctx.layout.counts.len() - 1 - count;
-    own + match (swell.answers, count % 2) {
+    own + match (swell.answers, place.counts_left % 2) {
         (false, _) => 0.0,
         (true, 0) => 0.2,
         (true, _) => -0.3,
@@ -360,7 +376,7 @@ fn weight(swell: Swell, ctx: &Context, at: Ticks, accent: bool, on_count: bool) 
 
 /// The hands' first strokes after a fill: the lead hand lands on the crash, the other hand plays its first stroke
 /// of the next bar.
-fn landing(ctx: &Context, beat: &Beat, span: &FillSpan) -> ArrayVec<Stroke, 2> {
+pub(super) fn landing(ctx: &Context, beat: &Beat, span: &FillSpan) -> ArrayVec<Stroke, 2> {
     let at = |limb, target, tick| Stroke {
         tick,
         limb,
@@ -390,32 +406,45 @@ fn landing(ctx: &Context, beat: &Beat, span: &FillSpan) -> ArrayVec<Stroke, 2> {
 }
 
 /// Leaves out each hand's last stroke where the hand would not return in time for the landing.
-pub(super) fn cut_short(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: &mut Strokes) {
-    for landing in landing(ctx, beat, span) {
-        let last = strokes.iter().rposition(|s| s.limb == landing.limb);
-        if let Some(i) = last
-            && landing.tick - strokes[i].tick < limbs::minimum_gap(ctx, &strokes[i], &landing)
-        {
+pub(super) fn cut_short(ctx: &Context, landing: &[Stroke], strokes: &mut Strokes) {
+    for first in landing {
+        if let Some(i) = late(ctx, first, strokes) {
             let gone = strokes.remove(i);
             strokes.retain(|s| s.grace == 0 || s.tick + s.grace != gone.tick);
         }
     }
 }
 
+/// Whether a hand would not return in time for the landing.
+pub(super) fn is_late(ctx: &Context, landing: &[Stroke], strokes: &[Stroke]) -> bool {
+    let mut firsts = landing.iter();
+    firsts.any(|first| late(ctx, first, strokes).is_some())
+}
+
+/// A hand's last stroke, if it leaves no time for its first one after the fill.
+fn late(ctx: &Context, first: &Stroke, strokes: &[Stroke]) -> Option<usize> {
+    let last = strokes.iter().rposition(|s| s.limb == first.limb);
+    last.filter(|&i| first.tick - strokes[i].tick < limbs::minimum_gap(ctx, &strokes[i], first))
+}
+
 /// Whether a drummer can play the strokes and land on the 1 after them.
-pub(super) fn playable(ctx: &Context, beat: &Beat, span: &FillSpan, strokes: &[Stroke]) -> bool {
+pub(super) fn playable(
+    ctx: &Context,
+    span: &FillSpan,
+    landing: &[Stroke],
+    strokes: &[Stroke],
+) -> bool {
     let feet = ctx.ticks(ctx.limits.feet_s);
-    let landing = landing(ctx, beat, span);
-    let mut last: [Option<Stroke>; 2] = [None; 2];
-    for stroke in strokes.iter().chain(&landing) {
+    let mut last: [Option<&Stroke>; 2] = [None; 2];
+    for stroke in strokes.iter().chain(landing) {
         let Some(hand) = last.get_mut(stroke.limb as usize) else {
             continue;
         };
-        if hand.is_some_and(|last| stroke.tick - last.tick < limbs::minimum_gap(ctx, &last, stroke))
+        if hand.is_some_and(|last| stroke.tick - last.tick < limbs::minimum_gap(ctx, last, stroke))
         {
             return false;
         }
-        *hand = Some(*stroke);
+        *hand = Some(stroke);
     }
     let kicks = strokes.iter().filter(|s| s.limb == Limb::LeadFoot);
     let mut last = None;

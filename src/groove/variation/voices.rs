@@ -82,11 +82,11 @@ impl Work<'_> {
             return;
         }
         // Grooves go beyond the places of their extras, but never into a run of three.
-        for &at in &self.ctx.layout.resolve(&[Role::Run(Value::Sixteenth)]) {
+        for at in self.ctx.layout.run(Value::Sixteenth) {
             let near =
                 |s: &&Stroke| s.target == KICK && (self.at(s) - at).abs() < TICKS_PER_QUARTER / 2;
-            let alone = self.part.strokes.iter().filter(near).count() < 2;
-            if alone && !pushes.contains(&at) && self.kick_fits(at, None) {
+            let alone = || self.part.strokes.iter().filter(near).count() < 2;
+            if !pushes.contains(&at) && self.kick_fits(at, None) && alone() {
                 offer(changes, at, self.share(&KICK_IN, at), What::Add(at));
             }
         }
@@ -101,13 +101,16 @@ impl Work<'_> {
     pub(super) fn kick_fits(&self, at: Ticks, without: Option<usize>) -> bool {
         let gap = self.ctx.ticks(self.ctx.limits.feet_s);
         let due = self.part.next_kick.unwrap_or(self.ctx.layout.bar_len);
+        if at <= 0 || at + gap > due {
+            return false;
+        }
         let mut others = (0..).zip(&self.part.strokes);
         let clear = others.all(|(i, s)| {
             let kick = s.target == KICK && (self.at(s) - at).abs() < gap;
             let ghost = s.is_ghost() && self.at(s) == at;
             Some(i) == without || !(kick || ghost)
         });
-        at > 0 && at + gap <= due && clear
+        clear
     }
 
     /// Whether a kick at a tick of the bar carries a crash.
@@ -167,8 +170,11 @@ impl Work<'_> {
             Feel::Straight => [Sub::A, Sub::And],
             Feel::Triplets => [Sub::Let, Sub::Trip],
         };
-        let places = subs.map(|sub| layout.resolve(&[Role::At(On::Last, sub)]));
-        places.iter().flatten().copied().find(|&at| {
+        let places = subs.into_iter().filter_map(|sub| {
+            let found = layout.resolve(&[Role::At(On::Last, sub)]);
+            found.first().copied()
+        });
+        places.into_iter().find(|&at| {
             let stroke = Stroke {
                 tick: at,
                 limb: Limb::OtherHand,
