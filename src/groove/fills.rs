@@ -32,7 +32,7 @@ use choose::FillChoice;
 use compare::{alike, groove_of, is_groove};
 use figures::Family;
 use growth::swell;
-use last_count::{closing_suits, needs_closing, steps_of_counts};
+use last_count::{clashes, closing_suits, needs_closing, steps_of_counts};
 pub use place::Workbench;
 use place::{Strokes, Swell};
 
@@ -215,13 +215,6 @@ fn choose(
 const TRIES: usize = 64;
 /// How often a fill may go up the kit. Judged.
 const GOES_UP: f32 = 0.25;
-
-/// Whether the hands would play triplets over feet that run straight, or the other way round.
-fn clashes(ctx: &Context, beat: &Beat, value: Value) -> bool {
-    let triple = matches!(value, Value::Triplet | Value::Sextuplet);
-    let even = ctx.layout.counts.iter().all(|count| count.units != 3);
-    even && triple != (beat.feel == Feel::Triplets)
-}
 
 /// Most closings that a figure tries.
 const CLOSINGS: usize = 4;

@@ -224,11 +224,8 @@ const fn rudiment(
     values: &'static [Value],
     paths: &'static [u8],
 ) -> Figure {
-    let sticking = match rudiments::numbered(number) {
-        Some(rudiment) => rudiment.sticking,
-        None => panic!("no such rudiment"),
-    };
-    let steps = read(sticking, rests);
+    let rudiment = rudiments::numbered(number).expect("a rudiment of the list");
+    let steps = read(rudiment.sticking, rests);
     figure(steps, Lies::Repeated, name, family, values, paths)
 }
 

@@ -1,10 +1,9 @@
 //! Whether the last count of a fill breaks its pattern, and which closing suits it.
 
 use super::choose::FillChoice;
-use super::clashes;
 use super::closings::{self, Closing};
 use super::figures::{self, Family};
-use crate::groove::beat::{Beat, Taste};
+use crate::groove::beat::{Beat, Feel, Taste};
 use crate::groove::chance::{Decision, chance};
 use crate::groove::context::Context;
 use crate::groove::fill_span::FillSpan;
@@ -84,4 +83,11 @@ pub(super) fn closing_suits(
         && (!closes || leads || beat.fills.likes().triplets)
         && !(goes_on && clashes(ctx, beat, closing.value));
     (count.units == 3 || even) && closing.suits(choice.figure) && !(goes_on && closing.has_kicks())
+}
+
+/// Whether the hands would play triplets over feet that run straight, or the other way round.
+pub(super) fn clashes(ctx: &Context, beat: &Beat, value: Value) -> bool {
+    let triple = matches!(value, Value::Triplet | Value::Sextuplet);
+    let even = ctx.layout.counts.iter().all(|count| count.units != 3);
+    even && triple != (beat.feel == Feel::Triplets)
 }
