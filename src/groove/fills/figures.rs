@@ -182,7 +182,7 @@ const fn least(steps: &Steps, lies: Lies) -> usize {
         return 1;
     }
     let half = steps.len / 2;
-    let mut mirrored = steps.len % 2 == 0;
+    let mut mirrored = steps.len.is_multiple_of(2);
     let mut i = 0;
     while i < half {
         let pair = (steps.all[i].blow, steps.all[half + i].blow);

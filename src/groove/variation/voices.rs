@@ -105,12 +105,11 @@ impl Work<'_> {
             return false;
         }
         let mut others = (0..).zip(&self.part.strokes);
-        let clear = others.all(|(i, s)| {
+        others.all(|(i, s)| {
             let kick = s.target == KICK && (self.at(s) - at).abs() < gap;
             let ghost = s.is_ghost() && self.at(s) == at;
             Some(i) == without || !(kick || ghost)
-        });
-        clear
+        })
     }
 
     /// Whether a kick at a tick of the bar carries a crash.
