@@ -160,6 +160,7 @@ impl Composer {
         let into = hi_hat::opening_into(&ahead_ctx, next.bar_settings.beat(), &after);
         let closes = hi_hat::opening_into(&ctx, beat, call);
         let settle = |ahead: &limbs::Ahead, part: &mut Part| {
+            limbs::one_hand_rides(part);
             crashes::settle(&ctx, beat, ahead, part);
             hi_hat::make_room(&ctx, beat, into.is_some(), part);
             feet::assign(&ctx, beat, part);

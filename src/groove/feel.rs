@@ -45,6 +45,8 @@ const FILL_LEAN_S: f64 = 0.004;
 const REBOUND_LEAN_S: f64 = 0.003;
 /// How far a 1's own part may take it before the shared drift, in seconds at feel 1: one SD of the kick's.
 const OWN_EARLY_S: f64 = 0.0105;
+/// The most of the gap to its neighbour that a stroke strays by itself. Judged.
+const MOST_OF_GAP: f64 = 0.3;
 /// The shortest time to another stroke in the data, in seconds, and its fastest usual tempo, in quarter notes a minute.
 const DATA_GAP_S: f64 = 0.110;
 const DATA_BPM: f64 = 130.0;
@@ -161,7 +163,9 @@ impl<'a> Offsets<'a> {
             + self.signature.offset_s(at, stroke.limb)
             + lean
             + rebound;
-        (own * off + systematic) * self.tempo * (gap_s / DATA_GAP_S).min(1.0)
+        let whole = (own * off + systematic) * self.tempo * (gap_s / DATA_GAP_S).min(1.0);
+        // Neighbours never meet.
+        whole.clamp(-MOST_OF_GAP * gap_s, MOST_OF_GAP * gap_s)
     }
 }
 

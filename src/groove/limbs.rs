@@ -49,6 +49,28 @@ pub(super) fn ahead(draft: &Part, line: Ticks, pace: f64, own: HandCymbal) -> Ah
     })
 }
 
+/// Leaves one hand's stroke where both would strike the ridden cymbal at once: the emphasised one, else the lead hand's.
+pub(super) fn one_hand_rides(part: &mut Part) {
+    let rides = |s: &Stroke| matches!(s.target, StrokeTarget::HandCymbal | StrokeTarget::Lifted);
+    let mut i = 0;
+    while let Some(&stroke) = part.strokes.get(i) {
+        let better = |s: &Stroke| {
+            let emphasis = (s.target == StrokeTarget::Lifted, s.limb == Limb::LeadHand);
+            emphasis
+                > (
+                    stroke.target == StrokeTarget::Lifted,
+                    stroke.limb == Limb::LeadHand,
+                )
+        };
+        let meets = |s: &Stroke| s.tick == stroke.tick && s.limb != stroke.limb && rides(s);
+        if rides(&stroke) && part.strokes.iter().any(|s| meets(s) && better(s)) {
+            part.strokes.remove(i);
+        } else {
+            i += 1;
+        }
+    }
+}
+
 /// Makes the hands of a drafted part playable. The strokes are in order of time. Strokes before a called fill, and
 /// those of a released one, have been played: they stay.
 pub(super) fn settle(ctx: &Context, ahead: &Ahead, call: &Call, part: &mut Part) {

@@ -1,4 +1,5 @@
-//! The minimum gaps between strokes of one limb once feel and swing have moved them.
+//! The minimum gaps between strokes of one limb once feel and swing have moved them: the limits, but at least half of
+//! the gap on the grid, and at most all of it.
 
 use super::context::Context;
 use super::stroke::{Limb, Stroke};
@@ -39,10 +40,16 @@ impl<'a> Gaps<'a> {
     ) -> Ticks {
         let hand = |s: &Stroke| s.limb < Limb::LeadFoot;
         match (earlier, later) {
-            (Some(a), Some(b)) if hand(a) => {
-                limbs::minimum_gap(self.ctx, a, b).min(b.tick - a.tick)
+            (Some(a), Some(b)) => {
+                let limit = if hand(a) {
+                    limbs::minimum_gap(self.ctx, a, b)
+                } else {
+                    self.foot
+                };
+                // A player without limits keeps half of the gap, too.
+                let grid = b.tick - a.tick;
+                limit.max(grid / 2).min(grid)
             }
-            (Some(a), Some(b)) => self.foot.min(b.tick - a.tick),
             (Some(s), None) | (None, Some(s)) if hand(s) => self.travel.min(to_line),
             _ => self.foot.min(to_line),
         }
