@@ -2,7 +2,7 @@
 
 use super::beat::Beat;
 use super::context::Context;
-use super::limits::thin;
+use super::limits::{FOOT_TO_FOOT_BELOW_S, thin};
 use super::roles::Stress;
 use super::stroke::{Limb, MAX_STROKES, Part, Stroke, StrokeTarget};
 use crate::kit::Piece;
@@ -16,10 +16,6 @@ type Kicks = ArrayVec<Ticks, MAX_STROKES>;
 type Feet = ArrayVec<Limb, MAX_STROKES>;
 
 const KICK: StrokeTarget = StrokeTarget::Piece(Piece::Kick);
-
-/// Kicks closer than this alternate between the feet, whatever the player's limits: 150 ms, sixteenths at 100 BPM.
-/// In seconds. Judged: a comfortable single foot, no peer-reviewed source.
-const FOOT_TO_FOOT_BELOW_S: f64 = 0.150;
 
 /// Adds the beat's kicks to the part, all on the lead foot until [`assign`] runs.
 pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Part) {

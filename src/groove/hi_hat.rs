@@ -12,7 +12,7 @@
 use super::beat::{Beat, Breath, Feel, Figure};
 use super::chance::{Decision, chance};
 use super::context::{Call, Context};
-use super::limits::thin;
+use super::limits::{FOOT_TO_FOOT_BELOW_S, thin};
 use super::phrases;
 use super::roles::{On, Role, Sub, TickList};
 use super::stroke::{Limb, Manner, Part, Stroke, StrokeTarget};
@@ -23,8 +23,6 @@ use crate::time::Ticks;
 
 const KICK: StrokeTarget = StrokeTarget::Piece(Piece::Kick);
 
-/// Kicks closer than this go foot to foot, in seconds, as in [`super::feet`].
-const FOOT_TO_FOOT_BELOW_S: f64 = 0.150;
 /// The shortest eighth for an opening, in seconds: 200 BPM. Faster, opened and closed run together. Judged.
 const OPENS_FROM_S: f64 = 0.150;
 /// The shortest count over which the foot keeps time beside the hand, in seconds: 140 BPM. Judged.
