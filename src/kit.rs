@@ -3,11 +3,13 @@
 //! - [`Piece`]: one sound source of the kit
 //! - [`reach`]: where the pieces stand
 //! - [`KeyMap`]: from MIDI keys to pieces
+//! - [`proposal`]: which notes may sound which pieces, for a person to confirm
 //! - [`general_midi`]: the note map that every General MIDI drum sampler understands
 
 pub mod general_midi;
 mod key_map;
 mod piece;
+pub mod proposal;
 pub mod reach;
 
 pub use general_midi::{Note, NoteMap};

@@ -11,7 +11,7 @@ use super::Piece;
 pub const PERCUSSION_CHANNEL: u8 = 9;
 
 /// A MIDI channel (0..=15) and key (0..=127).
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Note {
     /// 0..=15.
     pub channel: u8,
