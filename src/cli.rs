@@ -9,7 +9,8 @@ mod onsets;
 mod riff;
 
 use crate::choice::Choice;
-use crate::kit::KeyMap;
+use crate::kit::NoteMap;
+use crate::kit::map_file::NamedMap;
 use anyhow::{Context as _, Result};
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 use clap::{CommandFactory, Parser, Subcommand};
@@ -200,17 +201,18 @@ fn remedy(error: io::Error) -> anyhow::Error {
     }
 }
 
-/// The map of a file; General MIDI where there is none.
-fn load_map(path: Option<&Path>) -> Result<KeyMap> {
+/// The note map of a file; General MIDI where there is none.
+fn load_map(path: Option<&Path>) -> Result<NoteMap> {
     let Some(path) = path else {
-        return Ok(KeyMap::GENERAL_MIDI);
+        return Ok(NoteMap::default());
     };
     let name = path.display();
     let context = || format!("could not read the map {name}");
     let json = fs::read_to_string(path)
         .map_err(remedy)
         .with_context(context)?;
-    KeyMap::from_json(&json).with_context(|| format!("the map {name} can't be used"))
+    let read = NamedMap::parse(&json).with_context(|| format!("the map {name} can't be used"))?;
+    Ok(read.map)
 }
 
 #[cfg(test)]

@@ -7,12 +7,14 @@
 //! - [`offline`]: plays a whole song, for exports
 //! - [`picture`]: composes one bar as it will be played, for the editor
 //! - [`live_kicks`]: makes the feet play along with the live guitar
+//! - `output`: sends hits through the note map
 //! - [`sink`]: the receiver of hits and note events
 
 pub mod in_force;
 pub mod live;
 pub mod live_kicks;
 pub mod offline;
+mod output;
 pub mod picture;
 pub mod sequencer;
 pub mod sink;
@@ -20,5 +22,5 @@ mod span_player;
 
 pub use in_force::{BarLines, InForce, Inputs};
 pub use live::{BlockInput, LivePlayer};
-pub use sequencer::Sequencer;
+pub use sequencer::{Played, Sequencer};
 pub use sink::{EventSink, Passing};

@@ -147,7 +147,7 @@ pub fn read_song<T>(
     song.map_err(|error| FileError::Song(path.to_owned(), error))
 }
 
-/// Exports a song file as a MIDI file, with the keys of General MIDI. Returns one line for each warning about the
+/// Exports a song file as a MIDI file, with the notes of a map. Returns one line for each warning about the
 /// song, then a line that says what was written.
 ///
 /// # Errors
@@ -156,10 +156,11 @@ pub fn export_song(
     song: &Path,
     out: &Path,
     options: &Options,
+    map: &NoteMap,
     existing: Existing,
 ) -> Result<String, FileError> {
     let timeline = read_song(song, |song| Timeline::new(&song))?;
-    let exported = export(&timeline, options, &NoteMap::GENERAL_MIDI)?;
+    let exported = export(&timeline, options, map)?;
     if let (Ok(song), Ok(there)) = (fs::canonicalize(song), fs::canonicalize(out))
         && song == there
     {

@@ -11,6 +11,7 @@
 //! - `variation` changes the bars that have no fill
 //! - `dynamics` sets the weight and the touch of every stroke
 //! - [`feel`] moves every stroke off the grid
+//! - `openings` draws how far the hi-hat is open at each stroke
 //!
 //! What these two know of people stands in `stroke_kind` (by kind of stroke), `evening` (by take) and [`drift`]
 //! (over time).
@@ -46,6 +47,7 @@ mod limbs;
 pub mod limits;
 mod manner;
 mod minimum_gaps;
+mod openings;
 mod performance;
 mod phrases;
 pub mod riff_kicks;

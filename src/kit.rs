@@ -1,17 +1,27 @@
-//! The drum kit: its pieces, and the keys that sound them.
+//! The drum kit: its pieces, and the notes that sound them on a drum sampler.
 //!
 //! - [`Piece`]: one sound source of the kit
 //! - [`reach`]: where the pieces stand
-//! - [`KeyMap`]: from MIDI keys to pieces
+//! - [`note`]: MIDI notes and the names of keys
+//! - [`note_map`]: what is sent for each piece; [`response`], [`hi_hat`]: its velocities and openings
+//! - [`note_reader`]: from notes back to pieces
+//! - [`map_file`]: the map as a file
 //! - [`proposal`]: which notes may sound which pieces, for a person to confirm
-//! - [`general_midi`]: the note map that every General MIDI drum sampler understands
+//! - [`general_midi`]: the note maps that every General MIDI drum sampler understands
 
 pub mod general_midi;
-mod key_map;
+pub mod hi_hat;
+pub mod map_file;
+pub mod note;
+pub mod note_map;
+pub mod note_reader;
 mod piece;
 pub mod proposal;
 pub mod reach;
+pub mod response;
 
-pub use general_midi::{Note, NoteMap};
-pub use key_map::{KeyMap, KeyMapError};
+pub use note::{MiddleC, Note};
+pub use note_map::{NoteMap, Sent, Struck};
+pub use note_reader::NoteReader;
 pub use piece::Piece;
+pub use response::Response;

@@ -11,5 +11,6 @@ pub mod smf_read;
 pub mod smf_tracks;
 pub mod smf_write;
 
+pub use note_offs::ExpressionEvent;
 pub use note_offs::{NoteEvent, NoteOffTracker, NoteOut};
-pub use region::{NOTE_TICKS, RING_TICKS, Region, RegionNote};
+pub use region::{Expression, NOTE_TICKS, RING_TICKS, Region, RegionExpression, RegionNote};

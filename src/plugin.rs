@@ -54,6 +54,7 @@ impl Default for Fourlimb {
     fn default() -> Self {
         let (audio, editor) = bridge(editor::window());
         let params = Arc::new(FourlimbParams::default());
+        params.project.start();
         Self {
             // `params.project` is new, so its audio ends are present.
             project: params.project.take_audio().expect("a new project"),
@@ -98,7 +99,8 @@ impl Plugin for Fourlimb {
     }];
     // The MIDI input is the guitar.
     const MIDI_INPUT: MidiConfig = MidiConfig::Basic;
-    const MIDI_OUTPUT: MidiConfig = MidiConfig::Basic;
+    // A sampler's hi-hat may want a controller.
+    const MIDI_OUTPUT: MidiConfig = MidiConfig::MidiCCs;
     const SAMPLE_ACCURATE_AUTOMATION: bool = true;
 
     type SysExMessage = ();
@@ -169,7 +171,7 @@ impl Plugin for Fourlimb {
             level_db: preview_level_db,
             room: preview_room,
         };
-        self.guitar.notes(context);
+        self.guitar.notes(context, &mut self.project.sampler);
         self.guitar.sound(aux, listen, sensitivity);
         for channel in buffer.as_slice() {
             channel.fill(0.0);
@@ -186,12 +188,15 @@ impl Plugin for Fourlimb {
         let AudioEnds {
             charts,
             riff,
+            maps,
+            sampler,
             recorder,
         } = &mut self.project;
         if riff.receive(player.riff_mut()) {
             player.capture_mut().forget();
         }
         player.exchange_chart(|used| charts.receive(used));
+        player.exchange_map(|used| maps.receive(used));
         let block = BlockInput {
             host,
             guitar: self.guitar.struck(),
@@ -204,6 +209,11 @@ impl Plugin for Fourlimb {
             recorder,
             plugin: std::marker::PhantomData::<Self>,
         };
+        while frames > 0
+            && let Some(struck) = sampler.next_try()
+        {
+            player.try_stroke(&struck, &mut sink);
+        }
         player.process(&block, &mut sink);
         recorder.end_block(frames);
         player.capture_mut().drain(|edit| riff.send(edit));

@@ -5,9 +5,11 @@
 //! - [`view`]: how the editor is looked at
 //! - [`store`]: keeps the document, and hands what changed to the audio thread
 //! - [`jobs`]: files read and written in the background
+//! - [`default_map`]: the note map that new instances start with
 //! - [`background`]: the threads that this takes
 
 pub mod background;
+pub mod default_map;
 pub mod document;
 pub mod jobs;
 pub mod recording;

@@ -1,16 +1,16 @@
 //! Whatever comes from outside: each target takes any bytes, and neither panics nor hangs. The test
 //! `tests/core/hostile.rs` takes these bodies in as they are, so that plain `cargo test` runs every seed too.
 
-use fourlimb::engine::offline;
-use fourlimb::export::hand_edit::{Unknown, as_played, from_midi, to_midi, verdict};
-use fourlimb::export::{Options, Tracks, bars_of, export, sections};
-use fourlimb::kit::{KeyMap, NoteMap};
+use fourlimb::export::hand_edit::{Reading, Unknown, bring_back, to_midi};
+use fourlimb::export::{Options, Tracks, export, sections};
+use fourlimb::kit::NoteMap;
 use fourlimb::midi::smf_read;
 use fourlimb::riff::import::{self, Place};
 use fourlimb::settings::Player;
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::TempoMap;
 use std::fmt::Display;
+use std::sync::LazyLock;
 
 /// A target: its name, which is that of the folder of its seeds too, and its body.
 pub type Target = (&'static str, fn(&[u8]));
@@ -29,7 +29,7 @@ const MOST_BARS: usize = 12;
 /// Packets of a recording that are listened to.
 const MOST_PACKETS: usize = 32;
 
-const MAP: NoteMap = NoteMap::GENERAL_MIDI;
+static MAP: LazyLock<NoteMap> = LazyLock::new(NoteMap::default);
 
 /// An error has something to say, whatever came in.
 fn told(error: &impl Display) {
@@ -70,7 +70,7 @@ const HOME: &str = r#"{"fourlimb_song": 1, "title": "Home", "sections": [
 
 /// A MIDI file: read, locked into a section, judged, played, exported, and read again.
 pub fn hand_edit(bytes: &[u8]) {
-    if let Err(error) = smf_read::read(bytes, &KeyMap::GENERAL_MIDI) {
+    if let Err(error) = smf_read::read(bytes, &NoteMap::default()) {
         return told(&error);
     }
     let home = SongFile::parse(HOME).unwrap_or_else(|error| panic!("{error}"));
@@ -84,33 +84,24 @@ fn lock(bytes: &[u8], mut home: SongFile, number: usize, chosen: Option<(u32, u3
         return;
     };
     let section = &sections(&timeline)[number];
-    let bars = bars_of(&timeline, section);
-    let read = from_midi(
-        bytes,
-        &KeyMap::GENERAL_MIDI,
-        bars,
-        chosen,
-        Unknown::LeaveOut,
-    );
-    let (mut rows, report) = match read {
-        Ok(read) => read,
+    let reading = Reading {
+        map: &MAP,
+        bars: chosen,
+        unknown: Unknown::LeaveOut,
+        player: Player::Everyday,
+    };
+    let back = match bring_back(bytes, &timeline, section, &reading) {
+        Ok(back) => back,
         Err(error) => return told(&error),
     };
-    let _ = report.to_string();
-    as_played(
-        &mut rows,
-        &offline::play(&timeline),
-        section.span.start,
-        &MAP,
-    );
-    rows.dedup_by_key(|row| (row.tick, row.piece));
-    let _ = verdict(&rows, &timeline, section, Player::Everyday).to_string();
+    let _ = back.to_string();
+    let rows = back.rows;
     if let Err(error) = home.lock(number, rows.clone()) {
         return told(&error);
     }
     song(home.to_text().as_bytes());
     match to_midi(&rows, &timeline, section, &MAP) {
-        Ok((bytes, _)) => assert!(smf_read::read(&bytes, &KeyMap::GENERAL_MIDI).is_ok()),
+        Ok((bytes, _)) => assert!(smf_read::read(&bytes, &NoteMap::default()).is_ok()),
         Err(error) => told(&error),
     }
 }

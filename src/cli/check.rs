@@ -14,7 +14,7 @@ use std::path::PathBuf;
 pub(super) struct Args {
     /// The drum region, a MIDI file.
     file: PathBuf,
-    /// Which keys sound which pieces, a JSON file (see docs/check.md); General MIDI where left out.
+    /// The sampler's note map, a JSON file (see docs/sampler.md); General MIDI where left out.
     #[arg(long, value_name = "FILE")]
     map: Option<PathBuf>,
     /// Who is to play it.
@@ -77,7 +77,7 @@ fn report(region: &Read, player: Player) -> (String, usize) {
     if region.elsewhere > 0 {
         let _ = writeln!(
             text,
-            "{} not checked: on another channel than 10",
+            "{} not checked: on another channel than the sampler's",
             are(region.elsewhere)
         );
     }
@@ -130,7 +130,12 @@ mod tests {
             seconds: tempo.seconds(tick as f64),
             length: 120,
             piece,
+            candidates: [piece].into_iter().collect(),
+            note: crate::kit::Note { channel: 9, key: 0 },
+            sent: 100,
             velocity: 100,
+            alternate: None,
+            opening: None,
         };
         Read {
             notes: notes.iter().map(note).collect(),

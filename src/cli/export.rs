@@ -19,6 +19,9 @@ pub(super) struct Args {
     /// Replace the file if it is there already.
     #[arg(long)]
     replace: bool,
+    /// The sampler's note map, a JSON file (see docs/sampler.md); General MIDI where left out.
+    #[arg(long, value_name = "FILE")]
+    map: Option<PathBuf>,
     #[command(flatten)]
     options: Chosen,
 }
@@ -69,7 +72,8 @@ pub(super) fn run(args: &Args, out: &mut dyn Write) -> Result<()> {
     } else {
         Existing::Keep
     };
-    let told = files::export_song(&args.song, &args.out, &args.options.0, existing)?;
+    let map = super::load_map(args.map.as_deref())?;
+    let told = files::export_song(&args.song, &args.out, &args.options.0, &map, existing)?;
     writeln!(out, "{told}")?;
     Ok(())
 }

@@ -4,7 +4,6 @@
 use crate::export::hand_edit::{Reading, Unknown, bring_back, strokes, to_midi};
 use crate::export::{NamedSection, What, bars_of, number_of, sections};
 use crate::files::{self, Existing};
-use crate::kit::NoteMap;
 use crate::settings::Player;
 use crate::song::locked::Row;
 use crate::song::{SongFile, Timeline};
@@ -27,7 +26,7 @@ pub(super) struct Args {
     /// Only these bars of the MIDI file, counted from 1, as many as the section has; all of it where left out.
     #[arg(long, value_name = "A-B", requires = "from", value_parser = bars)]
     bars: Option<(u32, u32)>,
-    /// Which keys sound which pieces, a JSON file (see docs/check.md); General MIDI where left out.
+    /// The sampler's note map, a JSON file (see docs/sampler.md); General MIDI where left out.
     #[arg(long, value_name = "FILE")]
     map: Option<PathBuf>,
     /// Who is to play it; what can't be played is told, and locked all the same.
@@ -85,7 +84,7 @@ fn lock(args: &Args) -> Result<String> {
         bail!("{} is not locked", section.label);
     }
     if let (Some(before), Some(out)) = (&before, &args.out) {
-        keep(before, out, &timeline, &section, &mut told)?;
+        keep(args, before, out, (&timeline, &section), &mut told)?;
     }
     // What is written is laid out first, so that it can be read again.
     for warning in Timeline::new(&song)?.warnings() {
@@ -113,7 +112,7 @@ fn read(
         Unknown::Refuse
     };
     let reading = Reading {
-        map: args.map.is_some().then_some(&map),
+        map: &map,
         bars: args.bars,
         unknown,
         player: args.player,
@@ -131,13 +130,14 @@ fn read(
 
 /// Writes strokes that leave the song to a file of their own, which must be new.
 fn keep(
+    args: &Args,
     rows: &[Row],
     out: &Path,
-    timeline: &Timeline,
-    section: &NamedSection,
+    (timeline, section): (&Timeline, &NamedSection),
     told: &mut String,
 ) -> Result<()> {
-    let (bytes, early) = to_midi(rows, timeline, section, &NoteMap::GENERAL_MIDI)?;
+    let map = super::load_map(args.map.as_deref())?;
+    let (bytes, early) = to_midi(rows, timeline, section, &map)?;
     files::write(out, &bytes, Existing::Keep)?;
     let (count, out) = (strokes(rows.len()), out.display());
     let begins = if early {
@@ -159,6 +159,7 @@ mod tests {
     use super::*;
     use crate::engine::offline;
     use crate::export::{Options, export};
+    use crate::kit::NoteMap;
     use clap::Parser;
     use std::fs;
     use tempfile::TempDir;
@@ -186,7 +187,7 @@ mod tests {
         let timeline = Timeline::new(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
         let mut options = Options::default();
         options.set("section", name).unwrap();
-        export(&timeline, &options, &NoteMap::GENERAL_MIDI)
+        export(&timeline, &options, &NoteMap::default())
             .unwrap()
             .bytes
     }
@@ -257,12 +258,7 @@ mod tests {
     fn early_strokes_go_out_with_a_bar_before_them() {
         let folder = folder();
         let mut early = song(&folder);
-        let row = |tick| Row {
-            tick,
-            piece: crate::kit::Piece::Snare,
-            velocity: 77,
-            rings: false,
-        };
+        let row = |tick| Row::new(tick, crate::kit::Piece::Snare, 77);
         // One beyond the end, too.
         early
             .lock(2, vec![row(-40), row(960), row(4 * 3840 + 5)])

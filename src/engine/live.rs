@@ -3,6 +3,7 @@
 use super::sink::EventSink;
 use super::span_player::SpanPlayer;
 use crate::groove::Call;
+use crate::kit::{NoteMap, Struck};
 use crate::riff::{Capture, GuitarStroke, Riff};
 use crate::settings::Settings;
 use crate::song::Chart;
@@ -62,6 +63,12 @@ impl LivePlayer {
         self.span_player.restart();
     }
 
+    /// Plays a stroke at the start of the block that follows, for the user to hear, whether or not the transport runs.
+    /// Audio thread, before [`LivePlayer::process`].
+    pub fn try_stroke(&mut self, struck: &Struck, sink: &mut impl EventSink) {
+        self.span_player.try_stroke(struck, self.clock.bpm(), sink);
+    }
+
     /// Plays one block and sends its note events to `sink`, in order of time. Does nothing in a block of 0 samples.
     ///
     /// # Realtime
@@ -100,6 +107,12 @@ impl LivePlayer {
     /// on, its levels at once.
     pub fn exchange_chart(&mut self, exchange: impl FnOnce(&mut Chart) -> bool) {
         self.span_player.exchange_chart(exchange);
+    }
+
+    /// Lets `exchange` replace the note map; it returns whether it did. The next stroke has the new note; what sounds
+    /// ends on its own.
+    pub fn exchange_map(&mut self, exchange: impl FnOnce(&mut NoteMap) -> bool) {
+        self.span_player.exchange_map(exchange);
     }
 
     /// The riff that the kick may follow.

@@ -1,36 +1,132 @@
 //! Plays a whole song offline, with the same engine as live play.
 
 use super::in_force::Inputs;
-use super::sequencer::Sequencer;
+use super::sequencer::{Played, Sequencer};
 use crate::groove::Hit;
-use crate::kit::NoteMap;
-use crate::midi::region::shorten;
-use crate::midi::{NOTE_TICKS, RING_TICKS, Region, RegionNote};
+use crate::kit::note_map::Choke;
+use crate::kit::{NoteMap, Sent};
+use crate::midi::region::{CHOKES_AT, note_ticks, shorten};
+use crate::midi::{Expression, NOTE_TICKS, Region, RegionExpression, RegionNote};
 use crate::song::Timeline;
+use crate::time::Ticks;
+use crate::time::tempo::ticks_per_second;
+
+/// What a note map sends for hits.
+#[derive(Debug, Clone, Default)]
+pub struct Notes {
+    /// The notes, each with its hit, in order of time. They have their full length, without overlaps as after
+    /// [`Region::unlap`].
+    pub notes: Vec<(RegionNote, Hit)>,
+    /// What is sent beside them, each with the hit that asks for it, in order of time.
+    pub expressions: Vec<(RegionExpression, Hit)>,
+}
 
 /// The region of a whole song.
 pub fn render(timeline: &Timeline, map: &NoteMap) -> Region {
-    let notes = notes(&play(timeline), map);
+    let Notes { notes, expressions } = notes(&play(timeline), timeline, map);
     Region {
         notes: notes.into_iter().map(|(note, _)| note).collect(),
+        expressions: expressions.into_iter().map(|(e, _)| e).collect(),
         end: timeline.end(),
     }
 }
 
-/// The notes of hits, each with its hit, in order of time. They have their full length, without overlaps as after
-/// [`Region::unlap`].
-pub fn notes(hits: &[Hit], map: &NoteMap) -> Vec<(RegionNote, Hit)> {
-    let note = |hit: &Hit| RegionNote {
+/// What a map sends for hits of a song, which are in order of time.
+pub fn notes(hits: &[Hit], timeline: &Timeline, map: &NoteMap) -> Notes {
+    let sent: Vec<(Hit, Sent)> = hits
+        .iter()
+        .filter_map(|hit| Some((*hit, map.send(&hit.struck())?)))
+        .collect();
+    let note = |(hit, sent): &(Hit, Sent)| RegionNote {
         tick: hit.tick,
-        length: if hit.rings { RING_TICKS } else { NOTE_TICKS },
-        note: map.note(hit.piece),
-        velocity: hit.velocity,
+        length: note_ticks(sent.length, hit.rings),
+        note: sent.note,
+        velocity: sent.velocity,
     };
-    let mut notes: Vec<_> = hits.iter().map(|hit| (note(hit), *hit)).collect();
+    let mut notes: Vec<_> = sent.iter().map(|one| (note(one), one.0)).collect();
     notes.sort_by_key(|(note, _)| note.tick);
     shorten(notes.iter_mut().rev().map(|(note, _)| note));
     notes.retain(|(note, _)| note.length > 0);
-    notes
+    let mut expressions = openings(&sent, timeline, map);
+    choke(&mut notes, &mut expressions, map);
+    expressions.sort_by_key(|(expression, _)| expression.tick);
+    Notes { notes, expressions }
+}
+
+/// The values of the hi-hat's controller. A value comes ahead of its note by the controller's lead, but after the
+/// stroke on the hi-hat before, and not before the bar line: what a bar plays is known from there on.
+fn openings(
+    sent: &[(Hit, Sent)],
+    timeline: &Timeline,
+    map: &NoteMap,
+) -> Vec<(RegionExpression, Hit)> {
+    let Some(controller) = map.hi_hat.controller() else {
+        return Vec::new();
+    };
+    let mut expressions = Vec::new();
+    let mut last: Option<(Ticks, u8)> = None;
+    for (hit, sent) in sent {
+        let Some(value) = sent.opening else {
+            continue;
+        };
+        let bars = timeline.bars();
+        let bar = bars.partition_point(|bar| bar.start <= hit.grid).max(1) - 1;
+        let line = bars.get(bar).map_or(0, |bar| bar.start);
+        let lead = controller.lead(ticks_per_second(timeline.tempo().bpm_at(hit.tick)));
+        let before = last.map_or(Ticks::MIN, |(tick, _)| tick);
+        let tick = (hit.tick - lead).max(line).max(before).min(hit.tick);
+        if last.is_none_or(|(_, at)| at != value) {
+            let expression = Expression::hi_hat(controller, value);
+            expressions.push((RegionExpression { tick, expression }, *hit));
+        }
+        last = Some((hit.tick, value));
+    }
+    expressions
+}
+
+/// Chokes what rings on at its end, unless it was struck again before.
+fn choke(
+    notes: &mut Vec<(RegionNote, Hit)>,
+    expressions: &mut Vec<(RegionExpression, Hit)>,
+    map: &NoteMap,
+) {
+    let rings = |(note, hit): &&(RegionNote, Hit)| {
+        let sent = map.send(&hit.struck());
+        let whole = |sent: Sent| note.length == note_ticks(sent.length, true);
+        hit.rings && note.length > NOTE_TICKS && sent.is_some_and(whole)
+    };
+    let ringing: Vec<_> = notes.iter().filter(rings).copied().collect();
+    for (note, hit) in ringing {
+        let tick = note.tick + note.length;
+        let Some(sent) = map.send(&hit.struck()) else {
+            continue;
+        };
+        match sent.choke {
+            Choke::NoteOff => {}
+            Choke::Aftertouch => {
+                for value in [127, 0] {
+                    let note = note.note;
+                    let expression = Expression::Pressure { note, value };
+                    expressions.push((RegionExpression { tick, expression }, hit));
+                }
+            }
+            Choke::Key(grab) => {
+                let sounds = |other: &RegionNote| {
+                    other.note == grab && (other.tick..other.tick + other.length).contains(&tick)
+                };
+                if !notes.iter().any(|(other, _)| sounds(other)) {
+                    let grabbed = RegionNote {
+                        tick,
+                        length: NOTE_TICKS,
+                        note: grab,
+                        velocity: CHOKES_AT,
+                    };
+                    notes.push((grabbed, hit));
+                }
+            }
+        }
+    }
+    notes.sort_by_key(|(note, _)| note.tick);
 }
 
 /// Every hit of a song, in order of time.
@@ -58,7 +154,11 @@ pub fn play(timeline: &Timeline) -> Vec<Hit> {
                 bars: bar,
                 bpm,
             };
-            sequencer.play(at, until, &inputs, |hit, _| hits.push(hit));
+            sequencer.play(at, until, &inputs, |played| {
+                if let Played::Hit(hit, _) = played {
+                    hits.push(hit);
+                }
+            });
             at = until;
         }
     }

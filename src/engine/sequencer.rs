@@ -4,13 +4,16 @@
 //! same inputs yields the same hits from there on.
 
 mod ahead;
+mod foot;
 
 use super::in_force::{InForce, Inputs, Resolver};
 use crate::groove::{Call, Composer, HandCymbal, Hit, Limb, Part, Request};
+use crate::kit::hi_hat::usual_opening;
 use crate::riff::RiffWindow;
 use crate::settings::{BarSettings, Hand, StrokeSettings, SwitchAt};
 use crate::time::{Bar, TICKS_PER_QUARTER, Ticks};
 use ahead::Ahead;
+use foot::Moves;
 
 /// The grace period after a bar line in which a change of the bar's settings still applies to that bar: a
 /// sixteenth. Hosts without sample-accurate automation deliver changes up to a block late.
@@ -48,6 +51,19 @@ pub struct Sequencer {
     ahead: Ahead,
     /// Where time turns back, at the end of a loop: nothing from there on sounds early.
     turns_at: Option<Ticks>,
+    /// How long before its stroke the foot moves the hi-hat, in ticks.
+    lead: Ticks,
+    /// When the hi-hat was struck last.
+    hi_hat: Ticks,
+}
+
+/// What a sequencer yields.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Played {
+    /// A hit, and whether the songwriter edited it.
+    Hit(Hit, bool),
+    /// From this tick on the foot holds the hi-hat as for a hit to come.
+    Foot(Ticks, Hit),
 }
 
 impl Sequencer {
@@ -70,6 +86,8 @@ impl Sequencer {
             struck: [Ticks::MIN; Limb::ALL.len()],
             ahead: Ahead::new(),
             turns_at: None,
+            lead: 0,
+            hi_hat: Ticks::MIN,
         }
     }
 
@@ -93,6 +111,11 @@ impl Sequencer {
     /// Sets where time turns back: the end of the loop that it runs towards.
     pub fn set_turn(&mut self, turns_at: Option<Ticks>) {
         self.turns_at = turns_at;
+    }
+
+    /// Sets how long before its stroke the foot moves the hi-hat, in ticks; 0 for not at all.
+    pub fn set_lead(&mut self, lead: Ticks) {
+        self.lead = lead;
     }
 
     /// Whether the current bar's part contains the riff.
@@ -120,20 +143,21 @@ impl Sequencer {
         self.rests_until = Ticks::MIN;
         self.ahead.of = None;
         self.struck = [Ticks::MIN; Limb::ALL.len()];
+        self.hi_hat = Ticks::MIN;
     }
 
     /// Whether a span that goes on where the last one ended can be passed over: [`Sequencer::play`] would yield
-    /// nothing and decide nothing in it. If so, it is passed over. Most blocks are such.
+    /// nothing and decide nothing in it. If so, it is passed over. Most blocks are such, unless the foot moves ahead.
     pub fn rests(&mut self, from: Ticks, to: Ticks) -> bool {
-        let rests = from == self.next.0 && to <= self.rests_until;
+        let rests = from == self.next.0 && to <= self.rests_until && self.lead == 0;
         if rests {
             self.next.0 = to;
         }
         rests
     }
 
-    /// Yields every hit from tick `from` up to, not including, `to`, in order of time. The inputs apply to the
-    /// whole span. Each hit comes with whether the songwriter edited it.
+    /// Yields every hit from tick `from` up to, not including, `to`, in order of time, and where there is a lead, what
+    /// the foot does. The inputs apply to the whole span.
     ///
     /// # Realtime
     /// No allocation.
@@ -142,7 +166,7 @@ impl Sequencer {
         from: Ticks,
         to: Ticks,
         inputs: &Inputs,
-        mut hit: impl FnMut(Hit, bool),
+        mut yields: impl FnMut(Played),
     ) {
         let mut at = from;
         while at < to {
@@ -150,9 +174,15 @@ impl Sequencer {
             if now.edited {
                 let until = to.min(now.until);
                 self.restart();
-                for edited in inputs.chart.locked(at, until) {
-                    hit(*edited, true);
+                let edited = inputs.chart.locked(at, until + self.lead);
+                let here = edited.partition_point(|hit| hit.tick < until);
+                let mut moves = self.moves(edited.iter().copied(), (at, until), now.bar);
+                for edited in &edited[..here] {
+                    yield_before(&mut moves, edited.tick, &mut yields);
+                    self.strike(edited);
+                    yields(Played::Hit(*edited, true));
                 }
+                yield_before(&mut moves, until, &mut yields);
                 at = until;
                 continue;
             }
@@ -161,12 +191,18 @@ impl Sequencer {
             }
             let called = self.hear_call(at, &now, inputs).unwrap_or(now.until);
             let changed = self.hear_change(at, &now, inputs).unwrap_or(now.until);
-            let early = self.hear_ahead(at, &now, inputs, |found| hit(found, false));
+            let early = self.hear_ahead(at, &now, inputs, |found| {
+                yields(Played::Hit(found, false));
+            });
             let decided = now.until.min(called).min(changed).min(early);
             let until = to.min(decided);
-            let stroke = self.emit(at, until, &now.settings.stroke_settings, |found| {
-                hit(found, false);
+            let settings = &now.settings.stroke_settings;
+            let mut moves = self.foresee(at, until, settings);
+            let stroke = self.emit(at, until, settings, |found| {
+                yield_before(&mut moves, found.tick, &mut yields);
+                yields(Played::Hit(found, false));
             });
+            yield_before(&mut moves, until, &mut yields);
             self.rests_until = stroke.map_or(decided, |stroke| decided.min(stroke));
             at = until;
         }
@@ -332,6 +368,34 @@ impl Sequencer {
         Some((bar.start + next).max(at + 1))
     }
 
+    /// The moves of the foot in a span, for strokes of the part.
+    fn foresee(&self, from: Ticks, to: Ticks, stroke_settings: &StrokeSettings) -> Moves {
+        if self.lead == 0 {
+            return Moves::new();
+        }
+        let strokes = self.part.strokes();
+        let first = strokes.partition_point(|stroke| stroke.play_tick < from);
+        let held = self.cymbal.filter(|_| stroke_settings.hand == Hand::Auto);
+        let cymbal = held.map_or_else(|| self.part.cymbal(stroke_settings), |held| held.cymbal);
+        let perform = |stroke| Part::perform(stroke, stroke_settings, cymbal);
+        let hits = strokes[first..].iter().filter_map(perform);
+        self.moves(hits, (from, to), self.part.bar())
+    }
+
+    fn moves(&self, hits: impl Iterator<Item = Hit>, span: (Ticks, Ticks), bar: Bar) -> Moves {
+        if self.lead == 0 {
+            return Moves::new();
+        }
+        foot::moves(hits, span, bar, self.lead, self.hi_hat)
+    }
+
+    /// Takes note of a hit.
+    fn strike(&mut self, hit: &Hit) {
+        if usual_opening(hit.piece).is_some() {
+            self.hi_hat = hit.tick;
+        }
+    }
+
     /// Yields the strokes of the part in a span. Returns the tick of the next one.
     fn emit(
         &mut self,
@@ -352,6 +416,7 @@ impl Sequencer {
             if let Some(found) = Part::perform(&stroke, stroke_settings, cymbal) {
                 let struck = &mut self.struck[stroke.limb as usize];
                 *struck = stroke.tick.max(*struck);
+                self.strike(&found);
                 hit(found);
             }
             i += 1;
@@ -393,6 +458,16 @@ impl Sequencer {
         };
         self.cymbal = Some(chosen);
         chosen.cymbal
+    }
+}
+
+/// Yields the moves before a tick.
+fn yield_before(moves: &mut Moves, tick: Ticks, yields: &mut impl FnMut(Played)) {
+    while let Some(&(due, hit)) = moves.first()
+        && due < tick
+    {
+        moves.remove(0);
+        yields(Played::Foot(due, hit));
     }
 }
 

@@ -3,10 +3,11 @@
 use super::in_force::{InForce, Inputs};
 use super::live::BlockInput;
 use super::live_kicks::{LiveKicks, PlayAlong};
-use super::sequencer::Sequencer;
+use super::output::Output;
+use super::sequencer::{Played, Sequencer};
 use super::sink::{EventSink, Passing};
-use crate::groove::{Call, Hit};
-use crate::kit::NoteMap;
+use crate::groove::Call;
+use crate::kit::{NoteMap, Struck};
 use crate::midi::NoteOffTracker;
 use crate::riff::{Capture, GuitarStroke, Riff};
 use crate::settings::{Listen, Settings};
@@ -26,6 +27,8 @@ pub(super) struct SpanPlayer {
     pub(super) riff: Riff,
     note_offs: NoteOffTracker,
     map: NoteMap,
+    /// Whether the map was replaced since the last block.
+    map_changed: bool,
     live_kicks: LiveKicks,
     /// Writes the guitar into the riff.
     pub(super) capture: Capture,
@@ -49,6 +52,7 @@ impl SpanPlayer {
             riff: Riff::with_room(),
             note_offs: NoteOffTracker::default(),
             map: NoteMap::default(),
+            map_changed: false,
             live_kicks: LiveKicks::default(),
             capture: Capture::default(),
             panel: Settings::default(),
@@ -89,6 +93,17 @@ impl SpanPlayer {
         }
     }
 
+    /// Lets `exchange` replace the note map; it returns whether it did. What sounds ends on its own note; the controller
+    /// of a hi-hat that the new map lacks is left shut.
+    pub(super) fn exchange_map(&mut self, exchange: impl FnOnce(&mut NoteMap) -> bool) {
+        if exchange(&mut self.map) {
+            self.map_changed = true;
+            if self.map.hi_hat.controller().is_none() {
+                self.sequencer.set_lead(0);
+            }
+        }
+    }
+
     /// The called fill of the current bar.
     pub(super) fn call(&self) -> Call {
         self.sequencer.call()
@@ -120,10 +135,26 @@ impl SpanPlayer {
         let playing = block.host.playing;
         if self.panel.bypass || !playing || !was_running {
             self.note_offs.release_all(0, sink);
+            self.note_offs.shut_hi_hat(0, sink);
+        } else if std::mem::take(&mut self.map_changed) {
+            self.note_offs.shut_hi_hat(0, sink);
         }
         if !playing && was_running {
             self.capture.restart(&mut self.riff);
         }
+    }
+
+    /// Plays a stroke at the start of the block, for the user to hear.
+    pub(super) fn try_stroke(&mut self, struck: &Struck, bpm: f64, sink: &mut impl EventSink) {
+        let mut output = Output {
+            map: &self.map,
+            note_offs: &mut self.note_offs,
+            sink,
+            bpm,
+            sample_rate: self.sample_rate,
+            bypass: false,
+        };
+        output.try_stroke(struck);
     }
 
     /// Plays a span.
@@ -161,6 +192,10 @@ impl SpanPlayer {
         sink.passes(span, &passing);
         self.capture.keep_time(span.from, span.pace(), span.jumped);
         let guitar = self.taken < block.guitar.len() || self.capture.is_punched_in();
+        if let Some(controller) = self.map.hi_hat.controller() {
+            let lead = controller.lead(tempo::ticks_per_second(bpm));
+            self.sequencer.set_lead(lead);
+        }
         if !guitar && self.sequencer.rests(span.from, span.to) {
             return;
         }
@@ -180,13 +215,13 @@ impl SpanPlayer {
             bars: &self.grid,
             bpm,
         };
-        let (note_offs, map, sample_rate) = (&mut self.note_offs, &self.map, self.sample_rate);
-        let mut strike = |hit: Hit, at: u32| {
-            if !self.panel.bypass {
-                sink.struck(at, &hit);
-                let length = NoteOffTracker::length(hit.rings, bpm, sample_rate);
-                note_offs.strike(at, map.note(hit.piece), hit.velocity, length, sink);
-            }
+        let mut output = Output {
+            map: &self.map,
+            note_offs: &mut self.note_offs,
+            sink,
+            bpm,
+            sample_rate: self.sample_rate,
+            bypass: self.panel.bypass,
         };
         let mut along = PlayAlong {
             live_kicks: &mut self.live_kicks,
@@ -195,17 +230,24 @@ impl SpanPlayer {
             here: &here,
             inputs,
             follows: self.sequencer.follows_riff(),
-            sample_rate,
+            sample_rate: self.sample_rate,
         };
         self.sequencer
-            .play(span.from, span.to, &inputs, |hit, edited| {
-                let at = span.sample(hit.tick);
-                along.until(at, &mut strike);
-                if along.has_room(&hit, edited) {
-                    strike(hit, at);
+            .play(span.from, span.to, &inputs, |played| match played {
+                Played::Hit(hit, edited) => {
+                    let at = span.sample(hit.tick);
+                    along.until(at, &mut |hit, at| output.strike(&hit, at));
+                    if along.has_room(&hit, edited) {
+                        output.strike(&hit, at);
+                    }
+                }
+                Played::Foot(tick, hit) => {
+                    let at = span.sample(tick);
+                    along.until(at, &mut |hit, at| output.strike(&hit, at));
+                    output.move_foot(&hit, at);
                 }
             });
-        along.until(u32::MAX, &mut strike);
+        along.until(u32::MAX, &mut |hit, at| output.strike(&hit, at));
     }
 
     /// Hears the strokes of the guitar that became known in a span, and those before that no span took; writes

@@ -6,10 +6,10 @@ use crate::check::verdict::{Verdict, judge};
 use crate::engine::offline;
 use crate::export::{NamedSection, bars_of};
 use crate::groove::Hit;
-use crate::kit::{KeyMap, NoteMap};
+use crate::kit::{Note, NoteMap, Piece};
+use crate::midi::RING_TICKS;
 use crate::midi::smf_read::{Read, ReadError, ReadNote, read};
 use crate::midi::smf_write::{self, Conductor, DRUMS, Format, NoteTrack, SmfError};
-use crate::midi::{NOTE_TICKS, RING_TICKS, Region, RegionNote};
 use crate::settings::Player;
 use crate::song::Timeline;
 use crate::song::locked::{EARLY, Row};
@@ -93,8 +93,11 @@ pub struct Report {
     pub unknown: BTreeMap<u8, usize>,
     /// Notes in other bars of the file.
     pub outside: usize,
-    /// Notes on channels other than the drums'.
+    /// Notes on channels other than the map's.
     pub elsewhere: usize,
+    /// Notes that the map gives to several pieces, and that nothing tells apart: the pieces, the first of which they were
+    /// read as, and how many there are on each.
+    pub unclear: BTreeMap<Note, (Vec<Piece>, usize)>,
 }
 
 impl fmt::Display for Report {
@@ -120,8 +123,18 @@ impl fmt::Display for Report {
         if self.elsewhere > 0 {
             writeln!(
                 f,
-                "{} notes on other channels than 10 are left out",
+                "{} notes on other channels than the sampler's are left out",
                 self.elsewhere
+            )?;
+        }
+        for (note, (pieces, count)) in &self.unclear {
+            let names: Vec<_> = pieces.iter().map(|piece| piece.name()).collect();
+            writeln!(
+                f,
+                "{note} is {}: its {} read as {}. Give these pieces keys of their own in the map to tell them apart",
+                names.join(" and "),
+                strokes(*count),
+                names.first().copied().unwrap_or_default(),
             )?;
         }
         Ok(())
@@ -131,9 +144,8 @@ impl fmt::Display for Report {
 /// The options of an import.
 #[derive(Debug, Clone)]
 pub struct Reading<'a> {
-    /// The piece of each key. `None` is General MIDI; for pieces that share a key there, the import takes the one
-    /// that the section plays.
-    pub map: Option<&'a KeyMap>,
+    /// What the sampler is sent. For pieces that share a key, the import takes the one that the section plays.
+    pub map: &'a NoteMap,
     /// The bars of the file, as for [`from_midi`].
     pub bars: Option<(u32, u32)>,
     /// How to treat notes on keys without a piece of the kit.
@@ -186,13 +198,17 @@ pub fn bring_back(
     section: &NamedSection,
     reading: &Reading,
 ) -> Result<BroughtBack, EditError> {
-    let map = reading.map.unwrap_or(&KeyMap::GENERAL_MIDI);
     let bars = bars_of(song, section);
-    let (mut rows, report) = from_midi(bytes, map, bars, reading.bars, reading.unknown)?;
-    if reading.map.is_none() {
-        let hits = offline::play(song);
-        as_played(&mut rows, &hits, section.span.start, &NoteMap::GENERAL_MIDI);
+    let (mut read, mut report) = notes(bytes, reading.map, bars, reading.bars, reading.unknown)?;
+    let hits = offline::play(song);
+    as_played(&mut read, &hits, section.span.start, reading.map);
+    let unclear = read.iter().filter(|(_, note)| note.candidates.len() > 1);
+    for (_, note) in unclear {
+        let pieces = || (note.candidates.to_vec(), 0);
+        report.unclear.entry(note.note).or_insert_with(pieces).1 += 1;
     }
+    let (rows, doubled) = rows(read);
+    report.doubled = doubled;
     let verdict = verdict(&rows, song, section, reading.player);
     Ok(BroughtBack {
         rows,
@@ -222,11 +238,24 @@ fn keys(unknown: &BTreeMap<u8, usize>) -> String {
 /// [`EditError`] says what does not fit.
 pub fn from_midi(
     bytes: &[u8],
-    map: &KeyMap,
+    map: &NoteMap,
     section: &[Bar],
     chosen: Option<(u32, u32)>,
     unknown: Unknown,
 ) -> Result<(Vec<Row>, Report), EditError> {
+    let (read, report) = notes(bytes, map, section, chosen, unknown)?;
+    let (rows, doubled) = rows(read);
+    Ok((rows, Report { doubled, ..report }))
+}
+
+/// Reads the notes of a file as strokes of a section, each with its row.
+fn notes(
+    bytes: &[u8],
+    map: &NoteMap,
+    section: &[Bar],
+    chosen: Option<(u32, u32)>,
+    unknown: Unknown,
+) -> Result<(Vec<(Row, ReadNote)>, Report), EditError> {
     let file = read(bytes, map)?;
     let first = first_bar(&file, section, chosen)?;
     let (start, end) = fit(&file, section, first)?;
@@ -239,20 +268,29 @@ pub fn from_midi(
         return Err(EditError::Unknown(keys));
     }
     let inside = file.notes.iter().filter(|note| is_inside(note.tick));
-    let mut rows: Vec<_> = inside.map(|note| row(note, start)).collect();
-    if rows.is_empty() {
+    let read: Vec<_> = inside
+        .map(|note| (row(note, start), note.clone()))
+        .collect();
+    if read.is_empty() {
         return Err(EditError::Empty);
     }
-    let all = rows.len();
+    let report = Report {
+        unknown: keys,
+        outside: file.notes.len() - read.len(),
+        elsewhere: file.elsewhere,
+        ..Report::default()
+    };
+    Ok((read, report))
+}
+
+/// The rows in order, one for each piece and tick, and how many notes doubled another.
+fn rows(read: Vec<(Row, ReadNote)>) -> (Vec<Row>, usize) {
+    let all = read.len();
+    let mut rows: Vec<_> = read.into_iter().map(|(row, _)| row).collect();
     rows.sort_by_key(|row| (row.tick, row.piece, std::cmp::Reverse(row.velocity)));
     rows.dedup_by_key(|row| (row.tick, row.piece));
-    let report = Report {
-        doubled: all - rows.len(),
-        unknown: keys,
-        outside: file.notes.len() - all,
-        elsewhere: file.elsewhere,
-    };
-    Ok((rows, report))
+    let doubled = all - rows.len();
+    (rows, doubled)
 }
 
 fn row(note: &ReadNote, start: Ticks) -> Row {
@@ -261,6 +299,8 @@ fn row(note: &ReadNote, start: Ticks) -> Row {
         piece: note.piece,
         velocity: note.velocity,
         rings: note.length >= RINGS_FROM,
+        alternate: note.alternate,
+        opening: note.opening,
     }
 }
 
@@ -312,19 +352,27 @@ fn fit(file: &Read, section: &[Bar], first: i64) -> Result<(Ticks, Ticks), EditE
     Ok((start, end))
 }
 
-/// Corrects rows whose key sounds several pieces, as with General MIDI's loose and open hi-hat. Each becomes the
-/// piece that the section plays nearest to it on that key, at most [`EARLY`] away. `hits` are the song's, in order;
-/// `start` is the first tick of the section.
-pub fn as_played(rows: &mut [Row], hits: &[Hit], start: Ticks, map: &NoteMap) {
-    for row in rows {
+/// Corrects rows whose note sounds several pieces, as with General MIDI's loose and open hi-hat. Each becomes the
+/// piece that the section plays nearest to it with that note, at most [`EARLY`] away, and is then clear. `hits` are the
+/// song's, in order; `start` is the first tick of the section.
+fn as_played(read: &mut [(Row, ReadNote)], hits: &[Hit], start: Ticks, map: &NoteMap) {
+    for (row, note) in read {
         let tick = start + row.tick;
         let from = hits.partition_point(|hit| hit.tick <= tick - EARLY);
         let near = hits[from..]
             .iter()
             .take_while(|hit| hit.tick < tick + EARLY);
-        let same = near.filter(|hit| map.note(hit.piece) == map.note(row.piece));
+        let sent = |hit: &&Hit| map.send(&hit.struck()).map(|sent| (sent.piece, sent.note));
+        let same = near.filter(|hit| {
+            sent(hit).is_some_and(|(piece, sent)| {
+                sent == note.note || note.candidates.contains(&piece) && piece == row.piece
+            })
+        });
         if let Some(hit) = same.min_by_key(|hit| (hit.tick - tick).abs()) {
             row.piece = hit.piece;
+            let sounding = map.sounding(hit.piece).unwrap_or(hit.piece);
+            row.velocity = map.get(sounding).response.played(note.sent);
+            note.candidates = [hit.piece].into_iter().collect();
         }
     }
 }
@@ -377,20 +425,13 @@ pub fn to_midi(
     conductor.tempi.iter_mut().for_each(|(at, _)| later(at));
     conductor.meters.iter_mut().for_each(|(at, _)| later(at));
     conductor.markers.iter_mut().for_each(|(at, _)| *at += lead);
-    let note = |row: &Row| RegionNote {
-        tick: row.tick + lead,
-        length: if row.rings { RING_TICKS } else { NOTE_TICKS },
-        note: map.note(row.piece),
-        velocity: row.velocity,
-    };
-    let mut region = Region {
-        notes: rows.iter().map(note).collect(),
-        end: conductor.end,
-    };
-    region.unlap();
+    // As the song's engine would play them, at the start of a song.
+    let hits = crate::song::locked::hits(rows, lead);
+    let sent = offline::notes(&hits, song, map);
     let track = NoteTrack {
         name: DRUMS.to_owned(),
-        notes: region.notes,
+        notes: sent.notes.into_iter().map(|(note, _)| note).collect(),
+        expressions: sent.expressions.into_iter().map(|(e, _)| e).collect(),
     };
     let bytes = smf_write::write_tracks(&conductor, &[track], Format::Parallel)?;
     Ok((bytes, early))

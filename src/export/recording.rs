@@ -1,8 +1,8 @@
 //! Live playing as a MIDI file, with the tempi and bars of the host.
 
 use crate::export::{Exported, What};
-use crate::midi::RegionNote;
 use crate::midi::smf_write::{Conductor, DRUMS, Format, NoteTrack, SmfError, write_tracks};
+use crate::midi::{RegionExpression, RegionNote};
 use crate::recorder::passes::Passage;
 use crate::time::ObservedTempoMap;
 
@@ -28,6 +28,13 @@ pub fn file(passage: &Passage, observed: &ObservedTempoMap) -> Result<Exported, 
             ..*note
         })
         .collect();
+    let expressions = passage.region.expressions.iter();
+    let expressions = expressions
+        .map(|expression| RegionExpression {
+            tick: (expression.tick - start).max(0),
+            ..*expression
+        })
+        .collect();
     let count = notes.len();
     let conductor = Conductor {
         title: format!("Played, {}", What::Bars(bars.0, bars.1)),
@@ -36,6 +43,7 @@ pub fn file(passage: &Passage, observed: &ObservedTempoMap) -> Result<Exported, 
     let drums = NoteTrack {
         name: DRUMS.to_owned(),
         notes,
+        expressions,
     };
     Ok(Exported {
         bytes: write_tracks(&conductor, &[drums], Format::Parallel)?,

@@ -10,11 +10,11 @@ mod sections;
 pub use options::{CommandOption, OPTIONS, Options, Tracks, What};
 pub use sections::{NamedSection, bars_of, number_of, sections};
 
-use crate::engine::offline;
+use crate::engine::offline::{self, Notes};
 use crate::groove::{Hit, Limb};
 use crate::kit::{NoteMap, Piece};
+use crate::midi::Region;
 use crate::midi::smf_write::{self, Conductor, DRUMS, Format, NoteTrack, SmfError};
-use crate::midi::{Region, RegionNote};
 use crate::song::Timeline;
 use crate::time::{Bar, Ticks};
 use std::fmt;
@@ -134,14 +134,14 @@ pub fn export(song: &Timeline, options: &Options, map: &NoteMap) -> Result<Expor
     let span = span(&set, &options.what)?;
     let mut conductor = Conductor::cut(span.clone(), set.tempo(), set.bars(), set.markers());
     conductor.title = title(&set, &options.what);
-    let notes = cut(&set, &span, map);
-    let tracks = split(&notes, options.tracks);
+    let sent = cut(&set, &span, map);
+    let tracks = split(&sent, options.tracks);
     let bars = |of: &dyn Fn(&Bar) -> bool| {
         u32::try_from(set.bars().partition_point(of)).unwrap_or(u32::MAX)
     };
     Ok(Exported {
         bytes: smf_write::write_tracks(&conductor, &tracks, options.format)?,
-        notes: notes.len(),
+        notes: sent.notes.len(),
         bars: (
             bars(&|bar| bar.end() <= span.start) + 1,
             bars(&|bar| bar.start < span.end),
@@ -180,33 +180,48 @@ fn title(song: &Timeline, what: &What) -> String {
     }
 }
 
-/// The notes of a span, positions from its start, each with its hit.
-fn cut(song: &Timeline, span: &Range<Ticks>, map: &NoteMap) -> Vec<(RegionNote, Hit)> {
+/// What is sent in a span, positions from its start.
+fn cut(song: &Timeline, span: &Range<Ticks>, map: &NoteMap) -> Notes {
     let goes_on = span.end < song.end();
-    offline::notes(&offline::play(song), map)
-        .into_iter()
-        // By the grid: the 1 may sound a little before its bar line.
-        .filter(|(_, hit)| span.contains(&hit.grid))
-        .map(|(mut note, hit)| {
-            note.tick = note.tick.max(span.start);
-            if goes_on {
-                note.length = note.length.min(span.end - note.tick);
-            }
-            note.tick -= span.start;
-            (note, hit)
-        })
-        .collect()
+    let mut hits = offline::play(song);
+    let mut sent = offline::notes(&hits, song, map);
+    // By the grid: the 1 may sound a little before its bar line.
+    sent.notes.retain(|(_, hit)| span.contains(&hit.grid));
+    if !sent.expressions.is_empty() {
+        // The part says how far the hi-hat is open from its first stroke on.
+        hits.retain(|hit| span.contains(&hit.grid));
+        sent.expressions = offline::notes(&hits, song, map).expressions;
+    }
+    for (note, _) in &mut sent.notes {
+        note.tick = note.tick.max(span.start);
+        if goes_on {
+            note.length = note.length.min(span.end - note.tick);
+        }
+        note.tick -= span.start;
+    }
+    for (expression, _) in &mut sent.expressions {
+        expression.tick = expression.tick.max(span.start) - span.start;
+    }
+    if goes_on {
+        // What is grabbed beyond the part ends with it.
+        let end = span.end - span.start;
+        sent.notes.retain(|(note, _)| note.length > 0);
+        sent.expressions
+            .retain(|(expression, _)| expression.tick < end);
+    }
+    sent
 }
 
 /// The tracks without empty ones, but at least one.
-fn split(notes: &[(RegionNote, Hit)], tracks: Tracks) -> Vec<NoteTrack> {
-    let track = |name: &str, of: &dyn Fn(&Hit) -> bool| NoteTrack {
-        name: name.to_owned(),
-        notes: notes
-            .iter()
-            .filter(|(_, hit)| of(hit))
-            .map(|(note, _)| *note)
-            .collect(),
+fn split(sent: &Notes, tracks: Tracks) -> Vec<NoteTrack> {
+    let track = |name: &str, of: &dyn Fn(&Hit) -> bool| {
+        let notes = sent.notes.iter().filter(|(_, hit)| of(hit));
+        let expressions = sent.expressions.iter().filter(|(_, hit)| of(hit));
+        NoteTrack {
+            name: name.to_owned(),
+            notes: notes.map(|(note, _)| *note).collect(),
+            expressions: expressions.map(|(expression, _)| *expression).collect(),
+        }
     };
     let all = || track(DRUMS, &|_| true);
     let mut split: Vec<_> = match tracks {
@@ -258,6 +273,7 @@ pub fn write_song(timeline: &Timeline, region: &Region) -> Result<Vec<u8>, SmfEr
     let drums = NoteTrack {
         name: DRUMS.to_owned(),
         notes: region.notes.clone(),
+        expressions: region.expressions.clone(),
     };
     smf_write::write_tracks(&Conductor::from(timeline), &[drums], Format::Parallel)
 }

@@ -126,30 +126,40 @@ fn a_song_becomes_a_file_or_a_message_and_no_file() {
     let folder = tempfile::tempdir().unwrap();
     let [song, out] = ["song.json", "song.mid"].map(|name| folder.path().join(name));
     let mut options = Options::default();
-    let error = export_song(&song, &out, &options, Existing::Keep).unwrap_err();
+    let error =
+        export_song(&song, &out, &options, &NoteMap::default(), Existing::Keep).unwrap_err();
     assert!(error.to_string().contains("could not read"), "{error}");
     fs::write(
         &song,
         r#"{"fourlimb_song": 1, "title": "T", "sections": []}"#,
     )
     .unwrap();
-    let error = export_song(&song, &out, &options, Existing::Keep).unwrap_err();
+    let error =
+        export_song(&song, &out, &options, &NoteMap::default(), Existing::Keep).unwrap_err();
     assert!(
         error.to_string().contains("song.json: sections: "),
         "{error}"
     );
     fs::write(&song, SongFile::DEMO).unwrap();
     options.set("section", "Chorus 9").unwrap();
-    let error = export_song(&song, &out, &options, Existing::Keep).unwrap_err();
+    let error =
+        export_song(&song, &out, &options, &NoteMap::default(), Existing::Keep).unwrap_err();
     assert!(error.to_string().contains("Chorus 2"), "{error}");
     assert!(!out.exists());
     let options = Options::default();
-    let told = export_song(&song, &out, &options, Existing::Keep).unwrap();
+    let told = export_song(&song, &out, &options, &NoteMap::default(), Existing::Keep).unwrap();
     assert!(told.starts_with("bars 1-77: "), "{told}");
-    let error = export_song(&song, &song, &options, Existing::Replace).unwrap_err();
+    let error = export_song(
+        &song,
+        &song,
+        &options,
+        &NoteMap::default(),
+        Existing::Replace,
+    )
+    .unwrap_err();
     assert!(error.to_string().contains("is the song itself"), "{error}");
     assert_eq!(fs::read_to_string(&song).unwrap(), SongFile::DEMO);
     let timeline = read_song(&song, |song| Timeline::new(&song)).unwrap();
-    let exported = export(&timeline, &options, &NoteMap::GENERAL_MIDI).unwrap();
+    let exported = export(&timeline, &options, &NoteMap::default()).unwrap();
     assert_eq!(fs::read(&out).unwrap(), exported.bytes);
 }

@@ -6,8 +6,8 @@ use super::fills::Workbench;
 use super::section::SectionPosition;
 use super::stroke::{Limb, Manner, Part, StrokeTarget};
 use super::{
-    crashes, drags, dynamics, extras, feel, feet, fills, hands, hi_hat, limbs, phrases, riff_kicks,
-    variation,
+    crashes, drags, dynamics, extras, feel, feet, fills, hands, hi_hat, limbs, openings, phrases,
+    riff_kicks, variation,
 };
 use crate::kit::Piece;
 use crate::riff::Attack;
@@ -186,6 +186,7 @@ impl Composer {
             *evening = Evening::new(bar_settings.song_take());
         }
         dynamics::weigh(&ctx, evening, part);
+        openings::draw(&ctx, part);
         feel::place(&ctx, beat, evening, part);
         riff_kicks::hold(&ctx, beat, riff, part);
         debug_assert!(one_place_a_limb(part), "a limb is in two places: {part:?}");

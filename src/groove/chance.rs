@@ -85,6 +85,8 @@ pub enum Decision {
     TouchDrift = 55,
     /// What makes the sound of a stroke its own in the preview: its level, its colour, its stick.
     StrokeSound = 60,
+    /// How far the hi-hat is open at a stroke, within what closed, loose and open mean.
+    Opening = 70,
 }
 
 /// A number in [0, 1), the same for the same take, place, decision and index, forever.

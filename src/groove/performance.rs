@@ -1,8 +1,8 @@
 //! Turns a stroke into a hit: the piece and the velocity, with the settings of its moment.
 
 use super::cymbal::HandCymbal;
-use super::dynamics;
 use super::stroke::{Hit, Manner, Part, Stroke, StrokeTarget, Version};
+use super::{dynamics, openings};
 use crate::kit::Piece;
 use crate::settings::{Hand, StrokeSettings};
 
@@ -48,6 +48,9 @@ impl Part {
             grace: stroke.grace > 0,
             ghost: stroke.is_ghost(),
             rings: stroke.rings,
+            opening: openings::opening(stroke, piece, stroke_settings.intensity),
+            turn: stroke.turn,
+            alternate: None,
         })
     }
 

@@ -350,6 +350,9 @@ impl LiveFeet {
             grace: false,
             ghost: false,
             rings: false,
+            opening: 0,
+            turn: 0,
+            alternate: None,
         })
     }
 }

@@ -5,7 +5,8 @@ use super::limits::{is_too_fast, thin};
 pub use super::manner::{Manner, Version};
 use super::roles::{CountLayout, TickList};
 use super::stroke_kind::StrokeKind;
-use crate::kit::Piece;
+use crate::kit::hi_hat::usual_opening;
+use crate::kit::{Piece, Struck};
 use crate::settings::StrokeSettings;
 use crate::time::{Bar, Meter, Ticks};
 use arrayvec::ArrayVec;
@@ -97,6 +98,10 @@ pub struct Stroke {
     pub rings: bool,
     /// How it depends on the hand cymbal.
     pub manner: Manner,
+    /// How far it lies within what closed, loose and open mean for a hi-hat, 0..1.
+    pub opens: f32,
+    /// Its place among the strokes of its limb in the bar, from 0.
+    pub turn: u8,
 }
 
 impl Stroke {
@@ -121,6 +126,14 @@ impl Stroke {
             .any(|bare| self.is_in(bare) && other.is_in(bare))
     }
 
+    /// Whether it may be one on a hi-hat.
+    pub(super) fn may_be_on_hi_hat(&self) -> bool {
+        match self.target {
+            StrokeTarget::Piece(piece) => usual_opening(piece).is_some(),
+            StrokeTarget::HandCymbal | StrokeTarget::Opening { .. } | StrokeTarget::Lifted => true,
+        }
+    }
+
     /// An empty stroke as a base for others.
     pub(super) const EMPTY: Self = Self {
         tick: 0,
@@ -139,6 +152,8 @@ impl Stroke {
         bounce: false,
         rings: false,
         manner: Manner::Plain,
+        opens: 0.0,
+        turn: 0,
     };
 }
 
@@ -161,6 +176,47 @@ pub struct Hit {
     pub ghost: bool,
     /// Whether it rings on: the last hit of an ending.
     pub rings: bool,
+    /// How far the hi-hat is open, 0 (shut) to 127; 0 for other pieces.
+    pub opening: u8,
+    /// Its place among the strokes of its limb in the bar, from 0.
+    pub turn: u8,
+    /// Which of its piece's notes it has on the sampler, from 0, where the songwriter's own region says it.
+    pub alternate: Option<u8>,
+}
+
+impl Hit {
+    /// A stroke without a song.
+    pub fn of(struck: &Struck) -> Self {
+        Self {
+            tick: 0,
+            grid: 0,
+            limb: if struck.lead {
+                Limb::LeadHand
+            } else {
+                Limb::OtherHand
+            },
+            piece: struck.piece,
+            velocity: struck.velocity,
+            grace: false,
+            ghost: false,
+            rings: false,
+            opening: struck.opening,
+            turn: struck.turn,
+            alternate: struck.alternate,
+        }
+    }
+
+    /// The stroke as a note map asks of it.
+    pub fn struck(&self) -> Struck {
+        Struck {
+            piece: self.piece,
+            velocity: self.velocity,
+            lead: matches!(self.limb, Limb::LeadHand | Limb::LeadFoot),
+            turn: self.turn,
+            alternate: self.alternate,
+            opening: self.opening,
+        }
+    }
 }
 
 /// A fill of a part.

@@ -73,6 +73,29 @@ impl Piece {
         Self::ALL.into_iter().find(|piece| piece.name() == name)
     }
 
+    /// The pieces that can stand in for it where a kit lacks it, the best first. Common practice, no source.
+    pub fn nearest(self) -> &'static [Self] {
+        match self {
+            Self::Kick | Self::HiHatFoot => &[],
+            Self::Snare => &[Self::SideStick],
+            Self::SideStick => &[Self::Snare],
+            Self::HiHatClosed => &[Self::HiHatLoose, Self::HiHatOpen, Self::Ride],
+            Self::HiHatLoose => &[Self::HiHatOpen, Self::HiHatClosed, Self::Ride],
+            Self::HiHatOpen => &[Self::HiHatLoose, Self::HiHatClosed, Self::Ride],
+            Self::Ride => &[Self::RideBell, Self::HiHatClosed, Self::HiHatOpen],
+            Self::RideBell => &[Self::Ride, Self::HiHatClosed, Self::HiHatOpen],
+            Self::CrashLeft => &[Self::CrashRight, Self::China, Self::HiHatOpen],
+            Self::CrashRight => &[Self::CrashLeft, Self::China, Self::HiHatOpen],
+            Self::China => &[Self::CrashRight, Self::CrashLeft, Self::HiHatOpen],
+            Self::Splash => &[Self::CrashLeft, Self::CrashRight, Self::HiHatOpen],
+            Self::RackHigh => &[Self::RackLow, Self::FloorHigh, Self::FloorLow],
+            Self::RackLow => &[Self::RackHigh, Self::FloorHigh, Self::FloorLow],
+            Self::FloorHigh => &[Self::FloorLow, Self::RackLow, Self::RackHigh],
+            Self::FloorLow => &[Self::FloorHigh, Self::RackLow, Self::RackHigh],
+            Self::Sticks => &[Self::SideStick, Self::HiHatClosed],
+        }
+    }
+
     /// Its name, in drummers' terms.
     pub fn name(self) -> &'static str {
         match self {

@@ -1,5 +1,6 @@
 //! A proposal: which notes may sound which pieces, as read from somewhere that can't be certain. A person confirms it.
 
+use super::note_map::{NoteMap, PieceNotes};
 use super::{Note, Piece};
 
 /// How sure a line of a proposal is.
@@ -50,5 +51,20 @@ impl Proposal {
         self.lines
             .sort_by_key(|line| (line.piece, line.sureness, line.note));
         self.unplaced.sort_by_key(|unplaced| unplaced.note);
+    }
+
+    /// The map that it proposes: of several notes of a piece the first is played, and the others are read as it.
+    pub fn to_map(&self) -> NoteMap {
+        let mut map = NoteMap::silent();
+        for line in &self.lines {
+            let notes = map.get_mut(line.piece);
+            if notes.notes.is_empty() {
+                *notes = PieceNotes::of(line.note);
+            } else {
+                // Beyond the room of a piece they stay unread.
+                let _ = notes.also_read.try_push(line.note);
+            }
+        }
+        map
     }
 }

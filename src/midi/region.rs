@@ -1,7 +1,10 @@
 //! A region: notes on the timeline, as a recording program holds them.
 
 use crate::kit::Note;
+use crate::kit::hi_hat::Controller;
+use crate::kit::note_map::Length;
 use crate::time::Ticks;
+use std::collections::BTreeMap;
 
 /// The length of a note, in ticks: a thirty-second, long enough to see and grab in a piano roll. Drum samplers
 /// ignore it.
@@ -9,6 +12,63 @@ pub const NOTE_TICKS: Ticks = crate::time::TICKS_PER_QUARTER / 8;
 
 /// The length of a ringing note, in ticks: four quarters, for the last hit of an ending.
 pub const RING_TICKS: Ticks = crate::time::TICKS_PER_QUARTER * 4;
+
+/// The length of a note that lasts until its piece is struck again, at most, in ticks: sixteen quarters.
+pub const HOLD_TICKS: Ticks = crate::time::TICKS_PER_QUARTER * 16;
+
+/// The length of the note of a stroke, in ticks, where nothing ends it before. `rings`: it is a last hit that rings on.
+pub fn note_ticks(length: Length, rings: bool) -> Ticks {
+    match length {
+        Length::Short => NOTE_TICKS,
+        Length::Rings | Length::UntilNext if rings => RING_TICKS,
+        Length::Rings => NOTE_TICKS,
+        Length::UntilNext => HOLD_TICKS,
+    }
+}
+
+/// The velocity of a note that chokes. Judged: samplers choke at any.
+pub const CHOKES_AT: u8 = 100;
+
+/// What is sent beside notes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Expression {
+    /// A control change.
+    Control {
+        /// 0..=15.
+        channel: u8,
+        /// Its number, 0..=119.
+        number: u8,
+        /// Its value, 0..=127.
+        value: u8,
+    },
+    /// Polyphonic aftertouch: the pressure on a sounding key.
+    Pressure {
+        /// Which note.
+        note: Note,
+        /// 0..=127.
+        value: u8,
+    },
+}
+
+impl Expression {
+    /// The value of a controller of the hi-hat.
+    pub fn hi_hat(controller: &Controller, value: u8) -> Self {
+        Self::Control {
+            channel: controller.channel,
+            number: controller.number,
+            value,
+        }
+    }
+}
+
+/// What is sent beside the notes of a region.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct RegionExpression {
+    /// When, in ticks.
+    pub tick: Ticks,
+    /// What.
+    pub expression: Expression,
+}
 
 /// One note of a region.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,13 +88,15 @@ pub struct RegionNote {
 pub struct Region {
     /// The notes.
     pub notes: Vec<RegionNote>,
+    /// What is sent beside them, in order of time.
+    pub expressions: Vec<RegionExpression>,
     /// The first tick after the region.
     pub end: Ticks,
 }
 
 impl Region {
     /// Shortens notes that would still sound when their key is struck again, so that no two notes of a key overlap.
-    /// Removes a second note of the same key at the same tick.
+    /// Removes every further note of the same key at the same tick.
     pub fn unlap(&mut self) {
         self.notes.sort_by_key(|note| note.tick);
         shorten(self.notes.iter_mut().rev());
@@ -42,14 +104,21 @@ impl Region {
     }
 }
 
-/// Ends notes where their key is struck again. A note whose key is struck again at once gets length 0. The notes
-/// come latest first.
+/// Ends notes where their key is struck again. Of several notes of a key at one tick the first one stays, and the others
+/// get length 0. The notes come latest first.
 pub fn shorten<'a>(latest_first: impl Iterator<Item = &'a mut RegionNote>) {
-    let mut next = std::collections::BTreeMap::new();
+    let mut next: BTreeMap<Note, (Ticks, &mut RegionNote)> = BTreeMap::new();
     for note in latest_first {
-        let key = (note.note.channel, note.note.key);
-        if let Some(later) = next.insert(key, note.tick) {
-            note.length = note.length.min(later - note.tick);
-        }
+        let (key, tick) = (note.note, note.tick);
+        let until = match next.remove(&key) {
+            Some((until, second)) if second.tick == tick => {
+                second.length = 0;
+                until
+            }
+            Some((_, later)) => later.tick,
+            None => Ticks::MAX,
+        };
+        note.length = note.length.min(until.saturating_sub(tick));
+        next.insert(key, (until, note));
     }
 }

@@ -1,14 +1,14 @@
 //! Reads any Standard MIDI File as strokes on the kit.
 
 pub use super::smf_tracks::ReadError;
-use super::smf_tracks::Tracks;
-use crate::kit::general_midi::PERCUSSION_CHANNEL;
-use crate::kit::{KeyMap, Piece};
+use super::smf_tracks::{ControlChange, Tracks};
+use crate::kit::note_reader::{Candidates, NoteReader};
+use crate::kit::{Note, NoteMap, Piece};
 use crate::time::{Bar, Meter, TempoMap, Ticks};
 use std::collections::BTreeMap;
 
 /// A note of the file.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct ReadNote {
     /// Where it starts, in ticks (960 a quarter), rounded to the nearest.
     pub tick: Ticks,
@@ -18,8 +18,18 @@ pub struct ReadNote {
     pub length: Ticks,
     /// Its piece.
     pub piece: Piece,
-    /// Its velocity, 1..=127.
+    /// The pieces that it may be, where the map gives its note to several: that one first.
+    pub candidates: Candidates,
+    /// Its note on the sampler, as the map has it.
+    pub note: Note,
+    /// Its velocity in the file, 1..=127.
+    pub sent: u8,
+    /// How hard it was struck, 1..=127: its velocity before the map's response.
     pub velocity: u8,
+    /// Which of the piece's notes it is, from 0; `None` where it has only one.
+    pub alternate: Option<u8>,
+    /// How far the hi-hat is open, 0..=127, where its key or its controller says it.
+    pub opening: Option<u8>,
 }
 
 /// The contents of a file.
@@ -29,7 +39,7 @@ pub struct Read {
     pub notes: Vec<ReadNote>,
     /// Notes on keys without a piece, in order of time: tick and key.
     pub unknown: Vec<(Ticks, u8)>,
-    /// The number of notes on other channels than the drums', which are not read.
+    /// The number of notes on other channels than the map's, which are not read.
     pub elsewhere: usize,
     /// The tempi.
     pub tempo: TempoMap,
@@ -91,37 +101,57 @@ impl Read {
     }
 }
 
-/// Reads a file; `map` gives the piece of each key.
+/// Reads a file; `map` is what the sampler is sent.
 ///
-/// Where the percussion channel (10) has notes, reads only those, else the notes of every channel, since recording
-/// programs export a drum track on any channel.
+/// Where the map's channels have notes, reads only those, else the notes of every channel by their keys alone, since
+/// recording programs export a drum track on any channel.
 ///
 /// # Errors
 /// [`ReadError`] where the file can't be read completely.
-pub fn read(bytes: &[u8], map: &KeyMap) -> Result<Read, ReadError> {
+pub fn read(bytes: &[u8], map: &NoteMap) -> Result<Read, ReadError> {
     let file = Tracks::read(bytes)?;
     let (tempo, meters) = (file.tempo(), file.meters()?);
+    let reader = NoteReader::new(map);
     let mut all: Vec<_> = file.tracks.iter().flat_map(|track| &track.notes).collect();
     let count = all.len();
-    if all.iter().any(|note| note.channel == PERCUSSION_CHANNEL) {
-        all.retain(|note| note.channel == PERCUSSION_CHANNEL);
+    let by_channel = all.iter().any(|note| reader.is_on(note.channel));
+    if by_channel {
+        all.retain(|note| reader.is_on(note.channel));
     }
     let elsewhere = count - all.len();
     all.sort_by_key(|note| note.at);
+    let mut openings = openings(&file, map, by_channel).into_iter().peekable();
+    let mut value = None;
     let mut unknown = Vec::new();
     let mut notes = Vec::with_capacity(all.len());
     for note in all {
+        while let Some((_, said)) = openings.next_if(|(at, _)| *at <= note.at) {
+            value = Some(said);
+        }
         let tick = file.ticks(note.at);
-        let Some(piece) = map.piece(note.key) else {
-            unknown.push((tick, note.key));
+        let (channel, key) = (note.channel, note.key);
+        let found = if by_channel {
+            Some(Note { channel, key })
+        } else {
+            reader.on_any_channel(key)
+        };
+        let stroke =
+            found.and_then(|found| Some((found, reader.read(found, note.velocity, value)?)));
+        let Some((found, stroke)) = stroke else {
+            unknown.push((tick, key));
             continue;
         };
         notes.push(ReadNote {
             tick,
             seconds: tempo.seconds(file.exact(note.at)),
             length: file.ticks(note.end.unwrap_or(file.end)) - tick,
-            piece,
-            velocity: note.velocity,
+            piece: stroke.pieces[0],
+            candidates: stroke.pieces,
+            note: found,
+            sent: note.velocity,
+            velocity: stroke.velocity,
+            alternate: stroke.alternate,
+            opening: stroke.opening,
         });
     }
     Ok(Read {
@@ -131,4 +161,18 @@ pub fn read(bytes: &[u8], map: &KeyMap) -> Result<Read, ReadError> {
         tempo,
         meters,
     })
+}
+
+/// The values of the hi-hat's controller, in order of time in the file's own ticks.
+fn openings(file: &Tracks, map: &NoteMap, by_channel: bool) -> Vec<(u64, u8)> {
+    let Some(controller) = map.hi_hat.controller() else {
+        return Vec::new();
+    };
+    let is_it = |change: &&ControlChange| {
+        change.number == controller.number && (!by_channel || change.channel == controller.channel)
+    };
+    let changes = file.tracks.iter().flat_map(|track| &track.controls);
+    let mut values: Vec<_> = changes.filter(is_it).map(|c| (c.at, c.value)).collect();
+    values.sort_by_key(|(at, _)| *at);
+    values
 }

@@ -46,6 +46,19 @@ pub struct TrackNote {
     pub velocity: u8,
 }
 
+/// A control change of a track.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ControlChange {
+    /// When, in the file's own ticks.
+    pub at: u64,
+    /// Its MIDI channel, 0..=15.
+    pub channel: u8,
+    /// The controller's number, 0..=127.
+    pub number: u8,
+    /// Its value, 0..=127.
+    pub value: u8,
+}
+
 /// A track.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Track {
@@ -53,6 +66,8 @@ pub struct Track {
     pub name: String,
     /// Its notes, in order of time.
     pub notes: Vec<TrackNote>,
+    /// Its control changes, in order of time.
+    pub controls: Vec<ControlChange>,
 }
 
 /// The contents of a file.
@@ -124,6 +139,15 @@ impl Tracks {
                     let (key, velocity) = match message {
                         MidiMessage::NoteOn { key, vel } => (key.as_int(), vel.as_int()),
                         MidiMessage::NoteOff { key, .. } => (key.as_int(), 0),
+                        MidiMessage::Controller { controller, value } => {
+                            track.controls.push(ControlChange {
+                                at,
+                                channel,
+                                number: controller.as_int(),
+                                value: value.as_int(),
+                            });
+                            continue;
+                        }
                         _ => continue,
                     };
                     if let Some(note) = sounding.remove(&(channel, key)) {

@@ -7,7 +7,7 @@
 //! programs. ASCII text is the same in both, and current programs read the rest as UTF-8. The notes never depend on
 //! it.
 
-use super::RegionNote;
+use super::{Expression, RegionExpression, RegionNote};
 use crate::time::{Bar, Meter, ObservedTempoMap, TICKS_PER_QUARTER, TempoMap, Ticks};
 use midly::num::{u4, u7, u15, u24, u28};
 use midly::{Header, MetaMessage, MidiMessage, Smf, Timing, Track, TrackEvent, TrackEventKind};
@@ -110,6 +110,8 @@ pub struct NoteTrack {
     /// Its notes, positions in ticks from the start of the file. Those of one key must not overlap,
     /// on any track (see [`Region::unlap`](super::Region::unlap)).
     pub notes: Vec<RegionNote>,
+    /// What is sent beside them, in order of time.
+    pub expressions: Vec<RegionExpression>,
 }
 
 /// The track name where one track has all drums.
@@ -196,9 +198,32 @@ fn conducted<'a>(conductor: &Conductor) -> impl Iterator<Item = Placed<'a>> {
     tempi.chain(meters)
 }
 
-/// Note-ons and note-offs; at one tick the note-offs come first.
+/// Notes, and what is sent beside them. At one tick a choke comes first, then the note-offs, the controllers, and the
+/// note-ons.
 fn played<'a>(track: &NoteTrack) -> impl Iterator<Item = Placed<'a>> {
-    track.notes.iter().flat_map(|note| {
+    let expressions = track
+        .expressions
+        .iter()
+        .map(|&RegionExpression { tick, expression }| {
+            let (order, channel, message) = match expression {
+                Expression::Pressure { note, value } => {
+                    let (key, vel) = (u7::new(note.key.min(127)), u7::new(value.min(127)));
+                    let order = if value > 0 { 4 } else { 6 };
+                    (order, note.channel, MidiMessage::Aftertouch { key, vel })
+                }
+                Expression::Control {
+                    channel,
+                    number,
+                    value,
+                } => {
+                    let (controller, value) = (u7::new(number.min(127)), u7::new(value.min(127)));
+                    (6, channel, MidiMessage::Controller { controller, value })
+                }
+            };
+            let channel = u4::new(channel.min(15));
+            (tick, order, TrackEventKind::Midi { channel, message })
+        });
+    let notes = track.notes.iter().flat_map(|note| {
         let channel = u4::new(note.note.channel.min(15));
         let key = u7::new(note.note.key.min(127));
         let vel = u7::new(note.velocity.min(127));
@@ -209,10 +234,11 @@ fn played<'a>(track: &NoteTrack) -> impl Iterator<Item = Placed<'a>> {
             vel: u7::new(64),
         };
         [
-            (note.tick + note.length, 4, midi(off)),
-            (note.tick, 5, midi(MidiMessage::NoteOn { key, vel })),
+            (note.tick + note.length, 5, midi(off)),
+            (note.tick, 7, midi(MidiMessage::NoteOn { key, vel })),
         ]
-    })
+    });
+    expressions.chain(notes)
 }
 
 /// A track from absolute ticks. It ends at `end` or at its last event, whichever is later.

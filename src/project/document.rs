@@ -5,6 +5,7 @@
 
 use super::view::ViewSettings;
 use crate::groove::DRUMMER;
+use crate::kit::map_file::{MapError, NamedMap};
 use crate::riff::Riff;
 use crate::riff::attacks::RiffData;
 use crate::song::{SongError, SongFile, Timeline};
@@ -107,6 +108,10 @@ pub struct Document {
     pub song: SongState,
     /// The guitar's attacks.
     pub riff: Arc<Riff>,
+    /// What the sampler is sent.
+    pub map: Arc<NamedMap>,
+    /// Why the saved map can't be read, where it can't.
+    map_problem: Option<MapError>,
     /// The host's tempi and meters as far as they were observed.
     pub observed: Arc<ObservedTempoMap>,
     /// How the editor is looked at.
@@ -123,12 +128,14 @@ pub struct Document {
 #[derive(Debug, Clone, Default)]
 struct StandIn {
     riff: Arc<Riff>,
+    map: Arc<NamedMap>,
     view: ViewSettings,
 }
 
 /// The fields of the saved form.
 const SONG: &str = "song";
 const RIFF: &str = "riff";
+const MAP: &str = "map";
 const OBSERVED: &str = "observed";
 const VIEW: &str = "view";
 const NUMBER: &str = "schema";
@@ -172,6 +179,18 @@ impl Document {
             None if fields.contains_key(RIFF) => document.riff = before.riff.clone(),
             None => {}
         }
+        match fields.get(MAP).map(NamedMap::read) {
+            Some(Ok(map)) => {
+                fields.remove(MAP);
+                document.map = Arc::new(map);
+            }
+            Some(Err(problem)) => {
+                document.map = before.map.clone();
+                document.map_problem = Some(problem);
+            }
+            // Projects from before there were maps played General MIDI.
+            None => {}
+        }
         let observed = |data: &ObservedData| ObservedTempoMap::load(data).ok();
         match part(&mut fields, OBSERVED, observed) {
             Some(observed) => document.observed = Arc::new(observed),
@@ -199,6 +218,7 @@ impl Document {
         document.unread = fields;
         document.stand_in = StandIn {
             riff: document.riff.clone(),
+            map: document.map.clone(),
             view: document.view,
         };
         document
@@ -207,6 +227,13 @@ impl Document {
     /// The version of the drummer that saved it, where that is a newer one than [`DRUMMER`].
     pub fn newer_drummer(&self) -> Option<u64> {
         self.newer_drummer
+    }
+
+    /// Why the note map that the project saved can't be read, until the user sets another.
+    pub fn map_problem(&self) -> Option<&MapError> {
+        self.map_problem
+            .as_ref()
+            .filter(|_| self.map == self.stand_in.map)
     }
 
     /// The host's meters that a song is laid out in; none where nothing was observed.
@@ -225,11 +252,13 @@ impl Document {
         fields.insert(PLAYED_BY.to_owned(), DRUMMER.into());
         fields.insert(SONG.to_owned(), self.song.saved());
         put(&mut fields, RIFF, &self.riff.save());
+        put(&mut fields, MAP, &*self.map);
         put(&mut fields, OBSERVED, &self.observed.save());
         put(&mut fields, VIEW, &self.view);
         // What could not be read goes back as it came, unless there is something of ours in its place by now.
         let is_ours = |name: &str| match name {
             RIFF => self.riff != self.stand_in.riff,
+            MAP => self.map != self.stand_in.map,
             // A map grows while the host plays: one that is known goes before one that can't be read.
             OBSERVED => !self.observed.is_empty(),
             VIEW => self.view != self.stand_in.view,
@@ -290,6 +319,7 @@ mod tests {
     #[test]
     fn a_newer_document_goes_back_as_it_came() {
         let newer = json!({"schema": 9, "song": null, "riff": {"schema": 7}, "observed": "?",
+            "map": {"fourlimb_map": 9, "new": 1},
             "view": {"zoom": 150, "light": false, "size": null}, "maps": [1, 2, 3], "drummer": 7});
         let document = read(newer.clone());
         assert_eq!(document.newer_drummer(), Some(7));

@@ -193,7 +193,7 @@ impl Job {
                 let kept = recording::save(path, project);
                 Outcome::Kept(kept.map_err(|error| error.to_string()))
             }
-            song => song.run_song().unwrap_or_else(|error| match error {
+            song => song.run_song(project).unwrap_or_else(|error| match error {
                 JobError::File(FileError::Exists(path)) => Outcome::Exists(path),
                 error => Outcome::Failed(error.to_string()),
             }),
@@ -201,7 +201,7 @@ impl Job {
     }
 
     /// Reads or writes a song.
-    fn run_song(&self) -> Result<Outcome, JobError> {
+    fn run_song(&self, project: &Project) -> Result<Outcome, JobError> {
         match self {
             Self::Load(path) => {
                 let lay_out = |song: SongFile| Timeline::new(&song).map(|_| song);
@@ -220,8 +220,8 @@ impl Job {
                     path.display()
                 )))
             }
-            Self::Lock(edit) => lock(edit),
-            Self::Unlock(edit) => unlock(edit),
+            Self::Lock(edit) => lock(edit, &project.document().map.map),
+            Self::Unlock(edit) => unlock(edit, &project.document().map.map),
             Self::LoadRiff(_) | Self::KeepPlayed(_) => Err(JobError::NoSection),
             Self::Export {
                 path,
@@ -229,7 +229,7 @@ impl Job {
                 options,
                 existing,
             } => {
-                let exported = export(timeline, options, &NoteMap::GENERAL_MIDI)?;
+                let exported = export(timeline, options, &project.document().map.map)?;
                 files::write(path, &exported.bytes, *existing)?;
                 Ok(Outcome::Written(format!(
                     "{exported}, written to {}",
@@ -290,7 +290,7 @@ fn named(timeline: &Timeline, section: usize) -> Result<NamedSection, JobError> 
     found.ok_or(JobError::NoSection)
 }
 
-fn lock(edit: &HandEdit) -> Result<Outcome, JobError> {
+fn lock(edit: &HandEdit, map: &NoteMap) -> Result<Outcome, JobError> {
     let HandEdit {
         path,
         song,
@@ -299,7 +299,7 @@ fn lock(edit: &HandEdit) -> Result<Outcome, JobError> {
     } = edit;
     let named = named(timeline, *section)?;
     let reading = Reading {
-        map: None,
+        map,
         bars: None,
         // The file stays, and what was left out is told.
         unknown: Unknown::LeaveOut,
@@ -318,12 +318,12 @@ fn lock(edit: &HandEdit) -> Result<Outcome, JobError> {
     Ok(Outcome::Changed(song, said.trim_end().to_owned()))
 }
 
-fn unlock(edit: &HandEdit) -> Result<Outcome, JobError> {
+fn unlock(edit: &HandEdit, map: &NoteMap) -> Result<Outcome, JobError> {
     let named = named(&edit.timeline, edit.section)?;
     let mut song = edit.song.clone();
     let rows = song.unlock(edit.section);
     let rows = rows.ok_or_else(|| JobError::NotLocked(named.label.clone()))?;
-    let (bytes, _) = to_midi(&rows, &edit.timeline, &named, &NoteMap::GENERAL_MIDI)?;
+    let (bytes, _) = to_midi(&rows, &edit.timeline, &named, map)?;
     files::write(&edit.path, &bytes, Existing::Keep)?;
     let said = format!(
         "{} is the drummer's again; {} that it was locked with: {}",

@@ -4,14 +4,18 @@
 //! one counts, and the audio thread exchanges it for the one in use, which the giver frees in time. What the audio
 //! thread captures and plays comes back through bounded queues, and is taken up whenever somebody asks.
 
+use super::default_map;
 use super::document::{Document, SavedDocument, Song, SongState};
-use super::undo::{Change, Undo};
+use super::undo::{Change, Touched, Undo};
 use super::view::ViewSettings;
+use crate::kit::map_file::NamedMap;
+use crate::kit::{Note, NoteMap, Struck};
 use crate::recorder::{Entry, Outlet, Passage, Recorder, RecorderTap};
 use crate::riff::{Edit, Riff};
 use crate::song::{Chart, SongError, SongFile};
 use crate::time::{Meter, ObservedTempoMap, Ticks};
 use rtrb::{Consumer, Producer, RingBuffer};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use triple_buffer::{Input, Output, triple_buffer};
 
@@ -20,6 +24,9 @@ const EDITS: usize = 16_384;
 /// Entries of the recorder that can wait. Four limbs in sixteenths at 300 BPM make 160 a second: fifty seconds of
 /// them, or a fifth of a second of a host that renders 250 times as fast.
 const ENTRIES: usize = 8192;
+
+/// Strokes to be tried, and notes to be learned, that can wait: more than hands can click.
+const TRIES: usize = 256;
 
 /// A riff on its way to the audio thread, with the number of its generation.
 #[derive(Debug, Clone, Default)]
@@ -34,12 +41,57 @@ pub struct AudioEnds {
     pub charts: AudioCharts,
     /// Riffs that come in, and edits that go out.
     pub riff: AudioRiff,
+    /// Note maps that come in.
+    pub maps: AudioMaps,
+    /// The sampler is tried and learned.
+    pub sampler: AudioSampler,
     /// What is played goes out.
     pub recorder: RecorderTap<Queue>,
 }
 
 /// The audio thread's end of the song.
 pub struct AudioCharts(Output<Chart>);
+
+/// The audio thread's end of the note map.
+pub struct AudioMaps(Output<NoteMap>);
+
+/// The audio thread's end of trying and learning a sampler.
+pub struct AudioSampler {
+    tries: Consumer<Struck>,
+    learned: Producer<Note>,
+    learns: Arc<AtomicBool>,
+}
+
+impl AudioMaps {
+    /// Exchanges the note map in use for a newer one, where there is one.
+    ///
+    /// # Realtime
+    /// No allocation, no lock, nothing is freed.
+    pub fn receive(&mut self, used: &mut NoteMap) -> bool {
+        let is_new = self.0.update();
+        if is_new {
+            used.clone_from(self.0.output_buffer_mut());
+        }
+        is_new
+    }
+}
+
+impl AudioSampler {
+    /// The next stroke that the user wants to hear.
+    pub fn next_try(&mut self) -> Option<Struck> {
+        self.tries.pop().ok()
+    }
+
+    /// Whether notes that come in are to be learned.
+    pub fn learns(&self) -> bool {
+        self.learns.load(Ordering::Relaxed)
+    }
+
+    /// Hands on a note that came in. Notes that nobody takes up are dropped.
+    pub fn learn(&mut self, note: Note) {
+        let _ = self.learned.push(note);
+    }
+}
 
 /// The audio thread's end of the riff.
 pub struct AudioRiff {
@@ -103,8 +155,14 @@ struct Kept {
     /// The host's meters that the song is laid out in.
     meters: Vec<(Ticks, Meter)>,
     generation: u32,
+    /// Why the map for new instances can't be read, where it can't.
+    start_problem: Option<String>,
     charts: Input<Chart>,
     riffs: Input<Parcel>,
+    maps: Input<NoteMap>,
+    tries: Producer<Struck>,
+    learned: Consumer<Note>,
+    learns: Arc<AtomicBool>,
     edits: Consumer<(u32, Edit)>,
     entries: Consumer<Entry>,
 }
@@ -120,6 +178,10 @@ impl Default for Project {
     fn default() -> Self {
         let (charts, audio_charts) = triple_buffer(&Chart::default());
         let (riffs, audio_riffs) = triple_buffer(&Parcel::default());
+        let (maps, audio_maps) = triple_buffer(&NoteMap::default());
+        let (tries, audio_tries) = RingBuffer::new(TRIES);
+        let (audio_learned, learned) = RingBuffer::new(TRIES);
+        let learns = Arc::<AtomicBool>::default();
         let (audio_edits, edits) = RingBuffer::new(EDITS);
         let (audio_entries, entries) = RingBuffer::new(ENTRIES);
         let audio = AudioEnds {
@@ -128,6 +190,12 @@ impl Default for Project {
                 riffs: audio_riffs,
                 edits: audio_edits,
                 generation: 0,
+            },
+            maps: AudioMaps(audio_maps),
+            sampler: AudioSampler {
+                tries: audio_tries,
+                learned: audio_learned,
+                learns: learns.clone(),
             },
             recorder: RecorderTap::new(Queue(audio_entries)),
         };
@@ -139,8 +207,13 @@ impl Default for Project {
                 recorder: Recorder::default(),
                 meters: Vec::new(),
                 generation: 0,
+                start_problem: None,
                 charts,
                 riffs,
+                maps,
+                tries,
+                learned,
+                learns,
                 edits,
                 entries,
             }),
@@ -219,6 +292,7 @@ impl Project {
         let change = Change {
             song: Some(SongState::Song(Arc::new(song))),
             riff: riff.map(Arc::new),
+            ..Change::default()
         };
         kept.change(change, gesture);
         Ok(())
@@ -228,7 +302,7 @@ impl Project {
     pub fn clear_song(&self) {
         let change = Change {
             song: Some(SongState::Nothing),
-            riff: None,
+            ..Change::default()
         };
         self.lock().change(change, None);
     }
@@ -239,10 +313,57 @@ impl Project {
         let mut riff = Riff::clone(&kept.document.riff);
         change(&mut riff);
         let change = Change {
-            song: None,
             riff: Some(Arc::new(riff)),
+            ..Change::default()
         };
         kept.change(change, None);
+    }
+
+    /// Puts another note map in place; can be undone. Changes of one `gesture`, one after the other, are undone
+    /// together.
+    pub fn change_map(&self, map: NamedMap, gesture: Option<u64>) {
+        let change = Change {
+            map: Some(Arc::new(map)),
+            ..Change::default()
+        };
+        self.lock().change(change, gesture);
+    }
+
+    /// Starts an instance with the map that the user keeps for new ones, if there is one: no change to be undone. Main
+    /// thread.
+    pub fn start(&self) {
+        let mut kept = self.lock();
+        match default_map::load() {
+            Ok(None) => {}
+            Ok(Some(map)) => {
+                kept.document.map = Arc::new(map);
+                kept.hand_map();
+            }
+            Err(problem) => kept.start_problem = Some(problem.to_string()),
+        }
+    }
+
+    /// Why the map for new instances can't be read, where it can't, until a project is loaded or another map is set.
+    pub fn start_problem(&self) -> Option<String> {
+        self.lock().start_problem.clone()
+    }
+
+    /// Plays a stroke at once, through the note map, whether or not the transport runs. It is dropped where too many
+    /// wait.
+    pub fn try_stroke(&self, struck: Struck) {
+        let _ = self.lock().tries.push(struck);
+    }
+
+    /// Sets whether notes that come in are learned, and so are no riff. What came in before is forgotten.
+    pub fn set_learning(&self, learns: bool) {
+        let mut kept = self.lock();
+        kept.learns.store(learns, Ordering::Relaxed);
+        while kept.learned.pop().is_ok() {}
+    }
+
+    /// The next note that came in while notes are learned.
+    pub fn learned(&self) -> Option<Note> {
+        self.lock().learned.pop().ok()
     }
 
     /// Takes the user's last change back.
@@ -261,7 +382,7 @@ impl Project {
         let Some(change) = turn(undo, document) else {
             return;
         };
-        let touched = (change.song.is_some(), change.riff.is_some());
+        let touched = change.touched();
         // A song that comes back may have been laid out in other meters.
         kept.meters.clear();
         kept.lay_out();
@@ -279,6 +400,7 @@ impl Project {
         let document = Document::read(saved, &kept.document);
         let same_song = document.song.is(&kept.document.song);
         let same_riff = document.riff == kept.document.riff;
+        let same_map = document.map == kept.document.map;
         kept.meters = document.host_meters().to_vec();
         kept.document = document;
         // The same song may be laid out in other meters now.
@@ -286,7 +408,11 @@ impl Project {
         if !same_riff {
             kept.hand_riff();
         }
-        if !(same_song && same_riff) {
+        kept.start_problem = None;
+        if !same_map {
+            kept.hand_map();
+        }
+        if !(same_song && same_riff && same_map) {
             kept.undo.forget();
         }
     }
@@ -332,23 +458,23 @@ impl Kept {
 
     /// Makes a change that can be undone, unless it changes nothing.
     fn change(&mut self, change: Change, gesture: Option<u64>) {
-        let Document { song, riff, .. } = &self.document;
-        let other_song = change.song.as_ref().is_some_and(|other| !other.is(song));
-        let other_riff = change.riff.as_ref().is_some_and(|other| other != riff);
-        let touched = (change.song.is_some(), change.riff.is_some());
-        if other_song || other_riff {
+        let touched = change.touched();
+        if change.differs(&self.document) {
             self.undo.change(change, gesture, &mut self.document);
             self.changed(touched);
         }
     }
 
-    fn changed(&mut self, (song, riff): (bool, bool)) {
+    fn changed(&mut self, touched: Touched) {
         self.changes = self.changes.wrapping_add(1);
-        if song {
+        if touched.song {
             self.hand_song();
         }
-        if riff {
+        if touched.riff {
             self.hand_riff();
+        }
+        if touched.map {
+            self.hand_map();
         }
     }
 
@@ -373,6 +499,11 @@ impl Kept {
         let song = self.document.song.song();
         let chart = song.map(|song| song.timeline.chart().clone());
         self.charts.write(chart.unwrap_or_default());
+    }
+
+    fn hand_map(&mut self) {
+        self.start_problem = None;
+        self.maps.write(self.document.map.map.clone());
     }
 
     fn hand_riff(&mut self) {

@@ -1,6 +1,7 @@
 //! Changes of the document, to be taken back and made again.
 
 use super::document::{Document, SongState};
+use crate::kit::map_file::NamedMap;
 use crate::riff::Riff;
 use std::collections::VecDeque;
 use std::sync::Arc;
@@ -15,9 +16,41 @@ pub struct Change {
     pub song: Option<SongState>,
     /// The riff, where it was changed.
     pub riff: Option<Arc<Riff>>,
+    /// The note map, where it was changed.
+    pub map: Option<Arc<NamedMap>>,
+}
+
+/// The parts of the document that a change touches.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Touched {
+    /// The song.
+    pub song: bool,
+    /// The riff.
+    pub riff: bool,
+    /// The note map.
+    pub map: bool,
 }
 
 impl Change {
+    /// The parts that it touches.
+    pub fn touched(&self) -> Touched {
+        Touched {
+            song: self.song.is_some(),
+            riff: self.riff.is_some(),
+            map: self.map.is_some(),
+        }
+    }
+
+    /// Whether the document would be another one after it.
+    pub fn differs(&self, document: &Document) -> bool {
+        let Document {
+            song, riff, map, ..
+        } = document;
+        self.song.as_ref().is_some_and(|other| !other.is(song))
+            || self.riff.as_ref().is_some_and(|other| other != riff)
+            || self.map.as_ref().is_some_and(|other| other != map)
+    }
+
     /// Puts its parts into the document, and holds what stood there.
     fn swap(&mut self, document: &mut Document) {
         if let Some(song) = &mut self.song {
@@ -25,6 +58,9 @@ impl Change {
         }
         if let Some(riff) = &mut self.riff {
             std::mem::swap(riff, &mut document.riff);
+        }
+        if let Some(map) = &mut self.map {
+            std::mem::swap(map, &mut document.map);
         }
     }
 }

@@ -5,8 +5,7 @@
 //! its beginning on.
 
 use crate::kit::Note;
-use crate::midi::RegionNote;
-use crate::midi::{NOTE_TICKS, Region};
+use crate::midi::{NOTE_TICKS, Region, RegionExpression, RegionNote};
 use crate::recorder::tap::Entry;
 use crate::time::observed::Stretch;
 use crate::time::tempo::ticks_per_second;
@@ -43,6 +42,8 @@ struct Pass {
     lost: u32,
     /// In order of time.
     notes: VecDeque<RegionNote>,
+    /// In order of time.
+    expressions: VecDeque<RegionExpression>,
     /// What was passed over: where each stretch ends, in ticks, and how long it took, in seconds.
     over: VecDeque<(Ticks, f64)>,
 }
@@ -69,6 +70,11 @@ impl Recorder {
                 velocity,
             } => self.note_on(tick, note, velocity),
             Entry::Off { tick, note } => self.note_off(tick, note),
+            Entry::Expressed(expression) => {
+                if let Some(pass) = self.passes.back_mut() {
+                    pass.expressions.push_back(expression);
+                }
+            }
             Entry::Lost(notes) => {
                 // The ends of these may be among what is lost.
                 self.open.clear();
@@ -104,6 +110,7 @@ impl Recorder {
         }
         let mut region = Region {
             notes: best.notes.iter().copied().collect(),
+            expressions: best.expressions.iter().copied().collect(),
             end: best.to,
         };
         region.unlap();
@@ -181,6 +188,8 @@ impl Recorder {
             };
             self.seconds -= seconds;
             oldest.from = to;
+            let is_over = |expression: &mut RegionExpression| expression.tick < to;
+            while oldest.expressions.pop_front_if(is_over).is_some() {}
             while oldest.notes.pop_front_if(|note| note.tick < to).is_some() {
                 self.notes -= 1;
             }

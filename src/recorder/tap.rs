@@ -5,7 +5,7 @@
 
 use crate::engine::Passing;
 use crate::kit::Note;
-use crate::midi::NoteEvent;
+use crate::midi::{ExpressionEvent, NoteEvent, RegionExpression};
 use crate::time::TICKS_PER_QUARTER;
 use crate::time::Ticks;
 use crate::time::observed::{Stretch, same_tempo};
@@ -40,6 +40,8 @@ pub enum Entry {
         /// Which.
         note: Note,
     },
+    /// Something was sent beside notes.
+    Expressed(RegionExpression),
     /// The tape was full: so many beginnings of notes were lost here, perhaps none, but then something
     /// else was.
     Lost(u32),
@@ -228,6 +230,18 @@ impl<O: Outlet> RecorderTap<O> {
             },
             None => Entry::Off { tick, note },
         });
+    }
+
+    /// Something of this block was sent beside notes.
+    pub fn express(&mut self, event: &ExpressionEvent) {
+        let Some((span, elapsed)) = &self.span else {
+            return;
+        };
+        let tick = span.tick(elapsed.saturating_add(event.sample));
+        self.put(Entry::Expressed(RegionExpression {
+            tick,
+            expression: event.expression,
+        }));
     }
 
     /// Ends a block of `frames` samples. One in which nothing was passed over stands still.

@@ -5,6 +5,8 @@ use super::file::{SongError, SongFile};
 use crate::choice::unknown;
 use crate::groove::{Hit, Limb};
 use crate::kit::Piece;
+use crate::kit::hi_hat::usual_opening;
+use crate::kit::note_map::MOST_NOTES;
 use crate::time::{TICKS_PER_QUARTER, Ticks};
 use serde::{Deserialize, Serialize};
 
@@ -35,30 +37,62 @@ pub struct Row {
     pub velocity: u8,
     /// Whether its note is a long one, as that of an ending's last hit.
     pub rings: bool,
+    /// Which of its piece's notes it has on the sampler, from 0, where the piece has several.
+    pub alternate: Option<u8>,
+    /// How far the hi-hat is open, 0 (shut) to 127, where the region says it.
+    pub opening: Option<u8>,
 }
 
-/// A row as it is written.
+impl Row {
+    /// A stroke of which nothing more is known.
+    pub fn new(tick: Ticks, piece: Piece, velocity: u8) -> Self {
+        Self {
+            tick,
+            piece,
+            velocity,
+            rings: false,
+            alternate: None,
+            opening: None,
+        }
+    }
+}
+
+/// A row as it is written: place, piece, velocity, and up to three words.
 #[derive(Serialize, Deserialize)]
 #[serde(
     untagged,
     expecting = "write a stroke as [240, \"snare\", 101]: ticks from the start of the section (960 a \
-                 quarter note), piece, velocity from 1 to 127; \"rings\" after these for a long note"
+                 quarter note), piece, velocity from 1 to 127; after these \"rings\" for a long note, \
+                 \"note 2\" for the second note of the piece, \"open 64\" for a hi-hat that is open so far"
 )]
 enum Written {
-    Short(Ticks, String, i64),
-    Long(Ticks, String, i64, String),
+    Plain(Ticks, String, i64),
+    One(Ticks, String, i64, String),
+    Two(Ticks, String, i64, String, String),
+    Three(Ticks, String, i64, String, String, String),
 }
 
 /// The word for a long note.
 const RINGS: &str = "rings";
+/// Before the number of a piece's note, from 1.
+const NOTE: &str = "note ";
+/// Before how far a hi-hat is open.
+const OPEN: &str = "open ";
 
 impl From<Row> for Written {
     fn from(row: Row) -> Self {
-        let (piece, velocity) = (row.piece.name().to_owned(), row.velocity.into());
-        if row.rings {
-            Self::Long(row.tick, piece, velocity, RINGS.to_owned())
-        } else {
-            Self::Short(row.tick, piece, velocity)
+        let (tick, piece, velocity) = (row.tick, row.piece.name().to_owned(), row.velocity.into());
+        let rings = row.rings.then(|| RINGS.to_owned());
+        let alternate = row
+            .alternate
+            .map(|at| format!("{NOTE}{}", u16::from(at) + 1));
+        let opening = row.opening.map(|opening| format!("{OPEN}{opening}"));
+        let mut words = [rings, alternate, opening].into_iter().flatten();
+        match (words.next(), words.next(), words.next()) {
+            (Some(a), Some(b), Some(c)) => Self::Three(tick, piece, velocity, a, b, c),
+            (Some(a), Some(b), _) => Self::Two(tick, piece, velocity, a, b),
+            (Some(a), ..) => Self::One(tick, piece, velocity, a),
+            (None, ..) => Self::Plain(tick, piece, velocity),
         }
     }
 }
@@ -67,9 +101,13 @@ impl TryFrom<Written> for Row {
     type Error = String;
 
     fn try_from(written: Written) -> Result<Self, String> {
-        let (tick, name, velocity, word) = match written {
-            Written::Short(tick, piece, velocity) => (tick, piece, velocity, None),
-            Written::Long(tick, piece, velocity, word) => (tick, piece, velocity, Some(word)),
+        let (tick, name, velocity, words) = match written {
+            Written::Plain(tick, piece, velocity) => (tick, piece, velocity, Vec::new()),
+            Written::One(tick, piece, velocity, a) => (tick, piece, velocity, vec![a]),
+            Written::Two(tick, piece, velocity, a, b) => (tick, piece, velocity, vec![a, b]),
+            Written::Three(tick, piece, velocity, a, b, c) => {
+                (tick, piece, velocity, vec![a, b, c])
+            }
         };
         let piece = Piece::from_name(&name);
         let names = Piece::ALL.map(Piece::name);
@@ -78,21 +116,40 @@ impl TryFrom<Written> for Row {
             .ok()
             .filter(|velocity| (1..=127).contains(velocity))
             .ok_or_else(|| format!("velocity {velocity} is out of range: use 1 to 127"))?;
-        if let Some(word) = word.as_ref().filter(|word| *word != RINGS) {
-            return Err(unknown("word for a stroke", word, &[RINGS]));
-        }
         if !(1 - EARLY..FARTHEST).contains(&tick) {
             return Err(format!(
                 "tick {tick} is no place in the section: count from its start, {} at the earliest",
                 1 - EARLY
             ));
         }
-        Ok(Self {
-            tick,
-            piece,
-            velocity,
-            rings: word.is_some(),
-        })
+        let mut row = Self::new(tick, piece, velocity);
+        for word in words {
+            row.understand(&word)?;
+        }
+        Ok(row)
+    }
+}
+
+impl Row {
+    /// Takes up one of the words after a row.
+    fn understand(&mut self, word: &str) -> Result<(), String> {
+        let number = |before| word.strip_prefix(before).and_then(|n| n.parse::<u8>().ok());
+        if word == RINGS {
+            self.rings = true;
+        } else if let Some(number) =
+            number(NOTE).filter(|n| (1..=MOST_NOTES).contains(&usize::from(*n)))
+        {
+            self.alternate = Some(number - 1);
+        } else if let Some(opening) = number(OPEN).filter(|opening| *opening <= 127) {
+            self.opening = Some(opening);
+        } else {
+            return Err(unknown(
+                "word for a stroke",
+                word,
+                &[RINGS, "note 2", "open 64"],
+            ));
+        }
+        Ok(())
     }
 }
 
@@ -198,10 +255,21 @@ pub(super) fn lay(
     check(rows, place)?;
     let mut kept: Vec<Row> = rows.to_vec();
     kept.retain(|row| row.tick < end - start);
+    let hits = hits(&kept, start);
+    Ok(Laid {
+        from: hits.first().map_or(start, |hit| hit.tick.min(start)),
+        beyond: rows.len() - hits.len(),
+        hits,
+    })
+}
+
+/// The hits of rows whose section starts at a tick, in order of time; nothing sounds before tick 0.
+pub fn hits(rows: &[Row], start: Ticks) -> Vec<Hit> {
+    let mut kept: Vec<&Row> = rows.iter().collect();
     kept.sort_by_key(|row| (row.tick, row.piece));
     let mut limbs = Limbs::default();
-    let hits: Vec<_> = kept
-        .iter()
+    let mut turns = Turns::default();
+    kept.into_iter()
         .map(|row| {
             let tick = (start + row.tick).max(0);
             Hit {
@@ -214,14 +282,12 @@ pub(super) fn lay(
                 // A hand-edited stroke says nothing of its role.
                 ghost: false,
                 rings: row.rings,
+                opening: row.opening.or(usual_opening(row.piece)).unwrap_or(0),
+                turn: turns.next(row),
+                alternate: row.alternate,
             }
         })
-        .collect();
-    Ok(Laid {
-        from: hits.first().map_or(start, |hit| hit.tick.min(start)),
-        beyond: rows.len() - hits.len(),
-        hits,
-    })
+        .collect()
 }
 
 /// When each limb struck last, in ticks.
@@ -256,18 +322,26 @@ impl Limbs {
     }
 }
 
+/// Counts the strokes of each piece, for the notes that take turns.
+#[derive(Default)]
+struct Turns([u8; Piece::COUNT]);
+
+impl Turns {
+    fn next(&mut self, row: &Row) -> u8 {
+        let turn = &mut self.0[row.piece as usize];
+        let now = *turn;
+        *turn = turn.wrapping_add(1);
+        now
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use Limb::{LeadFoot, LeadHand, OtherFoot, OtherHand};
 
     fn row(tick: Ticks, piece: Piece) -> Row {
-        Row {
-            tick,
-            piece,
-            velocity: 100,
-            rings: false,
-        }
+        Row::new(tick, piece, 100)
     }
 
     #[test]

@@ -3,8 +3,7 @@
 use crate::support::*;
 use fourlimb::engine::{EventSink, LivePlayer};
 use fourlimb::kit::Note;
-use fourlimb::midi::NoteEvent;
-use fourlimb::midi::NoteOut;
+use fourlimb::midi::{ExpressionEvent, NoteEvent, NoteOut};
 use fourlimb::settings::Settings;
 use fourlimb::transport::HostTime;
 use proptest::prelude::*;
@@ -118,6 +117,10 @@ impl Checker {
 impl EventSink for Checker {}
 
 impl NoteOut for Checker {
+    fn express(&mut self, _: ExpressionEvent) -> bool {
+        true
+    }
+
     fn send(&mut self, event: NoteEvent) -> bool {
         if event.sample >= self.frames {
             self.blame("outside its block", event);

@@ -18,7 +18,8 @@ use serde_json::json;
 
 /// What the whole song has between two bar lines by the grid, moved to tick 0, its notes cut at the end.
 fn scissors(song: &Timeline, from: Ticks, to: Ticks) -> Vec<RegionNote> {
-    let notes = offline::notes(&offline::play(song), &MAP).into_iter();
+    let notes = offline::notes(&offline::play(song), song, &MAP).notes;
+    let notes = notes.into_iter();
     let inside = notes.filter(|(_, hit)| (from..to).contains(&hit.grid));
     let cut = inside.map(|(mut note, _)| {
         note.tick = note.tick.max(from);

@@ -6,7 +6,8 @@
 //! `DRUM_MAP`) [read], and found equal in further open libraries (midi-msg, MIDI.pm and others)
 //! [measured].
 
-use fourlimb::kit::{Note, NoteMap, Piece};
+use fourlimb::kit::general_midi::{level_1, level_2};
+use fourlimb::kit::{Note, NoteMap, NoteReader, Piece};
 use std::collections::BTreeMap;
 
 fn table() -> BTreeMap<u8, String> {
@@ -53,7 +54,7 @@ fn every_piece_has_a_key_whose_name_is_its_own() {
     // several independent public code tables].
     table.insert(31, "Sticks".to_owned());
     for piece in Piece::ALL {
-        let note = NoteMap::GENERAL_MIDI.note(piece);
+        let note = NoteMap::default().note(piece).unwrap();
         // Channel 10 of General MIDI, counted from 0.
         assert_eq!(note.channel, 9, "{}", piece.name());
         let name = &table[&note.key];
@@ -79,7 +80,7 @@ fn toms_rise_in_pitch_from_the_largest() {
         Piece::RackHigh,
     ];
     let places = toms.map(|tom| {
-        let key = NoteMap::GENERAL_MIDI.note(tom).key;
+        let key = NoteMap::default().note(tom).unwrap().key;
         order.iter().position(|k| *k == key).expect("a tom's key")
     });
     assert!(places.windows(2).all(|w| w[0] < w[1]), "{places:?}");
@@ -87,29 +88,30 @@ fn toms_rise_in_pitch_from_the_largest() {
 
 #[test]
 fn keys_lead_back_to_pieces() {
-    let map = NoteMap::GENERAL_MIDI;
-    for piece in Piece::ALL {
-        let back = map.piece(map.note(piece)).unwrap();
-        assert_eq!(map.note(back), map.note(piece));
-        // Only the two hi-hats share.
-        assert!(
-            back == piece || piece == Piece::HiHatOpen,
-            "{}",
-            piece.name()
-        );
+    for map in [level_1(), level_2()] {
+        let reader = NoteReader::new(&map);
+        let read = |note| reader.read(note, 64, None).map(|read| read.pieces.to_vec());
+        for piece in Piece::ALL {
+            let sounding = map.sounding(piece).unwrap();
+            assert_eq!(read(map.note(piece).unwrap()), Some(vec![sounding]));
+        }
+        let note = |channel, key| Note { channel, key };
+        // The cowbell is no piece of the kit; the bass drum is on no other channel.
+        assert_eq!(read(note(9, 56)), None);
+        assert_eq!(read(note(0, 36)), None);
+        // The second bass drum and the six toms are.
+        assert_eq!(read(note(9, 35)), Some(vec![Piece::Kick]));
+        assert_eq!(read(note(9, 48)), Some(vec![Piece::RackHigh]));
     }
-    assert_eq!(
-        map.piece(Note {
-            channel: 9,
-            key: 56
-        }),
-        None
-    );
-    assert_eq!(
-        map.piece(Note {
-            channel: 0,
-            key: 36
-        }),
-        None
-    );
+}
+
+/// What a level lacks is played by what is nearest: the loose hi-hat by the open one, and in Level 1 the sticks by the
+/// side stick.
+#[test]
+fn what_a_level_lacks_is_folded() {
+    let folded = |map: &NoteMap| map.folded().collect::<Vec<_>>();
+    let loose = (Piece::HiHatLoose, Some(Piece::HiHatOpen));
+    assert_eq!(folded(&level_2()), [loose]);
+    let sticks = (Piece::Sticks, Some(Piece::SideStick));
+    assert_eq!(folded(&level_1()), [loose, sticks]);
 }

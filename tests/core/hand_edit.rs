@@ -5,9 +5,11 @@ use crate::chart::BAR;
 use crate::locked::rows;
 use crate::support::cases;
 use fourlimb::engine::offline;
-use fourlimb::export::hand_edit::{EditError, Unknown, as_played, from_midi, to_midi, verdict};
+use fourlimb::export::hand_edit::{
+    EditError, Reading, Unknown, bring_back, from_midi, to_midi, verdict,
+};
 use fourlimb::export::{NamedSection, Options, bars_of, export, sections};
-use fourlimb::kit::{KeyMap, NoteMap, Piece};
+use fourlimb::kit::{NoteMap, Piece};
 use fourlimb::midi::RegionNote;
 use fourlimb::midi::smf_write::{Conductor, Format, NoteTrack, write_tracks};
 use fourlimb::settings::Player;
@@ -15,8 +17,9 @@ use fourlimb::song::locked::Row;
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::{Bar, Meter, Ticks};
 use proptest::prelude::*;
+use std::sync::LazyLock;
 
-const MAP: NoteMap = NoteMap::GENERAL_MIDI;
+static MAP: LazyLock<NoteMap> = LazyLock::new(NoteMap::default);
 
 fn demo() -> SongFile {
     SongFile::parse(SongFile::DEMO).unwrap()
@@ -27,7 +30,7 @@ fn timeline(song: &SongFile) -> Timeline {
 }
 
 fn back(bytes: &[u8], bars: &[Bar], chosen: Option<(u32, u32)>) -> Result<Vec<Row>, EditError> {
-    let read = from_midi(bytes, &KeyMap::GENERAL_MIDI, bars, chosen, Unknown::Refuse);
+    let read = from_midi(bytes, &NoteMap::default(), bars, chosen, Unknown::Refuse);
     read.map(|(rows, _)| rows)
 }
 
@@ -42,6 +45,7 @@ fn file(bars: &[Bar], notes: &[(Ticks, Ticks, u8, u8, u8)]) -> Vec<u8> {
     let track = NoteTrack {
         name: String::new(),
         notes: notes.iter().map(note).collect(),
+        expressions: Vec::new(),
     };
     let conductor = Conductor {
         tempi: vec![(0, 87.0)],
@@ -68,12 +72,12 @@ fn bars(meters: &[&str]) -> Vec<Bar> {
 #[test]
 fn what_goes_out_unedited_comes_back_as_it_was() {
     let song = timeline(&demo());
-    let hits = offline::play(&song);
     let whole = export(&song, &Options::default(), &MAP).unwrap().bytes;
     let play_tick = |song: &Timeline| {
         // What an export drops, a second note of a key at once, is gone for good.
         let hits = offline::play(song);
-        let mut all: Vec<_> = offline::notes(&hits, &MAP)
+        let mut all: Vec<_> = offline::notes(&hits, song, &MAP)
+            .notes
             .iter()
             .map(|(note, hit)| (note.tick, hit.piece, note.velocity))
             .collect();
@@ -101,7 +105,15 @@ fn what_goes_out_unedited_comes_back_as_it_was() {
             rows.iter().map(|r| (r.tick, r.piece, r.velocity)).collect()
         };
         assert_eq!(plain(&of_whole), plain(&rows), "{}", section.label);
-        as_played(&mut rows, &hits, section.span.start, &MAP);
+        let reading = Reading {
+            map: &MAP,
+            bars: None,
+            unknown: Unknown::Refuse,
+            player: Player::Extreme,
+        };
+        let brought = bring_back(&alone, &song, section, &reading).unwrap();
+        assert!(brought.report.unclear.is_empty());
+        rows = brought.rows;
         let mut file = demo();
         file.lock(i, rows).unwrap();
         let locked = timeline(&file);
@@ -138,10 +150,10 @@ proptest! {
             return Ok(());
         }
         let read = read.unwrap();
-        let mut expected: Vec<_> = rows.iter().map(|r| (r.tick, MAP.note(r.piece).key)).collect();
+        let mut expected: Vec<_> = rows.iter().map(|r| (r.tick, MAP.note(r.piece).unwrap().key)).collect();
         expected.sort_unstable();
         expected.dedup();
-        let mut keys: Vec<_> = read.iter().map(|r| (r.tick, MAP.note(r.piece).key)).collect();
+        let mut keys: Vec<_> = read.iter().map(|r| (r.tick, MAP.note(r.piece).unwrap().key)).collect();
         keys.sort_unstable();
         prop_assert_eq!(keys, expected);
         for row in rows.iter().filter(|row| !matches!(row.piece, Piece::HiHatLoose | Piece::HiHatOpen)) {
@@ -161,7 +173,7 @@ fn bars_are_chosen_by_number_and_a_little_early_counts() {
     let bytes = file(&all, &notes);
     let (rows, report) = from_midi(
         &bytes,
-        &KeyMap::GENERAL_MIDI,
+        &NoteMap::default(),
         &all[1..3],
         Some((2, 3)),
         Unknown::Refuse,
@@ -207,7 +219,7 @@ fn layered_keys_are_one_stroke_long_notes_ring_and_strange_keys_are_counted() {
     let error = back(&bytes, &one, None).unwrap_err();
     assert!(error.to_string().contains("key 56 (2 notes)"), "{error}");
     let leave = Unknown::LeaveOut;
-    let (rows, report) = from_midi(&bytes, &KeyMap::GENERAL_MIDI, &one, None, leave).unwrap();
+    let (rows, report) = from_midi(&bytes, &NoteMap::default(), &one, None, leave).unwrap();
     let read: Vec<_> = rows
         .iter()
         .map(|r| (r.tick, r.piece, r.velocity, r.rings))
@@ -237,12 +249,7 @@ fn the_verdict_names_bars_of_the_song() {
             {{"name": "A", "bars": 2, "bpm": {bpm}}}, {{"name": "B", "bars": 1}}]}}"#
         )
     };
-    let kick = |tick| Row {
-        tick,
-        piece: Piece::Ride,
-        velocity: 90,
-        rings: false,
-    };
+    let kick = |tick| Row::new(tick, Piece::Ride, 90);
     let rows: Vec<_> = [-50, 240, 480, 720, 960, 1200].map(kick).to_vec();
     let told = |bpm| {
         let song = timeline(&SongFile::parse(&json(bpm)).unwrap());

@@ -2,7 +2,7 @@
 //! the auto hand cymbal on a count. The project's own promise, no source.
 
 use crate::support::*;
-use fourlimb::engine::{Inputs, Sequencer};
+use fourlimb::engine::{Inputs, Played, Sequencer};
 use fourlimb::groove::{Hit, Limb, vocabulary};
 use fourlimb::kit::Piece;
 use fourlimb::riff::Riff;
@@ -222,7 +222,11 @@ fn in_spans(step: Ticks, changes: &[(Ticks, Settings)], passes: bool) -> (Vec<Hi
         if passes && sequencer.rests(at, to) {
             passed += 1;
         } else {
-            sequencer.play(at, to, &inputs, |hit, _| hits.push(hit));
+            sequencer.play(at, to, &inputs, |played| {
+                if let Played::Hit(hit, _) = played {
+                    hits.push(hit);
+                }
+            });
         }
         at = to;
     }

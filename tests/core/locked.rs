@@ -22,10 +22,8 @@ pub fn rows(farthest: Ticks) -> impl Strategy<Value = Vec<Row>> {
     let how = (1..=127_u8, proptest::bool::weighted(0.1));
     btree_map(place, how, 0..60).prop_map(|rows| {
         let row = |((tick, piece), (velocity, rings))| Row {
-            tick,
-            piece,
-            velocity,
             rings,
+            ..Row::new(tick, piece, velocity)
         };
         rows.into_iter().map(row).collect()
     })
@@ -100,12 +98,7 @@ proptest! {
 }
 
 fn row(tick: Ticks, piece: Piece) -> Row {
-    Row {
-        tick,
-        piece,
-        velocity: 90,
-        rings: false,
-    }
+    Row::new(tick, piece, 90)
 }
 
 #[test]

@@ -36,6 +36,7 @@ mod hostile;
 mod human;
 mod latching;
 mod locked;
+mod note_maps;
 mod observed;
 mod onset;
 mod phrases;

@@ -6,7 +6,7 @@ use crate::support::{Host, bpms, cases, cuttings, likely_meters, settings};
 use fourlimb::engine::{EventSink, LivePlayer, Passing};
 use fourlimb::groove::Hit;
 use fourlimb::midi::NoteOut;
-use fourlimb::midi::{NoteEvent, RegionNote};
+use fourlimb::midi::{ExpressionEvent, NoteEvent, RegionNote};
 use fourlimb::recorder::passes::{Passage, Recorder};
 use fourlimb::recorder::tap::{Entry, Outlet, RecorderTap};
 use fourlimb::settings::Settings;
@@ -32,6 +32,11 @@ struct Sink<'a, O> {
 }
 
 impl<O: Outlet> NoteOut for Sink<'_, O> {
+    fn express(&mut self, event: ExpressionEvent) -> bool {
+        self.tape.express(&event);
+        true
+    }
+
     fn send(&mut self, event: NoteEvent) -> bool {
         self.tape.note(&event);
         self.events.push(event);

@@ -138,7 +138,7 @@ fn in_place(host: &Host, quantised: bool, to: i64, cutting: &[u32]) -> Result<()
         |hit| {
             wished.push(Event {
                 at: (hit.tick as f64 * per_tick - 1e-6).ceil() as i64,
-                key: NoteMap::GENERAL_MIDI.note(hit.piece).key,
+                key: NoteMap::default().note(hit.piece).unwrap().key,
                 velocity: Some(hit.velocity),
             });
         },

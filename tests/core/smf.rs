@@ -29,7 +29,7 @@ fn song(sections: &[String]) -> Timeline {
 }
 
 fn file(timeline: &Timeline) -> (Region, Vec<u8>) {
-    let region = offline::render(timeline, &NoteMap::GENERAL_MIDI);
+    let region = offline::render(timeline, &NoteMap::default());
     let bytes = write(timeline, &region).unwrap();
     (region, bytes)
 }
@@ -47,6 +47,7 @@ fn kick_at(tick: Ticks) -> Region {
     };
     Region {
         notes: vec![note],
+        expressions: Vec::new(),
         end: tick + 120,
     }
 }

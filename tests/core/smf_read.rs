@@ -2,7 +2,7 @@
 
 use fourlimb::engine::offline;
 use fourlimb::export::write_song;
-use fourlimb::kit::{KeyMap, NoteMap, Piece};
+use fourlimb::kit::{NoteMap, Piece};
 use fourlimb::midi::smf_read::{Read, ReadError, read};
 use fourlimb::song::{SongFile, Timeline};
 
@@ -21,7 +21,7 @@ fn file(format: u8, division: [u8; 2], tracks: &[&[u8]]) -> Vec<u8> {
 }
 
 fn gm(bytes: &[u8]) -> Result<Read, ReadError> {
-    read(bytes, &KeyMap::GENERAL_MIDI)
+    read(bytes, &NoteMap::default())
 }
 
 const END: [u8; 4] = [0, 0xFF, 0x2F, 0];
@@ -29,7 +29,7 @@ const END: [u8; 4] = [0, 0xFF, 0x2F, 0];
 #[test]
 fn what_we_write_is_what_we_read() {
     let song = Timeline::new(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
-    let region = offline::render(&song, &NoteMap::GENERAL_MIDI);
+    let region = offline::render(&song, &NoteMap::default());
     let back = gm(&write_song(&song, &region).unwrap()).unwrap();
     assert_eq!(back.notes.len(), region.notes.len());
     let mut ours: Vec<_> = region

@@ -301,7 +301,7 @@ fn perform(timeline: &Timeline, rate: f64, size: i64, round: fn(f64) -> f64) -> 
 #[test]
 fn an_export_is_what_was_played_live() {
     let timeline = load(STAGE).unwrap();
-    let region = offline::render(&timeline, &NoteMap::GENERAL_MIDI);
+    let region = offline::render(&timeline, &NoteMap::default());
     assert!(region.notes.len() > 300, "{}", region.notes.len());
     // Hosts round the place of a change down, to the nearest sample or up. The clock runs a
     // thousandth of a sample early, so that what is rounded up from less is late.

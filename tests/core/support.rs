@@ -1,6 +1,6 @@
 //! What the themes share: strategies for songs and settings, and a host in plain arithmetic.
 
-use fourlimb::engine::{BlockInput, EventSink, Inputs, LivePlayer, Sequencer};
+use fourlimb::engine::{BlockInput, EventSink, Inputs, LivePlayer, Played, Sequencer};
 use fourlimb::groove::vocabulary::VOCABULARY;
 use fourlimb::groove::{Hit, Limb, Part, compose};
 use fourlimb::kit::Piece;
@@ -400,5 +400,9 @@ pub fn play_span(
         bpm,
     };
     sequencer.inputs_changed();
-    sequencer.play(from, to, &inputs, |found, _| hit(found));
+    sequencer.play(from, to, &inputs, |played| {
+        if let Played::Hit(found, _) = played {
+            hit(found);
+        }
+    });
 }

@@ -141,7 +141,11 @@ impl Trace {
                 let sample = tempo.seconds(hit.tick as f64) * self.sample_rate;
                 #[expect(clippy::cast_possible_truncation)]
                 let sample = (sample - 1e-6).ceil() as i64;
-                (sample, NoteMap::default().note(hit.piece), hit.velocity)
+                (
+                    sample,
+                    NoteMap::default().note(hit.piece).unwrap(),
+                    hit.velocity,
+                )
             })
             .collect();
         let mut struck = Vec::new();

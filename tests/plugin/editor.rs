@@ -373,6 +373,9 @@ fn a_lane_in_words_names_each_piece_once_in_a_row() {
         grace: false,
         ghost: false,
         rings: false,
+        opening: 0,
+        turn: 0,
+        alternate: None,
     };
     let hits = [
         hit(0, Piece::CrashRight),

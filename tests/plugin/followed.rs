@@ -8,7 +8,7 @@ use serde_json::json;
 
 /// Rolls for so many quarters in 3/4 and returns the samples and velocities of a piece.
 fn waltz(host: &mut Host, quarters: u32, piece: Piece) -> Vec<(u32, u8)> {
-    let key = NoteMap::GENERAL_MIDI.note(piece).key;
+    let key = NoteMap::default().note(piece).unwrap().key;
     let mut struck = Vec::new();
     for sample in (0..quarters * QUARTER).step_by(500) {
         let pos = f64::from(sample) / f64::from(QUARTER);

@@ -74,7 +74,7 @@ pub fn run(args: &Args) -> Result<()> {
     let recorded = listen(&mut host, &timeline, &[], rate, block, |[left, right]| {
         sound.add(left, right);
     })?;
-    let expected = offline::render(&timeline, &NoteMap::GENERAL_MIDI);
+    let expected = offline::render(&timeline, &NoteMap::default());
     compare(&recorded, &expected)?;
 
     let hits = offline::play(&timeline);

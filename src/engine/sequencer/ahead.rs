@@ -6,6 +6,7 @@
 use super::{Sequencer, open_window, request};
 use crate::engine::in_force::{InForce, Inputs};
 use crate::groove::{Hit, Part, feel};
+use crate::kit::hi_hat::usual_opening;
 use crate::riff::RiffWindow;
 use crate::settings::StrokeSettings;
 use crate::time::{Bar, Ticks};
@@ -73,7 +74,11 @@ impl Sequencer {
             *next += 1;
             if let Some(found) = Part::perform(stroke, stroke_settings, cymbal) {
                 self.struck[stroke.limb as usize] = stroke.tick;
-                hit(Hit { tick: at, ..found });
+                let found = Hit { tick: at, ..found };
+                if usual_opening(found.piece).is_some() {
+                    self.hi_hat = at;
+                }
+                hit(found);
             }
         }
         Ticks::MAX

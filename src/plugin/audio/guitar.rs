@@ -1,5 +1,7 @@
 //! The guitar input of the plugin: MIDI notes, and the audio of the side-chain.
 
+use crate::kit::Note;
+use crate::project::store::AudioSampler;
 use crate::riff::GuitarStroke;
 use crate::riff::onset::Detector;
 use crate::settings::Listen;
@@ -33,18 +35,34 @@ impl GuitarIn {
         self.detector.reset();
     }
 
-    /// Takes the note-ons of a block and discards all other events.
-    pub fn notes<P: Plugin>(&mut self, context: &mut impl ProcessContext<P>) {
+    /// Takes the note-ons of a block and discards all other events. While a sampler is learned, notes go there.
+    pub fn notes<P: Plugin>(
+        &mut self,
+        context: &mut impl ProcessContext<P>,
+        sampler: &mut AudioSampler,
+    ) {
+        let learns = sampler.learns();
         self.struck.clear();
         while let Some(event) = context.next_event() {
             let NoteEvent::NoteOn {
-                timing, velocity, ..
+                timing,
+                velocity,
+                channel,
+                key,
+                ..
             } = event
             else {
                 continue;
             };
             // CLAP lets a note-on have velocity 0; MIDI reads it as a note-off.
-            if velocity > 0.0 {
+            if velocity > 0.0 && learns {
+                if let (Some(channel), Some(key)) = (channel.number(), key.number()) {
+                    sampler.learn(Note {
+                        channel: channel.min(15),
+                        key: key.min(127),
+                    });
+                }
+            } else if velocity > 0.0 {
                 let _ = self.struck.try_push(GuitarStroke {
                     sample: timing,
                     ago: 0,

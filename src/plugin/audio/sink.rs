@@ -3,7 +3,7 @@
 use super::preview::PreviewSound;
 use crate::engine::{EventSink, Passing};
 use crate::groove::Hit;
-use crate::midi::{NoteEvent, NoteOut};
+use crate::midi::{Expression, ExpressionEvent, NoteEvent, NoteOut};
 use crate::project::store::Queue;
 use crate::recorder::RecorderTap;
 use crate::transport::Span;
@@ -49,6 +49,34 @@ impl<P: Plugin, C: ProcessContext<P>> NoteOut for HostSink<'_, C, P> {
         let sent = self.context.try_send_event(host_event).is_ok();
         if sent {
             self.recorder.note(&event);
+        }
+        sent
+    }
+
+    fn express(&mut self, event: ExpressionEvent) -> bool {
+        let timing = event.sample;
+        let host_event = match event.expression {
+            Expression::Control {
+                channel,
+                number,
+                value,
+            } => PluginNoteEvent::<P>::MidiCC {
+                timing,
+                channel,
+                cc: number,
+                value: f32::from(value) / 127.0,
+            },
+            Expression::Pressure { note, value } => PluginNoteEvent::<P>::PolyPressure {
+                timing,
+                voice_id: VoiceID::Wildcard,
+                channel: Channel::Number(note.channel),
+                key: Key::Number(note.key),
+                pressure: f32::from(value) / 127.0,
+            },
+        };
+        let sent = self.context.try_send_event(host_event).is_ok();
+        if sent {
+            self.recorder.express(&event);
         }
         sent
     }

@@ -7,8 +7,7 @@ use fourlimb::engine::{EventSink, LivePlayer};
 use fourlimb::groove::Hit;
 use fourlimb::groove::vocabulary::slot;
 use fourlimb::kit::Piece;
-use fourlimb::midi::NoteEvent;
-use fourlimb::midi::NoteOut;
+use fourlimb::midi::{ExpressionEvent, NoteEvent, NoteOut};
 use fourlimb::preview::{DEFAULT_LEVEL_DB, LEVELS_DB, Mix, Preview, Strike, stroke_chance};
 use fourlimb::settings::DEFAULT_ROOM;
 use fourlimb::settings::{Hand, Player, Settings};
@@ -124,6 +123,10 @@ struct Ear {
 }
 
 impl NoteOut for Ear {
+    fn express(&mut self, _: ExpressionEvent) -> bool {
+        true
+    }
+
     fn send(&mut self, _: NoteEvent) -> bool {
         true
     }

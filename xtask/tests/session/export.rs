@@ -18,7 +18,7 @@ fn exported(song: &Timeline, list: &[(&str, &str)]) -> Region {
     for (name, text) in list {
         options.set(name, text).unwrap();
     }
-    let told = export(song, &options, &NoteMap::GENERAL_MIDI).unwrap();
+    let told = export(song, &options, &NoteMap::default()).unwrap();
     let smf = midly::Smf::parse(&told.bytes).unwrap();
     let mut region = Region::default();
     let mut tick = 0;

@@ -35,7 +35,7 @@ fn check(sample_rate: f64, block_size: u32) {
     let song = Timeline::automated(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
     let mut host = host();
     let recorded = play(&mut host, &song, sample_rate, block_size).unwrap();
-    let expected = offline::render(&song, &NoteMap::GENERAL_MIDI);
+    let expected = offline::render(&song, &NoteMap::default());
     compare(&recorded, &expected).unwrap();
 }
 
@@ -78,7 +78,7 @@ fn the_demo_song_has_what_it_should_show() {
 #[test]
 fn a_wrong_recording_is_told_apart() {
     let song = Timeline::automated(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
-    let expected = offline::render(&song, &NoteMap::GENERAL_MIDI);
+    let expected = offline::render(&song, &NoteMap::default());
     let mut wrong = expected.clone();
     wrong.notes[7].velocity ^= 1;
     let error = compare(&wrong, &expected).unwrap_err().to_string();
@@ -110,8 +110,8 @@ fn the_kick_follows_the_demo_songs_guitar() {
     // F = 2 x right / (struck + heard).
     assert!(2 * right * 100 >= 98 * (struck + heard), "{line}");
     let recorded = play(&mut host, &song, 48_000.0, 512).unwrap();
-    let expected = offline::render(&song, &NoteMap::GENERAL_MIDI);
+    let expected = offline::render(&song, &NoteMap::default());
     compare(&recorded, &expected).unwrap();
     let without = Timeline::automated(&SongFile::parse(SongFile::DEMO).unwrap()).unwrap();
-    assert_ne!(expected, offline::render(&without, &NoteMap::GENERAL_MIDI));
+    assert_ne!(expected, offline::render(&without, &NoteMap::default()));
 }
