@@ -33,7 +33,7 @@ pub(super) fn run(args: &Args, out: &mut dyn Write) -> Result<()> {
     let who = format!("two hands and two feet ({})", args.player.name());
     if region.notes.is_empty() {
         bail!(
-            "{file} has no note on a piece of the kit: name its keys in a map, `--map FILE` (see docs/check.md)"
+            "{file} has no note on a piece of the kit: name its keys in a map, `--map FILE` (see docs/sampler.md)"
         );
     }
     if count > 0 {

@@ -29,7 +29,7 @@ pub enum EditError {
     /// No note on a piece of the kit.
     #[error(
         "it has no note on a piece of the kit there: choose other bars, or name its keys in a map \
-         (docs/check.md)"
+         (docs/sampler.md)"
     )]
     Empty,
     /// The whole file has more bars than the section.
@@ -70,7 +70,7 @@ pub enum EditError {
     },
     /// Keys without a piece of the kit.
     #[error(
-        "{}: name them in a map (docs/check.md), or leave them out", keys(.0)
+        "{}: name them in a map (docs/sampler.md), or leave them out", keys(.0)
     )]
     Unknown(BTreeMap<u8, usize>),
 }

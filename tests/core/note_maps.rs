@@ -147,7 +147,7 @@ fn live(song: &Timeline, map: &NoteMap, block: u32) -> Vec<(Ticks, Event)> {
             meter: Some((4, 4)),
             ..HostTime::default()
         };
-        let frames = if at < end {
+        let frames = if host.playing {
             block.min((end - at).ceil() as u32)
         } else {
             block
@@ -156,7 +156,13 @@ fn live(song: &Timeline, map: &NoteMap, block: u32) -> Vec<(Ticks, Event)> {
         player.block(&host, &panel, frames, false, &mut wire);
         for (sample, event) in wire.0 {
             let tick = song.tempo().ticks((at + f64::from(sample)) / RATE);
-            sent.push((tick.floor() as Ticks, event));
+            // What the stop sends is beyond the song, however its end is rounded.
+            let tick = if host.playing {
+                tick.floor() as Ticks
+            } else {
+                Ticks::MAX
+            };
+            sent.push((tick, event));
         }
         at += f64::from(frames);
     }

@@ -14,6 +14,7 @@ mod played;
 mod preview;
 mod rates;
 mod riff;
+mod sampler;
 mod state;
 mod transport;
 

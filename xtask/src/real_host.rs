@@ -9,6 +9,7 @@ mod program;
 mod traces;
 
 use anyhow::{Context as _, Result, ensure};
+use fourlimb::kit::map_file::NamedMap;
 use program::Program;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -19,6 +20,9 @@ pub struct Args {
     /// How long to record, in seconds.
     #[arg(long, default_value_t = 8, value_parser = clap::value_parser!(u32).range(1..=600))]
     seconds: u32,
+    /// A note map that the plugin starts with, a JSON file (see docs/sampler.md); General MIDI where left out.
+    #[arg(long, value_name = "FILE")]
+    map: Option<PathBuf>,
     /// Build the plugin with the feature `trace`, record what the program says of every process
     /// block in several scenarios, and write the traces to this folder (`tests/core/traces`).
     #[arg(long, value_name = "DIR")]
@@ -41,8 +45,15 @@ pub fn run(args: &Args) -> Result<()> {
     }
     let work = dir.join("recording");
     program.settle(&work, &bundle)?;
+    let map = match &args.map {
+        Some(path) => crate::session::read_map(path)?,
+        None => NamedMap::default(),
+    };
+    let config = work.join("config");
+    fs::create_dir_all(&config).with_context(|| format!("making {}", config.display()))?;
+    fs::write(config.join("map.json"), map.to_text())?;
     let recording = program.record(&work, "roll", args.seconds, None)?;
-    let expected = compare::expected(args.seconds)?;
+    let expected = compare::expected(args.seconds, &map.map)?;
     let verdict = compare::compare(&recording, &expected)
         .with_context(|| format!("see the session in {}", work.display()))?;
     println!("{}: {verdict}", program.version());

@@ -9,12 +9,13 @@ use fourlimb::engine::offline;
 use fourlimb::export::text_chart;
 use fourlimb::export::write_song;
 use fourlimb::files::{self, Existing};
-use fourlimb::kit::{Note, NoteMap};
-use fourlimb::midi::{Region, RegionNote};
+use fourlimb::kit::Note;
+use fourlimb::kit::map_file::NamedMap;
+use fourlimb::midi::{Expression, Region, RegionExpression, RegionNote};
 use fourlimb::settings::{SettingId, Settings};
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::{TICKS_PER_QUARTER, Ticks};
-use hosting::host::{Automation, Guitar, Host, Sent, Transport};
+use hosting::host::{Automation, Expressed, Guitar, Host, Sent, Transport};
 use hosting::sound::Sound;
 use hosting::state;
 use indicatif::{ProgressBar, ProgressStyle};
@@ -40,6 +41,9 @@ pub struct Args {
     /// source have no parameter, and are left out.
     #[arg(long)]
     automate: bool,
+    /// The sampler's note map, a JSON file (see docs/sampler.md); General MIDI where left out.
+    #[arg(long, value_name = "FILE")]
+    map: Option<PathBuf>,
     /// Use the bundle as it is, without building it.
     #[arg(long)]
     no_build: bool,
@@ -55,6 +59,10 @@ pub const CLAP_BUNDLE: &str = "target/bundled/Fourlimb.clap";
 /// says.
 pub fn run(args: &Args) -> Result<()> {
     let (song, mut timeline) = load_song(args)?;
+    let map = args
+        .map
+        .as_deref()
+        .map_or_else(|| Ok(NamedMap::default()), read_map)?;
     if !args.no_build {
         crate::bundle_plugin()?;
     }
@@ -63,6 +71,7 @@ pub fn run(args: &Args) -> Result<()> {
     if !args.automate {
         state::set_part(&mut host, "song", &song)?;
     }
+    state::set_part(&mut host, "map", &map)?;
     let (rate, block) = (f64::from(args.sample_rate), args.block_size);
     let guitar = if timeline.riff().is_empty() {
         session_guitar::capture(&mut host, &mut timeline, rate, block)?
@@ -74,7 +83,7 @@ pub fn run(args: &Args) -> Result<()> {
     let recorded = listen(&mut host, &timeline, &[], rate, block, |[left, right]| {
         sound.add(left, right);
     })?;
-    let expected = offline::render(&timeline, &NoteMap::default());
+    let expected = offline::render(&timeline, &map.map);
     compare(&recorded, &expected)?;
 
     let hits = offline::play(&timeline);
@@ -106,6 +115,17 @@ pub fn run(args: &Args) -> Result<()> {
         loudness.true_peak_db
     );
     Ok(())
+}
+
+/// Reads a note map.
+///
+/// # Errors
+/// Where the file can't be read, or is none.
+pub fn read_map(path: &Path) -> Result<NamedMap> {
+    let name = path.display();
+    let json =
+        fs::read_to_string(path).with_context(|| format!("could not read the map {name}"))?;
+    NamedMap::parse(&json).with_context(|| format!("the map {name} can't be used"))
 }
 
 fn load_song(args: &Args) -> Result<(SongFile, Timeline)> {
@@ -231,6 +251,9 @@ pub fn listen(
         for sent in host.block_with(&transport, &automation, &input, frames)? {
             recorder.take(at, sent)?;
         }
+        for &(sample, _, expressed) in host.expressed() {
+            recorder.express(at, sample, expressed);
+        }
         heard(host.heard(frames));
         at += u64::from(frames);
         let done = song.bars().partition_point(|bar| bar.end() as f64 <= tick);
@@ -262,10 +285,32 @@ struct Recorder<'a> {
 }
 
 impl Recorder<'_> {
-    fn take(&mut self, block: u64, sent: Sent) -> Result<()> {
-        let seconds = (block + u64::from(sent.sample)) as f64 / self.sample_rate;
+    fn tick(&self, block: u64, sample: u32) -> Ticks {
+        let seconds = (block + u64::from(sample)) as f64 / self.sample_rate;
         // A stroke sounds on the first sample at or after its tick.
-        let tick = floor(self.song.tempo().ticks(seconds) + 1e-6);
+        floor(self.song.tempo().ticks(seconds) + 1e-6)
+    }
+
+    fn express(&mut self, block: u64, sample: u32, expressed: Expressed) {
+        let expression = match expressed {
+            Expressed::Control(channel, number, value) => Expression::Control {
+                channel,
+                number,
+                value,
+            },
+            Expressed::Pressure(channel, key, value) => Expression::Pressure {
+                note: Note { channel, key },
+                value,
+            },
+        };
+        let tick = self.tick(block, sample);
+        self.region
+            .expressions
+            .push(RegionExpression { tick, expression });
+    }
+
+    fn take(&mut self, block: u64, sent: Sent) -> Result<()> {
+        let tick = self.tick(block, sent.sample);
         let same = |open: &(Sent, Ticks)| (open.0.channel, open.0.key) == (sent.channel, sent.key);
         let open = self.open.iter().position(same);
         match (sent.velocity, open) {

@@ -7,7 +7,7 @@ use clack_extensions::params::{ParamInfoBuffer, PluginParams};
 use clack_extensions::render::{PluginRender, RenderMode};
 use clack_extensions::state::PluginState;
 use clack_host::events::event_types::{
-    NoteOnEvent, ParamValueEvent, TransportEvent, TransportFlags,
+    NoteExpressionType, NoteOnEvent, ParamValueEvent, TransportEvent, TransportFlags,
 };
 use clack_host::events::spaces::CoreEventSpace;
 use clack_host::prelude::*;
@@ -91,6 +91,15 @@ pub struct Sent {
     pub velocity: Option<u8>,
 }
 
+/// What a plugin sends beside notes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Expressed {
+    /// A control change, as MIDI: channel 0..=15, number and value 0..=127.
+    Control(u8, u8, u8),
+    /// Pressure on a note, as a note expression: channel 0..=15, key and value 0..=127.
+    Pressure(u8, u8, u8),
+}
+
 /// A parameter as the plugin describes it.
 #[derive(Debug, Clone)]
 pub struct Param {
@@ -112,6 +121,8 @@ pub struct Host {
     outputs: Vec<Vec<f32>>,
     /// The two channels of the side-chain; none where the plugin has no input.
     side: Vec<Vec<f32>>,
+    /// What the last block sent beside notes, with how many of its note events came before.
+    expressed: Vec<(u32, usize, Expressed)>,
 }
 
 impl Host {
@@ -150,6 +161,7 @@ impl Host {
             params,
             outputs: vec![Vec::new(); 2],
             side,
+            expressed: Vec::new(),
         })
     }
 
@@ -315,7 +327,13 @@ impl Host {
             None,
             Some(&transport_event(transport)),
         )?;
-        collect(&output, frames)
+        self.expressed.clear();
+        collect(&output, frames, &mut self.expressed)
+    }
+
+    /// What the last block sent beside notes, in order: the sample, how many of its note events came before, and what.
+    pub fn expressed(&self) -> &[(u32, usize, Expressed)] {
+        &self.expressed
     }
 
     /// The sound of the last block: `frames` samples, as many as it had, left and right.
@@ -462,16 +480,45 @@ fn transport_event(transport: &Transport) -> TransportEvent {
     }
 }
 
-fn collect(output: &EventBuffer, frames: u32) -> Result<Vec<Sent>> {
+fn collect(
+    output: &EventBuffer,
+    frames: u32,
+    expressed: &mut Vec<(u32, usize, Expressed)>,
+) -> Result<Vec<Sent>> {
     let mut notes: Vec<Sent> = Vec::new();
+    let mut last = 0;
     for event in output {
         let sample = event.header().time();
-        if sample >= frames || notes.last().is_some_and(|last| last.sample > sample) {
+        if sample >= frames || last > sample {
             bail!("the plugin sent an event at sample {sample} out of order or outside its block");
         }
+        last = sample;
         let (pckn, velocity) = match event.as_core_event() {
             Some(CoreEventSpace::NoteOn(on)) => (on.pckn(), Some(on.velocity())),
             Some(CoreEventSpace::NoteOff(off)) => (off.pckn(), None),
+            Some(CoreEventSpace::Midi(midi)) => {
+                let [status, number, value] = midi.data();
+                if status & 0xF0 == 0xB0 {
+                    let control = Expressed::Control(status & 0x0F, number, value);
+                    expressed.push((sample, notes.len(), control));
+                }
+                continue;
+            }
+            Some(CoreEventSpace::NoteExpression(event))
+                if event.expression_type() == Some(NoteExpressionType::Pressure) =>
+            {
+                let pckn = event.pckn();
+                let number = |n: Option<u16>| n.and_then(|n| u8::try_from(n).ok()).unwrap_or(255);
+                let (channel, key) = (
+                    number(pckn.channel.into_specific()),
+                    number(pckn.key.into_specific()),
+                );
+                #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+                let value = (event.value() * 127.0).round().clamp(0.0, 127.0) as u8;
+                let pressure = Expressed::Pressure(channel, key, value);
+                expressed.push((sample, notes.len(), pressure));
+                continue;
+            }
             _ => continue,
         };
         let number = |n: Option<u16>| n.and_then(|n| u8::try_from(n).ok()).unwrap_or(255);

@@ -86,7 +86,7 @@ impl fmt::Display for Recorded {
 
 /// The notes that the engine composes offline for the plugin's defaults in a new session: 120 BPM,
 /// 4/4.
-pub(super) fn expected(seconds: u32) -> Result<Vec<Recorded>> {
+pub(super) fn expected(seconds: u32, map: &NoteMap) -> Result<Vec<Recorded>> {
     let bar_settings = Settings::default().bar_settings;
     let song = SongFile {
         fourlimb_song: VERSION,
@@ -106,7 +106,7 @@ pub(super) fn expected(seconds: u32) -> Result<Vec<Recorded>> {
         riff_grid: None,
         riff: None,
     };
-    let region = offline::render(&Timeline::automated(&song)?, &NoteMap::default());
+    let region = offline::render(&Timeline::automated(&song)?, map);
     Ok(region
         .notes
         .iter()

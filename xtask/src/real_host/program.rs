@@ -141,6 +141,7 @@ fn at_home(program: &Path, dir: &Path) -> Command {
     let mut command = Command::new(program);
     command
         .env("HOME", dir.join("home"))
+        .env("FOURLIMB_CONFIG", dir.join("config"))
         .env_remove("XDG_CONFIG_HOME")
         .env_remove("XDG_CACHE_HOME")
         .env_remove("XDG_DATA_HOME")
