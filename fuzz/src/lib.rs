@@ -4,7 +4,7 @@
 use fourlimb::engine::offline;
 use fourlimb::export::hand_edit::{Unknown, as_played, from_midi, to_midi, verdict};
 use fourlimb::export::{Options, Tracks, bars_of, export, sections};
-use fourlimb::kit::{KeyMap, NoteMap};
+use fourlimb::kit::{KeyMap, NoteMap, midnam as name_document, names};
 use fourlimb::midi::smf_read;
 use fourlimb::riff::import::{self, Place};
 use fourlimb::settings::Player;
@@ -16,11 +16,12 @@ use std::fmt::Display;
 pub type Target = (&'static str, fn(&[u8]));
 
 /// Every target.
-pub const TARGETS: [Target; 4] = [
+pub const TARGETS: [Target; 5] = [
     ("song", song),
     ("hand_edit", hand_edit),
     ("riff_midi", riff_midi),
     ("riff_sound", riff_sound),
+    ("midnam", midnam),
 ];
 
 /// Songs of more bars are laid out, but not played: that takes a while, and more of the same finds nothing.
@@ -140,5 +141,30 @@ pub fn riff_sound(bytes: &[u8]) {
     let tempo = TempoMap::constant(120.0);
     if let Err(error) = import::from_sound(bytes.to_vec(), 0.5, &tempo, PLACE, go_on) {
         told(&error);
+    }
+}
+
+/// A name document: read, its names placed, written, and read again.
+pub fn midnam(bytes: &[u8]) {
+    let lists = match name_document::read(bytes) {
+        Ok(lists) => lists,
+        Err(error) => return told(&error),
+    };
+    for list in lists {
+        let channel = list.channels.first().copied().unwrap_or(9);
+        let notes = list.on(channel);
+        let proposal = names::propose(&notes);
+        let placed = proposal.lines.len() + proposal.unplaced.len();
+        assert_eq!(placed, notes.len(), "a note is lost");
+        proposal.lines.iter().for_each(|line| told(&line.reason));
+        proposal.unplaced.iter().for_each(|left| told(&left.reason));
+        let named: Vec<_> = notes.iter().map(|(note, name)| (*note, &**name)).collect();
+        let text = name_document::write(&list.device, &named);
+        let again = name_document::read(text.as_bytes()).unwrap_or_else(|error| panic!("{error}"));
+        let keys = |list: &name_document::NamedList| -> Vec<u8> {
+            list.notes.iter().map(|named| named.key).collect()
+        };
+        assert_eq!(again[0].channels, [channel]);
+        assert_eq!(keys(&again[0]), keys(&list));
     }
 }

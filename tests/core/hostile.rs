@@ -84,3 +84,8 @@ fn midi_riffs_stand_damage() {
 fn recordings_stand_damage() {
     stands("riff_sound");
 }
+
+#[test]
+fn name_documents_stand_damage() {
+    stands("midnam");
+}
