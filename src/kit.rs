@@ -7,11 +7,15 @@
 //! - [`note_reader`]: from notes back to pieces
 //! - [`map_file`]: the map as a file
 //! - [`proposal`]: which notes may sound which pieces, for a person to confirm
+//! - [`names`]: a proposal from the names of keys
+//! - [`midnam`]: MIDI name documents, where hosts keep the names of keys
 //! - [`general_midi`]: the note maps that every General MIDI drum sampler understands
 
 pub mod general_midi;
 pub mod hi_hat;
 pub mod map_file;
+pub mod midnam;
+pub mod names;
 pub mod note;
 pub mod note_map;
 pub mod note_reader;

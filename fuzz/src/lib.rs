@@ -3,7 +3,8 @@
 
 use fourlimb::export::hand_edit::{Reading, Unknown, bring_back, to_midi};
 use fourlimb::export::{Options, Tracks, export, sections};
-use fourlimb::kit::NoteMap;
+use fourlimb::kit::map_file::NamedMap;
+use fourlimb::kit::{NoteMap, midnam as name_document, names};
 use fourlimb::midi::smf_read;
 use fourlimb::riff::import::{self, Place};
 use fourlimb::settings::Player;
@@ -16,11 +17,13 @@ use std::sync::LazyLock;
 pub type Target = (&'static str, fn(&[u8]));
 
 /// Every target.
-pub const TARGETS: [Target; 4] = [
+pub const TARGETS: [Target; 6] = [
+    ("note_map", note_map),
     ("song", song),
     ("hand_edit", hand_edit),
     ("riff_midi", riff_midi),
     ("riff_sound", riff_sound),
+    ("midnam", midnam),
 ];
 
 /// Songs of more bars are laid out, but not played: that takes a while, and more of the same finds nothing.
@@ -35,6 +38,17 @@ static MAP: LazyLock<NoteMap> = LazyLock::new(NoteMap::default);
 fn told(error: &impl Display) {
     let text = error.to_string();
     assert!(!text.trim().is_empty(), "an error without words");
+}
+
+/// A note map: read, written and read again.
+pub fn note_map(bytes: &[u8]) {
+    let Ok(text) = std::str::from_utf8(bytes) else {
+        return;
+    };
+    match NamedMap::parse(text) {
+        Ok(map) => assert_eq!(NamedMap::parse(&map.to_text()), Ok(map)),
+        Err(error) => told(&error),
+    }
 }
 
 /// A song file: read, laid out both ways, written, exported.
@@ -131,5 +145,30 @@ pub fn riff_sound(bytes: &[u8]) {
     let tempo = TempoMap::constant(120.0);
     if let Err(error) = import::from_sound(bytes.to_vec(), 0.5, &tempo, PLACE, go_on) {
         told(&error);
+    }
+}
+
+/// A name document: read, its names placed, written, and read again.
+pub fn midnam(bytes: &[u8]) {
+    let lists = match name_document::read(bytes) {
+        Ok(lists) => lists,
+        Err(error) => return told(&error),
+    };
+    for list in lists {
+        let channel = list.channels.first().copied().unwrap_or(9);
+        let notes = list.on(channel);
+        let proposal = names::propose(&notes);
+        let placed = proposal.lines.len() + proposal.unplaced.len();
+        assert_eq!(placed, notes.len(), "a note is lost");
+        proposal.lines.iter().for_each(|line| told(&line.reason));
+        proposal.unplaced.iter().for_each(|left| told(&left.reason));
+        let named: Vec<_> = notes.iter().map(|(note, name)| (*note, &**name)).collect();
+        let text = name_document::write(&list.device, &named);
+        let again = name_document::read(text.as_bytes()).unwrap_or_else(|error| panic!("{error}"));
+        let keys = |list: &name_document::NamedList| -> Vec<u8> {
+            list.notes.iter().map(|named| named.key).collect()
+        };
+        assert_eq!(again[0].channels, [channel]);
+        assert_eq!(keys(&again[0]), keys(&list));
     }
 }

@@ -84,3 +84,13 @@ fn midi_riffs_stand_damage() {
 fn recordings_stand_damage() {
     stands("riff_sound");
 }
+
+#[test]
+fn name_documents_stand_damage() {
+    stands("midnam");
+}
+
+#[test]
+fn note_maps_are_read_or_refused() {
+    stands("note_map");
+}
