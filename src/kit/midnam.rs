@@ -1,6 +1,6 @@
 //! MIDI name documents (`.midnam`): the names of a device's keys, read and written.
 //!
-//! The format is the MIDI Manufacturers' Association's, XML by the document type "MIDINameDocument 1.0". A document
+//! The format is the MIDI Manufacturers' Association's, XML by the document type `MIDINameDocument 1.0`. A document
 //! has lists of note names; sets of names say on which channels they hold, directly or through the patches of their
 //! banks. Nothing outside of the document is read: its type is named by an address on the network, which nobody asks.
 //!

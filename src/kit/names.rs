@@ -58,15 +58,13 @@ fn meaning(reading: &Reading) -> Meaning {
         | [Word::Snare, Word::SideStick]
         | [Word::SideStick, Word::Rim]
         | [Word::Snare, Word::SideStick, Word::Rim] => Is(Piece::SideStick, Sure, ""),
-        [Word::Rim, Word::Stick]
-        | [Word::Snare, Word::Stick]
-        | [Word::Snare, Word::Rim, Word::Stick] => {
+        [Word::Rim | Word::Snare, Word::Stick] | [Word::Snare, Word::Rim, Word::Stick] => {
             let why = "a side stick, or a stroke with the stick";
             Is(Piece::SideStick, Guess, why)
         }
 
-        [Word::Hat] => hi_hat(reading),
-        [
+        [Word::Hat]
+        | [
             Word::Hat,
             Word::Bell | Word::Bow | Word::Splash | Word::Stick,
         ] => hi_hat(reading),
@@ -178,6 +176,9 @@ fn named(name: &str, why: &str) -> String {
     format!("its name is \"{}\"{colon}{why}", shown(name))
 }
 
+/// Places keys of several of a kind.
+type Place = fn(&[Key]) -> Vec<Placed>;
+
 /// Proposes pieces for notes by their names. A note that could not be placed is in `unplaced`, with the reason.
 ///
 /// Toms go from the highest to the lowest by words, numbers or keys, and are folded to four where there are more;
@@ -189,11 +190,6 @@ pub fn propose(notes: &[(Note, String)]) -> Proposal {
         let reading = Reading::new(name, Some(note.key));
         let meaning = meaning(&reading);
         let plain = is_plain(&reading, meaning);
-        let shade = if plain {
-            Sureness::Sure
-        } else {
-            Sureness::Likely
-        };
         let key = Key {
             note: *note,
             mark: Mark::new(&reading),
@@ -204,7 +200,7 @@ pub fn propose(notes: &[(Note, String)]) -> Proposal {
             Meaning::Piece(piece, sureness, why) => proposal.lines.push(Line {
                 piece,
                 note: *note,
-                sureness: sureness.max(shade),
+                sureness: several::shaded(sureness, plain),
                 reason: named(name, why),
             }),
             Meaning::Tom(sureness) => toms.push((at, key, sureness)),
@@ -219,9 +215,7 @@ pub fn propose(notes: &[(Note, String)]) -> Proposal {
             }),
         }
     }
-    let kinds: [(_, fn(&[Key]) -> Vec<Placed>); 2] =
-        [(toms, several::toms), (crashes, several::crashes)];
-    for (found, place) in kinds {
+    for (found, place) in [(toms, several::toms as Place), (crashes, several::crashes)] {
         let keys: Vec<Key> = found.iter().map(|(_, key, _)| *key).collect();
         for ((at, key, sureness), placed) in found.into_iter().zip(place(&keys)) {
             proposal.lines.push(Line {

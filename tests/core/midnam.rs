@@ -150,7 +150,10 @@ pub fn short(lists: &[NamedList]) -> Vec<Short> {
     lists.iter().map(list).collect()
 }
 
-fn is(text: &str, expected: &[(&str, Vec<u8>, &[(u8, &str)])]) {
+/// As [`Short`], written down.
+type Expected<'a> = (&'a str, Vec<u8>, &'a [(u8, &'a str)]);
+
+fn is(text: &str, expected: &[Expected<'_>]) {
     assert_eq!(check(text), Ok(()), "{text}");
     let lists = read(text.as_bytes()).unwrap();
     let expected: Vec<Short> = expected

@@ -82,6 +82,15 @@ pub(super) struct Placed {
     pub why: String,
 }
 
+/// How sure a key is whose name may say more than the piece.
+pub(super) fn shaded(sureness: Sureness, plain: bool) -> Sureness {
+    if plain {
+        sureness
+    } else {
+        sureness.max(Sureness::Likely)
+    }
+}
+
 /// One tom or crash: the numbers of the keys that sound it.
 struct Source {
     mark: Mark,
@@ -231,14 +240,9 @@ pub(super) fn toms(keys: &[Key]) -> Vec<Placed> {
         let by = if by == By::Keys { ", by its key" } else { "" };
         let why = format!("tom {} of {count} from the highest{by}", at + 1);
         for &key in &tom.keys {
-            let shade = if keys[key].plain {
-                Sureness::Sure
-            } else {
-                Sureness::Likely
-            };
             placed[key] = Some(Placed {
                 piece,
-                sureness: sureness.max(shade),
+                sureness: shaded(sureness, keys[key].plain),
                 why: why.clone(),
             });
         }
@@ -289,14 +293,9 @@ pub(super) fn crashes(keys: &[Key]) -> Vec<Placed> {
     let mut placed = vec![None; keys.len()];
     let mut place = |crash: &Source, piece, sureness: Sureness, why: &str| {
         for &key in &crash.keys {
-            let shade = if keys[key].plain {
-                Sureness::Sure
-            } else {
-                Sureness::Likely
-            };
             placed[key] = Some(Placed {
                 piece,
-                sureness: sureness.max(shade),
+                sureness: shaded(sureness, keys[key].plain),
                 why: why.to_owned(),
             });
         }
