@@ -5,6 +5,7 @@
 mod check;
 mod export;
 mod lock;
+mod map;
 mod onsets;
 mod riff;
 
@@ -50,6 +51,8 @@ enum Command {
     Check(check::Args),
     /// Bring a section back that was edited by hand, to be played as it is; or unlock it.
     Lock(lock::Args),
+    /// Read, show and write the note maps of drum samplers.
+    Map(map::Args),
     /// Make a MIDI file or a recording of the guitar the riff of a song file.
     Riff(riff::Args),
     /// Say where a recorded guitar is struck.
@@ -63,6 +66,7 @@ impl Command {
             Self::Export(args) => export::run(args, out),
             Self::Check(args) => check::run(args, out),
             Self::Lock(args) => lock::run(args, out),
+            Self::Map(args) => map::run(args, out),
             Self::Riff(args) => riff::run(args, out),
             Self::Onsets(args) => onsets::run(args, out),
         }

@@ -9,6 +9,7 @@
 //! - [`proposal`]: which notes may sound which pieces, for a person to confirm
 //! - [`names`]: a proposal from the names of keys
 //! - [`midnam`]: MIDI name documents, where hosts keep the names of keys
+//! - [`usage`]: a proposal from how the keys of a region are used
 //! - [`general_midi`]: the note maps that every General MIDI drum sampler understands
 
 pub mod general_midi;
@@ -23,6 +24,7 @@ mod piece;
 pub mod proposal;
 pub mod reach;
 pub mod response;
+pub mod usage;
 
 pub use note::{MiddleC, Note};
 pub use note_map::{NoteMap, Sent, Struck};

@@ -66,12 +66,18 @@ struct NamesArgs {
 }
 
 fn middle_c(text: &str) -> Result<MiddleC, String> {
-    let octave: u8 = text.parse().map_err(|_| format!("\"{text}\" is no octave: use 3, 4 or 5"))?;
+    let octave: u8 = text
+        .parse()
+        .map_err(|_| format!("\"{text}\" is no octave: use 3, 4 or 5"))?;
     MiddleC::try_from(octave)
 }
 
 fn existing(replace: bool) -> Existing {
-    if replace { Existing::Replace } else { Existing::Keep }
+    if replace {
+        Existing::Replace
+    } else {
+        Existing::Keep
+    }
 }
 
 /// Runs the command. Fails where a file can't be read or written; nothing is written then.
@@ -85,9 +91,16 @@ pub(super) fn run(args: &Args, out: &mut dyn Write) -> Result<()> {
         }
         Command::Names(args) => {
             let map = load(&args.map)?;
-            let name = if map.name.is_empty() { "Drums" } else { &map.name };
+            let name = if map.name.is_empty() {
+                "Drums"
+            } else {
+                &map.name
+            };
             let keys = named_keys(&map.map);
-            let borrowed: Vec<_> = keys.iter().map(|(note, name)| (*note, name.as_str())).collect();
+            let borrowed: Vec<_> = keys
+                .iter()
+                .map(|(note, name)| (*note, name.as_str()))
+                .collect();
             let text = midnam::write(name, &borrowed);
             files::write(&args.out, text.as_bytes(), existing(args.replace))?;
             writeln!(out, "Names: {}", args.out.display())?;
@@ -104,14 +117,22 @@ fn read(args: &ReadArgs, out: &mut dyn Write) -> Result<()> {
     let mut map = read.map;
     if map.name.is_empty() {
         let stem = args.file.file_stem().unwrap_or_default();
-        map.name = stem.to_string_lossy().chars().take(crate::kit::map_file::LONGEST_NAME).collect();
+        map.name = stem
+            .to_string_lossy()
+            .chars()
+            .take(crate::kit::map_file::LONGEST_NAME)
+            .collect();
     }
     files::write(&args.out, map.to_text().as_bytes(), existing(args.replace))?;
     if let Some(proposal) = &read.proposal {
         write!(out, "{}", told(proposal))?;
     }
     if !read.others.is_empty() {
-        writeln!(out, "Other lists of names, for --list: {}", read.others.join(", "))?;
+        writeln!(
+            out,
+            "Other lists of names, for --list: {}",
+            read.others.join(", ")
+        )?;
     }
     write!(out, "{}", lacking(&map.map))?;
     writeln!(out, "Map: {}", args.out.display())?;
@@ -134,7 +155,10 @@ fn named_keys(map: &NoteMap) -> Vec<(Note, String)> {
             pieces.push(piece.name());
         }
     }
-    names.into_iter().map(|(note, pieces)| (note, pieces.join(", "))).collect()
+    names
+        .into_iter()
+        .map(|(note, pieces)| (note, pieces.join(", ")))
+        .collect()
 }
 
 /// What was read, line by line, with what speaks for it.
@@ -146,7 +170,13 @@ fn told(proposal: &Proposal) -> String {
             Sureness::Likely => " (likely)",
             Sureness::Guess => " (a guess: listen)",
         };
-        let _ = writeln!(text, "{}: {}{sure}: {}", line.piece.name(), line.note, line.reason);
+        let _ = writeln!(
+            text,
+            "{}: {}{sure}: {}",
+            line.piece.name(),
+            line.note,
+            line.reason
+        );
     }
     for unplaced in &proposal.unplaced {
         let _ = writeln!(text, "left out: {}: {}", unplaced.note, unplaced.reason);
@@ -179,7 +209,11 @@ fn table(named: &NamedMap, middle_c: MiddleC) -> String {
                 let _ = write!(text, ", {}", notes.turns.name());
             }
             if notes.response != Response::PLAIN {
-                let Response { floor, ceiling, bend } = notes.response;
+                let Response {
+                    floor,
+                    ceiling,
+                    bend,
+                } = notes.response;
                 let _ = write!(text, ", velocity {floor} to {ceiling}, bend {bend}");
             }
             if notes.length != Length::Rings {
@@ -194,7 +228,11 @@ fn table(named: &NamedMap, middle_c: MiddleC) -> String {
             }
         } else {
             let plays = map.sounding(piece).map_or("not played", Piece::name);
-            let by_hand = if notes.instead == Instead::Nearest { "" } else { ", as chosen" };
+            let by_hand = if notes.instead == Instead::Nearest {
+                ""
+            } else {
+                ", as chosen"
+            };
             let _ = write!(text, "none: {plays}{by_hand}");
         }
         if !notes.also_read.is_empty() {
@@ -206,7 +244,12 @@ fn table(named: &NamedMap, middle_c: MiddleC) -> String {
     match &map.hi_hat {
         HiHat::Keys(_) => {
             for (opening, note) in map.hi_hat.openings() {
-                let _ = writeln!(text, "hi-hat {opening} of 127 open: key {} {}", note.key, middle_c.name(note.key));
+                let _ = writeln!(
+                    text,
+                    "hi-hat {opening} of 127 open: key {} {}",
+                    note.key,
+                    middle_c.name(note.key)
+                );
             }
         }
         HiHat::Controller(controller) => {
@@ -254,7 +297,10 @@ mod tests {
     #[test]
     fn keys_of_several_pieces_have_all_their_names() {
         let mut map = NoteMap::silent();
-        let note = Note { channel: 9, key: 49 };
+        let note = Note {
+            channel: 9,
+            key: 49,
+        };
         for piece in [Piece::CrashLeft, Piece::Splash] {
             *map.get_mut(piece) = crate::kit::note_map::PieceNotes::of(note);
         }

@@ -57,7 +57,8 @@ pub fn read(bytes: &[u8], list: Option<&str>) -> Result<ReadMap, SourceError> {
         Some(Kind::Region) => region(bytes)?,
         Some(Kind::Names) => names(bytes, list)?,
         Some(Kind::Map) => {
-            let json = std::str::from_utf8(bytes).map_err(|error| MapError::Json(error.to_string()))?;
+            let json =
+                std::str::from_utf8(bytes).map_err(|error| MapError::Json(error.to_string()))?;
             ReadMap {
                 map: NamedMap::parse(json)?,
                 proposal: None,
@@ -133,7 +134,9 @@ fn names(bytes: &[u8], list: Option<&str>) -> Result<ReadMap, SourceError> {
 }
 
 fn short(name: &str) -> String {
-    name.chars().take(crate::kit::map_file::LONGEST_NAME).collect()
+    name.chars()
+        .take(crate::kit::map_file::LONGEST_NAME)
+        .collect()
 }
 
 fn region(bytes: &[u8]) -> Result<ReadMap, SourceError> {

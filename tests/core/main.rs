@@ -61,4 +61,7 @@ mod song_file;
 mod song_text;
 mod table;
 mod traces;
+mod usage;
+mod usage_exports;
+mod usage_written;
 mod variation;

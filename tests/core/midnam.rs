@@ -1,10 +1,11 @@
 //! MIDI name documents and the trade's words, against General MIDI, the document type's rules, and whatever may come.
 
 use crate::midnam_dtd::check;
+use crate::support::general_midi;
 use fourlimb::kit::midnam::{MidnamError, NamedList, clean, read, write};
 use fourlimb::kit::names::propose;
 use fourlimb::kit::proposal::{Proposal, Sureness};
-use fourlimb::kit::{Note, NoteMap, NoteReader, Piece};
+use fourlimb::kit::{Note, NoteMap, Piece};
 use midi_msg::GMPercussionMap;
 use proptest::prelude::*;
 use std::collections::BTreeMap;
@@ -43,12 +44,9 @@ const LEVEL_2: [(u8, &str); 14] = [
 ];
 
 fn is_general_midi(proposal: &Proposal, keys: impl Iterator<Item = u8>) {
-    let map = NoteMap::default();
-    let reader = NoteReader::new(&map);
     for key in keys {
         let placed = proposal.lines.iter().find(|line| line.note == note(key));
-        let read = reader.read(note(key), 64, None);
-        let piece = read.map(|read| read.pieces[0]);
+        let piece = general_midi(key);
         assert_eq!(
             placed.map(|line| line.piece),
             piece,

@@ -3,7 +3,7 @@
 use fourlimb::engine::{BlockInput, EventSink, Inputs, LivePlayer, Played, Sequencer};
 use fourlimb::groove::vocabulary::VOCABULARY;
 use fourlimb::groove::{Hit, Limb, Part, compose};
-use fourlimb::kit::Piece;
+use fourlimb::kit::{Note, NoteMap, NoteReader, Piece};
 use fourlimb::midi::NoteEvent;
 use fourlimb::riff::Riff;
 use fourlimb::settings::{
@@ -405,4 +405,12 @@ pub fn play_span(
             hit(found);
         }
     });
+}
+
+/// The piece of a key of General MIDI percussion; none where it is no piece of a kit.
+pub fn general_midi(key: u8) -> Option<Piece> {
+    let map = NoteMap::default();
+    let note = Note { channel: 9, key };
+    let read = NoteReader::new(&map).read(note, 64, None)?;
+    read.pieces.first().copied()
 }
