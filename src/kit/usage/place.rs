@@ -99,7 +99,8 @@ fn laid_over(one: &Used, other: &Used) -> bool {
 fn lines(role: Role, mut placed: Vec<Placed>, keys: &[Used], chances: &[Chances]) -> Vec<Line> {
     let pieces = role.pieces();
     if role == Role::Tom {
-        let order = toms::smallest_first(placed.iter().map(|tom| tom.key).collect(), keys);
+        let toms: Vec<usize> = placed.iter().map(|tom| tom.key).collect();
+        let order = toms::smallest_first(&toms, keys);
         placed.sort_by_key(|tom| order.iter().position(|key| *key == tom.key));
     } else {
         placed.sort_by(|a, b| b.chance.total_cmp(&a.chance));
