@@ -20,8 +20,6 @@ pub(super) struct Whole {
     bars: BTreeSet<i64>,
     velocity: (f64, f64),
     loudest: f64,
-    first: Ticks,
-    last: Ticks,
 }
 
 fn share(part: usize, whole: usize) -> f64 {
@@ -48,8 +46,6 @@ impl Whole {
             bars: all().map(|stroke| stroke.bar).collect(),
             velocity: spread(velocity.clone()),
             loudest: velocity.fold(0.0, f64::max),
-            first: all().map(|stroke| stroke.tick).min().unwrap_or(0),
-            last: all().map(|stroke| stroke.tick).max().unwrap_or(0),
         }
     }
 }
@@ -140,7 +136,6 @@ pub(super) fn figures(key: usize, keys: &[Used], whole: &Whole) -> [f64; ALONE] 
         .max()
         .unwrap_or(0);
     let phrase = |of: i64| strokes.iter().filter(|s| s.bar.rem_euclid(4) == of).count();
-    let length = (whole.last - whole.first).max(1) as f64;
     let lonely = gaps
         .iter()
         .filter(|gap| **gap > 4 * TICKS_PER_QUARTER)
@@ -186,5 +181,4 @@ pub(super) fn figures(key: usize, keys: &[Used], whole: &Whole) -> [f64; ALONE] 
         share(pause + 1, n),
     ]
     .map(|figure: f64| if figure.is_finite() { figure } else { f64::NAN })
-    .map(|figure| if length > 0.0 { figure } else { f64::NAN })
 }

@@ -56,6 +56,25 @@ fn counts_in(key: usize, keys: &[Used]) -> bool {
             .all(|pair| pair[1].tick - pair[0].tick > TICKS_PER_QUARTER - TOGETHER)
 }
 
+/// Whether another key runs in sixteenths or faster, with more strokes than this one. Feet that run under a hand in
+/// quarters or eighths are used as a fast hand over a kick is, and the regions of the fit have few of them: no kick is
+/// sure then. Common practice, no source.
+fn another_runs(key: usize, keys: &[Used]) -> bool {
+    let runs = |used: &Used| {
+        let gaps = used
+            .strokes
+            .windows(2)
+            .map(|pair| pair[1].tick - pair[0].tick);
+        let fast = gaps
+            .filter(|gap| *gap <= TICKS_PER_QUARTER / 4 + TOGETHER)
+            .count();
+        2 * fast > used.strokes.len() && used.strokes.len() > keys[key].strokes.len()
+    };
+    keys.iter()
+        .enumerate()
+        .any(|(other, used)| other != key && runs(used))
+}
+
 fn sureness(placed: &Placed, keys: &[Used], chances: &[Chances]) -> Sureness {
     let others = chances
         .iter()
@@ -63,11 +82,12 @@ fn sureness(placed: &Placed, keys: &[Used], chances: &[Chances]) -> Sureness {
         .filter(|(key, _)| *key != placed.key);
     let rival = others.map(|(_, other)| other[placed.role as usize]);
     let rival = rival.fold(0.0, f64::max);
+    let unclear = placed.role == Role::Kick && another_runs(placed.key, keys);
     let enough = keys[placed.key].strokes.len() >= FEW;
     let is_sure = |(unrivalled, anyhow)| {
         placed.chance >= anyhow || (placed.chance >= unrivalled && rival <= RIVAL)
     };
-    if enough && sure(placed.role).is_some_and(is_sure) {
+    if enough && !unclear && sure(placed.role).is_some_and(is_sure) {
         Sureness::Sure
     } else if enough && placed.chance >= LIKELY {
         Sureness::Likely
@@ -99,7 +119,8 @@ fn laid_over(one: &Used, other: &Used) -> bool {
 fn lines(role: Role, mut placed: Vec<Placed>, keys: &[Used], chances: &[Chances]) -> Vec<Line> {
     let pieces = role.pieces();
     if role == Role::Tom {
-        let order = toms::smallest_first(placed.iter().map(|tom| tom.key).collect(), keys);
+        let toms: Vec<usize> = placed.iter().map(|tom| tom.key).collect();
+        let order = toms::smallest_first(&toms, keys);
         placed.sort_by_key(|tom| order.iter().position(|key| *key == tom.key));
     } else {
         placed.sort_by(|a, b| b.chance.total_cmp(&a.chance));

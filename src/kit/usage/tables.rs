@@ -5,7 +5,7 @@
 //! bars, with pieces folded at random, with second keys for kick, snare and hi-hat, and with time and velocity strayed
 //! by the spreads of the Groove MIDI Dataset (Gillick et al. 2019, CC BY 4.0, measured by us). Only statistics are
 //! here. The 18 regions of `tests/core/regions` had no part in the fit. No figure depends on a key's number.
-#![allow(clippy::unreadable_literal, reason = "data")]
+#![allow(clippy::unreadable_literal, clippy::approx_constant, reason = "data")]
 
 use super::alone::ALONE as OWN;
 use super::role::{GROUPS, ROLES};

@@ -30,12 +30,12 @@ fn smaller(one: &Used, other: &Used) -> f64 {
 }
 
 /// Toms from the smallest to the largest.
-pub(super) fn smallest_first(toms: Vec<usize>, keys: &[Used]) -> Vec<usize> {
+pub(super) fn smallest_first(toms: &[usize], keys: &[Used]) -> Vec<usize> {
     let lead = |tom: usize| -> f64 {
         let others = toms.iter().filter(|other| **other != tom);
         others.map(|other| smaller(&keys[tom], &keys[*other])).sum()
     };
-    let mut order = toms.clone();
+    let mut order = toms.to_vec();
     order.sort_by(|a, b| lead(*b).total_cmp(&lead(*a)).then(a.cmp(b)));
     order
 }
