@@ -1,4 +1,4 @@
-//! Passes over blocks in which nothing can happen, as most can't.
+//! Passes over blocks in which nothing can happen. Most blocks are such.
 //!
 //! While the host repeats its report and its position is where the clock expects it, the guitar is silent, no note is due
 //! to end and the sequencer rests, only the clock goes on. All else hears of the rest when it is over, as of one long
