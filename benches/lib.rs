@@ -1,6 +1,7 @@
 //! What the benches share: the hosted plugins, and a transport that rolls.
 
 use clack_host::prelude::PluginEntry;
+use fourlimb::plugin::audio::preview::rendered_kit;
 use hosting::guitar::{Pick, Rig, Touch, play};
 use hosting::host::{Automation, Guitar, Host, Transport};
 
@@ -36,7 +37,10 @@ impl Rolling {
     /// # Panics
     /// Where the plugin can't be hosted.
     pub fn heard(id: &str) -> Self {
-        Self::with(id, &[("Preview", "on")], Vec::new())
+        let rolling = Self::with(id, &[("Preview", "on")], Vec::new());
+        // Until its kit is there, the preview is silent.
+        rendered_kit(48_000.0);
+        rolling
     }
 
     /// The same, listening to a guitar that plays sixteenths.

@@ -4,6 +4,7 @@
 //! - [`in_force`]: the bar and settings in force at a tick, resolved once and passed down
 //! - [`sequencer`]: composes bar after bar, and yields the hits in a span of ticks
 //! - [`live`]: plays block by block in a host's time, for the plugin
+//! - `rest`: passes over blocks in which nothing can happen
 //! - [`offline`]: plays a whole song, for exports
 //! - [`picture`]: composes one bar as it will be played, for the editor
 //! - [`live_kicks`]: makes the feet play along with the live guitar
@@ -16,6 +17,7 @@ pub mod live_kicks;
 pub mod offline;
 mod output;
 pub mod picture;
+mod rest;
 pub mod sequencer;
 pub mod sink;
 mod span_player;

@@ -215,10 +215,9 @@ impl Plugin for Fourlimb {
             player.try_stroke(&struck, &mut sink);
         }
         player.process(&block, &mut sink);
-        recorder.end_block(frames);
         player.capture_mut().drain(|edit| riff.send(edit));
         self.sound.render(buffer.as_slice(), preview, mix);
-        self.bridge.publish(&self.player, &host);
+        self.bridge.publish(&self.player, &block.host);
         ProcessStatus::KeepAlive
     }
 

@@ -1,5 +1,6 @@
 //! Plays live: block by block, in a host's time.
 
+use super::rest::Rest;
 use super::sink::EventSink;
 use super::span_player::SpanPlayer;
 use crate::groove::Call;
@@ -26,8 +27,10 @@ pub struct BlockInput<'a> {
 pub struct LivePlayer {
     clock: Clock,
     span_player: SpanPlayer,
-    /// The tick that the last block ended on; `None` at rest.
+    /// The tick that the last block ended on; `None` where the transport stands.
     end: Option<Ticks>,
+    /// What the next block may join.
+    rest: Option<Rest>,
 }
 
 impl LivePlayer {
@@ -37,6 +40,7 @@ impl LivePlayer {
             clock: Clock::new(sample_rate),
             span_player: SpanPlayer::new(sample_rate),
             end: None,
+            rest: None,
         }
     }
 
@@ -66,6 +70,7 @@ impl LivePlayer {
     /// Plays a stroke at the start of the block that follows, for the user to hear, whether or not the transport runs.
     /// Audio thread, before [`LivePlayer::process`].
     pub fn try_stroke(&mut self, struck: &Struck, sink: &mut impl EventSink) {
+        self.end_rest(sink);
         self.span_player.try_stroke(struck, self.clock.bpm(), sink);
     }
 
@@ -78,17 +83,34 @@ impl LivePlayer {
             // There is no sample to put an event on; the next block reads the host's report.
             return;
         }
+        if let Some(rest) = &mut self.rest {
+            if rest.takes(block, &mut self.clock, &mut self.span_player) {
+                self.end = Some(rest.span.to);
+                return;
+            }
+            self.end_rest(sink);
+        }
         let was_running = self.clock.is_running();
         self.span_player.begin_block(block, was_running, sink);
-        self.end = None;
+        let mut last = None;
         self.clock.block(&block.host, block.frames, |span, bpm| {
             self.span_player.play(&span, block, bpm, sink);
-            self.end = Some(span.to);
+            last = Some(span);
         });
         self.span_player.end_block(block.frames, sink);
+        self.end = last.map(|span| span.to);
+        self.rest = last.and_then(|span| Rest::after(block, &span, &self.clock, &self.span_player));
     }
 
-    /// The bar under the playhead and the tick that the last block ended on; `None` at rest.
+    /// Tells everyone of the rest, as of one block.
+    fn end_rest(&mut self, sink: &mut impl EventSink) {
+        if let Some(rest) = self.rest.take().filter(|rest| rest.frames > 0) {
+            sink.passes(&rest.span, &rest.passing);
+            self.span_player.end_block(rest.frames, sink);
+        }
+    }
+
+    /// The bar under the playhead and the tick that the last block ended on; `None` where the transport stands.
     pub fn playhead(&self) -> Option<(Bar, Ticks)> {
         self.end.map(|tick| (self.span_player.bar_at(tick), tick))
     }

@@ -30,6 +30,12 @@ pub trait EventSink: NoteOut {
     fn passes(&mut self, span: &Span, passing: &Passing) {
         let _ = (span, passing);
     }
+
+    /// Receives the end of a block of `frames` samples. Blocks in which nothing happened are told as one, when they
+    /// are over.
+    fn ends(&mut self, frames: u32) {
+        let _ = frames;
+    }
 }
 
 impl EventSink for Vec<NoteEvent> {}

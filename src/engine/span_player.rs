@@ -98,9 +98,9 @@ impl SpanPlayer {
     pub(super) fn exchange_map(&mut self, exchange: impl FnOnce(&mut NoteMap) -> bool) {
         if exchange(&mut self.map) {
             self.map_changed = true;
-            if self.map.hi_hat.controller().is_none() {
-                self.sequencer.set_lead(0);
-            }
+            self.sequencer.set_lead(0);
+            // A rest would go on without the lead of the new one.
+            self.sequencer.inputs_changed();
         }
     }
 
@@ -281,6 +281,20 @@ impl SpanPlayer {
         self.live_kicks.end_block(frames);
         self.capture.end_block(frames);
         self.note_offs.end_block(frames, sink);
+        sink.ends(frames);
+    }
+
+    /// What bounds a rest that follows on the block's last span, if only the sequencer and the note-offs have something
+    /// to do in it: the host's bar, and the samples until the first note-off. `None` where others have.
+    pub(super) fn bounds_of_rest(&self) -> Option<(Bar, Option<i64>)> {
+        let is_calm = self.spans == 1 && !self.panel.bypass && !self.capture.is_punched_in();
+        let bar = self.grid.agreed().filter(|_| is_calm)?;
+        Some((bar, self.note_offs.due()))
+    }
+
+    /// Whether the sequencer rests in a span, see [`Sequencer::rests`].
+    pub(super) fn rests(&mut self, from: Ticks, to: Ticks) -> bool {
+        self.sequencer.rests(from, to)
     }
 }
 

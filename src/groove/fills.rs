@@ -35,6 +35,7 @@ use growth::swell;
 use last_count::{clashes, closing_suits, needs_closing, steps_of_counts};
 pub use place::Workbench;
 use place::{Strokes, Swell};
+use std::cell::Cell;
 
 /// What the feet do under a fill.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -199,15 +200,30 @@ fn choose(
         Decision::FillSide,
         1 + span.index(),
     );
-    // Mostly along the kit or down it, else any way.
-    [draw < GOES_UP, true].into_iter().find_map(|any_way| {
-        let any_way = any_way || span.shape == FillShape::Break;
-        let wanted =
-            |strokes: &[Stroke]| (any_way || !enough::goes_up(span, strokes)) && wanted(strokes);
-        choose::candidates(ctx, beat, span)
-            .filter(suits)
-            .take(TRIES)
-            .find(|choice| through(ctx, beat, span, choice, (swell, goes_on), &wanted, strokes))
+    // Mostly along the kit or down it. Where no choice goes so, the first one of any way.
+    let any_way = draw < GOES_UP || span.shape == FillShape::Break;
+    let mut first_up = None;
+    let mut candidates = choose::candidates(ctx, beat, span)
+        .filter(suits)
+        .take(TRIES);
+    let found = candidates.find(|choice| {
+        let goes_up = Cell::new(false);
+        let wanted = |strokes: &[Stroke]| {
+            let up = !any_way && enough::goes_up(span, strokes);
+            if up && first_up.is_none() && !goes_up.get() {
+                goes_up.set(wanted(strokes));
+            }
+            !up && wanted(strokes)
+        };
+        let found = through(ctx, beat, span, choice, (swell, goes_on), &wanted, strokes);
+        if goes_up.get() {
+            first_up.get_or_insert(*choice);
+        }
+        found
+    });
+    found.or_else(|| {
+        first_up
+            .filter(|choice| through(ctx, beat, span, choice, (swell, goes_on), &wanted, strokes))
     })
 }
 
@@ -276,7 +292,7 @@ fn through(
             if cut {
                 place::cut_short(ctx, &landing, strokes);
             } else {
-                cuts[usize::from(mirrored)] = place::is_late(ctx, &landing, strokes);
+                cuts[usize::from(mirrored)] = written && place::is_late(ctx, &landing, strokes);
             }
             let enough = written && enough::is_enough(ctx, beat, span, strokes);
             thin |= written && !enough && !cut;

@@ -189,6 +189,11 @@ impl NoteOffTracker {
         self.latest = 0;
     }
 
+    /// How many samples of the next block pass before a note ends; `None` where none sounds.
+    pub fn due(&self) -> Option<i64> {
+        self.sounding.iter().map(|s| s.left).min()
+    }
+
     /// Releases everything that was played at a sample of the block.
     pub fn release_all(&mut self, sample: u32, sink: &mut impl NoteOut) {
         let mut i = 0;

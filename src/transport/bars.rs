@@ -65,6 +65,12 @@ impl BarGrid {
         }
     }
 
+    /// The bar that the host named last, where it is one of this grid. While the host repeats itself inside that bar,
+    /// [`BarGrid::update`] changes nothing.
+    pub fn agreed(&self) -> Option<Bar> {
+        self.agreed.map(|(_, bar)| bar)
+    }
+
     /// Takes up what the host says for a block at tick `at`: its meter and its bar start in quarter
     /// notes. `jumped` where the block does not follow on from the last one. Returns whether the bar lines
     /// have moved.

@@ -12,27 +12,9 @@
 
 mod rounding;
 
+use super::HostTime;
 use crate::time::{TICKS_PER_QUARTER, Ticks, tempo};
 use rounding::Rounding;
-
-/// What a host says about a block, in plain numbers; whatever it does not say is `None`.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct HostTime {
-    /// Whether the transport rolls.
-    pub playing: bool,
-    /// Quarter notes a minute.
-    pub bpm: Option<f64>,
-    /// Position of the block's first sample, in quarter notes from the start of the song.
-    pub pos_quarters: Option<f64>,
-    /// The same in samples.
-    pub pos_samples: Option<i64>,
-    /// Numerator and denominator of the time signature.
-    pub meter: Option<(i32, i32)>,
-    /// Start of the bar that the position is in, in quarter notes.
-    pub bar_quarters: Option<f64>,
-    /// Start and end of the loop, where one is active, in quarter notes.
-    pub loop_quarters: Option<(f64, f64)>,
-}
 
 /// A run of ticks inside a block, at one pace.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -58,6 +40,19 @@ impl Span {
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
         let sample = sample.clamp(0.0, f64::from(self.last_sample)) as u32;
         sample
+    }
+
+    /// The empty span at its end, as seen from the next block, where time goes on at its pace. `frames` is the length of
+    /// its own block.
+    #[must_use]
+    pub fn continued(&self, frames: u32) -> Self {
+        let ticks = (self.to - self.from) as f64;
+        Self {
+            from: self.to,
+            offset: self.offset + ticks * self.samples_per_tick - f64::from(frames),
+            jumped: false,
+            ..*self
+        }
     }
 
     /// Where `from` lies, in samples from the start of the block (fractions count), and how many
@@ -174,6 +169,48 @@ impl Clock {
         self.running.is_some()
     }
 
+    /// Whether the last block went at the pace of its tempo and left nothing open: no lean, no leap to be confirmed.
+    pub fn is_settled(&self) -> bool {
+        let pace = self.pace();
+        self.claim.is_none() && self.running.is_some_and(|running| running.pace == pace)
+    }
+
+    /// The tick that a block of `frames` samples reaches where the host goes on as it did, the same as
+    /// [`Clock::block`] finds; `None` where the position says otherwise. Holds for a clock that [is
+    /// settled](Self::is_settled), a report that differs from the last one only in its position, and short of a loop's
+    /// end.
+    pub fn foresee(&mut self, host: &HostTime, frames: u32) -> Option<Ticks> {
+        let running = self.running?;
+        if let Some(said) = Self::host_position(host, running.pace) {
+            let error = said.pos - running.at(0.0);
+            let stays = error.abs() <= said.slack
+                && self.rounding.narrow(error, said.rounded, running.pace) == 0.0;
+            if !stays {
+                return None;
+            }
+        }
+        Some(whole(self.end(running, f64::from(frames))))
+    }
+
+    /// Goes on by `frames` samples, as [foreseen](Self::foresee).
+    pub fn go_on(&mut self, frames: u32) {
+        if let Some(running) = &mut self.running {
+            running.since += f64::from(frames);
+            let running = *running;
+            self.given = self.end(running, 0.0);
+        }
+    }
+
+    /// The place up to which ticks are given out so many samples from now, in ticks. Never goes back.
+    fn end(&self, running: Running, samples: f64) -> f64 {
+        (running.at(samples) - lag(running.pace)).max(self.given)
+    }
+
+    /// The pace of the tempo, in ticks a sample.
+    fn pace(&self) -> f64 {
+        tempo::ticks_per_second(self.bpm) / self.sample_rate
+    }
+
     /// Moves on by a block of `frames` samples and tells `each` which ticks lie in it and at which
     /// tempo, in quarter notes a minute: one span, or several where a loop ends inside. A host that
     /// stands still stops the clock. A host that plays and gives no position starts from 0.
@@ -183,8 +220,8 @@ impl Clock {
             self.stop();
             return;
         }
-        let pace = tempo::ticks_per_second(self.bpm) / self.sample_rate;
-        let lag = pace * (1.0 - EARLY);
+        let pace = self.pace();
+        let lag = lag(pace);
         let said = Self::host_position(host, pace);
         let around = self.loop_ticks(host);
         let (mut running, mut jumped) = self.follow(said, pace, lag, around, f64::from(frames));
@@ -364,6 +401,11 @@ impl Clock {
             (start_at(pos), true)
         }
     }
+}
+
+/// How far the clock lags the host at a pace, in ticks.
+fn lag(pace: f64) -> f64 {
+    pace * (1.0 - EARLY)
 }
 
 /// The first whole tick at or after a position. A host's rounding may put a bar line a billionth

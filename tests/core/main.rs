@@ -50,6 +50,7 @@ mod player;
 mod preview;
 mod properties;
 mod published_beats;
+mod resting;
 mod riff;
 mod riff_import;
 mod riff_store;

@@ -50,6 +50,10 @@ impl<O: Outlet> EventSink for Sink<'_, O> {
     fn passes(&mut self, span: &Span, passing: &Passing) {
         self.tape.pass(span, passing);
     }
+
+    fn ends(&mut self, frames: u32) {
+        self.tape.end_block(frames);
+    }
 }
 
 impl<O: Outlet> Shell<O> {
@@ -70,7 +74,6 @@ impl<O: Outlet> Shell<O> {
         };
         self.player
             .block(time, settings, frames, self.bypassed, &mut sink);
-        self.tape.end_block(frames);
         std::mem::take(&mut self.events)
     }
 

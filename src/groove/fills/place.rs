@@ -90,12 +90,16 @@ struct Pen<'a> {
     step: usize,
     /// What each hand struck last: at which step, what, and whether it was the second stroke of a motion.
     last: [Option<(usize, StrokeTarget, bool)>; 2],
+    /// Where a hand's strokes follow on each other without grace notes between them: each hand's last stroke, and whether
+    /// the hand is late for it.
+    watched: Option<[(Stroke, bool); 2]>,
     /// The scale of the minimum intensity of fast strokes.
     reluctance: f32,
 }
 
 /// Writes a choice over its span and replaces the contents of `strokes`. `closing` replaces the last count. `None`
-/// where it has more strokes than a fill can hold. `mirrored` begins with the other hand.
+/// where it has more strokes than a fill can hold, or where a hand is too late for a stroke before its last: no cut at
+/// the end would change that. `mirrored` begins with the other hand.
 pub(super) fn write(
     ctx: &Context,
     choice: &FillChoice,
@@ -108,6 +112,12 @@ pub(super) fn write(
     strokes.clear();
     let figure = &choice.figure.steps;
     let last = closing.map_or(span.to, |_| span.last_count(ctx));
+    let closes = closing.map_or(&[][..], |closing| &*closing.steps);
+    let graced = figure.iter().chain(closes).any(|step| step.graces > 0);
+    let far = Stroke {
+        tick: Ticks::MIN / 2,
+        ..Stroke::EMPTY
+    };
     let mut pen = Pen {
         ctx,
         span,
@@ -117,6 +127,7 @@ pub(super) fn write(
         strokes,
         step: 0,
         last: [None; 2],
+        watched: (!graced).then_some([(far, false); 2]),
         reluctance: match choice.figure.family {
             Family::Hands | Family::Feet => span.reluctance,
             _ => 0.0,
@@ -198,7 +209,7 @@ impl Pen<'_> {
             Blow::Kick => add(self.strokes, kick)?,
             Blow::Hand { lead } => {
                 let (piece, kicked) = path.piece(lead != self.mirrored, accent, share);
-                let stroke = self.hand(base, lead, piece);
+                let stroke = self.hand(base, lead, piece)?;
                 // No flam is played on a crash.
                 let graces = if matches!(piece, CrashLeft | CrashRight) {
                     0
@@ -230,16 +241,16 @@ impl Pen<'_> {
                     (one, two)
                 };
                 for (lead, piece) in [(!self.mirrored, one), (self.mirrored, two)] {
-                    let stroke = self.hand(base, lead, piece);
+                    let stroke = self.hand(base, lead, piece)?;
                     add(self.strokes, stroke)?;
                 }
             }
             Blow::Stab | Blow::FullStab => {
-                let stab = self.hand(base, !self.mirrored, CrashRight);
+                let stab = self.hand(base, !self.mirrored, CrashRight)?;
                 add(self.strokes, stab)?;
                 add(self.strokes, kick)?;
                 if step.blow == Blow::FullStab {
-                    let snare = self.hand(base, self.mirrored, Snare);
+                    let snare = self.hand(base, self.mirrored, Snare)?;
                     add(self.strokes, snare)?;
                 }
             }
@@ -248,8 +259,8 @@ impl Pen<'_> {
     }
 
     /// A stroke of one hand. One hand plays two strokes in a row on a drum from one motion where separate strokes are
-    /// too fast.
-    fn hand(&mut self, base: Stroke, lead: bool, piece: Piece) -> Stroke {
+    /// too fast. `None` where the hand was late for its last stroke.
+    fn hand(&mut self, base: Stroke, lead: bool, piece: Piece) -> Option<Stroke> {
         let lead = lead != self.mirrored;
         let target = StrokeTarget::Piece(piece);
         let before = &mut self.last[usize::from(lead)];
@@ -260,13 +271,22 @@ impl Pen<'_> {
                 && (!bounced || target == StrokeTarget::Piece(Snare)));
         *before = Some((self.step, target, bounce));
         let rebound = if bounce { REBOUND_SHADE } else { 0.0 };
-        Stroke {
+        let stroke = Stroke {
             limb: [Limb::OtherHand, Limb::LeadHand][usize::from(lead)],
             target,
             velocity_offset: base.velocity_offset + rebound,
             bounce,
             ..base
+        };
+        if let Some(hands) = &mut self.watched {
+            let (last, late) = &mut hands[usize::from(lead)];
+            if *late {
+                return None;
+            }
+            *late = stroke.tick - last.tick < limbs::minimum_gap(self.ctx, last, &stroke);
+            *last = stroke;
         }
+        Some(stroke)
     }
 }
 

@@ -87,6 +87,10 @@ impl<P: Plugin, C: ProcessContext<P>> EventSink for HostSink<'_, C, P> {
         self.recorder.pass(span, passing);
     }
 
+    fn ends(&mut self, frames: u32) {
+        self.recorder.end_block(frames);
+    }
+
     fn struck(&mut self, sample: u32, hit: &Hit) {
         if let Some(sound) = &mut self.sound {
             sound.strike(sample, hit);
