@@ -25,9 +25,6 @@ const IN_OCTAVE: f32 = 2.0;
 /// How many bands there are: the octaves from end to end.
 const BANDS: u8 = 13;
 
-/// The octaves, in Hz.
-const OCTAVE_HZ: [f32; OCTAVES] = [250.0, 500.0, 1000.0, 2000.0, 4000.0, 8000.0, 16_000.0];
-
 /// A value for each octave from 250 Hz to 16 kHz.
 pub(super) type Curve = [f32; OCTAVES];
 
@@ -229,11 +226,15 @@ fn wash(seed: u64, size: usize) -> Vec<Line> {
 fn modes(metal: &Metal, seed: u64, size: usize) -> Vec<Line> {
     /// How far apart the two of a pair are at most, in Hz.
     const APART_HZ: f32 = 2.5;
+    /// Below, in Hz, the modes are more and more alike.
+    const EVEN_HZ: f32 = 2000.0;
     let mut chance = Chance::new(seed);
     let mut lines = vec![Line::default(); size / 2];
     let mut at = metal.low * 0.5;
     while at < RATE * 0.5 {
-        let amp = unequal(chance.next()).powf(metal.lines);
+        // An octave has few low modes: one that stood far above the others would be a bare tone.
+        let unlike = metal.lines * (at / EVEN_HZ).clamp(0.35, 1.0);
+        let amp = unequal(chance.next()).powf(unlike);
         for (apart, share) in [(0.0, 1.0), (chance.next() * APART_HZ, chance.next())] {
             #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
             let bin = ((at + apart) * size as f32 / RATE).round() as usize;
