@@ -284,16 +284,21 @@ fn bell(metal: &Metal, layers: &mut Layers) {
         return;
     }
     let peak = layers.hard.peak();
-    let tone = |&(hz, amp, t60)| Mode {
-        hz,
-        amp: amp * peak,
-        t60,
-        phase: 0.0,
-    };
-    let tones: Vec<Mode> = metal.bell.iter().map(tone).collect();
-    let mut rung = vec![0.0; samples(metal.seconds)];
-    ring(&tones, &mut rung);
-    begin(&mut rung, 0.0004);
-    layers.soft.add(&rung, 0.45);
-    layers.hard.add(&rung, 1.0);
+    let parts = [
+        (&mut layers.soft, 0.45, metal.sooner),
+        (&mut layers.hard, 1.0, 1.0),
+    ];
+    for (layer, level, sooner) in parts {
+        let tone = |&(hz, amp, t60)| Mode {
+            hz,
+            amp: amp * peak,
+            t60: t60 * sooner,
+            phase: 0.0,
+        };
+        let tones: Vec<Mode> = metal.bell.iter().map(tone).collect();
+        let mut rung = vec![0.0; samples(metal.seconds)];
+        ring(&tones, &mut rung);
+        begin(&mut rung, 0.0004);
+        layer.add(&rung, level);
+    }
 }
