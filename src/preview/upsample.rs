@@ -44,8 +44,14 @@ impl Upsample {
                 let first = phase + later * times - self.phase;
                 let mut made = [0.0; SPAN];
                 let places = needs + 1 - later;
-                for (made, four) in made[..places.min(SPAN)].iter_mut().zip(around[later..].windows(4)) {
-                    *made = four[0] * weights[0] + four[1] * weights[1] + four[2] * weights[2] + four[3] * weights[3];
+                for (made, four) in made[..places.min(SPAN)]
+                    .iter_mut()
+                    .zip(around[later..].windows(4))
+                {
+                    *made = four[0] * weights[0]
+                        + four[1] * weights[1]
+                        + four[2] * weights[2]
+                        + four[3] * weights[3];
                 }
                 let out = out.iter_mut().skip(first).step_by(times);
                 for (out, made) in out.zip(made) {
@@ -102,13 +108,21 @@ mod tests {
                         .collect();
                     let (mut left, mut right) = (vec![0.0; frames], vec![1.0; frames]);
                     up.add([&inner, &inner], &mut left, &mut right);
-                    assert!(left.iter().zip(&right).all(|(l, r)| (r - l - 1.0).abs() < 1e-6));
+                    assert!(
+                        left.iter()
+                            .zip(&right)
+                            .all(|(l, r)| (r - l - 1.0).abs() < 1e-6)
+                    );
                     made.extend(left);
                 }
                 // The second of the four comes out first: two samples after the last that was given.
                 for (i, x) in (0_u16..).zip(&made).skip(usize::from(times) * 5) {
                     let at = f32::from(i) / f32::from(times) - 2.0;
-                    assert!((x - curve(at)).abs() < 1e-3, "{times} times, sample {i}: {x}, {}", curve(at));
+                    assert!(
+                        (x - curve(at)).abs() < 1e-3,
+                        "{times} times, sample {i}: {x}, {}",
+                        curve(at)
+                    );
                 }
             }
         }

@@ -112,7 +112,9 @@ mod tests {
         assert!((94..=99).contains(&brightest), "{brightest}");
         assert!(middle[brightest + 30] < 0.3 && middle[brightest - 30] < 0.3);
         let sheet = sheet(&[sound.clone(), sound.clone(), sound.clone(), sound]).unwrap();
-        let info = png::Decoder::new(std::io::Cursor::new(sheet)).read_info().unwrap();
+        let info = png::Decoder::new(std::io::Cursor::new(sheet))
+            .read_info()
+            .unwrap();
         assert_eq!((info.info().width, info.info().height), (1098, 412));
     }
 }
