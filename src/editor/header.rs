@@ -38,10 +38,12 @@ pub fn show(
             widgets::switch(ui, SettingId::Bypass, &snapshot.values, actions);
             ui.add_space(theme::GAP_WIDE);
             // From right to left.
-            for control in [SettingId::PreviewRoom, SettingId::PreviewLevel] {
-                let width = theme::NARROW_LEVEL;
-                widgets::narrow_level(ui, control, &snapshot.values, width, actions);
-            }
+            let width = theme::NARROW_LEVEL;
+            let room = SettingId::PreviewRoom;
+            widgets::narrow_level(ui, room, &snapshot.values, width, actions);
+            widgets::short_name(ui, room, text::ROOM, actions);
+            let level = SettingId::PreviewLevel;
+            widgets::narrow_level(ui, level, &snapshot.values, width, actions);
             widgets::switch(ui, SettingId::Preview, &snapshot.values, actions);
         });
     });

@@ -100,6 +100,8 @@ pub fn guitar(bars: usize, followed: usize) -> String {
 pub const ON: &str = "on";
 /// A switch that is off.
 pub const OFF: &str = "off";
+/// The preview's room, beside its level.
+pub const ROOM: &str = "Room";
 /// Takes back the last change.
 pub const UNDO: &str = "Undo";
 /// Explains [`UNDO`].

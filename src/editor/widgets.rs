@@ -16,8 +16,18 @@ const FINE: f32 = 0.1;
 
 /// A control's name; pressed twice it asks for the default.
 pub fn name(ui: &mut Ui, control: SettingId, actions: &mut Vec<Action>) -> Response {
+    short_name(ui, control, control.name(), actions)
+}
+
+/// The same in a shorter word, where its neighbours say the rest.
+pub fn short_name(
+    ui: &mut Ui,
+    control: SettingId,
+    word: &str,
+    actions: &mut Vec<Action>,
+) -> Response {
     let name = ui
-        .add(Label::new(control.name()).sense(Sense::click()))
+        .add(Label::new(word).sense(Sense::click()))
         .on_hover_ui(|ui| {
             ui.label(control.hint());
             ui.label(RichText::new(text::RESET_HINT).weak());

@@ -12,8 +12,10 @@ use super::layers::{Layers, Wave};
 use super::metal_table::metal;
 use super::tone::{Chance, Decay, Mode, RATE, Rise, begin, gain, ring, samples};
 use crate::kit::Piece;
-use rustfft::FftPlanner;
 use rustfft::num_complex::Complex;
+use rustfft::{Fft, FftPlanner};
+use std::f32::consts::TAU;
+use std::sync::Arc;
 
 /// The frequencies that levels and decays are given at, in Hz: octaves.
 const OCTAVES: usize = 7;
@@ -22,9 +24,6 @@ const LOWEST_HZ: f32 = 250.0;
 const IN_OCTAVE: f32 = 2.0;
 /// How many bands there are: the octaves from end to end.
 const BANDS: u8 = 13;
-
-/// The octaves, in Hz.
-const OCTAVE_HZ: [f32; OCTAVES] = [250.0, 500.0, 1000.0, 2000.0, 4000.0, 8000.0, 16_000.0];
 
 /// A value for each octave from 250 Hz to 16 kHz.
 pub(super) type Curve = [f32; OCTAVES];
@@ -45,8 +44,12 @@ pub(super) struct Metal {
     pub(super) sooner: f32,
     /// Seconds that the highest modes take to come.
     pub(super) bloom: f32,
-    /// How unequal the modes are: 0.5 is noise, above 1 some stand out.
+    /// Hz from a mode to the next, on average.
+    pub(super) spacing: f32,
+    /// How unequal the modes are, as a power.
     pub(super) lines: f32,
+    /// The level of the wash beside the modes, in the part that dies first and in what rings on.
+    pub(super) wash: (f32, f32),
     /// Tones that stand out: Hz, level, seconds to fall by 60 dB.
     pub(super) bell: &'static [(f32, f32, f32)],
     /// What the stick adds, beside the body's peak.
@@ -80,29 +83,19 @@ pub(super) fn cymbal(piece: Piece, seed: u64) -> Layers {
     layers
 }
 
-/// The modes, band by band.
+/// The modes and the wash, band by band.
 fn plate(metal: &Metal, seed: u64, layers: &mut Layers) {
     let length = layers.hard.left.len();
     let size = length.next_power_of_two();
-    let modes = spectrum(metal, seed, size);
-    let inverse = FftPlanner::new().plan_fft_inverse(size);
-    let mut scratch = vec![Complex::default(); inverse.get_inplace_scratch_len()];
+    let modes = Spectrum::new(modes(metal, seed, size), metal);
+    // None of its lines is heard by itself, so that a short one may go round.
+    let wash = Spectrum::new(wash(seed + 5, size.min(WASH)), metal);
     let rattle = rattle(metal, seed, length);
+    let (early, times) = metal.early;
+    let (washed, washes) = metal.wash;
     for i in 0..BANDS {
         let middle = LOWEST_HZ * (f32::from(i) / IN_OCTAVE).exp2();
-        let mut band = vec![Complex::<f32>::default(); size];
-        for (bin, mode) in modes.iter().enumerate().skip(1) {
-            let hz = bin as f32 * RATE / size as f32;
-            let share = share(i, hz);
-            if share > 0.0 {
-                // Left is the real part, right the imaginary one: one transform makes both.
-                band[bin] += (mode[0] + i_times(mode[1])) * share;
-                band[size - bin] += (mode[0].conj() + i_times(mode[1].conj())) * share;
-            }
-        }
-        inverse.process_with_scratch(&mut band, &mut scratch);
-        let left: Vec<f32> = band[..length].iter().map(|x| x.re).collect();
-        let right: Vec<f32> = band[..length].iter().map(|x| x.im).collect();
+        let (modes, wash) = (modes.band(i), wash.band(i));
         let parts = [
             (&mut layers.soft, 0, metal.sooner),
             (&mut layers.hard, 1, 1.0),
@@ -110,21 +103,88 @@ fn plate(metal: &Metal, seed: u64, layers: &mut Layers) {
         for (layer, force, sooner) in parts {
             let level = gain(at(&metal.levels[force], middle));
             let t60 = at(&metal.t60, middle) * sooner;
-            let (early, times) = metal.early;
             let mut rise = Rise::new(0.0003 + metal.bloom * middle / 16_000.0);
             let (mut first, mut rest) = (Decay::new(t60 / times), Decay::new(t60));
             let mut rattle = rattle.iter();
-            layer.add_wide([&left, &right], || {
-                let fall = early * first.next() + (1.0 - early) * rest.next();
+            let channels = layer.left.iter_mut().zip(&mut layer.right);
+            for ((l, r), (mode, wash)) in channels.zip(modes.iter().zip(wash.iter().cycle())) {
                 let grain = if middle > 1500.0 {
                     rattle.next().copied().unwrap_or(1.0)
                 } else {
                     1.0
                 };
-                level * rise.next() * fall * grain
-            });
+                let (first, rest) = (early * first.next(), (1.0 - early) * rest.next());
+                let sound = *mode * (first + rest) + *wash * (first * washed + rest * washes);
+                let level = level * rise.next() * grain;
+                *l += sound.re * level;
+                *r += sound.im * level;
+            }
         }
     }
+}
+
+/// Samples until the wash comes round.
+const WASH: usize = 1 << 15;
+
+/// Both channels of a line of a spectrum.
+type Line = [Complex<f32>; 2];
+
+/// A spectrum that is made sound band by band.
+struct Spectrum {
+    /// Its lower half.
+    lines: Vec<Line>,
+    /// How much of each line the cymbal lets sound.
+    edges: Vec<f32>,
+    inverse: Arc<dyn Fft<f32>>,
+}
+
+impl Spectrum {
+    /// From lines of a power of 1 on average.
+    fn new(lines: Vec<Line>, metal: &Metal) -> Self {
+        /// Above, in Hz, nothing sounds: what the highest rate of common devices leaves.
+        const HIGHEST_HZ: f32 = 19_000.0;
+        let size = lines.len() * 2;
+        let edge = |bin| {
+            let hz = hz(bin, size);
+            ((hz / metal.low).log2() * 3.0 + 1.0).clamp(0.0, 1.0)
+                * ((HIGHEST_HZ - hz) / 2000.0).clamp(0.0, 1.0)
+        };
+        Self {
+            edges: (0..lines.len()).map(edge).collect(),
+            lines,
+            inverse: FftPlanner::new().plan_fft_inverse(size),
+        }
+    }
+
+    /// One band of it in time, as strong as noise is in it: left in the real part, right in the imaginary one, so
+    /// that one transform makes both.
+    fn band(&self, band: u8) -> Vec<Complex<f32>> {
+        let size = self.inverse.len();
+        let mut made = vec![Complex::default(); size];
+        let (mut is, mut should) = (1e-30, 0.0);
+        for (bin, (line, edge)) in self.lines.iter().zip(&self.edges).enumerate().skip(1) {
+            let share = share(band, hz(bin, size)) * edge;
+            if share > 0.0 {
+                made[bin] += (line[0] + i_times(line[1])) * share;
+                made[size - bin] += (line[0].conj() + i_times(line[1].conj())) * share;
+                is += line[0].norm_sqr() * share * share;
+                should += share * share;
+            }
+        }
+        // A spectrum's lines sum to a power that grows with their number. Where few modes are strong, a band's level
+        // is not left to luck.
+        let level = (should / is / size as f32).sqrt();
+        self.inverse.process(&mut made);
+        for x in &mut made {
+            *x *= level;
+        }
+        made
+    }
+}
+
+/// The frequency of a line in Hz, where the whole spectrum has `size`.
+fn hz(bin: usize, size: usize) -> f32 {
+    bin as f32 * RATE / size as f32
 }
 
 /// The imaginary unit times a number.
@@ -143,45 +203,56 @@ fn share(band: u8, hz: f32) -> f32 {
     }
 }
 
-/// The modes of both channels as the lower half of a spectrum.
-fn spectrum(metal: &Metal, seed: u64, size: usize) -> Vec<[Complex<f32>; 2]> {
-    /// Above, in Hz, nothing sounds: what the highest rate of common devices leaves.
-    const HIGHEST_HZ: f32 = 19_000.0;
+/// A line of both channels. Low ones move the plate as a whole and are heard alike on both sides.
+fn line(chance: &mut Chance, hz: f32, amp: f32) -> Line {
+    let (turns, apart) = (chance.next(), chance.next() - 0.5);
+    let width = (hz / 4000.0).clamp(0.15, 0.7);
+    [turns, turns + apart * width].map(|turns| Complex::from_polar(amp, TAU * turns))
+}
+
+/// Noise.
+fn wash(seed: u64, size: usize) -> Vec<Line> {
     let mut chance = Chance::new(seed);
-    let strong = OCTAVE_HZ.map(|hz| strength(lines(metal, hz)));
-    // A spectrum's lines sum to a power that grows with their number.
-    let level = 1.0 / (size as f32).sqrt();
-    (0..size / 2)
+    let lines = 0..size / 2;
+    lines
         .map(|bin| {
-            let hz = bin as f32 * RATE / size as f32;
-            let (amp, phase, apart) = (chance.next(), chance.next(), chance.next() - 0.5);
-            let edge = ((hz / metal.low).log2() * 3.0 + 1.0).clamp(0.0, 1.0)
-                * ((HIGHEST_HZ - hz) / 2000.0).clamp(0.0, 1.0);
-            let amp = unequal(amp).powf(lines(metal, hz)) * edge * level / at(&strong, hz);
-            // Low modes move the plate as a whole and are heard alike on both sides.
-            let width = (hz / 4000.0).clamp(0.15, 0.7);
-            let line = |turns: f32| Complex::from_polar(amp, std::f32::consts::TAU * turns);
-            [line(phase), line(phase + apart * width)]
+            let amp = unequal(chance.next()).sqrt();
+            line(&mut chance, hz(bin, size), amp)
         })
         .collect()
 }
 
-/// How unequal the modes are at a frequency in Hz: high ones lie so close that none stands out.
-fn lines(metal: &Metal, hz: f32) -> f32 {
-    metal.lines * (1.0 - 0.5 * (hz / 12_000.0).min(1.0))
+/// The modes. Each is a pair: no plate is quite round, and what would be one tone is two that beat slowly.
+fn modes(metal: &Metal, seed: u64, size: usize) -> Vec<Line> {
+    /// How far apart the two of a pair are at most, in Hz.
+    const APART_HZ: f32 = 2.5;
+    /// Below, in Hz, the modes are more and more alike.
+    const EVEN_HZ: f32 = 2000.0;
+    let mut chance = Chance::new(seed);
+    let mut lines = vec![Line::default(); size / 2];
+    let mut at = metal.low * 0.5;
+    while at < RATE * 0.5 {
+        // An octave has few low modes: one that stood far above the others would be a bare tone.
+        let unlike = metal.lines * (at / EVEN_HZ).clamp(0.35, 1.0);
+        let amp = unequal(chance.next()).powf(unlike);
+        for (apart, share) in [(0.0, 1.0), (chance.next() * APART_HZ, chance.next())] {
+            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+            let bin = ((at + apart) * size as f32 / RATE).round() as usize;
+            let line = line(&mut chance, at, amp * share);
+            if let Some(held) = lines.get_mut(bin) {
+                for (held, line) in held.iter_mut().zip(line) {
+                    *held += line;
+                }
+            }
+        }
+        at += metal.spacing * (0.3 + 1.4 * chance.next());
+    }
+    lines
 }
 
 /// A chance in 0..1 as a level: a few are far above the others, though none is bare.
 fn unequal(chance: f32) -> f32 {
-    -(chance.max(1e-3)).ln()
-}
-
-/// The root of the mean power of levels to a power.
-fn strength(power: f32) -> f32 {
-    const PLACES: u16 = 256;
-    let places = (0..PLACES).map(|i| (f32::from(i) + 0.5) / f32::from(PLACES));
-    let sum: f32 = places.map(|place| unequal(place).powf(2.0 * power)).sum();
-    (sum / f32::from(PLACES)).sqrt()
+    -(chance.max(1e-2)).ln()
 }
 
 /// Loose metal touches itself at random: a level that comes in grains.
@@ -213,16 +284,21 @@ fn bell(metal: &Metal, layers: &mut Layers) {
         return;
     }
     let peak = layers.hard.peak();
-    let tone = |&(hz, amp, t60)| Mode {
-        hz,
-        amp: amp * peak,
-        t60,
-        phase: 0.0,
-    };
-    let tones: Vec<Mode> = metal.bell.iter().map(tone).collect();
-    let mut rung = vec![0.0; samples(metal.seconds)];
-    ring(&tones, &mut rung);
-    begin(&mut rung, 0.0004);
-    layers.soft.add(&rung, 0.45);
-    layers.hard.add(&rung, 1.0);
+    let parts = [
+        (&mut layers.soft, 0.45, metal.sooner),
+        (&mut layers.hard, 1.0, 1.0),
+    ];
+    for (layer, level, sooner) in parts {
+        let tone = |&(hz, amp, t60)| Mode {
+            hz,
+            amp: amp * peak,
+            t60: t60 * sooner,
+            phase: 0.0,
+        };
+        let tones: Vec<Mode> = metal.bell.iter().map(tone).collect();
+        let mut rung = vec![0.0; samples(metal.seconds)];
+        ring(&tones, &mut rung);
+        begin(&mut rung, 0.0004);
+        layer.add(&rung, level);
+    }
 }

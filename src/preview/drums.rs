@@ -188,7 +188,7 @@ pub(super) fn kick(seed: u64) -> Layers {
         Wash {
             band: (2000.0, 7000.0),
             time: (0.0003, 0.06),
-            levels: [0.26, 0.36],
+            levels: [0.25, 0.44],
             width: 0.3,
         },
         // Wires of the snare and loose parts answer: a little air behind the tone.
@@ -209,14 +209,14 @@ pub(super) fn kick(seed: u64) -> Layers {
             (5700.0, 0.2, 0.02),
             (1250.0, 0.16, 0.03),
         ],
-        [0.4, 0.6],
+        [0.39, 0.72],
         &mut layers,
     );
     strike(
         seed,
         0.35,
         &[
-            Burst((2300.0, 7500.0), 0.045, 0.3),
+            Burst((2300.0, 7500.0), 0.045, 0.33),
             Burst((500.0, 1600.0), 0.045, 0.08),
         ],
         &mut layers.hits,
@@ -232,7 +232,7 @@ pub(super) fn snare(seed: u64) -> Layers {
         bends: [(0.2, 0.035), (0.035, 0.2)],
         rise: 0.0003,
         partials: &[
-            partial(1.0, 0.75, 0.8, 0.32),
+            partial(1.0, 0.75, 0.92, 0.32),
             partial(1.72, 0.36, 0.55, 0.34),
             partial(2.136, 0.16, 0.3, 0.2),
             partial(2.653, 0.1, 0.2, 0.14),
@@ -245,8 +245,8 @@ pub(super) fn snare(seed: u64) -> Layers {
         // The wires leave the skin, then slap back: they come a moment after the stick.
         Wash {
             band: (1100.0, 6500.0),
-            time: (0.0013, 0.34),
-            levels: [0.13, 0.31],
+            time: (0.004, 0.36),
+            levels: [0.13, 0.28],
             width: 0.6,
         },
         Wash {
@@ -255,10 +255,17 @@ pub(super) fn snare(seed: u64) -> Layers {
             levels: [0.06, 0.09],
             width: 0.7,
         },
+        // The shell knocks: what lies between the skins' tones and the wires.
+        Wash {
+            band: (380.0, 1250.0),
+            time: (0.0006, 0.17),
+            levels: [0.09, 0.19],
+            width: 0.4,
+        },
         Wash {
             band: (4500.0, 12_000.0),
             time: (0.0006, 0.22),
-            levels: [0.035, 0.13],
+            levels: [0.035, 0.12],
             width: 0.8,
         },
     ]) {
@@ -278,8 +285,8 @@ pub(super) fn snare(seed: u64) -> Layers {
         seed,
         0.5,
         &[
-            Burst((900.0, 9500.0), 0.055, 0.52),
-            Burst((1500.0, 9000.0), 0.24, 0.17),
+            Burst((900.0, 9500.0), 0.05, 0.4),
+            Burst((1500.0, 9000.0), 0.24, 0.15),
         ],
         &mut layers.hits,
     );

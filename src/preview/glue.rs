@@ -7,11 +7,11 @@ use super::tone::follow;
 /// Samples between two looks at the level.
 const STEP: usize = 16;
 /// Where it begins, in dB below the peak of the hardest stroke, as power of the louder channel.
-const THRESHOLD_DB: f32 = -14.0;
+const THRESHOLD_DB: f32 = -10.0;
 /// What is left of a decibel above: a ratio of 5 to 3.
-const SLOPE: f32 = 0.4;
+const SLOPE: f32 = 0.25;
 /// The most that it takes, in dB.
-const MOST_DB: f32 = 4.0;
+const MOST_DB: f32 = 3.0;
 /// Seconds to take hold and to let go: slow enough to leave the stroke its attack, fast enough to be over
 /// by the next count. Judged from common practice, no source.
 const ATTACK_S: f32 = 0.018;

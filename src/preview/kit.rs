@@ -1,5 +1,6 @@
 //! A kit rendered once and made fit for a sample rate.
 
+use super::glue::Glue;
 use super::layers::{Layers, Wave};
 use super::resample::resample;
 use super::tone::{RATE, gain, samples_at};
@@ -41,12 +42,17 @@ pub struct Sound {
 
 /// How loud a piece is struck at most, where it stands, and where its lowest tone lies.
 struct Place {
-    /// Peak of the hardest stroke before compressor and rounding, in dB.
+    /// How far its hardest stroke is driven before its peaks are rounded ([`Glue::round`]), in dB of its peak. Each
+    /// layer is rounded once, here: a stroke's level then follows its velocity all the way up.
     db: f32,
     pan: f32,
     /// Below this, in Hz, it has nothing to say.
     low: f32,
 }
+
+/// The level of a layer once it is rounded, in dB: stick, room and other pieces come on top, and what they leave of
+/// full scale is not the bus's to round.
+const BELOW_DB: f32 = -1.4;
 
 /// Levels and places as one would set them for a punchy mix: kick and snare in front, cymbals
 /// behind, seen from the stool. Judged, no source.
@@ -121,19 +127,25 @@ impl Sound {
             _ => cymbals::cymbal(piece, seed),
         };
         layers.finish(place.low, place.pan);
-        let gain = gain(place.db) / layers.full().peak().max(1e-9);
+        let (below, gain) = (
+            gain(BELOW_DB),
+            gain(place.db) / layers.full().peak().max(1e-9),
+        );
         let Layers { soft, hard, hits } = layers;
         let mut keep = |wave: Wave| {
-            let fit = |channel: Vec<f32>| {
-                let mut fit = if rate == RATE {
+            let fit = |mut channel: Vec<f32>| {
+                for x in &mut channel {
+                    *x *= gain;
+                }
+                Glue::round(&mut channel);
+                for x in &mut channel {
+                    *x *= below;
+                }
+                if rate == RATE {
                     channel
                 } else {
                     resample(&channel, RATE, rate)
-                };
-                for x in &mut fit {
-                    *x *= gain;
                 }
-                fit
             };
             Wave {
                 left: fit(wave.left),

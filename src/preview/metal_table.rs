@@ -17,7 +17,9 @@ pub(super) fn metal(piece: Piece) -> Metal {
         early: (0.45, 3.0),
         sooner: 0.85,
         bloom: 0.0004,
-        lines: 1.2,
+        spacing: 24.0,
+        lines: 0.9,
+        wash: (1.6, 1.6),
         bell: &[],
         stick: &[Burst((4500.0, 15_000.0), 0.018, 0.35)],
         sizzle: 0.0,
@@ -27,13 +29,15 @@ pub(super) fn metal(piece: Piece) -> Metal {
         low: 300.0,
         levels: [
             [-3.0, -3.0, -5.0, -6.0, -8.0, -11.0, -22.0],
-            [-8.0, -7.0, -8.0, -6.0, -1.0, 0.0, -5.0],
+            [-11.0, -9.0, -10.0, -10.0, -5.0, 0.0, -9.0],
         ],
-        t60: [3.6, 3.6, 3.4, 3.2, 2.9, 2.5, 1.5],
+        t60: [3.8, 3.8, 3.7, 3.5, 3.2, 2.8, 1.6],
         early: (0.35, 5.0),
         sooner: 0.75,
         bloom: 0.006,
-        lines: 2.8,
+        spacing: 26.0,
+        lines: 1.1,
+        wash: (0.35, 0.05),
         bell: &[],
         stick: &[Burst((4000.0, 15_000.0), 0.05, 0.3)],
         sizzle: 0.0,
@@ -44,6 +48,7 @@ pub(super) fn metal(piece: Piece) -> Metal {
             seconds: 0.9,
             t60: [0.8, 1.0, 1.05, 1.05, 0.95, 0.8, 0.6],
             early: (0.4, 3.0),
+            wash: (1.2, 1.0),
             sizzle: 0.6,
             ..hat
         },
@@ -53,10 +58,10 @@ pub(super) fn metal(piece: Piece) -> Metal {
                 [-20.0, -18.0, -15.0, -10.0, -6.0, -6.0, -14.0],
                 [-20.0, -17.0, -13.0, -6.0, -1.0, 0.0, -6.0],
             ],
-            t60: [2.2, 2.6, 2.9, 3.0, 2.9, 2.5, 1.8],
+            t60: [2.2, 2.5, 2.8, 2.9, 2.75, 2.4, 1.7],
             early: (0.25, 4.0),
+            wash: (1.0, 0.5),
             sooner: 0.8,
-            lines: 1.5,
             bloom: 0.001,
             sizzle: 0.2,
             ..hat
@@ -77,7 +82,7 @@ pub(super) fn metal(piece: Piece) -> Metal {
         Piece::CrashRight => Metal {
             seconds: 2.9,
             low: 240.0,
-            t60: [3.6, 3.6, 3.3, 3.0, 2.7, 2.3, 1.4],
+            t60: [3.8, 3.8, 3.6, 3.3, 3.0, 2.6, 1.5],
             ..crash
         },
         Piece::China => Metal {
@@ -91,6 +96,7 @@ pub(super) fn metal(piece: Piece) -> Metal {
             early: (0.45, 4.0),
             bloom: 0.003,
             stick: &[Burst((2000.0, 11_000.0), 0.05, 0.25)],
+            wash: (1.2, 0.6),
             sizzle: 0.5,
             ..crash
         },
@@ -104,7 +110,8 @@ pub(super) fn metal(piece: Piece) -> Metal {
             t60: [3.0, 3.5, 3.8, 3.8, 3.4, 2.8, 1.7],
             early: (0.45, 6.0),
             bloom: 0.003,
-            lines: 1.9,
+            spacing: 28.0,
+            wash: (1.0, 0.25),
             stick: &[Burst((3500.0, 13_000.0), 0.03, 0.3)],
             ..crash
         },
@@ -118,7 +125,7 @@ pub(super) fn metal(piece: Piece) -> Metal {
             t60: [2.4, 2.4, 2.3, 2.1, 1.8, 1.4, 0.8],
             early: (0.3, 5.0),
             bloom: 0.01,
-            lines: 1.3,
+            wash: (1.0, 0.3),
             bell: &[
                 (612.0, 0.12, 2.2),
                 (1043.0, 0.2, 2.2),
@@ -143,7 +150,7 @@ pub(super) fn metal(piece: Piece) -> Metal {
             t60: [2.8, 2.8, 2.6, 2.4, 2.1, 1.7, 1.0],
             early: (0.5, 7.0),
             bloom: 0.008,
-            lines: 2.4,
+            wash: (0.8, 0.2),
             bell: &[
                 (2890.0, 0.1, 0.6),
                 (3730.0, 0.12, 0.5),

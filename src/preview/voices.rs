@@ -3,6 +3,7 @@
 
 use super::kit::Kit;
 use super::layers::{MOST_LATE, Wave};
+use super::room::SPAN;
 use super::tone::gain;
 use crate::kit::Piece;
 use arrayvec::ArrayVec;
@@ -139,7 +140,7 @@ impl Voices {
             .try_push(Voice::new(kit, piece, velocity, chance));
     }
 
-    /// Adds a span of sound.
+    /// Adds a span of sound, at most [`SPAN`] samples.
     pub(super) fn render(&mut self, kit: &Kit, left: &mut [f32], right: &mut [f32]) {
         self.ringing.retain(|voice| voice.render(kit, left, right));
     }
@@ -192,7 +193,7 @@ impl Voice {
             (&sound.hard, self.hard, self.at + self.skip),
         );
         let [first, second] = [0, 1].map(|i| (&sound.hits[i], self.hits[i], self.at + self.early));
-        if self.fall > 0.0 || self.at < BEGIN {
+        if self.fall > 0.0 || (self.skip > 0 && self.at < BEGIN) {
             self.fade(&[soft, hard, first, second], left, right);
         } else {
             add(soft, hard, left, right);
@@ -207,28 +208,32 @@ impl Voice {
 
     /// A voice at its begin, or on its way out: the hard layer's highs go first, as under a hand.
     fn fade(&mut self, parts: &[Part; 4], left: &mut [f32], right: &mut [f32]) {
-        for (i, (l, r)) in left.iter_mut().zip(right.iter_mut()).enumerate() {
+        // The soft layer's level, the hard layer's, the sticks': worked out before the samples, which the compiler
+        // then takes several at a time.
+        let mut levels = [[0.0_f32; SPAN]; 3];
+        let [soft, hard, hits] = &mut levels;
+        let levels_of = soft.iter_mut().zip(hard).zip(hits);
+        for (i, ((soft, hard), hits)) in levels_of.enumerate().take(left.len()) {
             // A bend in the fade would be heard as a tick where a tone is strong.
-            let fade = self.fade * self.fade * (3.0 - 2.0 * self.fade);
+            *soft = self.fade * self.fade * (3.0 - 2.0 * self.fade);
+            *hits = *soft * *soft;
+            *hard = *hits;
             // Who begins in the middle of a swing begins softly.
-            let age = u16::try_from(self.at + i).unwrap_or(u16::MAX);
-            let begun = if self.skip > 0 {
-                (f32::from(age) / BEGIN as f32).min(1.0)
-            } else {
-                1.0
-            };
-            for (part, (wave, gain, at)) in parts.iter().enumerate() {
-                let fade = if part == 0 { fade } else { fade * fade };
-                let gain = if part < 2 {
-                    gain * fade * begun
-                } else {
-                    gain * fade
-                };
-                let sample = |channel: &[f32]| channel.get(at + i).copied().unwrap_or(0.0);
-                *l += sample(&wave.left) * gain;
-                *r += sample(&wave.right) * gain;
+            if self.skip > 0 && self.at + i < BEGIN {
+                let begun = (self.at + i) as f32 / BEGIN as f32;
+                *soft *= begun;
+                *hard *= begun;
             }
             self.fade = (self.fade - self.fall).max(0.0);
+        }
+        let [soft, hard, hits] = &levels;
+        for ((wave, gain, at), levels) in parts.iter().zip([soft, hard, hits, hits]) {
+            for (channel, out) in [(&wave.left, &mut *left), (&wave.right, &mut *right)] {
+                let rest = channel.get(*at..).unwrap_or_default();
+                for ((out, x), level) in out.iter_mut().zip(rest).zip(levels) {
+                    *out += x * gain * level;
+                }
+            }
         }
     }
 }

@@ -1,6 +1,8 @@
 //! `cargo xtask kit`: the built-in sound in figures. Renders every piece at several forces and the demo song, and
 //! prints what ears would notice, beside recorded strokes and beside the kit before this one.
 
+mod picture;
+
 use anyhow::{Context, Result};
 use fourlimb::engine::offline;
 use fourlimb::files::{self, Existing};
@@ -19,7 +21,7 @@ pub struct Args {
     /// How much of the room, 0 to 1.
     #[arg(long, default_value_t = DEFAULT_ROOM)]
     room: f32,
-    /// Also write every stroke and the demo song as WAV files.
+    /// Also write every stroke and the demo song as WAV files, and the hardest strokes' spectrograms as `kit.png`.
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
 }
@@ -68,8 +70,9 @@ pub fn run(args: &Args) -> Result<()> {
         args.room * 100.0
     );
     println!(
-        "\npiece            force  peak dB  decay ms  attack Hz  tail Hz  flatness  left/right  click dB"
+        "\npiece            force  peak dB  decay ms  attack Hz  tail Hz  flatness  in a line  left/right  click dB"
     );
+    let mut hardest = Vec::new();
     for (piece, before) in Piece::ALL.into_iter().zip(BEFORE) {
         for velocity in FORCES {
             let stroke = Strike {
@@ -85,12 +88,13 @@ pub fn run(args: &Args) -> Result<()> {
                 attack_hz,
                 tail_hz,
                 flatness,
+                line,
                 correlation,
                 click_db,
             } = figures(&sound);
             println!(
                 "{:<15} {velocity:>6} {peak_db:>8.1} {decay_ms:>9.0} {attack_hz:>10.0} {tail_hz:>8.0} {flatness:>9.2e} \
-                 {correlation:>11.2} {click_db:>9.1}",
+                 {line:>10.2} {correlation:>11.2} {click_db:>9.1}",
                 piece.name()
             );
             write(
@@ -98,10 +102,13 @@ pub fn run(args: &Args) -> Result<()> {
                 &format!("{}-{velocity}", piece.name().replace(' ', "-")),
                 &sound,
             )?;
+            if velocity == 127 {
+                hardest.push(sound);
+            }
         }
         let (decay, attack, tail, flatness) = before;
         println!(
-            "  before           127           {decay:>9.0} {attack:>10.0} {tail:>8.0} {flatness:>9.2e}        1.00"
+            "  before           127           {decay:>9.0} {attack:>10.0} {tail:>8.0} {flatness:>9.2e}                   1.00"
         );
         for recorded in RECORDED
             .iter()
@@ -113,11 +120,12 @@ pub fn run(args: &Args) -> Result<()> {
                 None => "-".to_owned(),
             };
             println!(
-                "  recorded: decay {} ms, attack {} Hz, tail {} Hz, flatness {} ({})",
+                "  recorded: decay {} ms, attack {} Hz, tail {} Hz, flatness {}, in a line {} ({})",
                 range(recorded.decay_ms),
                 range(recorded.attack_hz),
                 range(recorded.tail_hz),
                 range(recorded.flatness),
+                range(recorded.line),
                 recorded.files
             );
         }
@@ -136,7 +144,12 @@ pub fn run(args: &Args) -> Result<()> {
     for (middle, level) in THIRDS[3..29].iter().zip(heard) {
         println!("{middle:>7} Hz {:>+6.1}", level - mean);
     }
-    write(args, "demo-song", &song)
+    write(args, "demo-song", &song)?;
+    if let Some(folder) = &args.out {
+        let sheet = picture::sheet(&hardest)?;
+        files::write(&folder.join("kit.png"), &sheet, Existing::Replace)?;
+    }
+    Ok(())
 }
 
 fn write(args: &Args, name: &str, sound: &Sound) -> Result<()> {

@@ -251,6 +251,32 @@ fn the_hardest_stroke_peaks_12_db_below_full_scale() {
     }
 }
 
+/// Every 16 steps of velocity are heard, the last as well: in the default room at the default level, compressor and
+/// rounding leave at least a decibel of each, in the power of 0.4 s and in momentary loudness (EBU Tech 3341).
+#[test]
+fn velocity_is_heard_up_to_the_hardest_stroke() {
+    for piece in Piece::ALL {
+        let levels = [47, 63, 79, 95, 111, 127].map(|velocity| {
+            let stroke = play(
+                &[strike(0, piece, velocity)],
+                RATE * 2 / 5,
+                &[512],
+                roomy(DEFAULT_LEVEL_DB),
+            );
+            let power = power(&stroke.left) + power(&stroke.right);
+            [f64::from(db(power)), stroke.momentary().unwrap()]
+        });
+        for pair in levels.windows(2) {
+            let louder = [0, 1].map(|i| pair[1][i] - pair[0][i]);
+            assert!(
+                louder.iter().all(|db| *db >= 1.0),
+                "{}: {levels:?}",
+                piece.name()
+            );
+        }
+    }
+}
+
 /// A room of nothing is no room, and one that is turned down is silent in the end.
 #[test]
 fn the_room_is_as_large_as_asked_for() {

@@ -20,6 +20,8 @@ pub struct Figures {
     /// The tail's spectral flatness from 0.2 to 12 kHz: the geometric mean of the power over the arithmetic one. 0
     /// is a bare tone, 0.56 white noise [derived: a periodogram's bins are exponentially distributed].
     pub flatness: f32,
+    /// The share of the tail's power that its strongest 25 Hz have: near 1 for a bare tone, near 0 for noise.
+    pub line: f32,
     /// How alike left and right are: 1 for the same, 0 for strangers.
     pub correlation: f32,
     /// The beater's or stick's part: power from 2 to 6 kHz in the first 10 ms beside the power below 200 Hz in the
@@ -103,6 +105,18 @@ fn flatness(x: &[f32], rate: f32) -> f32 {
     flatness
 }
 
+fn line(x: &[f32], rate: f32) -> f32 {
+    const WIDE_HZ: f32 = 25.0;
+    let (bins, width) = spectrum(x, x.len(), rate);
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let wide = (WIDE_HZ / width).round().max(1.0) as usize;
+    let most = bins
+        .chunks(wide)
+        .map(|part| part.iter().sum())
+        .fold(0.0, f32::max);
+    most / bins.iter().sum::<f32>().max(1e-30)
+}
+
 /// How alike two channels are, -1..=1.
 pub fn correlation(left: &[f32], right: &[f32]) -> f32 {
     let both: f32 = left.iter().zip(right).map(|(l, r)| l * r).sum();
@@ -141,6 +155,7 @@ pub fn figures(sound: &Sound) -> Figures {
         attack_hz: centroid(part(0.0, 0.03), rate),
         tail_hz: centroid(part(0.05, 0.25), rate),
         flatness: flatness(part(0.05, 0.25), rate),
+        line: line(part(0.05, 0.25), rate),
         correlation: correlation(&sound.left[start..], &sound.right[start..]),
         click_db: db(click / body.max(1e-30)),
     }
@@ -189,6 +204,8 @@ pub struct Recorded {
     pub tail_hz: Option<(f32, f32)>,
     /// As in [`Figures`].
     pub flatness: Option<(f32, f32)>,
+    /// As in [`Figures`], the soft stroke's included: what is too much of it sounds like a bell.
+    pub line: Option<(f32, f32)>,
 }
 
 /// One recording's figure.
@@ -206,6 +223,7 @@ pub const RECORDED: [Recorded; 9] = [
         attack_hz: None,
         tail_hz: Some((54.8, 56.1)),
         flatness: Some((0.042, 0.213)),
+        line: None,
     },
     Recorded {
         piece: "snare",
@@ -214,6 +232,7 @@ pub const RECORDED: [Recorded; 9] = [
         attack_hz: Some(one(914.0)),
         tail_hz: Some(one(1122.0)),
         flatness: Some(one(0.141)),
+        line: None,
     },
     Recorded {
         piece: "rack tom high",
@@ -222,6 +241,7 @@ pub const RECORDED: [Recorded; 9] = [
         attack_hz: None,
         tail_hz: Some((148.6, 175.7)),
         flatness: Some((0.0113, 0.0128)),
+        line: None,
     },
     Recorded {
         piece: "rack tom low",
@@ -230,6 +250,7 @@ pub const RECORDED: [Recorded; 9] = [
         attack_hz: None,
         tail_hz: Some(one(148.6)),
         flatness: Some(one(0.0113)),
+        line: None,
     },
     Recorded {
         piece: "floor tom low",
@@ -238,6 +259,7 @@ pub const RECORDED: [Recorded; 9] = [
         attack_hz: None,
         tail_hz: None,
         flatness: Some(one(0.0057)),
+        line: None,
     },
     Recorded {
         piece: "hi-hat closed",
@@ -246,6 +268,7 @@ pub const RECORDED: [Recorded; 9] = [
         attack_hz: Some(one(10_398.0)),
         tail_hz: Some(one(9344.0)),
         flatness: Some(one(0.268)),
+        line: None,
     },
     Recorded {
         piece: "hi-hat open",
@@ -253,7 +276,8 @@ pub const RECORDED: [Recorded; 9] = [
         decay_ms: Some(one(884.6)),
         attack_hz: Some(one(7475.0)),
         tail_hz: Some(one(7883.0)),
-        flatness: None,
+        flatness: Some(one(0.1615)),
+        line: Some(one(0.040)),
     },
     Recorded {
         piece: "crash left",
@@ -261,7 +285,8 @@ pub const RECORDED: [Recorded; 9] = [
         decay_ms: Some(one(891.6)),
         attack_hz: Some(one(7989.0)),
         tail_hz: Some(one(6993.0)),
-        flatness: None,
+        flatness: Some(one(0.0256)),
+        line: Some((0.074, 0.103)),
     },
     Recorded {
         piece: "splash",
@@ -269,6 +294,7 @@ pub const RECORDED: [Recorded; 9] = [
         decay_ms: Some(one(1135.0)),
         attack_hz: Some(one(6806.0)),
         tail_hz: Some(one(6309.0)),
-        flatness: None,
+        flatness: Some(one(0.1229)),
+        line: Some((0.134, 0.173)),
     },
 ];

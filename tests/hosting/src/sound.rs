@@ -53,6 +53,16 @@ impl Sound {
         })
     }
 
+    /// Momentary loudness of its last 0.4 s after EBU Tech 3341, in LUFS.
+    ///
+    /// # Errors
+    /// Where the sample rate can't be measured at.
+    pub fn momentary(&self) -> Result<f64> {
+        let mut meter = EbuR128::new(2, self.sample_rate, Mode::M)?;
+        meter.add_frames_planar_f32(&[&self.left, &self.right])?;
+        Ok(meter.loudness_momentary()?)
+    }
+
     /// Makes a WAV file of it, of 24 bits.
     ///
     /// # Errors
