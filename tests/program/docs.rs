@@ -85,13 +85,24 @@ fn the_documents_call_no_other_commands() {
     }
 }
 
+/// A command and those within it, each with the words that call it.
+fn with_those_within(command: &clap::Command, call: &str) -> Vec<(String, clap::Command)> {
+    let call = format!("{call}{}", command.get_name());
+    let within = command.get_subcommands();
+    let within = within.flat_map(|inner| with_those_within(inner, &format!("{call} ")));
+    std::iter::once((call.clone(), command.clone()))
+        .chain(within)
+        .collect()
+}
+
 /// Every command is called in some document, which names all its options.
 #[test]
 fn every_command_and_option_is_in_the_documents() {
     let documents = documents();
-    for command in command().get_subcommands() {
-        let name = command.get_name();
-        let call = format!("{CALL}{name}");
+    let all = command();
+    let commands = all.get_subcommands();
+    let mut seen = 0;
+    for (call, command) in commands.flat_map(|command| with_those_within(command, CALL)) {
         let told: Vec<_> = documents
             .iter()
             .filter(|(_, text)| text.contains(&call))
@@ -102,5 +113,7 @@ fn every_command_and_option_is_in_the_documents() {
             let is_named = told.iter().any(|(_, text)| text.contains(&option));
             assert!(is_named, "no document that calls {call} names {option}");
         }
+        seen += 1;
     }
+    assert!(seen >= 9, "{seen}");
 }
