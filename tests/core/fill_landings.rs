@@ -87,13 +87,14 @@ fn hands_come_home_uncrossed() {
             let [fill, next] =
                 [0, 1].map(|i| part(bar(index + i, Meter::FOUR_FOUR), 140.0, &bar_settings));
             let line = next.bar().start;
+            // Below the intensities at which beats ride the right crash, and open on it.
             let Some(landing) = next
-                .hits(&at(0.8))
+                .hits(&at(0.6))
                 .find(|hit| hit.grid == line && CRASHES.contains(&hit.piece))
             else {
                 continue;
             };
-            let hits: Vec<Hit> = fill.hits(&at(0.8)).collect();
+            let hits: Vec<Hit> = fill.hits(&at(0.6)).collect();
             let other = hits
                 .iter()
                 .rfind(|hit| by_hand(hit) && hit.limb != landing.limb);

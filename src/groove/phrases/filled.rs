@@ -129,6 +129,7 @@ fn base(ctx: &Context, beat: &Beat, place: Ticks, number: i64) -> FillSpan {
         called: false,
         small: false,
         reluctance: beat.fills.likes_fast(),
+        feel: beat.feel,
     }
 }
 
@@ -320,7 +321,7 @@ pub(in super::super) fn come_home(ctx: &Context, landing: Landing, part: &mut Pa
 /// kick or a snare. A soft attack of the riff under the crash sounds at every density.
 pub(in super::super) fn ground(part: &mut Part) {
     let start = part.bar.start;
-    let kick = StrokeTarget::Piece(Piece::Kick);
+    let kick = StrokeTarget::KICK;
     let low = |s: &Stroke| s.tick == start && matches!(s.target, StrokeTarget::Piece(Piece::Snare));
     if let Some(kick) = part
         .strokes
@@ -346,7 +347,7 @@ fn support(ctx: &Context, at: Ticks, part: &mut Part) {
     let tick = part.bar.start + at;
     // An attack of the guitar half a sixteenth beside the landing is the landing.
     let feet = ctx.ticks(ctx.limits.feet_s).max(SAME);
-    let kick = StrokeTarget::Piece(Piece::Kick);
+    let kick = StrokeTarget::KICK;
     let near = |s: &Stroke| s.target == kick && (s.tick - tick).abs() < feet;
     let stays = |s: &Stroke| s.tick == tick && s.rank == 0.0 && s.min_intensity == 0.0;
     part.strokes.retain(|s| !near(s) || stays(s));

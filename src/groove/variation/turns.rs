@@ -1,6 +1,6 @@
 //! What leans, breathes or turns: openings of the hi-hat, and the ends of phrases.
 
-use super::work::{BARELY, Changes, KICK, Voice, What, Work, choose, offer};
+use super::work::{BARELY, Changes, Voice, What, Work, choose, offer};
 use crate::groove::HandCymbal;
 use crate::groove::beat::{Figure, Hands};
 use crate::groove::chance::{Decision, chance};
@@ -21,7 +21,7 @@ impl Work<'_> {
     /// Emphasises a stroke of the lead hand: a hi-hat opens, the ride is struck on its bell. Now and then the last
     /// count is a crash instead.
     pub(super) fn lift(&mut self) {
-        if self.left == 0 || self.beat.lead.hands != Hands::Lead || self.lead_is_roles() {
+        if self.part.may_take == 0 || self.beat.lead.hands != Hands::Lead || self.lead_is_roles() {
             return;
         }
         let layout = &self.ctx.layout;
@@ -35,13 +35,17 @@ impl Work<'_> {
             && self.ctx.phrase.index > 0
             && self.draw(Decision::Lift, 1) < PUNCTUATES;
         let crashes = self.part.own >= HandCymbal::HiHatOpen;
+        // The foot shuts the hi-hat there.
+        let pedal = layout.resolve(self.beat.pedal);
         let mut changes = Changes::new();
         for (i, stroke) in self.part.strokes.iter().enumerate() {
             let at = self.at(stroke);
             let rides = stroke.target == StrokeTarget::HandCymbal
                 && stroke.limb == Limb::LeadHand
                 && stroke.rank == 0.0
-                && at > first;
+                && at > first
+                && !pedal.contains(&at)
+                && stroke.tick < self.opens;
             let share = match layout.stress(at) {
                 _ if !rides => continue,
                 _ if punctuates && at != last => continue,
@@ -72,13 +76,14 @@ impl Work<'_> {
             } else {
                 stroke.target = StrokeTarget::Lifted;
             }
-            self.left -= 1;
+            self.part.may_take -= 1;
         }
     }
 
     /// Whether a kick or the snare is struck at a tick of the bar.
     fn carried(&self, at: Ticks) -> bool {
-        self.struck(at, KICK) || self.struck(at, StrokeTarget::Piece(self.beat.snare_piece))
+        self.struck(at, StrokeTarget::KICK)
+            || self.struck(at, StrokeTarget::Piece(self.beat.snare_piece))
     }
 
     /// Whether the lead hand has a rhythm of its own, whose strokes are all accents already.
@@ -117,11 +122,12 @@ impl Work<'_> {
         } else {
             last
         };
+        let opens = self.opens;
         let goes = |s: &Stroke| {
-            let kick = s.target == KICK && !feet_follow && s.tick >= from;
-            kick || (rides(s) && s.tick >= hand_from)
+            let kick = s.target == StrokeTarget::KICK && !feet_follow && s.tick >= from;
+            kick || (rides(s) && (hand_from..opens).contains(&s.tick))
         };
-        let mut left = self.left;
+        let mut left = self.part.may_take;
         self.part.strokes.retain(|s| {
             if !goes(s) || (s.rank == 0.0 && left == 0) {
                 return true;
@@ -129,7 +135,7 @@ impl Work<'_> {
             left -= usize::from(s.rank == 0.0);
             false
         });
-        self.left = left;
+        self.part.may_take = left;
     }
 
     /// The beat's extra kicks of the last two counts at every density; where the feet run already, the lead hand
@@ -145,8 +151,9 @@ impl Work<'_> {
                     continue;
                 }
                 let start = self.part.bar.start;
-                let here =
-                    |s: &&mut Stroke| s.target == KICK && s.rank > 0.0 && s.tick - start == at;
+                let here = |s: &&mut Stroke| {
+                    s.target == StrokeTarget::KICK && s.rank > 0.0 && s.tick - start == at
+                };
                 if let Some(kick) = self.part.strokes.iter_mut().find(here) {
                     kick.rank = BARELY;
                     doubled = true;
@@ -170,9 +177,9 @@ impl Work<'_> {
                 && at >= from
                 && at > first
                 && counts.iter().any(|count| count.start == at);
-            if leans && self.left > 0 {
+            if leans && self.part.may_take > 0 {
                 stroke.target = StrokeTarget::Lifted;
-                self.left -= 1;
+                self.part.may_take -= 1;
             }
         }
     }
