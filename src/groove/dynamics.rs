@@ -22,7 +22,7 @@ use crate::settings::StrokeSettings;
 use crate::time::Ticks;
 
 /// Velocity that accent 1 adds to a stroke of weight 1.
-const DEPTH: f32 = 34.0;
+const DEPTH: f32 = 36.0;
 /// The share of the touch that accent 0 leaves.
 const LEAST_TOUCH: f32 = 0.2;
 /// The parts of the touch as shares of its variance: slow, a count's, all limbs' at one tick, the stroke's own.

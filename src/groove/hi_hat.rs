@@ -125,10 +125,10 @@ pub(super) fn opening_into(ctx: &Context, beat: &Beat, call: &Call) -> Option<f3
     let turns = ctx.phrase.index == 0;
     let share = match breath(ctx, beat) {
         Breath::Steady => return None,
-        Breath::Little if turns => 0.18,
-        Breath::Little => 0.03,
-        Breath::Much if turns => 0.24,
-        Breath::Much => 0.04,
+        Breath::Little if turns => 0.10,
+        Breath::Little => 0.015,
+        Breath::Much if turns => 0.14,
+        Breath::Much => 0.02,
     };
     let follows_other = ctx.section_position.is_some_and(|at| at.index == 0);
     let lands = || phrases::opening(ctx, beat, call, false) == Some(0.0);
@@ -177,10 +177,10 @@ pub(super) fn open(ctx: &Context, beat: &Beat, into: Option<f32>, part: &mut Par
     }
     let share = match breath(ctx, beat) {
         Breath::Steady => return,
-        Breath::Little => 0.04,
-        Breath::Much => 0.12,
+        Breath::Little => 0.07,
+        Breath::Much => 0.20,
     };
-    let more = if rides_counts(ctx, beat) { 1.6 } else { 1.0 };
+    let more = if rides_counts(ctx, beat) { 1.35 } else { 1.0 };
     if draw(ctx, Decision::HatLean, 0) >= share * more {
         return;
     }

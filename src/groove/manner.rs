@@ -34,6 +34,10 @@ pub enum Manner {
     Near,
     /// A crash and not a china, since the chart says so.
     Crash,
+    /// The crash beside the floor toms, where a fill has ended.
+    Low,
+    /// An emphasised stroke while both feet kick: none is there to open the hi-hat.
+    Shut,
 }
 
 impl Manner {

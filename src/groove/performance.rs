@@ -38,9 +38,17 @@ impl Part {
             StrokeTarget::Opening { .. } => match stroke.manner {
                 Manner::Near => cymbal.near_opening(),
                 Manner::Crash => cymbal.stated_crash(),
+                Manner::Low => Piece::CrashRight,
                 _ => cymbal.opening(),
             },
-            StrokeTarget::Lifted => cymbal.lifted(),
+            StrokeTarget::Lifted => match cymbal {
+                HandCymbal::HiHatClosed | HandCymbal::HiHatLoose
+                    if stroke.manner == Manner::Shut =>
+                {
+                    cymbal.piece()
+                }
+                _ => cymbal.lifted(),
+            },
         };
         let velocity = dynamics::velocity(stroke, stroke_settings);
         Some(Hit {

@@ -89,17 +89,29 @@ fn drop_hurried(gaps: &Gaps, part: &mut Part) {
             continue;
         }
         let kick = |s: &Stroke| s.target == StrokeTarget::KICK;
-        let mine = |s: &&Stroke| {
-            (s.limb == stroke.limb || (kick(s) && kick(&stroke))) && s.sounds_with(&stroke)
+        let mine = |s: &&Stroke| s.limb == stroke.limb && s.sounds_with(&stroke);
+        let other = |s: &&Stroke| {
+            kick(s) && kick(&stroke) && s.limb != stroke.limb && s.sounds_with(&stroke)
         };
-        let last = part.strokes[..i].iter().rfind(mine);
-        let next = part.strokes[i + 1..].iter().find(mine);
-        let comes = last.is_none_or(|last| {
-            let gap = gaps.between(Some(last), Some(&stroke), 0);
-            stroke.play_tick - last.play_tick >= gap
-        });
-        let gap = gaps.between(Some(&stroke), next, end - stroke.tick);
-        if !comes || next.map_or(end, |next| next.play_tick) - stroke.play_tick < gap {
+        let (before, after) = (&part.strokes[..i], &part.strokes[i + 1..]);
+        let comes = |last: Option<&Stroke>| {
+            last.is_none_or(|last| {
+                let gap = gaps.between(Some(last), Some(&stroke), 0);
+                stroke.play_tick - last.play_tick >= gap
+            })
+        };
+        let leaves = |next: Option<&Stroke>| {
+            let gap = gaps.between(Some(&stroke), next, end - stroke.tick);
+            next.map_or(end, |next| next.play_tick) - stroke.play_tick >= gap
+        };
+        let has_time = comes(before.iter().rfind(mine))
+            && comes(before.iter().rfind(other))
+            && leaves(after.iter().find(mine))
+            && after
+                .iter()
+                .find(other)
+                .is_none_or(|next| leaves(Some(next)));
+        if !has_time {
             part.strokes.remove(i);
             part.drop_stroke(stroke);
         }

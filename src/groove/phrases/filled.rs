@@ -15,7 +15,7 @@ use super::super::context::{Call, Context};
 use super::super::fill_span::{FillSpan, ends_low};
 use super::super::riff_kicks::SAME;
 use super::super::section::SectionPosition;
-use super::super::stroke::{Limb, Part, Stroke, StrokeTarget};
+use super::super::stroke::{Limb, Manner, Part, Stroke, StrokeTarget};
 use crate::kit::Piece;
 use crate::settings::{BarSettings, FillShape, Play, SectionFill};
 use crate::time::{Bar, Ticks};
@@ -310,8 +310,9 @@ pub(in super::super) fn come_home(ctx: &Context, landing: Landing, part: &mut Pa
     let start = part.bar.start;
     let on_1 = |s: &&mut Stroke| s.tick == start;
     for stroke in part.strokes.iter_mut().filter(on_1) {
+        // Below the intensity of the phrase's crash the hand still rides there.
         if landing.low && matches!(stroke.target, StrokeTarget::Opening { .. }) {
-            stroke.target = StrokeTarget::Piece(Piece::CrashRight);
+            stroke.manner = Manner::Low;
         }
     }
     support(ctx, 0, part);
@@ -333,10 +334,10 @@ pub(in super::super) fn ground(part: &mut Part) {
         part.strokes
             .retain(|s| s.tick != start || s.target != StrokeTarget::Opening { rides: false });
         let opening = StrokeTarget::Opening { rides: true };
-        let crash = StrokeTarget::Piece(Piece::CrashRight);
         for stroke in part.strokes.iter_mut().filter(|s| s.tick == start) {
-            if stroke.target == opening || stroke.target == crash {
+            if stroke.target == opening {
                 stroke.target = StrokeTarget::HandCymbal;
+                stroke.manner = Manner::Plain;
             }
         }
     }

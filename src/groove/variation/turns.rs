@@ -4,15 +4,18 @@ use super::work::{BARELY, Changes, Voice, What, Work, choose, offer};
 use crate::groove::HandCymbal;
 use crate::groove::beat::{Figure, Hands};
 use crate::groove::chance::{Decision, chance};
+use crate::groove::hi_hat;
 use crate::groove::roles::Stress;
-use crate::groove::stroke::{Limb, Stroke, StrokeTarget};
+use crate::groove::stroke::{Limb, Manner, Stroke, StrokeTarget};
 use crate::settings::Crashes;
 use crate::time::Ticks;
 
-/// Shares of lifted strokes, for a place by its stress. 42 % of people's openings lie on an and, 10 % on the 1.
-const LIFT_ON_AND: f32 = 10.0;
-const LIFT_ON_COUNT: f32 = 4.0;
-const LIFT_BETWEEN: f32 = 3.0;
+/// Shares of lifted strokes, for a place by its stress, and for the last off-beat, where the hi-hat opens into the line
+/// already. 42 % of people's openings lie on an and, 12 % on the last one, 10 % on the 1.
+const LIFT_ON_AND: f32 = 9.0;
+const LIFT_ON_LAST: f32 = 3.0;
+const LIFT_ON_COUNT: f32 = 8.0;
+const LIFT_BETWEEN: f32 = 5.0;
 /// The share of lifts that are a crash on the last count, and the intensity that it needs.
 const PUNCTUATES: f32 = 0.12;
 const PUNCTUATION_NEEDS: f32 = 0.6;
@@ -51,7 +54,7 @@ impl Work<'_> {
                 _ if punctuates && at != last => continue,
                 // A stroke that becomes a crash needs a drum under it.
                 _ if crashes && !self.carried(at) => continue,
-                Stress::Unit if at > last => LIFT_ON_AND * 1.5,
+                Stress::Unit if at > last => LIFT_ON_LAST,
                 Stress::Unit => LIFT_ON_AND,
                 Stress::Strong | Stress::Back | Stress::Count => LIFT_ON_COUNT,
                 Stress::Off => LIFT_BETWEEN,
@@ -67,6 +70,7 @@ impl Work<'_> {
             .strokes
             .get(i)
             .is_some_and(|s| self.carried(self.at(s)));
+        let lifted = self.lifted();
         // The china opens on itself, so there is no other crash.
         let other = self.part.own != HandCymbal::China;
         if let Some(stroke) = self.part.strokes.get_mut(i) {
@@ -75,8 +79,18 @@ impl Work<'_> {
                 stroke.min_intensity = PUNCTUATION_NEEDS;
             } else {
                 stroke.target = StrokeTarget::Lifted;
+                stroke.manner = lifted;
             }
             self.part.may_take -= 1;
+        }
+    }
+
+    /// How an emphasised stroke of the hand is played.
+    fn lifted(&self) -> Manner {
+        if hi_hat::is_busy(self.ctx, self.beat) {
+            Manner::Shut
+        } else {
+            Manner::Plain
         }
     }
 
@@ -166,6 +180,7 @@ impl Work<'_> {
         if doubled {
             return;
         }
+        let lifted = self.lifted();
         let start = self.part.bar.start;
         let first = self.first_of_lead_hand();
         let counts = &self.ctx.layout.counts;
@@ -179,6 +194,7 @@ impl Work<'_> {
                 && counts.iter().any(|count| count.start == at);
             if leans && self.part.may_take > 0 {
                 stroke.target = StrokeTarget::Lifted;
+                stroke.manner = lifted;
                 self.part.may_take -= 1;
             }
         }

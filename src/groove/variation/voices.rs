@@ -226,7 +226,7 @@ impl Work<'_> {
                 );
             }
             let stays = at <= first || self.part.bar.start + at >= self.opens;
-            if !dense && self.part.may_take > 0 && !stays && !self.gapes(at) {
+            if !dense && self.part.may_take > 0 && !stays && !self.gapes(at, step) {
                 offer(changes, at, self.share(&HAND_OUT, at), What::LeaveOut(i));
                 if fits && steps().all(|gap| gap == step) {
                     offer(
@@ -240,8 +240,9 @@ impl Work<'_> {
         }
     }
 
-    /// Whether the lead hand would be silent for two counts or more if it left out its stroke at a tick of the bar.
-    fn gapes(&self, at: Ticks) -> bool {
+    /// Whether the lead hand would be silent for two counts, or for two of its strokes, which are `step` apart, if it left
+    /// out its stroke at a tick of the bar.
+    fn gapes(&self, at: Ticks, step: Ticks) -> bool {
         let mine = || {
             self.part
                 .strokes
@@ -254,6 +255,6 @@ impl Work<'_> {
         let after = after.unwrap_or(self.ctx.layout.bar_len);
         let counts = self.ctx.layout.counts.iter();
         let count = counts.map(|count| count.len).min().unwrap_or_default();
-        before.is_none_or(|before| after - before >= 2 * count)
+        before.is_none_or(|before| after - before >= (2 * count).min(3 * step))
     }
 }

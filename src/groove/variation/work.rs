@@ -46,7 +46,7 @@ pub(super) enum What {
 /// Most changes that a bar chooses from.
 pub(super) type Changes = ArrayVec<Change, 64>;
 
-/// Most places that a bar changes: four a voice, and both ends of what moves.
+/// Most places that a bar changes: six a voice, and both ends of what moves.
 pub(super) const MOST_TOUCHED: usize = 24;
 
 /// The work on a bar.
