@@ -214,8 +214,13 @@ impl Work<'_> {
         for (nth, &(i, at)) in ridden.iter().enumerate() {
             let next = ridden.get(nth + 1).map(|next| next.1);
             let whole = next.is_some_and(|next| next - at == step);
-            let between = at + step / 2;
-            let fine = step / 2 >= TICKS_PER_QUARTER / 4 && self.beat.lead.hands == Hands::Lead;
+            let between = match self.beat.feel {
+                Feel::Straight => at + step / 2,
+                // The last third, as in a shuffle.
+                Feel::Triplets => at + step * 2 / 3,
+            };
+            let fine =
+                at + step - between >= TICKS_PER_QUARTER / 4 && self.beat.lead.hands == Hands::Lead;
             let fits = whole && fine && extras::double_fits(self.ctx, self.part, between);
             if fits {
                 offer(
