@@ -310,9 +310,14 @@ pub(in super::super) fn come_home(ctx: &Context, landing: Landing, part: &mut Pa
     let start = part.bar.start;
     let on_1 = |s: &&mut Stroke| s.tick == start;
     for stroke in part.strokes.iter_mut().filter(on_1) {
-        // Below the intensity of the phrase's crash the hand still rides there.
-        if landing.low && matches!(stroke.target, StrokeTarget::Opening { .. }) {
+        if !landing.low || !matches!(stroke.target, StrokeTarget::Opening { .. }) {
+            continue;
+        }
+        if stroke.min_intensity > 0.0 {
+            // Below the intensity of the phrase's crash the hand rides.
             stroke.manner = Manner::Low;
+        } else {
+            stroke.target = StrokeTarget::Piece(Piece::CrashRight);
         }
     }
     support(ctx, 0, part);
@@ -334,8 +339,9 @@ pub(in super::super) fn ground(part: &mut Part) {
         part.strokes
             .retain(|s| s.tick != start || s.target != StrokeTarget::Opening { rides: false });
         let opening = StrokeTarget::Opening { rides: true };
+        let crash = StrokeTarget::Piece(Piece::CrashRight);
         for stroke in part.strokes.iter_mut().filter(|s| s.tick == start) {
-            if stroke.target == opening {
+            if stroke.target == opening || stroke.target == crash {
                 stroke.target = StrokeTarget::HandCymbal;
                 stroke.manner = Manner::Plain;
             }
