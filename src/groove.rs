@@ -58,6 +58,7 @@ pub mod stroke;
 mod stroke_kind;
 mod swing;
 mod variation;
+mod versions;
 pub mod vocabulary;
 
 pub use bar::{Composer, Next, Request, compose, compose_with};

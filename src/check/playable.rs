@@ -4,7 +4,7 @@
 //! assigns limbs so that the fewest strokes remain unplayable, and of those the least important. The rules:
 //!
 //! - Kicks go to either foot, the hi-hat pedal to one of the two; one foot needs
-//!   [`Limits::foot_s`] from stroke to stroke.
+//!   [`Limits::foot_s`] from stroke to stroke, and two feet [`Limits::feet_s`] from kick to kick.
 //! - Everything else goes to either hand. A hand needs [`Limits::hand_s`] from stroke to stroke and,
 //!   on the way to another piece, [`Limits::travel_s`] times [`reach::distance`] on top.
 //! - One motion of a hand can give two strokes on one drum, [`Limits::rebound_s`] apart. On the toms two in a row,
@@ -13,17 +13,20 @@
 //! - A tolerance of a millisecond covers rounding. Strokes within it are simultaneous, and one limb never has two
 //!   at once, whatever the player's limits.
 //! - The hi-hat is one instrument: two hands do not strike it closed and open, or loose, at once. Where the pedal is
-//!   played there too, the closed stroke stays.
+//!   played there too, the closed stroke stays. Nor does the foot close it while a hand strikes it open or loose: the
+//!   pedal's stroke is the one that goes.
 //!
 //! Not considered: how hard the strokes are, crossed arms, and what else the hi-hat foot holds shut. Judged, no source,
 //! except for the figures of the limits.
 
+mod importance;
 mod solve;
 
 use crate::groove::Limits;
 use crate::kit::{Piece, reach};
 use crate::time::{TICKS_PER_QUARTER, Ticks};
 use solve::{State, solve};
+use std::collections::BTreeSet;
 use std::fmt;
 
 /// Strokes closer than this are simultaneous, and limits hold within this tolerance, in seconds. Judged: it covers
@@ -145,12 +148,47 @@ pub fn problems(strokes: &[TimedStroke], limits: &Limits) -> Vec<Problem> {
         limbs.problems().into_iter().map(own).collect()
     };
     let mut problems = judge(Side::Hands, &hands);
+    let left_out: BTreeSet<usize> = problems.iter().map(|p| p.stroke).collect();
+    let kept = hands.iter().copied().filter(|i| !left_out.contains(i));
+    let open: Vec<usize> = kept.filter(|&i| is_open(&strokes[i])).collect();
+    let (closing, feet) = closing(strokes, feet, &open);
+    problems.extend(closing);
     problems.extend(judge(Side::Feet, &feet));
     problems.sort_by(|a, b| {
         let at = |p: &Problem| strokes[p.stroke].seconds;
         at(a).total_cmp(&at(b)).then(a.stroke.cmp(&b.stroke))
     });
     problems
+}
+
+/// Divides the strokes of the feet into those of the pedal at which a hand strikes the hi-hat open, as problems, and the
+/// others. `open` has those of the hands, in order of time.
+///
+/// Leaving out the pedal is never worse than leaving out the stroke of the hand: no foot needs it any more.
+fn closing(
+    strokes: &[TimedStroke],
+    feet: Vec<usize>,
+    open: &[usize],
+) -> (Vec<Problem>, Vec<usize>) {
+    let mut problems = Vec::new();
+    let mut others = Vec::new();
+    for stroke in feet {
+        let it = strokes[stroke];
+        let from = open.partition_point(|&i| before(strokes[i], it));
+        let to = open.partition_point(|&i| !before(it, strokes[i]));
+        let in_the_way = open.get(from..to).unwrap_or_default().to_vec();
+        if !is_pedal(&it) || in_the_way.is_empty() {
+            others.push(stroke);
+            continue;
+        }
+        problems.push(Problem {
+            stroke,
+            in_the_way,
+            why: Why::OneHiHat,
+            change: Change::LeaveOut,
+        });
+    }
+    (problems, others)
 }
 
 /// Whether a stroke comes before another one, and not at once with it.
@@ -227,7 +265,10 @@ impl Limbs<'_> {
             if is_pedal(&at(i)) && limb != PEDAL {
                 return None;
             }
-            if lasts[1 - limb].is_some_and(|other| self.another_hi_hat(other.stroke, i)) {
+            let other = lasts[1 - limb].map(|other| other.stroke);
+            if other.is_some_and(|other| {
+                self.another_hi_hat(other, i) || self.too_soon(at(other), at(i))
+            }) {
                 return None;
             }
             lasts[limb].map_or(Some(false), |last| {
@@ -237,9 +278,7 @@ impl Limbs<'_> {
         let forgotten = |old: usize, i: usize| {
             at(i).seconds - at(old).seconds > memory_s + TOLERANCE_S + HAIR_S
         };
-        let costs: Vec<_> = (0..self.strokes.len())
-            .map(|i| WHOLE_STROKE + self.importance(i))
-            .collect();
+        let costs: Vec<_> = (0..self.strokes.len()).map(|i| self.cost(i)).collect();
         let cost = |i: usize| costs[i];
         let limbs = solve(self.strokes.len(), may, forgotten, cost);
         (0..self.strokes.len())
@@ -248,49 +287,22 @@ impl Limbs<'_> {
             .collect()
     }
 
+    /// Whether two strokes are the same one, twice.
+    fn doubles(&self, i: usize, j: usize) -> bool {
+        let (a, b) = (self.strokes[i], self.strokes[j]);
+        a.piece == b.piece && !before(a, b) && !before(b, a)
+    }
+
     /// Whether two hands strike the hi-hat at once, but not in the same way.
     fn another_hi_hat(&self, i: usize, j: usize) -> bool {
         let (a, b) = (self.strokes[i], self.strokes[j]);
         is_hi_hat(&a) && is_hi_hat(&b) && a.piece != b.piece && !before(a, b) && !before(b, a)
     }
 
-    /// The importance of a stroke: less where the pedal contradicts it, or where the listener misses little.
-    fn importance(&self, i: usize) -> u64 {
-        let it = self.strokes[i];
-        let from = self.pedals.partition_point(|&pedal| before(pedal, it));
-        let closes = self
-            .pedals
-            .get(from)
-            .is_some_and(|&pedal| !before(it, pedal));
-        if is_open(&it) && closes {
-            return 0;
-        }
-        if self.is_grace(i) {
-            return GRACE;
-        }
-        importance(it)
-    }
-
-    /// Whether a stroke is a flam's grace note: alone, just before another stroke on the same drum.
-    fn is_grace(&self, i: usize) -> bool {
-        let it = self.strokes[i];
-        if importance(TimedStroke { tick: 1, ..it }) < MOVED_FROM {
-            return false;
-        }
-        let near = |s: &&TimedStroke| (s.seconds - it.seconds).abs() < 3.0 * FLAM_S;
-        let same = |s: &&TimedStroke| s.piece == it.piece;
-        let mut after = self.strokes[i + 1..].iter().take_while(near).filter(same);
-        let mut before = self.strokes[..i].iter().rev().take_while(near).filter(same);
-        let Some(main) = after.next() else {
-            return false;
-        };
-        let gap = main.seconds - it.seconds;
-        let alone = |other: Option<&TimedStroke>, from: &TimedStroke| {
-            other.is_none_or(|other| (other.seconds - from.seconds).abs() > 1.5 * gap)
-        };
-        (TOLERANCE_S..FLAM_S).contains(&gap)
-            && alone(after.next(), main)
-            && alone(before.next(), &it)
+    /// Whether two kicks are too close for one foot after the other.
+    fn too_soon(&self, a: TimedStroke, b: TimedStroke) -> bool {
+        let gap = (b.seconds - a.seconds).abs() + HAIR_S;
+        a.piece == Piece::Kick && b.piece == Piece::Kick && gap < self.limits.feet_s - TOLERANCE_S
     }
 
     /// The strokes of a limb that leave it no time for a stroke at another time.
@@ -305,13 +317,15 @@ impl Limbs<'_> {
             self.can(a, true, b).is_none()
         };
         let near = |i: &usize| limbs[*i] == Some(limb);
+        let kick = |i: &usize| limbs[*i].is_some() && self.too_soon(self.strokes[*i], new);
         let from = self
             .strokes
             .partition_point(|s| s.seconds < new.seconds - NEAR_S);
         let to = self
             .strokes
             .partition_point(|s| s.seconds <= new.seconds + NEAR_S);
-        (from..to).filter(near).filter(blocks).collect()
+        let blocks = |i: &usize| (near(i) && blocks(i)) || kick(i);
+        (from..to).filter(blocks).collect()
     }
 
     fn problem(&self, stroke: usize, limbs: &[Option<usize>]) -> Problem {
@@ -333,6 +347,7 @@ impl Limbs<'_> {
         let change = match why {
             // Simultaneous strokes belong together, so none can move.
             Why::ThirdHand | Why::ThirdFoot | Why::PedalFoot | Why::OneHiHat => Change::LeaveOut,
+            _ if in_the_way.iter().any(|&i| self.doubles(i, stroke)) => Change::LeaveOut,
             _ => self.change(stroke, limbs, own),
         };
         Problem {
@@ -346,13 +361,15 @@ impl Limbs<'_> {
     fn why(&self, it: TimedStroke, blocked: &[Vec<usize>]) -> Why {
         let gap = |i: usize| (self.strokes[i].seconds - it.seconds).abs();
         let at_once = |limb: &Vec<usize>| limb.iter().any(|&i| gap(i) < TOLERANCE_S);
+        let feet: BTreeSet<usize> = blocked.iter().flatten().copied().collect();
+        let feet_at_once = feet.iter().filter(|&&i| gap(i) < TOLERANCE_S).count();
         let all = || blocked.iter().flatten().map(|&i| self.strokes[i]);
         match self.side {
             Side::Feet => {
                 let mixed = |s: TimedStroke| is_pedal(&s) != is_pedal(&it);
                 if all().any(mixed) {
                     Why::PedalFoot
-                } else if blocked.iter().all(at_once) {
+                } else if feet_at_once >= blocked.len() {
                     Why::ThirdFoot
                 } else {
                     Why::FootTooFast
@@ -378,7 +395,7 @@ impl Limbs<'_> {
     /// leaves out the others.
     fn change(&self, stroke: usize, limbs: &[Option<usize>], own: &[usize]) -> Change {
         let it = self.strokes[stroke];
-        if self.is_grace(stroke) || importance(TimedStroke { tick: 1, ..it }) < MOVED_FROM {
+        if !self.moves(stroke) {
             return Change::LeaveOut;
         }
         let moves = [TICKS_PER_QUARTER / 4, TICKS_PER_QUARTER / 8]
@@ -412,34 +429,6 @@ impl Limbs<'_> {
 
 /// Strokes further apart than this never conflict, in seconds. It exceeds the slowest player's limits.
 const NEAR_S: f64 = 0.4;
-
-/// The cost of leaving out a stroke is this plus its importance, so fewer strokes come before lesser ones.
-const WHOLE_STROKE: u64 = 1000;
-
-/// Strokes of at least this importance move rather than drop out.
-const MOVED_FROM: u64 = 30;
-
-/// A flam's grace note comes less than this before its stroke, in seconds: 15 to 40 ms is common practice, no source.
-const FLAM_S: f64 = 0.045;
-
-/// The importance of a grace note: the stroke that it leads to is heard without it.
-const GRACE: u64 = 5;
-
-/// The importance of a stroke to the listener. By piece: the backbeat first, then strokes that mark the form, then
-/// fill-ins, then time-keeping. Between equals by place: quarters before eighths before sixteenths. Judged, no
-/// source.
-fn importance(stroke: TimedStroke) -> u64 {
-    let piece = match stroke.piece {
-        Piece::Snare | Piece::Kick => 50,
-        Piece::CrashLeft | Piece::CrashRight | Piece::China | Piece::SideStick => 40,
-        Piece::RackHigh | Piece::RackLow | Piece::FloorHigh | Piece::FloorLow => 30,
-        Piece::Splash | Piece::RideBell => 25,
-        Piece::Ride | Piece::HiHatOpen | Piece::HiHatLoose | Piece::HiHatClosed => 20,
-        Piece::HiHatFoot | Piece::Sticks => 10,
-    };
-    let on = |part: Ticks| u64::from(stroke.tick % (TICKS_PER_QUARTER / part) == 0);
-    piece + on(1) + on(2) + on(4)
-}
 
 #[cfg(test)]
 mod tests;

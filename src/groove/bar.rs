@@ -12,7 +12,7 @@ use super::{
 use crate::kit::Piece;
 use crate::riff::Attack;
 use crate::settings::{BarSettings, Start};
-use crate::time::Bar;
+use crate::time::{Bar, Ticks};
 
 /// The input of [`Composer::compose`]: the bar to compose, and everything that its part depends on.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -123,6 +123,7 @@ impl Composer {
         } = request;
         let ctx = Context {
             rise: request.next.map_or(0.0, |next| next.rise),
+            riff: riff.map(|riff| (riff, bar.start)),
             ..Context::new(bar, bpm, bar_settings, section_position)
         };
         let reaches_on = call.fill.is_some_and(|(_, to)| to == ctx.layout.bar_len);
@@ -141,13 +142,16 @@ impl Composer {
             rise: 0.0,
         };
         let next = request.next.unwrap_or(goes_on);
-        let ahead_ctx = Context::beside(
-            &ctx,
-            next.bar,
-            next.bpm,
-            &next.bar_settings,
-            next.section_position,
-        );
+        let ahead_ctx = Context {
+            riff: riff.map(|riff| (riff, bar.end())),
+            ..Context::beside(
+                &ctx,
+                next.bar,
+                next.bpm,
+                &next.bar_settings,
+                next.section_position,
+            )
+        };
         // The first strokes of the next bar, as far as this one has to make room for them.
         let ahead = |bare, part: &mut Part, bench: &mut Workbench| {
             let drafted = Drafted::Ahead { bare };
@@ -172,7 +176,9 @@ impl Composer {
             crashes::demote_unsupported(part);
         };
         let (varied_ahead, differs_ahead) = ahead(false, part, bench);
-        let differs = draft(&ctx, call, riff, Drafted::Varied, part, bench);
+        let opens = into.map(|_| hi_hat::last_off_beat(&ctx, beat));
+        let varied = Drafted::Varied { opens };
+        let differs = draft(&ctx, call, riff, varied, part, bench);
         settle(&varied_ahead, part);
         if differs || differs_ahead {
             // What sounds at density 0 alone is solved by itself: a limb may have a stroke of each at one tick.
@@ -204,8 +210,8 @@ enum Drafted {
     /// For the bar before, which has to make room for the first strokes of the hands: with all that may be played
     /// above density 0, or `bare`.
     Ahead { bare: bool },
-    /// To be played above density 0.
-    Varied,
+    /// To be played above density 0. From the tick `opens` of the bar on, the hi-hat opens into the next bar.
+    Varied { opens: Option<Ticks> },
     /// To be played at density 0.
     Bare,
 }
@@ -228,6 +234,7 @@ fn draft(
     part.fill = None;
     part.thinned = 0;
     part.dropped.clear();
+    part.may_take = variation::MOST_TAKEN;
     part.next_kick = None;
     if phrases::instead(ctx, part) {
         return false;
@@ -275,10 +282,12 @@ fn draft(
             part.forget_dropped(|stroke| inside.contains(&(stroke.tick - start)));
             fills::play(ctx, beat, &span, call, part, bench);
         }
-        None if fill.is_none() && drafted == Drafted::Varied => {
-            differs |= variation::vary(ctx, beat, followed.heeded, part);
+        None if fill.is_none() => {
+            if let Drafted::Varied { opens } = drafted {
+                differs |= variation::vary(ctx, beat, followed.heeded, opens, part);
+            }
         }
-        _ => {}
+        None => {}
     }
     crashes::keep_near(ctx, part);
     differs

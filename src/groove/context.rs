@@ -3,6 +3,7 @@
 use super::limits::{self, Limits};
 use super::roles::CountLayout;
 use super::section::{InPhrase, SectionPosition};
+use crate::riff::Attack;
 use crate::settings::BarSettings;
 use crate::time::{Bar, Ticks, tempo};
 use std::cell::OnceCell;
@@ -29,6 +30,8 @@ pub(super) struct Context<'a> {
     pub(super) in_cycle: usize,
     /// How much more intensity the next bar has, -1..=1; 0 where it is unknown.
     pub(super) rise: f32,
+    /// The guitar's attacks where they are known, and the start of the bar on their timeline.
+    pub(super) riff: Option<(&'a [Attack], Ticks)>,
     /// Whether the beat's kicks need both feet, once [`hi_hat::is_busy`](super::hi_hat::is_busy) was asked: several
     /// steps ask.
     pub(super) busy: OnceCell<bool>,
@@ -78,6 +81,7 @@ impl<'a> Context<'a> {
             phrase,
             in_cycle: usize::from(phrase.index % 2 == 1),
             rise: 0.0,
+            riff: None,
             busy: OnceCell::new(),
         }
     }

@@ -11,8 +11,6 @@ use super::stroke::{Limb, Manner, Part, Stroke, StrokeTarget};
 use crate::kit::Piece;
 use crate::time::Ticks;
 
-const KICK: StrokeTarget = StrokeTarget::Piece(Piece::Kick);
-
 /// Whether a stroke is a crash, at the intensity that it needs. The ridden crash is none: it is time.
 fn is_crash(stroke: &Stroke) -> bool {
     matches!(
@@ -20,11 +18,6 @@ fn is_crash(stroke: &Stroke) -> bool {
         StrokeTarget::Opening { .. }
             | StrokeTarget::Piece(Piece::CrashLeft | Piece::CrashRight | Piece::China)
     )
-}
-
-fn in_fill(part: &Part, stroke: &Stroke) -> bool {
-    part.fill
-        .is_some_and(|fill| (fill.start..fill.end).contains(&stroke.tick))
 }
 
 /// Whether a core kick, snare or side stick sounds with every crash at its tick.
@@ -78,7 +71,7 @@ pub(super) fn settle(ctx: &Context, beat: &Beat, ahead: &Ahead, part: &mut Part)
     }
     for i in 0..part.strokes.len() {
         let crash = part.strokes[i];
-        if !is_crash(&crash) || in_fill(part, &crash) {
+        if !is_crash(&crash) || part.in_fill(crash.tick) {
             continue;
         }
         if crash.limb == Limb::OtherHand && crash.target == StrokeTarget::Piece(Piece::CrashRight) {
@@ -109,7 +102,7 @@ fn kick_under(ctx: &Context, beat: &Beat, crash: &Stroke, part: &mut Part) {
         part.push_stroke(Stroke {
             tick: at,
             limb: Limb::LeadFoot,
-            target: KICK,
+            target: StrokeTarget::KICK,
             rank: crash.rank,
             min_intensity: crash.min_intensity,
             ..Stroke::EMPTY
@@ -122,7 +115,7 @@ fn kick_under(ctx: &Context, beat: &Beat, crash: &Stroke, part: &mut Part) {
 fn demote(part: &mut Part, gone: impl Fn(&Part, &Stroke) -> bool) {
     let mut i = 0;
     while let Some(&crash) = part.strokes.get(i) {
-        if !is_crash(&crash) || in_fill(part, &crash) || !gone(part, &crash) {
+        if !is_crash(&crash) || part.in_fill(crash.tick) || !gone(part, &crash) {
             i += 1;
         } else if matches!(crash.target, StrokeTarget::Opening { rides: true }) {
             part.strokes[i].target = StrokeTarget::HandCymbal;

@@ -16,8 +16,8 @@ use crate::time::Ticks;
 const SNARE: StrokeTarget = StrokeTarget::Piece(Piece::Snare);
 
 /// The probability of a drag in a bar, and of a flam, at full density.
-const DRAGS: f32 = 0.22;
-const FLAMS: f32 = 0.10;
+const DRAGS: f32 = 0.27;
+const FLAMS: f32 = 0.12;
 /// The longest time from a ghost note to its bounce, in seconds. Longer, it is two strokes. Judged.
 const BOUNCE_WITHIN_S: f64 = 0.100;
 /// How far before its stroke a grace note falls, in seconds, as in fills.

@@ -15,14 +15,14 @@ use super::draws::{heavy, normal, small_normal};
 use super::drift::SlowTouch;
 use super::evening::Evening;
 use super::roles::Stress;
-use super::stroke::{Fill, Limb, Part, Stroke, StrokeTarget, Version};
+use super::stroke::{Limb, Part, Stroke, StrokeTarget, Version};
 use super::stroke_kind::{StrokeKind, is_hand};
 use crate::kit::Piece;
 use crate::settings::StrokeSettings;
 use crate::time::Ticks;
 
 /// Velocity that accent 1 adds to a stroke of weight 1.
-const DEPTH: f32 = 34.0;
+const DEPTH: f32 = 36.0;
 /// The share of the touch that accent 0 leaves.
 const LEAST_TOUCH: f32 = 0.2;
 /// The parts of the touch as shares of its variance: slow, a count's, all limbs' at one tick, the stroke's own.
@@ -67,7 +67,7 @@ pub(super) fn weigh(ctx: &Context, evening: &Evening, part: &mut Part) {
     for stroke in &mut part.strokes {
         let at = stroke.tick - start;
         let hand = is_hand(stroke.limb);
-        let in_fill = hand && fill.is_some_and(|fill| is_in(fill, stroke.tick));
+        let in_fill = hand && fill.is_some_and(|fill| fill.contains(stroke.tick));
         let tap = hand && stroke.velocity_offset < 0.0 && !in_fill;
         stroke.kind = StrokeKind::of(stroke, tap, in_fill);
         stroke.touch = touch.of(ctx, evening, stroke, at);
@@ -136,10 +136,6 @@ fn centre(part: &mut Part) {
             stroke.weight -= mean;
         }
     }
-}
-
-fn is_in(fill: Fill, tick: Ticks) -> bool {
-    (fill.start..fill.end).contains(&tick)
 }
 
 /// The time between the strokes of one kind, in the order of the grid.

@@ -26,8 +26,6 @@ const GHOST_WINS: f32 = 0.5;
 /// How far a doubling of the lead hand lies below its level, in velocity. Tuned by ear: an unaccented off-beat.
 const DOUBLE_SHADE: f32 = -8.0;
 
-const KICK: StrokeTarget = StrokeTarget::Piece(Piece::Kick);
-
 /// Which extras to add.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Which {
@@ -67,7 +65,7 @@ pub(super) fn add(
             && kick_fits(ctx, part, at)
             && let Some(rank) = drawn(Decision::Push, at)
         {
-            part.push(at, Limb::LeadFoot, KICK, rank);
+            part.push(at, Limb::LeadFoot, StrokeTarget::KICK, rank);
         }
     }
     for &at in &ghosts {
@@ -143,7 +141,8 @@ pub(super) fn double(at: Ticks, rank: f32) -> Stroke {
 pub(super) fn kick_fits(ctx: &Context, part: &Part, at: Ticks) -> bool {
     let gap = ctx.ticks(ctx.limits.feet_s);
     let due = part.next_kick.unwrap_or(ctx.layout.bar_len);
-    let kick = |s: &Stroke| s.target == KICK && (s.tick - part.bar.start - at).abs() < gap;
+    let kick =
+        |s: &Stroke| s.target == StrokeTarget::KICK && (s.tick - part.bar.start - at).abs() < gap;
     at + gap <= due && !part.strokes.iter().any(kick)
 }
 
@@ -163,13 +162,13 @@ pub(super) fn double_fits(ctx: &Context, part: &Part, at: Ticks) -> bool {
 /// Whether a ghost note at a tick of the bar would only double a kick. Where the feet run, every place has one, and
 /// ghost notes lie on kicks.
 pub(super) fn meets_kick(ctx: &Context, part: &Part, at: Ticks) -> bool {
-    let here = |s: &Stroke| s.target == KICK && s.tick - part.bar.start == at;
+    let here = |s: &Stroke| s.target == StrokeTarget::KICK && s.tick - part.bar.start == at;
     !runs(ctx, part) && part.strokes.iter().any(here)
 }
 
 /// Whether the beat's kicks run: three or more a count.
 pub(super) fn runs(ctx: &Context, part: &Part) -> bool {
-    let core = |s: &&Stroke| s.target == KICK && s.rank == 0.0;
+    let core = |s: &&Stroke| s.target == StrokeTarget::KICK && s.rank == 0.0;
     part.strokes.iter().filter(core).count() >= ctx.layout.counts.len() * 3
 }
 

@@ -22,7 +22,7 @@ use super::dynamics::own_bits;
 use super::evening::{Evening, Signature};
 use super::minimum_gaps::Gaps;
 use super::roles::Stress;
-use super::stroke::{Limb, Part, Stroke};
+use super::stroke::{Limb, Part, Stroke, StrokeTarget};
 use super::{limits, swing};
 use crate::time::{Ticks, tempo};
 
@@ -184,7 +184,7 @@ fn stray(found: &mut Offsets, lines: &Lines, part: &mut Part) {
         let next_core = next_core.map_or(end, |s| s.tick);
         let gap = last_core.map_or(next_core - tick, |last| (tick - last).min(next_core - tick));
         let gap_s = found.ctx.seconds(gap);
-        let in_fill = fill.is_some_and(|fill| (fill.start..fill.end).contains(&tick));
+        let in_fill = fill.is_some_and(|fill| fill.contains(tick));
         let shared = found.shared_s(tick);
         // On the 1 the earliest stroke stays on the line, and the others keep their distance to it.
         let mut too_early = 0;
@@ -221,69 +221,71 @@ fn lead_graces(lines: &Lines, part: &mut Part) {
     }
 }
 
-/// Restores a limb's minimum gaps where the offsets fell below them. It moves the earlier stroke earlier, but none
+/// Restores the minimum gaps of limbs, and of kicks, where the offsets fell below them. It moves the earlier stroke earlier, but none
 /// before its place in the bar.
 fn keep_apart(gaps: &Gaps, lines: &Lines, part: &mut Part) {
     let (start, end) = (part.bar.start, part.bar.end());
     let strokes = &mut part.strokes;
-    for limb in Limb::ALL {
-        // By version: bare, varied. A stroke keeps its gaps in each that has it, to the stroke with this index.
-        let mut nexts: [Option<usize>; 2] = [None; 2];
-        for i in (0..strokes.len()).rev() {
-            let stroke = &strokes[i];
-            if stroke.limb != limb {
-                continue;
-            }
-            let mut play_tick = stroke.play_tick;
-            let versions = [true, false].map(|bare| stroke.is_in(bare));
-            for next in in_versions(nexts, versions) {
-                let next = next.map(|next| &strokes[next]);
-                let latest = next.map_or(lines.end, |next| next.play_tick);
-                let gap = gaps.between(Some(stroke), next, end - stroke.tick);
-                play_tick = play_tick.min(latest - gap);
-            }
-            strokes[i].play_tick = play_tick;
-            replace_in(&mut nexts, versions, i);
+    // By limb, then by version: bare, varied. A stroke keeps its gaps in each that has it, to the stroke with this index.
+    let mut nexts = [[None; 2]; Limb::ALL.len()];
+    for i in (0..strokes.len()).rev() {
+        let stroke = &strokes[i];
+        let mut play_tick = stroke.play_tick;
+        for next in neighbours(strokes, stroke, &nexts) {
+            let latest = next.map_or(lines.end, |next| next.play_tick);
+            let gap = gaps.between(Some(stroke), next, end - stroke.tick);
+            play_tick = play_tick.min(latest - gap);
         }
-        let mut lasts: [Option<usize>; 2] = [None; 2];
-        for i in 0..strokes.len() {
-            let stroke = &strokes[i];
-            if stroke.limb != limb {
-                continue;
-            }
-            let mut play_tick = stroke.play_tick;
-            let versions = [true, false].map(|bare| stroke.is_in(bare));
-            for last in in_versions(lasts, versions) {
-                let last = last.map(|last| &strokes[last]);
-                let gap = gaps.between(last, Some(stroke), stroke.tick - start);
-                let earliest = last.map_or(lines.start, |last| last.play_tick) + gap;
-                play_tick = play_tick.max(earliest);
-            }
-            strokes[i].play_tick = play_tick;
-            replace_in(&mut lasts, versions, i);
+        replace_in(&mut nexts, stroke, i);
+        strokes[i].play_tick = play_tick;
+    }
+    let mut lasts = [[None; 2]; Limb::ALL.len()];
+    for i in 0..strokes.len() {
+        let stroke = &strokes[i];
+        let mut play_tick = stroke.play_tick;
+        for last in neighbours(strokes, stroke, &lasts) {
+            let gap = gaps.between(last, Some(stroke), stroke.tick - start);
+            let earliest = last.map_or(lines.start, |last| last.play_tick) + gap;
+            play_tick = play_tick.max(earliest);
         }
+        replace_in(&mut lasts, stroke, i);
+        strokes[i].play_tick = play_tick;
     }
 }
 
-/// The neighbours of a stroke in the versions that have it: one where both have the same.
-fn in_versions(
-    neighbours: [Option<usize>; 2],
-    versions: [bool; 2],
-) -> impl Iterator<Item = Option<usize>> {
-    let [bare, varied] = versions;
-    let same = bare && varied && neighbours[0] == neighbours[1];
-    let asked = [bare, varied && !same];
-    neighbours
-        .into_iter()
-        .zip(asked)
-        .filter_map(|(neighbour, asked)| asked.then_some(neighbour))
+/// By limb and version, the index of a stroke beside the present one.
+type Beside = [[Option<usize>; 2]; Limb::ALL.len()];
+
+/// What a stroke keeps its distance to: the strokes of its limb in the versions that have it, one where both have the
+/// same, and a kick also to the other foot's. `None` is the bar line.
+fn neighbours<'a>(
+    strokes: &'a [Stroke],
+    stroke: &Stroke,
+    beside: &Beside,
+) -> impl Iterator<Item = Option<&'a Stroke>> {
+    let of = move |limb: Limb| {
+        let [bare, varied] = beside[limb as usize];
+        let same = stroke.is_in(true) && bare == varied;
+        let bare = stroke.is_in(true).then_some(bare);
+        let varied = (stroke.is_in(false) && !same).then_some(varied);
+        let found = bare.into_iter().chain(varied);
+        found.map(move |i| i.map(|i| &strokes[i]))
+    };
+    let kick = |s: &Stroke| s.target == StrokeTarget::KICK;
+    let other = match stroke.limb {
+        Limb::LeadFoot if kick(stroke) => Some(Limb::OtherFoot),
+        Limb::OtherFoot if kick(stroke) => Some(Limb::LeadFoot),
+        _ => None,
+    };
+    let other = other.into_iter().flat_map(of);
+    of(stroke.limb).chain(other.filter(move |other| other.is_some_and(kick)))
 }
 
 /// Makes a stroke the neighbour of the next in the versions that have it.
-fn replace_in(neighbours: &mut [Option<usize>; 2], versions: [bool; 2], stroke: usize) {
-    for (neighbour, is_in) in neighbours.iter_mut().zip(versions) {
-        if is_in {
-            *neighbour = Some(stroke);
+fn replace_in(beside: &mut Beside, stroke: &Stroke, i: usize) {
+    for (beside, bare) in beside[stroke.limb as usize].iter_mut().zip([true, false]) {
+        if stroke.is_in(bare) {
+            *beside = Some(i);
         }
     }
 }

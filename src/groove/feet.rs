@@ -5,7 +5,6 @@ use super::context::Context;
 use super::limits::{FOOT_TO_FOOT_BELOW_S, thin};
 use super::roles::Stress;
 use super::stroke::{Limb, MAX_STROKES, Part, Stroke, StrokeTarget};
-use crate::kit::Piece;
 use crate::time::Ticks;
 use arrayvec::ArrayVec;
 
@@ -15,29 +14,32 @@ type Kicks = ArrayVec<Ticks, MAX_STROKES>;
 /// One foot for each kick.
 type Feet = ArrayVec<Limb, MAX_STROKES>;
 
-const KICK: StrokeTarget = StrokeTarget::Piece(Piece::Kick);
-
 /// Adds the beat's kicks to the part, all on the lead foot until [`assign`] runs.
 pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Part) {
     let mut kicks = ctx
         .layout
         .resolve(ctx.of_cycle(beat.kick).unwrap_or_default());
     let gap = ctx.ticks(ctx.limits.feet_s);
-    part.thin((&mut kicks, gap), &ctx.layout, Limb::LeadFoot, KICK);
+    part.thin(
+        (&mut kicks, gap),
+        &ctx.layout,
+        Limb::LeadFoot,
+        StrokeTarget::KICK,
+    );
     if let Some(min_intensity) = opens
         && kicks.first().is_none_or(|&first| first >= gap)
     {
         // A kick supports the crash.
         part.push_stroke(Stroke {
             limb: Limb::LeadFoot,
-            target: KICK,
+            target: StrokeTarget::KICK,
             min_intensity,
             ..Stroke::EMPTY
         });
     }
     kicks
         .iter()
-        .for_each(|&tick| part.push(tick, Limb::LeadFoot, KICK, 0.0));
+        .for_each(|&tick| part.push(tick, Limb::LeadFoot, StrokeTarget::KICK, 0.0));
 }
 
 /// Assigns every kick of the finished part, extras and fill included, to a foot: see [`Kicking::assign`]. Where the
@@ -56,9 +58,18 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
     let bar_len = ctx.layout.bar_len;
     // Filled in place, as are the feet: both are large to move.
     let mut kicks = Kicks::new();
-    let of_part = part.strokes.iter().filter(|s| s.target == KICK);
+    let of_part = part
+        .strokes
+        .iter()
+        .filter(|s| s.target == StrokeTarget::KICK);
     kicks.extend(of_part.map(|s| s.tick - start));
     let next = part.next_kick.unwrap_or(bar_len);
+    let feet_gap = ctx.ticks(ctx.limits.feet_s);
+    // Too late for either foot to be back.
+    while let Some(&late) = kicks.last().filter(|at| **at + feet_gap > next) {
+        kicks.pop();
+        leave_out(part, start + late, true);
+    }
     // The bar before may have ended with the other foot's kick on the 1 or just before it.
     let late = part.next_kick.map_or(foot_gap / 2, |_| foot_gap).max(1);
     let mut feet = Feet::new();
@@ -79,7 +90,7 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
             (gone, false)
         } else {
             // An odd number of kicks without a pause: leave out the last extra, else the last kick.
-            let is_extra = |s: &&Stroke| s.target == KICK && s.rank > 0.0;
+            let is_extra = |s: &&Stroke| s.target == StrokeTarget::KICK && s.rank > 0.0;
             let extra = part.strokes.iter().rfind(is_extra);
             (
                 extra.map_or(kicks[kicks.len() - 1], |s| s.tick - start),
@@ -87,21 +98,32 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
             )
         };
         kicks.retain(|tick| *tick != gone);
-        let is_gone = |s: &Stroke| s.target == KICK && s.tick - start == gone;
-        if let Some(i) = part.strokes.iter().position(is_gone).filter(|_| told) {
-            part.drop_stroke(part.strokes[i]);
-        }
-        part.strokes.retain(|s| !is_gone(s));
+        leave_out(part, start + gone, told);
     }
-    let strokes = part.strokes.iter_mut().filter(|s| s.target == KICK);
+    let strokes = part
+        .strokes
+        .iter_mut()
+        .filter(|s| s.target == StrokeTarget::KICK);
     for (stroke, &foot) in strokes.zip(&feet) {
         stroke.limb = foot;
     }
 }
 
+/// Removes the kick at a tick of the timeline; `told`: the listener learns of it.
+fn leave_out(part: &mut Part, tick: Ticks, told: bool) {
+    let is_gone = |s: &Stroke| s.target == StrokeTarget::KICK && s.tick == tick;
+    if let Some(i) = part.strokes.iter().position(is_gone).filter(|_| told) {
+        part.drop_stroke(part.strokes[i]);
+    }
+    part.strokes.retain(|s| !is_gone(s));
+}
+
 /// The place in the bar of an extra kick that keeps the other foot from a pedal stroke of the beat.
 fn in_the_way(part: &Part, feet: &Feet, pedal: &[Ticks], foot_gap: Ticks) -> Option<Ticks> {
-    let kicks = part.strokes.iter().filter(|s| s.target == KICK);
+    let kicks = part
+        .strokes
+        .iter()
+        .filter(|s| s.target == StrokeTarget::KICK);
     let mut extras = kicks
         .zip(feet)
         .filter(|(s, foot)| s.rank > 0.0 && **foot == Limb::OtherFoot)

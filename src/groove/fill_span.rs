@@ -1,6 +1,6 @@
 //! The span of a fill.
 
-use super::beat::{Beat, Taste};
+use super::beat::{Beat, Feel, Taste};
 use super::chance::{Decision, chance};
 use super::context::Context;
 use crate::settings::{BarSettings, FillShape};
@@ -26,6 +26,8 @@ pub(super) struct FillSpan {
     pub(super) small: bool,
     /// Scales the minimum intensity of its fast strokes; 1 is the usual.
     pub(super) reluctance: f32,
+    /// What its hands play in: the beat's feel, or that of the riff which the feet follow under it.
+    pub(super) feel: Feel,
 }
 
 impl FillSpan {

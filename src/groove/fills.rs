@@ -22,7 +22,7 @@ use super::beat::{Beat, Feel};
 use super::chance::{Decision, bits, chance};
 use super::context::{Call, Context};
 use super::fill_span::FillSpan;
-use super::riff_kicks::SAME;
+use super::riff_kicks::{self, SAME};
 use super::stroke::{Fill, Limb, Part, Stroke, StrokeTarget};
 use super::{limbs, phrases};
 use crate::kit::Piece::{China, CrashLeft, CrashRight, Kick, Snare};
@@ -65,6 +65,8 @@ pub(super) fn play(
     part: &mut Part,
     bench: &mut Workbench,
 ) {
+    let feel = riff_kicks::feel_under(ctx, beat, span).unwrap_or(span.feel);
+    let span = &FillSpan { feel, ..*span };
     let goes_on = goes_on(ctx, beat, span);
     let (figure, path, value, feet) = if let Some(choice) = differing(ctx, beat, span, part, bench)
     {
@@ -93,7 +95,7 @@ pub(super) fn play(
     let feet_gap = ctx.ticks(ctx.limits.feet_s).max(SAME);
     for stroke in strokes {
         let at = stroke.tick;
-        let kick = stroke.target == StrokeTarget::Piece(Kick);
+        let kick = stroke.target == StrokeTarget::KICK;
         let taken = kick && part.busy(Limb::LeadFoot, at, feet_gap, feet_gap);
         if (0..until).contains(&at) && !taken {
             part.push_stroke(*stroke);
@@ -111,7 +113,7 @@ pub(super) fn play(
             .filter(|at| (0..until).contains(at))
         {
             if !part.busy(Limb::LeadFoot, at, feet_gap, feet_gap) {
-                part.push(at, Limb::LeadFoot, StrokeTarget::Piece(Kick), 0.0);
+                part.push(at, Limb::LeadFoot, StrokeTarget::KICK, 0.0);
             }
         }
     }
@@ -192,7 +194,7 @@ fn choose(
     let swell = swell(ctx, span);
     let goes_on = goes_on(ctx, beat, span).is_some();
     let suits = |choice: &FillChoice| {
-        !(goes_on && (choice.figure.has_kicks() || clashes(ctx, beat, choice.value)))
+        !(goes_on && (choice.figure.has_kicks() || clashes(ctx, span, choice.value)))
     };
     let draw = chance(
         ctx.bar_settings.take,
@@ -320,7 +322,7 @@ fn plain(
         Value::Eighth,
         Value::Quarter,
     ] {
-        if goes_on && value == Value::Triplet && clashes(ctx, beat, value) {
+        if goes_on && value != Value::Quarter && clashes(ctx, span, value) {
             continue;
         }
         let landing = place::landing(ctx, beat, span);
@@ -417,7 +419,7 @@ fn clear(
     let on_count = |tick: Ticks| span.counts(ctx).any(|at| at == tick - start);
     let last_count = span.last_count(ctx);
     part.strokes.retain(|stroke| {
-        let kick = stroke.target == StrokeTarget::Piece(Kick);
+        let kick = stroke.target == StrokeTarget::KICK;
         !inside(stroke.tick)
             || (kick && feet == Feet::GoOn)
             || (kick && feet == Feet::GoOnToLast && stroke.tick - start < last_count)

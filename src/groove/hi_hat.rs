@@ -14,14 +14,13 @@ use super::chance::{Decision, chance};
 use super::context::{Call, Context};
 use super::limits::{FOOT_TO_FOOT_BELOW_S, thin};
 use super::phrases;
+use super::riff_kicks::SAME;
 use super::roles::{On, Role, Sub, TickList};
 use super::stroke::{Limb, Manner, Part, Stroke, StrokeTarget};
 use super::{hands, limbs};
 use crate::kit::Piece;
 use crate::settings::{HandRate, Play};
 use crate::time::Ticks;
-
-const KICK: StrokeTarget = StrokeTarget::Piece(Piece::Kick);
 
 /// The shortest eighth for an opening, in seconds: 200 BPM. Faster, opened and closed run together. Judged.
 const OPENS_FROM_S: f64 = 0.150;
@@ -71,9 +70,21 @@ fn needs_both_feet(ctx: &Context, beat: &Beat) -> bool {
     })
 }
 
-/// Whether the feet may follow a riff. A bar does not know its neighbour's, so the pedal stays out of bar lines.
-fn follows_riff(ctx: &Context, beat: &Beat) -> bool {
-    ctx.bar_settings.kick_source.heeds_riff(beat)
+/// Whether the feet leave the pedal one of them at the bar's line, if they follow the riff. Only attacks around the line
+/// matter, so the bars on both sides agree. A foot that waits for a riff which nobody knows is not free.
+fn has_foot(ctx: &Context, beat: &Beat) -> bool {
+    if !ctx.bar_settings.kick_source.heeds_riff(beat) {
+        return true;
+    }
+    let Some((riff, line)) = ctx.riff else {
+        return false;
+    };
+    // The lead foot kicks on the line. Attacks move to the grid by no more than that.
+    let near = ctx.ticks(ctx.limits.foot_s) + SAME;
+    riff.iter().all(|attack| {
+        let away = (attack.tick - line).abs();
+        away <= SAME || away >= near
+    })
 }
 
 /// How the hi-hat of the beat breathes at this tempo.
@@ -114,10 +125,10 @@ pub(super) fn opening_into(ctx: &Context, beat: &Beat, call: &Call) -> Option<f3
     let turns = ctx.phrase.index == 0;
     let share = match breath(ctx, beat) {
         Breath::Steady => return None,
-        Breath::Little if turns => 0.18,
-        Breath::Little => 0.03,
-        Breath::Much if turns => 0.24,
-        Breath::Much => 0.04,
+        Breath::Little if turns => 0.10,
+        Breath::Little => 0.015,
+        Breath::Much if turns => 0.14,
+        Breath::Much => 0.02,
     };
     let follows_other = ctx.section_position.is_some_and(|at| at.index == 0);
     let lands = || phrases::opening(ctx, beat, call, false) == Some(0.0);
@@ -129,7 +140,7 @@ pub(super) fn opening_into(ctx: &Context, beat: &Beat, call: &Call) -> Option<f3
         last.any(|tick| tick + foot_gap > ctx.layout.bar_len)
     };
     let drawn = draw(ctx, Decision::HatLine, 0) < share * more;
-    if !drawn || follows_other || lands() || kicks_late() {
+    if !drawn || follows_other || lands() || kicks_late() || !has_foot(ctx, beat) {
         return None;
     }
     Some(if added {
@@ -139,14 +150,24 @@ pub(super) fn opening_into(ctx: &Context, beat: &Beat, call: &Call) -> Option<f3
     })
 }
 
-/// Opens the hi-hat of a drafted bar: into the next bar, whose opening has the rank `into`, or at an off-beat within.
-pub(super) fn open(ctx: &Context, beat: &Beat, into: Option<f32>, part: &mut Part) {
+/// The off-beats of some counts, in ticks from the start of the bar.
+fn off_beats(ctx: &Context, beat: &Beat, on: On) -> TickList {
     let off = match beat.feel {
         Feel::Straight => Sub::And,
         Feel::Triplets => Sub::Let,
     };
-    let at = |on| ctx.layout.resolve(&[Role::At(on, off)]);
-    let last = at(On::Last).first().copied().unwrap_or_default();
+    ctx.layout.resolve(&[Role::At(on, off)])
+}
+
+/// The last off-beat of the bar, where the hi-hat opens into the next one.
+pub(super) fn last_off_beat(ctx: &Context, beat: &Beat) -> Ticks {
+    let last = off_beats(ctx, beat, On::Last);
+    last.first().copied().unwrap_or_default()
+}
+
+/// Opens the hi-hat of a drafted bar: into the next bar, whose opening has the rank `into`, or at an off-beat within.
+pub(super) fn open(ctx: &Context, beat: &Beat, into: Option<f32>, part: &mut Part) {
+    let last = last_off_beat(ctx, beat);
     if let Some(rank) = into {
         opens(ctx, beat, last, rank, part);
         if ctx.phrase.left() == 1 && draw(ctx, Decision::HatLine, 2) < LEANS {
@@ -156,19 +177,20 @@ pub(super) fn open(ctx: &Context, beat: &Beat, into: Option<f32>, part: &mut Par
     }
     let share = match breath(ctx, beat) {
         Breath::Steady => return,
-        Breath::Little => 0.04,
-        Breath::Much => 0.12,
+        Breath::Little => 0.07,
+        Breath::Much => 0.20,
     };
-    let more = if rides_counts(ctx, beat) { 1.6 } else { 1.0 };
+    let more = if rides_counts(ctx, beat) { 1.35 } else { 1.0 };
     if draw(ctx, Decision::HatLean, 0) >= share * more {
         return;
     }
-    let mut places: TickList = at(On::Every);
+    let mut places = off_beats(ctx, beat, On::Every);
     places.retain(|tick| *tick != last && *tick > 0);
     // The hi-hat opens with a kick that pushes, if there is one.
     let start = part.bar.start;
     let kicks = |tick: &Ticks| {
-        let here = |s: &Stroke| s.tick == start + tick && s.target == KICK && s.rank == 0.0;
+        let here =
+            |s: &Stroke| s.tick == start + tick && s.target == StrokeTarget::KICK && s.rank == 0.0;
         part.strokes.iter().any(here)
     };
     let pushed: TickList = places.iter().copied().filter(kicks).collect();
@@ -184,8 +206,7 @@ pub(super) fn open(ctx: &Context, beat: &Beat, into: Option<f32>, part: &mut Par
 /// Opens the hi-hat at a tick of the bar, where the hand rides it or has time to.
 fn opens(ctx: &Context, beat: &Beat, at: Ticks, rank: f32, part: &mut Part) {
     let tick = part.bar.start + at;
-    let in_fill = |fill: super::stroke::Fill| (fill.start..fill.end).contains(&tick);
-    if part.fill.is_some_and(in_fill) {
+    if part.in_fill(tick) {
         return;
     }
     let (_, count) = ctx.layout.count_of(at);
@@ -197,13 +218,10 @@ fn opens(ctx: &Context, beat: &Beat, at: Ticks, rank: f32, part: &mut Part) {
     if part.strokes.iter().any(kicks) {
         return;
     }
-    let mut found = false;
-    for stroke in &mut part.strokes {
-        let ridden = stroke.target == StrokeTarget::HandCymbal && stroke.manner == Manner::Plain;
-        if ridden && (tick..until).contains(&stroke.tick) {
-            stroke.manner = Manner::Opens;
-            found = true;
-        }
+    let ridden = |s: &Stroke| s.is_ridden() && (tick..until).contains(&s.tick);
+    let found = part.strokes.iter().any(ridden);
+    if !give(part, Manner::Opens, ridden) {
+        return;
     }
     let stroke = Stroke {
         tick: at,
@@ -222,21 +240,30 @@ fn opens(ctx: &Context, beat: &Beat, at: Ticks, rank: f32, part: &mut Part) {
 fn lean(ctx: &Context, part: &mut Part) {
     let last = ctx.layout.counts.last().map_or(0, |count| count.start);
     let from = part.bar.start + last;
-    for stroke in &mut part.strokes {
-        let ridden = stroke.target == StrokeTarget::HandCymbal && stroke.manner == Manner::Plain;
-        if ridden && stroke.tick >= from {
-            stroke.manner = Manner::Leans;
-        }
+    give(part, Manner::Leans, |s| s.is_ridden() && s.tick >= from);
+}
+
+/// Gives strokes of the hand another manner, if the bar's variation may still take as many of the beat's. Returns
+/// whether it did.
+fn give(part: &mut Part, manner: Manner, to: impl Fn(&Stroke) -> bool) -> bool {
+    let core = part.strokes.iter().filter(|s| s.rank == 0.0 && to(s));
+    let Some(left) = part.may_take.checked_sub(core.count()) else {
+        return false;
+    };
+    part.may_take = left;
+    for stroke in part.strokes.iter_mut().filter(|s| to(s)) {
+        stroke.manner = manner;
     }
+    true
 }
 
 /// Leaves the hi-hat foot time for the next bar's 1, where it is due there: kicks that would then need both feet go.
 pub(super) fn make_room(ctx: &Context, beat: &Beat, closes: bool, part: &mut Part) {
     let on_the_1 = || ctx.layout.resolve(beat.pedal).first() == Some(&0);
-    if (closes && !follows_riff(ctx, beat)) || on_the_1() {
+    if closes || on_the_1() {
         let (end, gap) = (part.bar.end(), ctx.ticks(ctx.limits.foot_s));
         part.strokes
-            .retain(|s| s.target != KICK || s.tick + gap <= end);
+            .retain(|s| s.target != StrokeTarget::KICK || s.tick + gap <= end);
     }
 }
 
@@ -250,16 +277,31 @@ pub(super) fn play_foot(ctx: &Context, beat: &Beat, closes: Option<f32>, part: &
     let mut own = ctx.layout.resolve(beat.pedal);
     thin(&mut own, gap, &ctx.layout.counts, ctx.layout.bar_len);
     let last = own.last().copied();
+    let start = part.bar.start;
+    let rides = |s: &Stroke| {
+        matches!(
+            s.target,
+            StrokeTarget::HandCymbal | StrokeTarget::Opening { .. }
+        )
+    };
     for &at in &own {
         let ends = ctx.phrase.left() == 1 && Some(at) == last;
         let hand = ctx.ticks(ctx.limits.hand_s + ctx.limits.travel_s);
         // Its sound is the open hi-hat's; whoever reads the region may give it to a hand.
         let splash = ends
+            && part.may_take > 0
             && matches!(beat.lead.figure, Figure::Rate(_))
             && draw(ctx, Decision::FootSplash, 0) < SPLASHES
             && !part.busy(Limb::OtherHand, at, hand, hand);
         let manner = if splash {
+            part.may_take -= 1;
             Manner::FootSplash
+        } else if part
+            .strokes
+            .iter()
+            .any(|s| s.tick == start + at && rides(s))
+        {
+            Manner::Under
         } else {
             Manner::Plain
         };
@@ -273,7 +315,7 @@ pub(super) fn play_foot(ctx: &Context, beat: &Beat, closes: Option<f32>, part: &
             part,
         );
     }
-    if let Some(rank) = closes.filter(|_| !follows_riff(ctx, beat)) {
+    if let Some(rank) = closes {
         let manner = Manner::Closes;
         pedal(
             ctx,
@@ -320,8 +362,7 @@ fn foot_time_rank(ctx: &Context) -> f32 {
 fn pedal(ctx: &Context, stroke: Stroke, part: &mut Part) {
     let gap = ctx.ticks(ctx.limits.foot_s);
     let tick = part.bar.start + stroke.tick;
-    let in_fill = |fill: super::stroke::Fill| (fill.start..fill.end).contains(&tick);
-    if !part.fill.is_some_and(in_fill) && !part.busy(Limb::OtherFoot, stroke.tick, gap, gap) {
+    if !part.in_fill(tick) && !part.busy(Limb::OtherFoot, stroke.tick, gap, gap) {
         part.push_stroke(Stroke {
             limb: Limb::OtherFoot,
             target: StrokeTarget::Piece(Piece::HiHatFoot),

@@ -243,9 +243,7 @@ fn importance(ctx: &Context, part: &Part, i: usize) -> f32 {
         return 0.0;
     }
     let stress = ctx.layout.stress(stroke.tick - part.bar.start);
-    let in_fill = part
-        .fill
-        .is_some_and(|fill| (fill.start..fill.end).contains(&stroke.tick));
+    let in_fill = part.in_fill(stroke.tick);
     match stroke.target {
         StrokeTarget::Opening { .. } => 6.0,
         StrokeTarget::Piece(_) if opens(part, stroke) => 6.0,

@@ -26,10 +26,27 @@ pub enum Manner {
     Closes,
     /// The hi-hat foot keeps time, where the hand rides beside the hi-hat.
     FootTime,
-    /// The hi-hat foot lets the halves ring, above density 0.
+    /// The hi-hat foot closes under a stroke of the hand, and rests where that stroke is on an open or a loose hi-hat.
+    Under,
+    /// As [`Self::Under`], but where the hand rides beside the hi-hat the foot lets the halves ring, above density 0.
     FootSplash,
     /// A crash near the hand, which is in a hurry.
     Near,
     /// A crash and not a china, since the chart says so.
     Crash,
+    /// The crash beside the floor toms, where a fill has ended.
+    Low,
+    /// An emphasised stroke while both feet kick: none is there to open the hi-hat.
+    Shut,
+}
+
+impl Manner {
+    /// What it is at density 0, where no hi-hat opens.
+    pub(super) fn at_density_0(self) -> Self {
+        match self {
+            Self::Opens | Self::Leans => Self::Plain,
+            Self::FootSplash => Self::Under,
+            manner => manner,
+        }
+    }
 }

@@ -27,16 +27,28 @@ impl Part {
             StrokeTarget::Opening { rides: true } if !eager => cymbal.piece(),
             _ if !eager => return None,
             StrokeTarget::Piece(piece) => match stroke.manner {
-                Manner::FootSplash if stroke_settings.density > 0.0 => Piece::HiHatOpen,
+                Manner::FootSplash
+                    if stroke_settings.density > 0.0 && cymbal.leaves_the_foot_time() =>
+                {
+                    Piece::HiHatOpen
+                }
                 _ => piece,
             },
             StrokeTarget::HandCymbal => ridden(stroke.manner, stroke_settings, cymbal).piece(),
             StrokeTarget::Opening { .. } => match stroke.manner {
                 Manner::Near => cymbal.near_opening(),
                 Manner::Crash => cymbal.stated_crash(),
+                Manner::Low => Piece::CrashRight,
                 _ => cymbal.opening(),
             },
-            StrokeTarget::Lifted => cymbal.lifted(),
+            StrokeTarget::Lifted => match cymbal {
+                HandCymbal::HiHatClosed | HandCymbal::HiHatLoose
+                    if stroke.manner == Manner::Shut =>
+                {
+                    cymbal.piece()
+                }
+                _ => cymbal.lifted(),
+            },
         };
         let velocity = dynamics::velocity(stroke, stroke_settings);
         Some(Hit {
@@ -70,6 +82,9 @@ impl Part {
 fn is_played(manner: Manner, stroke_settings: &StrokeSettings, cymbal: HandCymbal) -> bool {
     match manner {
         Manner::FootTime => cymbal.leaves_the_foot_time(),
+        Manner::Under | Manner::FootSplash => {
+            !matches!(cymbal, HandCymbal::HiHatLoose | HandCymbal::HiHatOpen)
+        }
         Manner::Closes => stroke_settings.hand == Hand::Auto && cymbal == HandCymbal::HiHatClosed,
         _ => true,
     }

@@ -101,5 +101,5 @@ fn end(part: &mut Part) {
         StrokeTarget::Piece(Piece::CrashLeft),
         0.5,
     ));
-    part.push_stroke(hit(Limb::LeadFoot, StrokeTarget::Piece(Piece::Kick), 0.0));
+    part.push_stroke(hit(Limb::LeadFoot, StrokeTarget::KICK, 0.0));
 }

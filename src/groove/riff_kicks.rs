@@ -4,8 +4,9 @@
 //! stays, then the stronger one. Whether an attack stays depends on near neighbours alone, so that adjacent bars
 //! agree about the attacks between them.
 
-use super::beat::Beat;
+use super::beat::{Beat, Feel};
 use super::context::Context;
+use super::fill_span::FillSpan;
 use super::limits::Limits;
 use super::stroke::{Hit, Limb, Part, Stroke, StrokeTarget};
 use super::stroke_kind::StrokeKind;
@@ -17,6 +18,7 @@ use crate::settings::StrokeSettings;
 use crate::settings::{KickSource, RiffGrid};
 use crate::time::{TICKS_PER_QUARTER, Ticks};
 use arrayvec::ArrayVec;
+use std::cmp::Ordering;
 
 /// Attacks within half a sixteenth of the beat's kick are that kick.
 pub(super) const SAME: Ticks = TICKS_PER_QUARTER / 8;
@@ -98,7 +100,7 @@ pub(super) fn follow(
     let Some(riff) = riff.filter(|_| ctx.bar_settings.kick_source.heeds_riff(beat)) else {
         return Followed::default();
     };
-    let is_kick = |stroke: &Stroke| stroke.target == StrokeTarget::Piece(Piece::Kick);
+    let is_kick = |stroke: &Stroke| stroke.target == StrokeTarget::KICK;
     if ctx.bar_settings.kick_source.replaces_kicks(beat) {
         part.strokes.retain(|stroke| !is_kick(stroke));
         part.forget_dropped(is_kick);
@@ -117,7 +119,7 @@ pub(super) fn follow(
             tick,
             play_tick: tick,
             limb: Limb::LeadFoot,
-            target: StrokeTarget::Piece(Piece::Kick),
+            target: StrokeTarget::KICK,
             ..Stroke::EMPTY
         });
     }
@@ -135,7 +137,7 @@ pub(super) fn follow(
         part.push(
             wish.at,
             Limb::LeadFoot,
-            StrokeTarget::Piece(Piece::Kick),
+            StrokeTarget::KICK,
             rank(wish.strength),
         );
         part.soften_last(-velocity_offset(wish.strength));
@@ -143,6 +145,37 @@ pub(super) fn follow(
     Followed {
         heeded: true,
         replaced: ctx.bar_settings.kick_source.replaces_kicks(beat),
+    }
+}
+
+/// The feel of the riff that the feet follow under a fill; `None` where they don't, or where it only marks counts and
+/// places that both feels have. It asks the first stretch of the fill's last bar, which both bars of a fill of two know.
+pub(super) fn feel_under(ctx: &Context, beat: &Beat, span: &FillSpan) -> Option<Feel> {
+    let (riff, start) = ctx.riff?;
+    if !ctx.bar_settings.kick_source.replaces_kicks(beat) {
+        return None;
+    }
+    let bar_len = ctx.layout.bar_len;
+    let last_bar = if span.to > bar_len { bar_len } else { 0 };
+    let inside = span.from.max(last_bar)..span.to.min(last_bar + MARGIN);
+    let (mut straight, mut triplets) = (0, 0);
+    for attack in riff {
+        let at = ctx.bar_settings.riff_grid.snap(attack.tick - start);
+        if !inside.contains(&at) {
+            continue;
+        }
+        let off = |step: Ticks| {
+            let past = at.rem_euclid(step);
+            past.min(step - past)
+        };
+        let (sixteenth, triplet) = (off(TICKS_PER_QUARTER / 4), off(TICKS_PER_QUARTER / 3));
+        straight += usize::from(sixteenth < triplet);
+        triplets += usize::from(triplet < sixteenth);
+    }
+    match straight.cmp(&triplets) {
+        Ordering::Greater => Some(Feel::Straight),
+        Ordering::Less => Some(Feel::Triplets),
+        Ordering::Equal => None,
     }
 }
 
@@ -157,7 +190,7 @@ pub(super) fn hold(ctx: &Context, beat: &Beat, riff: Option<&[Attack]>, part: &m
         return;
     }
     for stroke in &mut part.strokes {
-        let kick = stroke.target == StrokeTarget::Piece(Piece::Kick);
+        let kick = stroke.target == StrokeTarget::KICK;
         if kick && riff.binary_search_by_key(&stroke.tick, |a| a.tick).is_ok() {
             stroke.play_tick = stroke.tick;
         }
@@ -336,7 +369,7 @@ impl LiveFeet {
             tick: attack.tick,
             play_tick: attack.tick,
             limb: FEET[foot],
-            target: StrokeTarget::Piece(Piece::Kick),
+            target: StrokeTarget::KICK,
             kind: StrokeKind::Kick,
             velocity_offset: velocity_offset(attack.strength) + dynamics::hurry(since),
             ..Stroke::EMPTY

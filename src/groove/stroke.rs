@@ -62,6 +62,11 @@ pub enum StrokeTarget {
     Lifted,
 }
 
+impl StrokeTarget {
+    /// The kick.
+    pub(super) const KICK: Self = Self::Piece(Piece::Kick);
+}
+
 /// A stroke of one limb on one target at one tick, before it becomes a note.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stroke {
@@ -108,6 +113,11 @@ impl Stroke {
     /// Whether it is a ghost note: an extra on the snare that is not at full level.
     pub fn is_ghost(&self) -> bool {
         self.rank > 0.0 && !self.full && self.target == StrokeTarget::Piece(Piece::Snare)
+    }
+
+    /// Whether it is on the hand cymbal as it is ridden: neither emphasised, nor opened or loosened.
+    pub(super) fn is_ridden(&self) -> bool {
+        self.target == StrokeTarget::HandCymbal && self.manner == Manner::Plain
     }
 
     /// Whether it may sound at density 0 (`bare`), or above it.
@@ -237,7 +247,12 @@ pub struct Fill {
 impl Fill {
     /// Whether a stroke at a tick of the timeline belongs to triplets, which do not swing.
     pub(super) fn is_unswung(&self, tick: Ticks) -> bool {
-        self.triplets && (self.start..self.end).contains(&tick)
+        self.triplets && self.contains(tick)
+    }
+
+    /// Whether a tick of the timeline falls into it.
+    pub(super) fn contains(&self, tick: Ticks) -> bool {
+        (self.start..self.end).contains(&tick)
     }
 }
 
@@ -272,6 +287,8 @@ pub struct Part {
     /// Whether the beat's own kicks need both feet, so that *auto* lets the hi-hat hang loose. The same for every bar
     /// of a phrase: see [`hi_hat::is_busy`](super::hi_hat::is_busy).
     pub(super) loose: bool,
+    /// How many more of the beat's own strokes the bar's variation may take: leave out, move, or give another piece.
+    pub(super) may_take: usize,
     /// The lead foot's next kick after the bar, in ticks from the bar's start, where the riff determines it; `None`
     /// for the next 1.
     pub(super) next_kick: Option<Ticks>,
@@ -292,6 +309,7 @@ impl Part {
             thinned: 0,
             dropped: Vec::with_capacity(MAX_DROPPED),
             loose: false,
+            may_take: 0,
             next_kick: None,
         }
     }
@@ -309,6 +327,11 @@ impl Part {
     /// Its fill.
     pub fn fill(&self) -> Option<Fill> {
         self.fill
+    }
+
+    /// Whether a tick of the timeline falls into its fill.
+    pub(super) fn in_fill(&self, tick: Ticks) -> bool {
+        self.fill.is_some_and(|fill| fill.contains(tick))
     }
 
     /// The number of strokes that the limits removed: from figures that fell to a slower subdivision, and single
@@ -433,47 +456,6 @@ impl Part {
                 ..stroke
             });
         }
-    }
-
-    /// Adds the strokes that only `bare`, the same bar without variation, has, and marks those that it has not.
-    pub(super) fn merge(&mut self, bare: &Self) {
-        self.strokes.sort_unstable_by_key(|s| (s.tick, s.limb));
-        let same = |a: &Stroke, b: &Stroke| {
-            (a.tick, a.limb, a.target, a.grace) == (b.tick, b.limb, b.target, b.grace)
-                && (a.min_intensity, a.velocity_offset) == (b.min_intensity, b.velocity_offset)
-        };
-        let core = |s: &&Stroke| s.rank == 0.0;
-        for stroke in self.strokes.iter_mut().filter(|s| s.rank == 0.0) {
-            stroke.version = Version::Varied;
-        }
-        let varied = self.strokes.len();
-        let mut at = 0;
-        for &stroke in bare.strokes.iter().filter(core) {
-            let key = (stroke.tick, stroke.limb);
-            at += self.strokes[at..varied]
-                .iter()
-                .take_while(|s| (s.tick, s.limb) < key)
-                .count();
-            let there = self.strokes[at..varied].first();
-            let shared = there.is_some_and(|s| s.rank == 0.0 && same(s, &stroke));
-            if shared {
-                self.strokes[at].version = Version::Both;
-            } else if self.strokes.len() < MAX_STROKES {
-                self.strokes.push(Stroke {
-                    version: Version::Bare,
-                    ..stroke
-                });
-            }
-        }
-        let played = |gone: &Stroke| {
-            self.strokes
-                .iter()
-                .any(|s| (s.tick, s.limb, s.target) == (gone.tick, gone.limb, gone.target))
-        };
-        let before = self.dropped.len();
-        self.dropped.retain(|gone| !played(gone));
-        self.thinned -= before - self.dropped.len();
-        self.strokes.sort_unstable_by_key(|s| (s.tick, s.limb));
     }
 
     /// Counts a stroke that the limits removed. Its tick is on the timeline.

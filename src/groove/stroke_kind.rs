@@ -60,9 +60,9 @@ impl StrokeKind {
     /// Its figures.
     pub const fn figures(self) -> Figures {
         let (level, touch, own_ms, lead_ms) = match self {
-            Self::Cymbal => ((42.0, 103.0), 13.0, 6.5, 0.0),
+            Self::Cymbal => ((40.0, 101.5), 13.0, 6.5, 0.0),
             Self::Crash => ((66.0, 124.0), 7.0, 6.0, 0.0),
-            Self::Kick => ((79.0, 120.5), 8.0, 10.5, -4.2),
+            Self::Kick => ((79.0, 120.5), 8.3, 10.5, -4.2),
             Self::Backbeat => ((88.0, 134.0), 9.0, 5.0, -3.5),
             Self::Ghost => ((32.0, 38.0), 11.0, 12.0, 0.0),
             Self::SideStick => ((58.0, 108.0), 8.0, 5.0, -3.5),

@@ -10,7 +10,7 @@ use super::context::Context;
 use super::limbs::other;
 use super::minimum_gaps::Gaps;
 use super::roles::Role;
-use super::stroke::{Limb, Part, Stroke};
+use super::stroke::{Limb, Part, Stroke, StrokeTarget};
 use crate::settings::HandRate;
 use crate::time::{Count, Ticks};
 
@@ -50,9 +50,18 @@ pub(super) fn place(ctx: &Context, beat: &Beat, gaps: &Gaps, part: &mut Part) {
                 if !stroke.is_in(bare) {
                     continue;
                 }
-                let next = next[stroke.limb as usize].as_ref();
-                let latest = next.map_or(end, |next| next.play_tick);
-                play_tick = play_tick.min(latest - gaps.between(Some(stroke), next, end - tick));
+                let mine = next[stroke.limb as usize].as_ref();
+                let latest = mine.map_or(end, |next| next.play_tick);
+                play_tick = play_tick.min(latest - gaps.between(Some(stroke), mine, end - tick));
+                let kick = |s: &&Stroke| s.target == StrokeTarget::KICK;
+                let feet =
+                    [Limb::LeadFoot, Limb::OtherFoot].map(|foot| next[foot as usize].as_ref());
+                for kick in feet.into_iter().flatten().filter(kick) {
+                    if stroke.target == kick.target {
+                        let gap = gaps.between(Some(stroke), Some(kick), 0);
+                        play_tick = play_tick.min(kick.play_tick - gap);
+                    }
+                }
             }
         }
         for stroke in group {
@@ -68,7 +77,7 @@ pub(super) fn place(ctx: &Context, beat: &Beat, gaps: &Gaps, part: &mut Part) {
     drop_hurried(gaps, part);
 }
 
-/// Removes extras that swing moves too close to another stroke of their limb: the groove keeps its swing and the
+/// Removes extras that swing moves too close to another stroke of their limb, or to a kick of the other foot: the groove keeps its swing and the
 /// ghost note goes.
 fn drop_hurried(gaps: &Gaps, part: &mut Part) {
     let end = part.bar.end();
@@ -79,15 +88,30 @@ fn drop_hurried(gaps: &Gaps, part: &mut Part) {
         if stroke.rank == 0.0 {
             continue;
         }
+        let kick = |s: &Stroke| s.target == StrokeTarget::KICK;
         let mine = |s: &&Stroke| s.limb == stroke.limb && s.sounds_with(&stroke);
-        let last = part.strokes[..i].iter().rfind(mine);
-        let next = part.strokes[i + 1..].iter().find(mine);
-        let comes = last.is_none_or(|last| {
-            let gap = gaps.between(Some(last), Some(&stroke), 0);
-            stroke.play_tick - last.play_tick >= gap
-        });
-        let gap = gaps.between(Some(&stroke), next, end - stroke.tick);
-        if !comes || next.map_or(end, |next| next.play_tick) - stroke.play_tick < gap {
+        let other = |s: &&Stroke| {
+            kick(s) && kick(&stroke) && s.limb != stroke.limb && s.sounds_with(&stroke)
+        };
+        let (before, after) = (&part.strokes[..i], &part.strokes[i + 1..]);
+        let comes = |last: Option<&Stroke>| {
+            last.is_none_or(|last| {
+                let gap = gaps.between(Some(last), Some(&stroke), 0);
+                stroke.play_tick - last.play_tick >= gap
+            })
+        };
+        let leaves = |next: Option<&Stroke>| {
+            let gap = gaps.between(Some(&stroke), next, end - stroke.tick);
+            next.map_or(end, |next| next.play_tick) - stroke.play_tick >= gap
+        };
+        let has_time = comes(before.iter().rfind(mine))
+            && comes(before.iter().rfind(other))
+            && leaves(after.iter().find(mine))
+            && after
+                .iter()
+                .find(other)
+                .is_none_or(|next| leaves(Some(next)));
+        if !has_time {
             part.strokes.remove(i);
             part.drop_stroke(stroke);
         }

@@ -20,19 +20,23 @@ use super::chance::Decision;
 use super::context::Context;
 use super::extras;
 use super::stroke::{Limb, Part, Stroke, StrokeTarget};
+use crate::time::Ticks;
 use arrayvec::ArrayVec;
-use work::{BARELY, Changes, DENSE, KICK, Voice, What, Work, choose};
+use work::{BARELY, Changes, DENSE, Voice, What, Work, choose};
 
 /// Most of the beat's own strokes that a bar's variation takes: leaves out, moves, or gives another target.
-const MOST_TAKEN: usize = 3;
+pub(super) const MOST_TAKEN: usize = 3;
 
 /// Shares of people's bars with one, two, three, and more changes: lead hand, kick, snare. How three and more divide
-/// is judged.
-const SHARES: [[f32; 4]; 3] = [
-    [0.23, 0.15, 0.11, 0.05],
-    [0.28, 0.17, 0.10, 0.06],
-    [0.23, 0.12, 0.10, 0.06],
+/// is judged; the kick's reach furthest, since people's kick bars are the least alike.
+const SHARES: [[f32; 6]; 3] = [
+    [0.23, 0.15, 0.11, 0.05, 0.0, 0.0],
+    [0.28, 0.17, 0.05, 0.04, 0.04, 0.03],
+    [0.23, 0.12, 0.10, 0.06, 0.0, 0.0],
 ];
+
+/// Most changes of a voice that every density above 0 has: with more, a bar is another groove. Judged.
+const MOST_OF_VOICE: u64 = 4;
 
 /// How often a beat of full variety lifts a stroke of the lead hand. People open the hi-hat in 34 % of the bars that
 /// ride it; the other openings are those of `hi_hat`.
@@ -46,14 +50,29 @@ const GROOVE: [f32; 8] = [0.6, 0.9, 1.0, 1.4, 0.8, 1.0, 1.0, 1.3];
 const STEADY: [f32; 8] = [0.0, 0.3, 0.4, 2.4, 0.2, 0.4, 0.9, 3.4];
 
 /// Varies a bar. Returns whether it took any of the beat's own strokes: then the bar without variation is another
-/// than this one at density 0. `feet_follow`: the feet play a riff.
-pub(super) fn vary(ctx: &Context, beat: &Beat, feet_follow: bool, part: &mut Part) -> bool {
+/// than this one at density 0. `feet_follow`: the feet play a riff. `opens`: from this tick of the bar on, the hi-hat
+/// opens into the next bar, so the lead hand's strokes stay.
+pub(super) fn vary(
+    ctx: &Context,
+    beat: &Beat,
+    feet_follow: bool,
+    opens: Option<Ticks>,
+    part: &mut Part,
+) -> bool {
+    let opens = opens.map_or(Ticks::MAX, |at| part.bar.start + at);
+    let held = part
+        .strokes
+        .iter()
+        .filter(|s| s.tick >= opens && s.rank == 0.0 && s.is_ridden());
+    let held = held.count().min(part.may_take);
+    part.may_take -= held;
+    let left = part.may_take;
     let mut bar = Work {
         ctx,
         beat,
         part,
         feet_follow,
-        left: MOST_TAKEN,
+        opens,
         touched: ArrayVec::new(),
     };
     let place = ctx.in_eight();
@@ -80,7 +99,10 @@ pub(super) fn vary(ctx: &Context, beat: &Beat, feet_follow: bool, part: &mut Par
     if bar.draw(Decision::Lift, 0) < LIFTS * (variety.hand * arc).min(1.5) {
         bar.lift();
     }
-    bar.left < MOST_TAKEN
+    let taken = part.may_take < left;
+    // For the hi-hat.
+    part.may_take += held;
+    taken
 }
 
 impl Work<'_> {
@@ -91,7 +113,8 @@ impl Work<'_> {
             for (changes, share) in (1..).zip(SHARES[voice as usize]) {
                 left -= share / 2.0 * scale;
                 if left < 0.0 {
-                    return (changes, dense);
+                    let most = if dense { changes } else { MOST_OF_VOICE };
+                    return (changes.min(most), dense);
                 }
             }
         }
@@ -125,7 +148,7 @@ impl Work<'_> {
             Voice::Kick => Stroke {
                 tick: at,
                 limb: Limb::LeadFoot,
-                target: KICK,
+                target: StrokeTarget::KICK,
                 rank,
                 ..Stroke::EMPTY
             },
@@ -134,12 +157,12 @@ impl Work<'_> {
         match what {
             What::LeaveOut(i) => {
                 let gone = self.part.strokes.remove(i);
-                self.left -= usize::from(gone.rank == 0.0);
+                self.part.may_take -= usize::from(gone.rank == 0.0);
             }
             What::Move(i, to) => {
                 let moved = self.part.strokes.remove(i);
                 let _ = self.touched.try_push(to);
-                self.left -= usize::from(moved.rank == 0.0);
+                self.part.may_take -= usize::from(moved.rank == 0.0);
                 self.part.push_stroke(Stroke { tick: to, ..moved });
             }
             What::Add(at) => self.part.push_stroke(add(at)),

@@ -502,7 +502,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
         pedal: &[BACK],
         pushes: &[count(1), at(On::Middle, Sub::Beat), at(On::Back, And)],
         doubles: &[at(On::Back, And)],
-        variety: varies(0.8, 0.6, 0.0, Arc::Groove),
+        variety: varies(0.8, 0.3, 0.0, Arc::Groove),
         opens: false,
         fills: Taste::Quiet,
         ..PLAIN

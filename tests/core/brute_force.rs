@@ -64,7 +64,15 @@ fn follows(player: Player, from: Blow, second: bool, to: Blow) -> Option<bool> {
 
 /// Whether two hands and two feet can play these.
 pub fn two_hands_and_two_feet(player: Player, blows: &[Blow]) -> bool {
-    hands_can(player, blows) && feet_can(player, blows)
+    hands_can(player, blows) && feet_can(player, blows) && pedal_can(blows)
+}
+
+/// Whether the foot never shuts the hi-hat while a hand strikes it open.
+pub fn pedal_can(blows: &[Blow]) -> bool {
+    let open = |b: &&Blow| matches!(b.1, Piece::HiHatOpen | Piece::HiHatLoose);
+    let pedals = blows.iter().filter(|b| b.1 == Piece::HiHatFoot);
+    let mut pedals = pedals.copied();
+    !pedals.any(|pedal| blows.iter().filter(open).any(|b| at_once(*b, pedal)))
 }
 
 fn at_once(a: Blow, b: Blow) -> bool {
@@ -117,6 +125,12 @@ fn try_on(
             continue;
         }
         if lasts[1 - limb].is_some_and(|(last, _)| two_hi_hats(blows[last], blows[i])) {
+            continue;
+        }
+        let kicks = |last: usize| blows[last].1 == Piece::Kick && blows[i].1 == Piece::Kick;
+        let alternating = figures(player).2 / 2.0 - ROUNDING_MS;
+        let hurries = |last: usize| blows[i].0 - blows[last].0 + 1e-6 < alternating;
+        if lasts[1 - limb].is_some_and(|(last, _)| kicks(last) && hurries(last)) {
             continue;
         }
         let second = match lasts[limb] {

@@ -4,9 +4,10 @@ use crate::fill_shapes::{COUNT, CRASHES, at, by_hand, settings};
 use crate::support::*;
 use fourlimb::check::playable::{TimedStroke, problems};
 use fourlimb::engine::offline;
-use fourlimb::groove::{Hit, Part, Request, Stroke, StrokeTarget, compose_with};
+use fourlimb::groove::{Hit, Limb, Part, Request, Stroke, StrokeTarget, compose_with};
 use fourlimb::kit::Piece;
-use fourlimb::settings::{BarSettings, Hand, KickSource, Player, StrokeSettings};
+use fourlimb::riff::Attack;
+use fourlimb::settings::{BarSettings, Hand, KickSource, Player, RiffGrid, StrokeSettings};
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::tempo::ticks_per_second;
 use fourlimb::time::{Meter, Ticks};
@@ -15,9 +16,9 @@ use fourlimb::time::{Meter, Ticks};
 /// beat and on a riff.
 #[test]
 fn no_crash_hangs_in_the_air() {
-    let attacks: Vec<fourlimb::riff::Attack> = (-16..3_000)
+    let attacks: Vec<Attack> = (-16..3_000)
         .filter(|i| i % 16 != 0 && i % 3 != 0)
-        .map(|i| fourlimb::riff::Attack {
+        .map(|i| Attack {
             tick: i * 240,
             strength: if i % 5 == 0 { 0.2 } else { 1.0 },
         })
@@ -87,13 +88,14 @@ fn hands_come_home_uncrossed() {
             let [fill, next] =
                 [0, 1].map(|i| part(bar(index + i, Meter::FOUR_FOUR), 140.0, &bar_settings));
             let line = next.bar().start;
+            // Below the intensities at which beats ride the right crash, and open on it.
             let Some(landing) = next
-                .hits(&at(0.8))
+                .hits(&at(0.6))
                 .find(|hit| hit.grid == line && CRASHES.contains(&hit.piece))
             else {
                 continue;
             };
-            let hits: Vec<Hit> = fill.hits(&at(0.8)).collect();
+            let hits: Vec<Hit> = fill.hits(&at(0.6)).collect();
             let other = hits
                 .iter()
                 .rfind(|hit| by_hand(hit) && hit.limb != landing.limb);
@@ -119,6 +121,37 @@ fn hands_come_home_uncrossed() {
         crossed.first()
     );
     assert!(left > 200 && right > 200, "{left} {right}");
+}
+
+/// After a fill the lead hand plays the 1 wherever the beat has it there, on a crash or on what it rides. Before, it was
+/// silent at low intensity where the fill had ended on the floor toms.
+#[test]
+fn the_hand_that_rides_is_back_on_the_1() {
+    let (mut landings, mut silent) = (0, Vec::new());
+    for style in 0..BEATS {
+        for index in (4..160).step_by(4) {
+            for intensity in [0.1, 0.3, 0.6] {
+                let leads = |fill_chance| {
+                    let bar_settings = BarSettings {
+                        fill_chance,
+                        ..settings(style)
+                    };
+                    let part = part(bar(index, Meter::FOUR_FOUR), 140.0, &bar_settings);
+                    let line = part.bar().start;
+                    part.hits(&at(intensity))
+                        .any(|hit| hit.grid == line && hit.limb == Limb::LeadHand)
+                };
+                if leads(0.0) {
+                    landings += 1;
+                    if !leads(1.0) {
+                        silent.push((settings(style).beat().name(), index, intensity));
+                    }
+                }
+            }
+        }
+    }
+    println!("silent after a fill: {} of {landings}", silent.len());
+    assert!(silent.is_empty() && landings > 3000, "{:?}", silent.first());
 }
 
 /// A called fill that is let go of in mid-bar lands on a kick that sounds at every density, whatever the beat, the
@@ -253,4 +286,63 @@ fn a_fill_leads_up_to_the_section_that_follows() {
         up >= 15.0 && up > level + 8.0 && level > down,
         "{up} {level} {down}"
     );
+}
+
+/// The hands go with the guitar: triplets over a riff of triplets, and sixteenths over one of sixteenths, whatever the
+/// beat is felt in. Before, beats filled straight over triplets.
+#[test]
+fn fills_are_felt_as_the_riff_under_them() {
+    // Half a step of the riff is fine too.
+    for step in [320, 240] {
+        let riff: Vec<Attack> = (-20..16 * 80)
+            .map(|i| Attack {
+                tick: i * step,
+                strength: 1.0,
+            })
+            .collect();
+        let (mut fills, mut strokes, mut clashes) = (0, 0, Vec::new());
+        for style in 0..BEATS {
+            for bpm in [90.0, 120.0, 160.0] {
+                for index in (3..40).step_by(4) {
+                    let mut part = Part::new();
+                    let bar_settings = BarSettings {
+                        kick_source: KickSource::Riff,
+                        riff_grid: RiffGrid::SixteenthsAndTriplets,
+                        ..settings(style)
+                    };
+                    let bar = bar(index, Meter::FOUR_FOUR);
+                    let request = Request {
+                        riff: Some(&riff),
+                        ..Request::new(bar, bpm, &bar_settings)
+                    };
+                    compose_with(&request, &mut part);
+                    let Some(fill) = part.fill() else { continue };
+                    fills += 1;
+                    for hit in part.hits(&at(0.8)) {
+                        let off = hit.grid.rem_euclid(COUNT);
+                        let struck = by_hand(&hit) && !hit.grace && hit.grid >= fill.start;
+                        strokes += usize::from(struck);
+                        if struck && off % (step / 2) != 0 {
+                            clashes.push(format!(
+                                "{} at {bpm}, bar {index}: {fill}",
+                                bar_settings.beat().name()
+                            ));
+                            break;
+                        }
+                    }
+                }
+            }
+        }
+        println!(
+            "riff of {step} ticks: {} of {fills} fills clash",
+            clashes.len()
+        );
+        assert!(
+            clashes.is_empty(),
+            "{} of {fills}: {:?}",
+            clashes.len(),
+            &clashes[..1]
+        );
+        assert!(fills > 600 && strokes > 3000, "{fills} {strokes}");
+    }
 }

@@ -4,7 +4,7 @@
 use crate::played::collect;
 use crate::support::*;
 use fourlimb::engine::{BlockInput, EventSink, LivePlayer, Passing};
-use fourlimb::midi::{NoteEvent, NoteOut};
+use fourlimb::midi::{ExpressionEvent, NoteEvent, NoteOut};
 use fourlimb::recorder::tap::{Entry, RecorderTap};
 use fourlimb::riff::GuitarStroke;
 use fourlimb::settings::{KickSource, Listen, Settings};
@@ -120,6 +120,11 @@ impl NoteOut for Sink<'_> {
             key: event.note.key,
             velocity: event.velocity,
         });
+        true
+    }
+
+    fn express(&mut self, event: ExpressionEvent) -> bool {
+        self.tape.express(&event);
         true
     }
 }

@@ -223,7 +223,9 @@ fn a_phrase_opens_with_crash_and_kick() {
         // On the side of the hand.
         let opening = match row.cymbal {
             Piece::China => Piece::China,
-            Piece::Ride | Piece::RideBell | Piece::FloorLow => Piece::CrashRight,
+            Piece::Ride | Piece::RideBell | Piece::FloorLow | Piece::CrashRight => {
+                Piece::CrashRight
+            }
             _ => Piece::CrashLeft,
         };
         assert!(

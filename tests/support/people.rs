@@ -117,9 +117,13 @@ pub const FEATURES: [Feature; 17] = [
         of: |w| Some(w.likeness(is_cymbal, 1)),
     },
     Feature {
+        // Flams, drags and what else falls between the sixteenths, as it was counted in people.
         name: "grace notes a bar",
         people: [0.0, 0.25, 1.5],
-        of: |w| Some(w.hits.iter().filter(|h| h.grace).count() as f64 / BARS as f64),
+        of: |w| {
+            let between = |h: &&Hit| h.grace || h.grid % SIXTEENTH != 0;
+            Some(w.hits.iter().filter(between).count() as f64 / BARS as f64)
+        },
     },
 ];
 

@@ -168,3 +168,42 @@ fn a_flam_with_a_crash_drops_its_grace_note() {
         assert_eq!(found(&flam[..2], Player::Everyday), vec![]);
     }
 }
+
+#[test]
+fn the_foot_does_not_close_what_a_hand_strikes_open() {
+    let leave = "leave out the hi-hat foot".to_owned();
+    for open in [HiHatOpen, HiHatLoose] {
+        let both = [(0, open), (0, HiHatFoot), (960, Snare)];
+        assert_eq!(
+            found(&both, Player::Machine),
+            vec![(1, Why::OneHiHat, leave.clone())]
+        );
+        // Two hands on the open hi-hat are one reason, and so the pedal goes.
+        let hands = [(0, open), (0, open), (0, HiHatFoot), (960, Snare)];
+        assert_eq!(found(&hands, Player::Machine).len(), 1);
+        // A third hand has to go anyway: the one on the hi-hat, and the foot may stay.
+        let three = [(0, Snare), (0, CrashLeft), (0, open), (0, HiHatFoot)];
+        let found = found(&three, Player::Machine);
+        assert_eq!((found.len(), found[0].0), (1, 2));
+    }
+    assert_eq!(
+        found(&[(0, HiHatClosed), (0, HiHatFoot)], Player::Everyday),
+        vec![]
+    );
+}
+
+#[test]
+fn two_feet_have_a_pace() {
+    // 120 BPM: 100 ms are 192 ticks, 57.5 ms 110.
+    let two = |gap| [(0, Kick), (gap, Kick), (1920, Snare)];
+    for (player, gap) in [(Player::Everyday, 192), (Player::Extreme, 110)] {
+        assert_eq!(found(&two(gap + 1), player), vec![]);
+        let close = found(&two(gap - 10), player);
+        assert_eq!(close.len(), 1);
+        assert_eq!(close[0].1, Why::FootTooFast);
+    }
+    // One kick written twice is left out.
+    let twice = found(&two(0), Player::Skilled);
+    assert_eq!((twice.len(), &*twice[0].2), (1, "leave out the kick"));
+    assert_eq!(found(&two(0), Player::Machine), vec![]);
+}

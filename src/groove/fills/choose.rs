@@ -55,7 +55,7 @@ pub(super) fn candidates<'a>(
         .into_iter()
         .chain(others.map(move |family| (family, low, true)))
         .chain([(drawn, !low, true), (Family::Hands, !low, true)])
-        .flat_map(move |(family, low, whole)| round(ctx, beat, span, likes, (family, low), whole))
+        .flat_map(move |(family, low, whole)| round(ctx, span, likes, (family, low), whole))
 }
 
 fn family(ctx: &Context, span: &FillSpan, likes: &Likes) -> Family {
@@ -91,13 +91,12 @@ fn figures(family: Family) -> &'static [Figure] {
 /// that end on the floor toms, or the others.
 fn round<'a>(
     ctx: &'a Context<'a>,
-    beat: &'a Beat,
     span: &'a FillSpan,
     likes: &'a Likes,
     (family, low): (Family, bool),
     whole: bool,
 ) -> impl Iterator<Item = FillChoice> + 'a {
-    let suiting = suiting(ctx, beat, span, likes, (family, low));
+    let suiting = suiting(ctx, span, likes, (family, low));
     // Too few fills for a rotation: the next family has more.
     let all = if suiting.len() < 3 { 0 } else { suiting.len() };
     let (stretches, length) = stretches(all, family);
@@ -163,7 +162,6 @@ type Entry = (u8, Value, u8);
 /// The fills of a family that suit the beat, the meter, the tempo and the length of the span.
 fn suiting(
     ctx: &Context,
-    beat: &Beat,
     span: &FillSpan,
     likes: &Likes,
     (family, low): (Family, bool),
@@ -197,7 +195,7 @@ fn suiting(
             };
             let fits = usize::try_from(steps)
                 .is_ok_and(|steps| (least..=most).contains(&steps) && whole(steps));
-            if !fits || !fits_time(ctx, beat, likes, figure, value) {
+            if !fits || !fits_time(ctx, span, likes, figure, value) {
                 continue;
             }
             let suits = |path: &&u8| suiting & bit(path) != 0;
@@ -210,7 +208,7 @@ fn suiting(
 }
 
 /// Whether a figure at a note value belongs to this meter, feel and tempo.
-fn fits_time(ctx: &Context, beat: &Beat, likes: &Likes, figure: &Figure, value: Value) -> bool {
+fn fits_time(ctx: &Context, span: &FillSpan, likes: &Likes, figure: &Figure, value: Value) -> bool {
     let counts = &ctx.layout.counts;
     let long = |count: &Count| count.units == 3;
     let triple = matches!(value, Value::Triplet | Value::Sextuplet);
@@ -223,7 +221,7 @@ fn fits_time(ctx: &Context, beat: &Beat, likes: &Likes, figure: &Figure, value: 
         }
     } else if counts.iter().any(long) {
         !triple
-    } else if beat.feel == Feel::Triplets {
+    } else if span.feel == Feel::Triplets {
         triple || figure.family == Family::Break
     } else {
         !triple || likes.triplets

@@ -80,14 +80,14 @@ pub(super) fn closing_suits(
     let triple = |value| matches!(value, Value::Triplet | Value::Sextuplet);
     let (closes, leads) = (triple(closing.value), triple(choice.value));
     let even = (closes || !leads)
-        && (!closes || leads || beat.fills.likes().triplets)
-        && !(goes_on && clashes(ctx, beat, closing.value));
+        && (!closes || leads || span.feel == Feel::Triplets || beat.fills.likes().triplets)
+        && !(goes_on && clashes(ctx, span, closing.value));
     (count.units == 3 || even) && closing.suits(choice.figure) && !(goes_on && closing.has_kicks())
 }
 
 /// Whether the hands would play triplets over feet that run straight, or the other way round.
-pub(super) fn clashes(ctx: &Context, beat: &Beat, value: Value) -> bool {
+pub(super) fn clashes(ctx: &Context, span: &FillSpan, value: Value) -> bool {
     let triple = matches!(value, Value::Triplet | Value::Sextuplet);
     let even = ctx.layout.counts.iter().all(|count| count.units != 3);
-    even && triple != (beat.feel == Feel::Triplets)
+    even && triple != (span.feel == Feel::Triplets)
 }

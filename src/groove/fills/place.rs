@@ -9,7 +9,7 @@ use super::choose::FillChoice;
 use super::closings::Closing;
 use super::enough::depth;
 use super::figures::{Blow, Family, Lies, MAX_STEPS, Step};
-use crate::kit::Piece::{self, CrashLeft, CrashRight, FloorLow, Kick, Snare};
+use crate::kit::Piece::{self, CrashLeft, CrashRight, FloorLow, Snare};
 use crate::time::{Count, TICKS_PER_QUARTER, Ticks, Value};
 use arrayvec::ArrayVec;
 
@@ -200,7 +200,7 @@ impl Pen<'_> {
         };
         let kick = Stroke {
             limb: Limb::LeadFoot,
-            target: StrokeTarget::Piece(Kick),
+            target: StrokeTarget::KICK,
             ..base
         };
         let path = self.choice.path;

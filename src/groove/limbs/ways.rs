@@ -9,12 +9,13 @@ use crate::kit::reach::distance;
 use std::sync::LazyLock;
 
 /// The pieces that follow from the hand cymbal of the moment.
-const RIDDEN: [fn(HandCymbal) -> Piece; 5] = [
+const RIDDEN: [fn(HandCymbal) -> Piece; 6] = [
     HandCymbal::piece,
     HandCymbal::lifted,
     HandCymbal::near_opening,
     HandCymbal::stated_crash,
     HandCymbal::opening,
+    |_| Piece::CrashRight,
 ];
 
 /// The number of places where a stroke may fall: every piece, then those of [`RIDDEN`].
@@ -67,6 +68,7 @@ fn place(stroke: &Stroke) -> usize {
         (StrokeTarget::Lifted, _) => 1,
         (StrokeTarget::Opening { .. }, Manner::Near) => 2,
         (StrokeTarget::Opening { .. }, Manner::Crash) => 3,
+        (StrokeTarget::Opening { .. }, Manner::Low) => 5,
         (StrokeTarget::Opening { .. }, _) => 4,
     };
     Piece::COUNT + ridden

@@ -15,7 +15,7 @@ use super::super::context::{Call, Context};
 use super::super::fill_span::{FillSpan, ends_low};
 use super::super::riff_kicks::SAME;
 use super::super::section::SectionPosition;
-use super::super::stroke::{Limb, Part, Stroke, StrokeTarget};
+use super::super::stroke::{Limb, Manner, Part, Stroke, StrokeTarget};
 use crate::kit::Piece;
 use crate::settings::{BarSettings, FillShape, Play, SectionFill};
 use crate::time::{Bar, Ticks};
@@ -129,6 +129,7 @@ fn base(ctx: &Context, beat: &Beat, place: Ticks, number: i64) -> FillSpan {
         called: false,
         small: false,
         reluctance: beat.fills.likes_fast(),
+        feel: beat.feel,
     }
 }
 
@@ -309,7 +310,13 @@ pub(in super::super) fn come_home(ctx: &Context, landing: Landing, part: &mut Pa
     let start = part.bar.start;
     let on_1 = |s: &&mut Stroke| s.tick == start;
     for stroke in part.strokes.iter_mut().filter(on_1) {
-        if landing.low && matches!(stroke.target, StrokeTarget::Opening { .. }) {
+        if !landing.low || !matches!(stroke.target, StrokeTarget::Opening { .. }) {
+            continue;
+        }
+        if stroke.min_intensity > 0.0 {
+            // Below the intensity of the phrase's crash the hand rides.
+            stroke.manner = Manner::Low;
+        } else {
             stroke.target = StrokeTarget::Piece(Piece::CrashRight);
         }
     }
@@ -320,7 +327,7 @@ pub(in super::super) fn come_home(ctx: &Context, landing: Landing, part: &mut Pa
 /// kick or a snare. A soft attack of the riff under the crash sounds at every density.
 pub(in super::super) fn ground(part: &mut Part) {
     let start = part.bar.start;
-    let kick = StrokeTarget::Piece(Piece::Kick);
+    let kick = StrokeTarget::KICK;
     let low = |s: &Stroke| s.tick == start && matches!(s.target, StrokeTarget::Piece(Piece::Snare));
     if let Some(kick) = part
         .strokes
@@ -336,6 +343,7 @@ pub(in super::super) fn ground(part: &mut Part) {
         for stroke in part.strokes.iter_mut().filter(|s| s.tick == start) {
             if stroke.target == opening || stroke.target == crash {
                 stroke.target = StrokeTarget::HandCymbal;
+                stroke.manner = Manner::Plain;
             }
         }
     }
@@ -346,7 +354,7 @@ fn support(ctx: &Context, at: Ticks, part: &mut Part) {
     let tick = part.bar.start + at;
     // An attack of the guitar half a sixteenth beside the landing is the landing.
     let feet = ctx.ticks(ctx.limits.feet_s).max(SAME);
-    let kick = StrokeTarget::Piece(Piece::Kick);
+    let kick = StrokeTarget::KICK;
     let near = |s: &Stroke| s.target == kick && (s.tick - tick).abs() < feet;
     let stays = |s: &Stroke| s.tick == tick && s.rank == 0.0 && s.min_intensity == 0.0;
     part.strokes.retain(|s| !near(s) || stays(s));

@@ -1,18 +1,21 @@
 //! What leans, breathes or turns: openings of the hi-hat, and the ends of phrases.
 
-use super::work::{BARELY, Changes, KICK, Voice, What, Work, choose, offer};
+use super::work::{BARELY, Changes, Voice, What, Work, choose, offer};
 use crate::groove::HandCymbal;
 use crate::groove::beat::{Figure, Hands};
 use crate::groove::chance::{Decision, chance};
+use crate::groove::hi_hat;
 use crate::groove::roles::Stress;
-use crate::groove::stroke::{Limb, Stroke, StrokeTarget};
+use crate::groove::stroke::{Limb, Manner, Stroke, StrokeTarget};
 use crate::settings::Crashes;
 use crate::time::Ticks;
 
-/// Shares of lifted strokes, for a place by its stress. 42 % of people's openings lie on an and, 10 % on the 1.
-const LIFT_ON_AND: f32 = 10.0;
-const LIFT_ON_COUNT: f32 = 4.0;
-const LIFT_BETWEEN: f32 = 3.0;
+/// Shares of lifted strokes, for a place by its stress, and for the last off-beat, where the hi-hat opens into the line
+/// already. 42 % of people's openings lie on an and, 12 % on the last one, 10 % on the 1.
+const LIFT_ON_AND: f32 = 9.0;
+const LIFT_ON_LAST: f32 = 3.0;
+const LIFT_ON_COUNT: f32 = 8.0;
+const LIFT_BETWEEN: f32 = 5.0;
 /// The share of lifts that are a crash on the last count, and the intensity that it needs.
 const PUNCTUATES: f32 = 0.12;
 const PUNCTUATION_NEEDS: f32 = 0.6;
@@ -21,7 +24,7 @@ impl Work<'_> {
     /// Emphasises a stroke of the lead hand: a hi-hat opens, the ride is struck on its bell. Now and then the last
     /// count is a crash instead.
     pub(super) fn lift(&mut self) {
-        if self.left == 0 || self.beat.lead.hands != Hands::Lead || self.lead_is_roles() {
+        if self.part.may_take == 0 || self.beat.lead.hands != Hands::Lead || self.lead_is_roles() {
             return;
         }
         let layout = &self.ctx.layout;
@@ -35,19 +38,23 @@ impl Work<'_> {
             && self.ctx.phrase.index > 0
             && self.draw(Decision::Lift, 1) < PUNCTUATES;
         let crashes = self.part.own >= HandCymbal::HiHatOpen;
+        // The foot shuts the hi-hat there.
+        let pedal = layout.resolve(self.beat.pedal);
         let mut changes = Changes::new();
         for (i, stroke) in self.part.strokes.iter().enumerate() {
             let at = self.at(stroke);
             let rides = stroke.target == StrokeTarget::HandCymbal
                 && stroke.limb == Limb::LeadHand
                 && stroke.rank == 0.0
-                && at > first;
+                && at > first
+                && !pedal.contains(&at)
+                && stroke.tick < self.opens;
             let share = match layout.stress(at) {
                 _ if !rides => continue,
                 _ if punctuates && at != last => continue,
                 // A stroke that becomes a crash needs a drum under it.
                 _ if crashes && !self.carried(at) => continue,
-                Stress::Unit if at > last => LIFT_ON_AND * 1.5,
+                Stress::Unit if at > last => LIFT_ON_LAST,
                 Stress::Unit => LIFT_ON_AND,
                 Stress::Strong | Stress::Back | Stress::Count => LIFT_ON_COUNT,
                 Stress::Off => LIFT_BETWEEN,
@@ -63,6 +70,7 @@ impl Work<'_> {
             .strokes
             .get(i)
             .is_some_and(|s| self.carried(self.at(s)));
+        let lifted = self.lifted();
         // The china opens on itself, so there is no other crash.
         let other = self.part.own != HandCymbal::China;
         if let Some(stroke) = self.part.strokes.get_mut(i) {
@@ -71,14 +79,25 @@ impl Work<'_> {
                 stroke.min_intensity = PUNCTUATION_NEEDS;
             } else {
                 stroke.target = StrokeTarget::Lifted;
+                stroke.manner = lifted;
             }
-            self.left -= 1;
+            self.part.may_take -= 1;
+        }
+    }
+
+    /// How an emphasised stroke of the hand is played.
+    fn lifted(&self) -> Manner {
+        if hi_hat::is_busy(self.ctx, self.beat) {
+            Manner::Shut
+        } else {
+            Manner::Plain
         }
     }
 
     /// Whether a kick or the snare is struck at a tick of the bar.
     fn carried(&self, at: Ticks) -> bool {
-        self.struck(at, KICK) || self.struck(at, StrokeTarget::Piece(self.beat.snare_piece))
+        self.struck(at, StrokeTarget::KICK)
+            || self.struck(at, StrokeTarget::Piece(self.beat.snare_piece))
     }
 
     /// Whether the lead hand has a rhythm of its own, whose strokes are all accents already.
@@ -117,11 +136,12 @@ impl Work<'_> {
         } else {
             last
         };
+        let opens = self.opens;
         let goes = |s: &Stroke| {
-            let kick = s.target == KICK && !feet_follow && s.tick >= from;
-            kick || (rides(s) && s.tick >= hand_from)
+            let kick = s.target == StrokeTarget::KICK && !feet_follow && s.tick >= from;
+            kick || (rides(s) && (hand_from..opens).contains(&s.tick))
         };
-        let mut left = self.left;
+        let mut left = self.part.may_take;
         self.part.strokes.retain(|s| {
             if !goes(s) || (s.rank == 0.0 && left == 0) {
                 return true;
@@ -129,7 +149,7 @@ impl Work<'_> {
             left -= usize::from(s.rank == 0.0);
             false
         });
-        self.left = left;
+        self.part.may_take = left;
     }
 
     /// The beat's extra kicks of the last two counts at every density; where the feet run already, the lead hand
@@ -145,8 +165,9 @@ impl Work<'_> {
                     continue;
                 }
                 let start = self.part.bar.start;
-                let here =
-                    |s: &&mut Stroke| s.target == KICK && s.rank > 0.0 && s.tick - start == at;
+                let here = |s: &&mut Stroke| {
+                    s.target == StrokeTarget::KICK && s.rank > 0.0 && s.tick - start == at
+                };
                 if let Some(kick) = self.part.strokes.iter_mut().find(here) {
                     kick.rank = BARELY;
                     doubled = true;
@@ -159,6 +180,7 @@ impl Work<'_> {
         if doubled {
             return;
         }
+        let lifted = self.lifted();
         let start = self.part.bar.start;
         let first = self.first_of_lead_hand();
         let counts = &self.ctx.layout.counts;
@@ -170,9 +192,10 @@ impl Work<'_> {
                 && at >= from
                 && at > first
                 && counts.iter().any(|count| count.start == at);
-            if leans && self.left > 0 {
+            if leans && self.part.may_take > 0 {
                 stroke.target = StrokeTarget::Lifted;
-                self.left -= 1;
+                stroke.manner = lifted;
+                self.part.may_take -= 1;
             }
         }
     }

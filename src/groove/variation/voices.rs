@@ -1,6 +1,6 @@
 //! What the voices of a bar could change, and how likely people do.
 
-use super::work::{Changes, DENSE, KICK, What, Work, offer};
+use super::work::{Changes, DENSE, What, Work, offer};
 use crate::groove::beat::{Arc, Feel, Hands};
 use crate::groove::roles::{On, Role, Stress, Sub};
 use crate::groove::stroke::{Limb, Stroke, StrokeTarget};
@@ -42,11 +42,11 @@ impl Work<'_> {
             .layout
             .counts
             .iter()
-            .all(|count| self.struck(count.start, KICK));
+            .all(|count| self.struck(count.start, StrokeTarget::KICK));
         let alone = self.core_kicks() < 2;
         let pushes = self.ctx.layout.resolve(self.beat.pushes);
         for (i, stroke) in self.part.strokes.iter().enumerate() {
-            if stroke.target != KICK {
+            if stroke.target != StrokeTarget::KICK {
                 continue;
             }
             let at = self.at(stroke);
@@ -58,7 +58,7 @@ impl Work<'_> {
                 if stroke.rank > DENSE && !dense {
                     offer(changes, at, 2.0 * self.share(&KICK_IN, at), What::Bring(i));
                 }
-            } else if !dense && self.left > 0 && at > 0 && !self.carries(at) {
+            } else if !dense && self.part.may_take > 0 && at > 0 && !self.carries(at) {
                 // A pulse and a run go on, and no bar loses its only kick.
                 let on_count = self.ctx.layout.stress(at) > Stress::Unit;
                 if runs || alone || (pulse && on_count) {
@@ -83,8 +83,9 @@ impl Work<'_> {
         }
         // Grooves go beyond the places of their extras, but never into a run of three.
         for at in self.ctx.layout.run(Value::Sixteenth) {
-            let near =
-                |s: &&Stroke| s.target == KICK && (self.at(s) - at).abs() < TICKS_PER_QUARTER / 2;
+            let near = |s: &&Stroke| {
+                s.target == StrokeTarget::KICK && (self.at(s) - at).abs() < TICKS_PER_QUARTER / 2
+            };
             let alone = || self.part.strokes.iter().filter(near).count() < 2;
             if !pushes.contains(&at) && self.kick_fits(at, None) && alone() {
                 offer(changes, at, self.share(&KICK_IN, at), What::Add(at));
@@ -93,7 +94,7 @@ impl Work<'_> {
     }
 
     fn core_kicks(&self) -> usize {
-        let core = |s: &&Stroke| s.target == KICK && s.rank == 0.0;
+        let core = |s: &&Stroke| s.target == StrokeTarget::KICK && s.rank == 0.0;
         self.part.strokes.iter().filter(core).count()
     }
 
@@ -106,7 +107,7 @@ impl Work<'_> {
         }
         let mut others = (0..).zip(&self.part.strokes);
         others.all(|(i, s)| {
-            let kick = s.target == KICK && (self.at(s) - at).abs() < gap;
+            let kick = s.target == StrokeTarget::KICK && (self.at(s) - at).abs() < gap;
             let ghost = s.is_ghost() && self.at(s) == at;
             Some(i) == without || !(kick || ghost)
         })
@@ -213,8 +214,13 @@ impl Work<'_> {
         for (nth, &(i, at)) in ridden.iter().enumerate() {
             let next = ridden.get(nth + 1).map(|next| next.1);
             let whole = next.is_some_and(|next| next - at == step);
-            let between = at + step / 2;
-            let fine = step / 2 >= TICKS_PER_QUARTER / 4 && self.beat.lead.hands == Hands::Lead;
+            let between = match self.beat.feel {
+                Feel::Straight => at + step / 2,
+                // The last third, as in a shuffle.
+                Feel::Triplets => at + step * 2 / 3,
+            };
+            let fine =
+                at + step - between >= TICKS_PER_QUARTER / 4 && self.beat.lead.hands == Hands::Lead;
             let fits = whole && fine && extras::double_fits(self.ctx, self.part, between);
             if fits {
                 offer(
@@ -224,7 +230,8 @@ impl Work<'_> {
                     What::Add(between),
                 );
             }
-            if !dense && self.left > 0 && at > first && !self.gapes(at) {
+            let stays = at <= first || self.part.bar.start + at >= self.opens;
+            if !dense && self.part.may_take > 0 && !stays && !self.gapes(at, step) {
                 offer(changes, at, self.share(&HAND_OUT, at), What::LeaveOut(i));
                 if fits && steps().all(|gap| gap == step) {
                     offer(
@@ -238,8 +245,9 @@ impl Work<'_> {
         }
     }
 
-    /// Whether the lead hand would be silent for two counts or more if it left out its stroke at a tick of the bar.
-    fn gapes(&self, at: Ticks) -> bool {
+    /// Whether the lead hand would be silent for two counts, or for two of its strokes, which are `step` apart, if it left
+    /// out its stroke at a tick of the bar.
+    fn gapes(&self, at: Ticks, step: Ticks) -> bool {
         let mine = || {
             self.part
                 .strokes
@@ -252,6 +260,6 @@ impl Work<'_> {
         let after = after.unwrap_or(self.ctx.layout.bar_len);
         let counts = self.ctx.layout.counts.iter();
         let count = counts.map(|count| count.len).min().unwrap_or_default();
-        before.is_none_or(|before| after - before >= 2 * count)
+        before.is_none_or(|before| after - before >= (2 * count).min(3 * step))
     }
 }

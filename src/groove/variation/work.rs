@@ -4,7 +4,6 @@ use crate::groove::beat::Beat;
 use crate::groove::chance::{Decision, chance};
 use crate::groove::context::Context;
 use crate::groove::stroke::{Limb, Part, Stroke, StrokeTarget};
-use crate::kit::Piece;
 use crate::time::Ticks;
 use arrayvec::ArrayVec;
 
@@ -12,8 +11,6 @@ use arrayvec::ArrayVec;
 pub(super) const BARELY: f32 = f32::MIN_POSITIVE;
 /// Extras of a higher rank do not sound at the default density.
 pub(super) const DENSE: f32 = 0.45;
-
-pub(super) const KICK: StrokeTarget = StrokeTarget::Piece(Piece::Kick);
 
 /// Whose strokes change.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -49,7 +46,7 @@ pub(super) enum What {
 /// Most changes that a bar chooses from.
 pub(super) type Changes = ArrayVec<Change, 64>;
 
-/// Most places that a bar changes: four a voice, and both ends of what moves.
+/// Most places that a bar changes: six a voice, and both ends of what moves.
 pub(super) const MOST_TOUCHED: usize = 24;
 
 /// The work on a bar.
@@ -59,8 +56,8 @@ pub(super) struct Work<'a> {
     pub(super) part: &'a mut Part,
     /// Whether the feet play a riff, to which nothing is added and from which nothing is taken.
     pub(super) feet_follow: bool,
-    /// How many of the beat's own strokes may still be taken.
-    pub(super) left: usize,
+    /// From this tick of the timeline on the lead hand's strokes stay: the hi-hat opens with them into the next bar.
+    pub(super) opens: Ticks,
     /// Where the voice at hand has changed already: a change must not undo another.
     pub(super) touched: ArrayVec<Ticks, MOST_TOUCHED>,
 }
