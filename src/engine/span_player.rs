@@ -133,10 +133,11 @@ impl SpanPlayer {
     ) {
         (self.spans, self.taken) = (0, 0);
         let playing = block.host.playing;
+        let map_changed = std::mem::take(&mut self.map_changed);
         if self.panel.bypass || !playing || !was_running {
             self.note_offs.release_all(0, sink);
             self.note_offs.shut_hi_hat(0, sink);
-        } else if std::mem::take(&mut self.map_changed) {
+        } else if map_changed {
             self.note_offs.shut_hi_hat(0, sink);
         }
         if !playing && was_running {

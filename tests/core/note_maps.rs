@@ -192,7 +192,7 @@ fn same_expressions(live: &[(Ticks, Expression)], region: &Region) -> Result<(),
     if live.len() == offline.len() {
         Ok(())
     } else {
-        Err(format!("{} live, {} exported", live.len(), offline.len()))
+        Err(format!("live {live:?}, exported {offline:?}"))
     }
 }
 
