@@ -219,7 +219,7 @@ impl<'a> Session<'a> {
         let position = match self.report {
             Report::Exact | Report::WithSamples => Some(self.position),
             Report::Quantised => Some((self.position * 1920.0).round() / 1920.0),
-            Report::Jitter(ticks) if self.heard.playhead.len() % 2 == 0 => {
+            Report::Jitter(ticks) if self.heard.playhead.len().is_multiple_of(2) => {
                 Some(self.position + ticks / 960.0)
             }
             Report::Jitter(ticks) => Some(self.position - ticks / 960.0),
