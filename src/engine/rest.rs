@@ -42,7 +42,9 @@ impl Rest {
         }
         let (bar, note_off) = player.bounds_of_rest()?;
         let span = last.continued(block.frames);
-        if !(bar.start..bar.end()).contains(&span.from) {
+        // Between a loop's last tick and its end a span knows no end any more, and the clock is about to turn.
+        let turns = block.host.loop_quarters.is_some() && span.turns_at.is_none();
+        if turns || !(bar.start..bar.end()).contains(&span.from) {
             return None;
         }
         // A span that reaches the end of a loop is more than one.

@@ -307,7 +307,7 @@ impl Clock {
         let ticks = host
             .loop_quarters
             .map(|(a, b)| (a * TICKS_PER_QUARTER as f64, b * TICKS_PER_QUARTER as f64))
-            .filter(|(a, b)| a.abs() < FARTHEST * 1e3 && b - a >= SHORTEST_LOOP && b.is_finite());
+            .filter(|(a, b)| a.abs().max(b.abs()) < FARTHEST * 1e3 && b - a >= SHORTEST_LOOP);
         if ticks.is_none() || ticks != self.ignored_loop {
             self.ignored_loop = None;
         }

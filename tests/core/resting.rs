@@ -62,7 +62,7 @@ fn acts() -> impl Strategy<Value = Vec<Act>> {
     ];
     let place = prop_oneof![(-4..32_i32).prop_map(f64::from), -4.0..32.0_f64];
     let around = (place.clone(), 0.2..9.0_f64).prop_map(|(start, len)| (start, start + len));
-    let size = prop_oneof![Just(64), 1..=300_u32, 300..=2000_u32];
+    let size = prop_oneof![Just(64), 1..=8_u32, 1..=300_u32, 300..=2000_u32];
     let meter = likely_meters().prop_map(|m| (m.numerator().into(), m.denominator().into()));
     let act = prop_oneof![
         12 => (size, 1..=300_u32).prop_map(|(frames, blocks)| Act::Play(frames, blocks)),
@@ -224,7 +224,7 @@ impl<'a> Session<'a> {
         let position = match self.report {
             Report::Exact | Report::WithSamples => Some(self.position),
             Report::Quantised => Some((self.position * 1920.0).round() / 1920.0),
-            Report::Jitter(ticks) if self.heard.playhead.len() % 2 == 0 => {
+            Report::Jitter(ticks) if self.heard.playhead.len().is_multiple_of(2) => {
                 Some(self.position + ticks / 960.0)
             }
             Report::Jitter(ticks) => Some(self.position - ticks / 960.0),
