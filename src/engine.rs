@@ -3,6 +3,7 @@
 //!
 //! - [`in_force`]: the bar and settings in force at a tick, resolved once and passed down
 //! - [`sequencer`]: composes bar after bar, and yields the hits in a span of ticks
+//! - [`BlockInput`]: what comes in with a block
 //! - [`live`]: plays block by block in a host's time, for the plugin
 //! - `rest`: passes over blocks in which nothing can happen
 //! - [`offline`]: plays a whole song, for exports
@@ -11,6 +12,7 @@
 //! - `output`: sends hits through the note map
 //! - [`sink`]: the receiver of hits and note events
 
+mod block;
 pub mod in_force;
 pub mod live;
 pub mod live_kicks;
@@ -22,7 +24,8 @@ pub mod sequencer;
 pub mod sink;
 mod span_player;
 
+pub use block::BlockInput;
 pub use in_force::{BarLines, InForce, Inputs};
-pub use live::{BlockInput, LivePlayer};
+pub use live::LivePlayer;
 pub use sequencer::{Played, Sequencer};
 pub use sink::{EventSink, Passing};

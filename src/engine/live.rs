@@ -1,26 +1,16 @@
 //! Plays live: block by block, in a host's time.
 
+use super::block::BlockInput;
 use super::rest::Rest;
 use super::sink::EventSink;
 use super::span_player::SpanPlayer;
 use crate::groove::Call;
 use crate::kit::{NoteMap, Struck};
-use crate::riff::{Capture, GuitarStroke, Riff};
+use crate::riff::{Capture, Riff};
 use crate::settings::Settings;
 use crate::song::Chart;
 use crate::time::{Bar, Ticks};
-use crate::transport::{Clock, HostTime};
-
-/// The input of a block.
-#[derive(Debug, Clone, Copy)]
-pub struct BlockInput<'a> {
-    /// The host's report of time.
-    pub host: HostTime,
-    /// The guitar's strokes, in the order in which they were detected.
-    pub guitar: &'a [GuitarStroke],
-    /// Its length in samples.
-    pub frames: u32,
-}
+use crate::transport::Clock;
 
 /// Plays live. Audio thread; allocates when made.
 #[derive(Debug, Clone)]

@@ -4,7 +4,7 @@
 //! to end and the sequencer rests, only the clock goes on. All else hears of the rest when it is over, as of one long
 //! block without notes. Since the block size is invisible, no note depends on it (`tests/core/resting.rs`).
 
-use super::live::BlockInput;
+use super::block::BlockInput;
 use super::sink::Passing;
 use super::span_player::SpanPlayer;
 use crate::time::{TICKS_PER_QUARTER, Ticks};

@@ -1,7 +1,7 @@
 //! Plays one span of a block: the sequencer's hits, live kicks, and note-offs.
 
+use super::block::BlockInput;
 use super::in_force::{InForce, Inputs};
-use super::live::BlockInput;
 use super::live_kicks::{LiveKicks, PlayAlong};
 use super::output::Output;
 use super::sequencer::{Played, Sequencer};
@@ -134,10 +134,11 @@ impl SpanPlayer {
         (self.spans, self.taken) = (0, 0);
         let playing = block.host.playing;
         let map_changed = std::mem::take(&mut self.map_changed);
-        if self.panel.bypass || !playing || !was_running {
+        let silent = self.panel.bypass || !playing || !was_running;
+        if silent {
             self.note_offs.release_all(0, sink);
-            self.note_offs.shut_hi_hat(0, sink);
-        } else if map_changed {
+        }
+        if silent || map_changed {
             self.note_offs.shut_hi_hat(0, sink);
         }
         if !playing && was_running {

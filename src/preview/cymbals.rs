@@ -12,10 +12,9 @@ use super::layers::{Layers, Wave};
 use super::metal_table::metal;
 use super::tone::{Chance, Decay, Mode, RATE, Rise, begin, gain, ring, samples};
 use crate::kit::Piece;
+use rustfft::FftPlanner;
 use rustfft::num_complex::Complex;
-use rustfft::{Fft, FftPlanner};
 use std::f32::consts::TAU;
-use std::sync::Arc;
 
 /// The frequencies that levels and decays are given at, in Hz: octaves.
 const OCTAVES: usize = 7;
@@ -135,7 +134,7 @@ struct Spectrum {
     lines: Vec<Line>,
     /// How much of each line the cymbal lets sound.
     edges: Vec<f32>,
-    inverse: Arc<dyn Fft<f32>>,
+    inverse: Box<dyn Fn(&mut [Complex<f32>]) + Send + Sync>,
 }
 
 impl Spectrum {
@@ -149,17 +148,18 @@ impl Spectrum {
             ((hz / metal.low).log2() * 3.0 + 1.0).clamp(0.0, 1.0)
                 * ((HIGHEST_HZ - hz) / 2000.0).clamp(0.0, 1.0)
         };
+        let inverse = FftPlanner::new().plan_fft_inverse(size);
         Self {
             edges: (0..lines.len()).map(edge).collect(),
             lines,
-            inverse: FftPlanner::new().plan_fft_inverse(size),
+            inverse: Box::new(move |spectrum| inverse.process(spectrum)),
         }
     }
 
     /// One band of it in time, as strong as noise is in it: left in the real part, right in the imaginary one, so
     /// that one transform makes both.
     fn band(&self, band: u8) -> Vec<Complex<f32>> {
-        let size = self.inverse.len();
+        let size = self.lines.len() * 2;
         let mut made = vec![Complex::default(); size];
         let (mut is, mut should) = (1e-30, 0.0);
         for (bin, (line, edge)) in self.lines.iter().zip(&self.edges).enumerate().skip(1) {
@@ -174,7 +174,7 @@ impl Spectrum {
         // A spectrum's lines sum to a power that grows with their number. Where few modes are strong, a band's level
         // is not left to luck.
         let level = (should / is / size as f32).sqrt();
-        self.inverse.process(&mut made);
+        (self.inverse)(&mut made);
         for x in &mut made {
             *x *= level;
         }

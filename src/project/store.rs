@@ -1,149 +1,21 @@
 //! Keeps the document, and what was played, for every thread but the audio thread.
 //!
-//! Whole values (the chart, a riff that the user changed) go to the audio thread through triple buffers: the newest
-//! one counts, and the audio thread exchanges it for the one in use, which the giver frees in time. What the audio
-//! thread captures and plays comes back through bounded queues, and is taken up whenever somebody asks.
+//! What changed goes to the audio thread, and what it captured and played is taken up whenever somebody asks, through
+//! [`super::audio_ends`].
 
+use super::audio_ends::{AudioEnds, Links, Parcel, links};
 use super::default_map;
 use super::document::{Document, SavedDocument, Song, SongState};
 use super::undo::{Change, Touched, Undo};
 use super::view::ViewSettings;
 use crate::kit::map_file::NamedMap;
-use crate::kit::{Note, NoteMap, Struck};
-use crate::recorder::{Entry, Outlet, Passage, Recorder, RecorderTap};
-use crate::riff::{Edit, Riff};
-use crate::song::{Chart, SongError, SongFile};
+use crate::kit::{Note, Struck};
+use crate::recorder::{Entry, Passage, Recorder};
+use crate::riff::Riff;
+use crate::song::{SongError, SongFile};
 use crate::time::{Meter, ObservedTempoMap, Ticks};
-use rtrb::{Consumer, Producer, RingBuffer};
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::Ordering;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
-use triple_buffer::{Input, Output, triple_buffer};
-
-/// Edits of the riff that can wait: half an hour of sixteenths at 130 BPM while nobody takes them up.
-const EDITS: usize = 16_384;
-/// Entries of the recorder that can wait. Four limbs in sixteenths at 300 BPM make 160 a second: fifty seconds of
-/// them, or a fifth of a second of a host that renders 250 times as fast.
-const ENTRIES: usize = 8192;
-
-/// Strokes to be tried, and notes to be learned, that can wait: more than hands can click.
-const TRIES: usize = 256;
-
-/// A riff on its way to the audio thread, with the number of its generation.
-#[derive(Debug, Clone, Default)]
-struct Parcel {
-    riff: Riff,
-    generation: u32,
-}
-
-/// The audio thread's ends.
-pub struct AudioEnds {
-    /// Charts that come in.
-    pub charts: AudioCharts,
-    /// Riffs that come in, and edits that go out.
-    pub riff: AudioRiff,
-    /// Note maps that come in.
-    pub maps: AudioMaps,
-    /// The sampler is tried and learned.
-    pub sampler: AudioSampler,
-    /// What is played goes out.
-    pub recorder: RecorderTap<Queue>,
-}
-
-/// The audio thread's end of the song.
-pub struct AudioCharts(Output<Chart>);
-
-/// The audio thread's end of the note map.
-pub struct AudioMaps(Output<NoteMap>);
-
-/// The audio thread's end of trying and learning a sampler.
-pub struct AudioSampler {
-    tries: Consumer<Struck>,
-    learned: Producer<Note>,
-    learns: Arc<AtomicBool>,
-}
-
-impl AudioMaps {
-    /// Exchanges the note map in use for a newer one, where there is one.
-    ///
-    /// # Realtime
-    /// No allocation, no lock, nothing is freed.
-    pub fn receive(&mut self, used: &mut NoteMap) -> bool {
-        let is_new = self.0.update();
-        if is_new {
-            used.clone_from(self.0.output_buffer_mut());
-        }
-        is_new
-    }
-}
-
-impl AudioSampler {
-    /// The next stroke that the user wants to hear.
-    pub fn next_try(&mut self) -> Option<Struck> {
-        self.tries.pop().ok()
-    }
-
-    /// Whether notes that come in are to be learned.
-    pub fn learns(&self) -> bool {
-        self.learns.load(Ordering::Relaxed)
-    }
-
-    /// Hands on a note that came in. Notes that nobody takes up are dropped.
-    pub fn learn(&mut self, note: Note) {
-        let _ = self.learned.push(note);
-    }
-}
-
-/// The audio thread's end of the riff.
-pub struct AudioRiff {
-    riffs: Output<Parcel>,
-    edits: Producer<(u32, Edit)>,
-    generation: u32,
-}
-
-/// The recorder's way out of the audio thread.
-#[derive(Debug)]
-pub struct Queue(Producer<Entry>);
-
-impl Outlet for Queue {
-    fn put(&mut self, entry: Entry) -> bool {
-        self.0.push(entry).is_ok()
-    }
-}
-
-impl AudioCharts {
-    /// Exchanges the chart in use for a newer one, where there is one.
-    ///
-    /// # Realtime
-    /// No allocation, no lock, nothing is freed.
-    pub fn receive(&mut self, used: &mut Chart) -> bool {
-        let is_new = self.0.update();
-        if is_new {
-            std::mem::swap(used, self.0.output_buffer_mut());
-        }
-        is_new
-    }
-}
-
-impl AudioRiff {
-    /// Exchanges the riff in use for one that the user changed, where there is one.
-    ///
-    /// # Realtime
-    /// No allocation, no lock, nothing is freed.
-    pub fn receive(&mut self, used: &mut Riff) -> bool {
-        let is_new = self.riffs.update();
-        if is_new {
-            let parcel = self.riffs.output_buffer_mut();
-            self.generation = parcel.generation;
-            std::mem::swap(used, &mut parcel.riff);
-        }
-        is_new
-    }
-
-    /// Hands an edit on; false where the queue is full.
-    pub fn send(&mut self, edit: Edit) -> bool {
-        self.edits.push((self.generation, edit)).is_ok()
-    }
-}
 
 /// What is kept.
 struct Kept {
@@ -157,14 +29,7 @@ struct Kept {
     generation: u32,
     /// Why the map for new instances can't be read, where it can't.
     start_problem: Option<String>,
-    charts: Input<Chart>,
-    riffs: Input<Parcel>,
-    maps: Input<NoteMap>,
-    tries: Producer<Struck>,
-    learned: Consumer<Note>,
-    learns: Arc<AtomicBool>,
-    edits: Consumer<(u32, Edit)>,
-    entries: Consumer<Entry>,
+    links: Links,
 }
 
 /// The project of an instance. Any thread but the audio thread.
@@ -176,29 +41,7 @@ pub struct Project {
 
 impl Default for Project {
     fn default() -> Self {
-        let (charts, audio_charts) = triple_buffer(&Chart::default());
-        let (riffs, audio_riffs) = triple_buffer(&Parcel::default());
-        let (maps, audio_maps) = triple_buffer(&NoteMap::default());
-        let (tries, audio_tries) = RingBuffer::new(TRIES);
-        let (audio_learned, learned) = RingBuffer::new(TRIES);
-        let learns = Arc::<AtomicBool>::default();
-        let (audio_edits, edits) = RingBuffer::new(EDITS);
-        let (audio_entries, entries) = RingBuffer::new(ENTRIES);
-        let audio = AudioEnds {
-            charts: AudioCharts(audio_charts),
-            riff: AudioRiff {
-                riffs: audio_riffs,
-                edits: audio_edits,
-                generation: 0,
-            },
-            maps: AudioMaps(audio_maps),
-            sampler: AudioSampler {
-                tries: audio_tries,
-                learned: audio_learned,
-                learns: learns.clone(),
-            },
-            recorder: RecorderTap::new(Queue(audio_entries)),
-        };
+        let (links, audio) = links();
         Self {
             kept: Mutex::new(Kept {
                 document: Document::default(),
@@ -208,14 +51,7 @@ impl Default for Project {
                 meters: Vec::new(),
                 generation: 0,
                 start_problem: None,
-                charts,
-                riffs,
-                maps,
-                tries,
-                learned,
-                learns,
-                edits,
-                entries,
+                links,
             }),
             audio: Mutex::new(Some(audio)),
         }
@@ -351,19 +187,19 @@ impl Project {
     /// Plays a stroke at once, through the note map, whether or not the transport runs. It is dropped where too many
     /// wait.
     pub fn try_stroke(&self, struck: Struck) {
-        let _ = self.lock().tries.push(struck);
+        let _ = self.lock().links.tries.push(struck);
     }
 
     /// Sets whether notes that come in are learned, and so are no riff. What came in before is forgotten.
     pub fn set_learning(&self, learns: bool) {
         let mut kept = self.lock();
-        kept.learns.store(learns, Ordering::Relaxed);
-        while kept.learned.pop().is_ok() {}
+        kept.links.learns.store(learns, Ordering::Relaxed);
+        while kept.links.learned.pop().is_ok() {}
     }
 
     /// The next note that came in while notes are learned.
     pub fn learned(&self) -> Option<Note> {
-        self.lock().learned.pop().ok()
+        self.lock().links.learned.pop().ok()
     }
 
     /// Takes the user's last change back.
@@ -436,14 +272,14 @@ pub struct Can {
 
 impl Kept {
     fn take_up(&mut self) {
-        while let Ok((of, edit)) = self.edits.pop() {
+        while let Ok((of, edit)) = self.links.edits.pop() {
             // Edits of a riff that was replaced since are void.
             if of == self.generation {
                 Arc::make_mut(&mut self.document.riff).apply(edit);
             }
         }
         let mut observed = false;
-        while let Ok(entry) = self.entries.pop() {
+        while let Ok(entry) = self.links.entries.pop() {
             if let Entry::Over(stretch) = &entry {
                 observed = true;
                 // A song with too many changes of tempo keeps those that it has.
@@ -498,19 +334,19 @@ impl Kept {
     fn hand_song(&mut self) {
         let song = self.document.song.song();
         let chart = song.map(|song| song.timeline.chart().clone());
-        self.charts.write(chart.unwrap_or_default());
+        self.links.charts.write(chart.unwrap_or_default());
     }
 
     fn hand_map(&mut self) {
         self.start_problem = None;
-        self.maps.write(self.document.map.map.clone());
+        self.links.maps.write(self.document.map.map.clone());
     }
 
     fn hand_riff(&mut self) {
         self.generation = self.generation.wrapping_add(1);
         let mut riff = Riff::with_room();
         riff.copy_from(&self.document.riff);
-        self.riffs.write(Parcel {
+        self.links.riffs.write(Parcel {
             riff,
             generation: self.generation,
         });
@@ -520,6 +356,7 @@ impl Kept {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::song::Chart;
     use serde_json::json;
 
     /// A project with a song that goes by the host's meter, in a host that had this one.

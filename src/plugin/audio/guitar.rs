@@ -1,7 +1,7 @@
 //! The guitar input of the plugin: MIDI notes, and the audio of the side-chain.
 
 use crate::kit::Note;
-use crate::project::store::AudioSampler;
+use crate::project::audio_ends::AudioSampler;
 use crate::riff::GuitarStroke;
 use crate::riff::onset::Detector;
 use crate::settings::Listen;

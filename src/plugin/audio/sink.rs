@@ -4,7 +4,7 @@ use super::preview::PreviewSound;
 use crate::engine::{EventSink, Passing};
 use crate::groove::Hit;
 use crate::midi::{Expression, ExpressionEvent, NoteEvent, NoteOut};
-use crate::project::store::Queue;
+use crate::project::audio_ends::Queue;
 use crate::recorder::RecorderTap;
 use crate::transport::Span;
 use nice_plug::midi::{Channel, Key, VoiceID};
