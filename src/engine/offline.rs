@@ -63,8 +63,9 @@ fn openings(
     let Some(controller) = map.hi_hat.controller() else {
         return Vec::new();
     };
-    let mut expressions = Vec::new();
-    let mut last: Option<(Ticks, u8)> = None;
+    // A stroke wants its value, and the foot moves there before. Of a stroke and a move at one tick the stroke is first.
+    let mut wanted = Vec::new();
+    let mut last = Ticks::MIN;
     for (hit, sent) in sent {
         let Some(value) = sent.opening else {
             continue;
@@ -73,15 +74,20 @@ fn openings(
         let bar = bars.partition_point(|bar| bar.start <= hit.grid).max(1) - 1;
         let line = bars.get(bar).map_or(0, |bar| bar.start);
         let lead = controller.lead(ticks_per_second(timeline.tempo().bpm_at(hit.tick)));
-        let before = last.map_or(Ticks::MIN, |(tick, _)| tick);
-        let tick = (hit.tick - lead).max(line).max(before).min(hit.tick);
-        if last.is_none_or(|(_, at)| at != value) {
-            let expression = Expression::hi_hat(controller, value);
-            expressions.push((RegionExpression { tick, expression }, *hit));
+        let due = (hit.tick - lead).max(line).max(last.saturating_add(1));
+        if due < hit.tick {
+            wanted.push((due, 1, value, *hit));
         }
-        last = Some((hit.tick, value));
+        wanted.push((hit.tick, 0, value, *hit));
+        last = hit.tick;
     }
-    expressions
+    wanted.sort_by_key(|(tick, order, ..)| (*tick, *order));
+    wanted.dedup_by_key(|(_, _, value, _)| *value);
+    let expressed = |(tick, _, value, hit)| {
+        let expression = Expression::hi_hat(controller, value);
+        (RegionExpression { tick, expression }, hit)
+    };
+    wanted.into_iter().map(expressed).collect()
 }
 
 /// Chokes what rings on at its end, unless it was struck again before.

@@ -8,11 +8,11 @@ mod foot;
 
 use super::in_force::{InForce, Inputs, Resolver};
 use crate::groove::{Call, Composer, HandCymbal, Hit, Limb, Part, Request};
-use crate::kit::hi_hat::usual_opening;
 use crate::riff::RiffWindow;
 use crate::settings::{BarSettings, Hand, StrokeSettings, SwitchAt};
 use crate::time::{Bar, TICKS_PER_QUARTER, Ticks};
 use ahead::Ahead;
+pub use foot::Foot;
 use foot::Moves;
 
 /// The grace period after a bar line in which a change of the bar's settings still applies to that bar: a
@@ -51,8 +51,8 @@ pub struct Sequencer {
     ahead: Ahead,
     /// Where time turns back, at the end of a loop: nothing from there on sounds early.
     turns_at: Option<Ticks>,
-    /// How long before its stroke the foot moves the hi-hat, in ticks.
-    lead: Ticks,
+    /// What the foot of a sampler's hi-hat has to do.
+    foot: Foot,
     /// When the hi-hat was struck last.
     hi_hat: Ticks,
 }
@@ -86,7 +86,7 @@ impl Sequencer {
             struck: [Ticks::MIN; Limb::ALL.len()],
             ahead: Ahead::new(),
             turns_at: None,
-            lead: 0,
+            foot: Foot::default(),
             hi_hat: Ticks::MIN,
         }
     }
@@ -113,9 +113,9 @@ impl Sequencer {
         self.turns_at = turns_at;
     }
 
-    /// Sets how long before its stroke the foot moves the hi-hat, in ticks; 0 for not at all.
-    pub fn set_lead(&mut self, lead: Ticks) {
-        self.lead = lead;
+    /// Sets what the foot of a sampler's hi-hat has to do.
+    pub fn set_foot(&mut self, foot: Foot) {
+        self.foot = foot;
     }
 
     /// Whether the current bar's part contains the riff.
@@ -149,7 +149,7 @@ impl Sequencer {
     /// Whether a span that goes on where the last one ended can be passed over: [`Sequencer::play`] would yield
     /// nothing and decide nothing in it. If so, it is passed over. Most blocks are such, unless the foot moves ahead.
     pub fn rests(&mut self, from: Ticks, to: Ticks) -> bool {
-        let rests = from == self.next.0 && to <= self.rests_until && self.lead == 0;
+        let rests = from == self.next.0 && to <= self.rests_until && self.foot.lead == 0;
         if rests {
             self.next.0 = to;
         }
@@ -174,7 +174,7 @@ impl Sequencer {
             if now.edited {
                 let until = to.min(now.until);
                 self.restart();
-                let edited = inputs.chart.locked(at, until + self.lead);
+                let edited = inputs.chart.locked(at, until + self.foot.lead);
                 let here = edited.partition_point(|hit| hit.tick < until);
                 let mut moves = self.moves(edited.iter().copied(), (at, until), now.bar);
                 for edited in &edited[..here] {
@@ -370,7 +370,7 @@ impl Sequencer {
 
     /// The moves of the foot in a span, for strokes of the part.
     fn foresee(&self, from: Ticks, to: Ticks, stroke_settings: &StrokeSettings) -> Moves {
-        if self.lead == 0 {
+        if self.foot.lead == 0 {
             return Moves::new();
         }
         let strokes = self.part.strokes();
@@ -383,15 +383,15 @@ impl Sequencer {
     }
 
     fn moves(&self, hits: impl Iterator<Item = Hit>, span: (Ticks, Ticks), bar: Bar) -> Moves {
-        if self.lead == 0 {
+        if self.foot.lead == 0 {
             return Moves::new();
         }
-        foot::moves(hits, span, bar, self.lead, self.hi_hat)
+        foot::moves(hits, span, bar, self.foot, self.hi_hat)
     }
 
     /// Takes note of a hit.
     fn strike(&mut self, hit: &Hit) {
-        if usual_opening(hit.piece).is_some() {
+        if self.foot.moves_for(hit.piece) {
             self.hi_hat = hit.tick;
         }
     }

@@ -4,7 +4,7 @@ use super::block::BlockInput;
 use super::in_force::{InForce, Inputs};
 use super::live_kicks::{LiveKicks, PlayAlong};
 use super::output::Output;
-use super::sequencer::{Played, Sequencer};
+use super::sequencer::{Foot, Played, Sequencer};
 use super::sink::{EventSink, Passing};
 use crate::groove::Call;
 use crate::kit::{NoteMap, Struck};
@@ -27,6 +27,8 @@ pub(super) struct SpanPlayer {
     pub(super) riff: Riff,
     note_offs: NoteOffTracker,
     map: NoteMap,
+    /// The pieces whose strokes move the hi-hat's controller.
+    on_controller: u32,
     /// Whether the map was replaced since the last block.
     map_changed: bool,
     live_kicks: LiveKicks,
@@ -52,6 +54,7 @@ impl SpanPlayer {
             riff: Riff::with_room(),
             note_offs: NoteOffTracker::default(),
             map: NoteMap::default(),
+            on_controller: 0,
             map_changed: false,
             live_kicks: LiveKicks::default(),
             capture: Capture::default(),
@@ -98,8 +101,9 @@ impl SpanPlayer {
     pub(super) fn exchange_map(&mut self, exchange: impl FnOnce(&mut NoteMap) -> bool) {
         if exchange(&mut self.map) {
             self.map_changed = true;
-            self.sequencer.set_lead(0);
-            // A rest would go on without the lead of the new one.
+            self.on_controller = self.map.on_controller();
+            self.sequencer.set_foot(Foot::default());
+            // A rest would go on without what the foot has to do now.
             self.sequencer.inputs_changed();
         }
     }
@@ -195,8 +199,10 @@ impl SpanPlayer {
         self.capture.keep_time(span.from, span.pace(), span.jumped);
         let guitar = self.taken < block.guitar.len() || self.capture.is_punched_in();
         if let Some(controller) = self.map.hi_hat.controller() {
-            let lead = controller.lead(tempo::ticks_per_second(bpm));
-            self.sequencer.set_lead(lead);
+            self.sequencer.set_foot(Foot {
+                lead: controller.lead(tempo::ticks_per_second(bpm)),
+                pieces: self.on_controller,
+            });
         }
         if !guitar && self.sequencer.rests(span.from, span.to) {
             return;

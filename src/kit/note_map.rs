@@ -192,6 +192,16 @@ impl NoteMap {
         }
     }
 
+    /// The pieces whose strokes move the hi-hat's controller, one bit each by [`Piece`].
+    pub fn on_controller(&self) -> u32 {
+        let moves = |piece: &Piece| {
+            let sounding = self.sounding(*piece);
+            sounding.is_some_and(|piece| self.hi_hat.value(piece, 0).is_some())
+        };
+        let pieces = Piece::ALL.into_iter().filter(moves);
+        pieces.fold(0, |bits, piece| bits | 1 << piece as u32)
+    }
+
     /// What is sent for a stroke; `None` for nothing.
     pub fn send(&self, struck: &Struck) -> Option<Sent> {
         let piece = self.sounding(struck.piece)?;

@@ -6,7 +6,6 @@
 use super::{Sequencer, open_window, request};
 use crate::engine::in_force::{InForce, Inputs};
 use crate::groove::{Hit, Part, feel};
-use crate::kit::hi_hat::usual_opening;
 use crate::riff::RiffWindow;
 use crate::settings::StrokeSettings;
 use crate::time::{Bar, Ticks};
@@ -75,7 +74,7 @@ impl Sequencer {
             if let Some(found) = Part::perform(stroke, stroke_settings, cymbal) {
                 self.struck[stroke.limb as usize] = stroke.tick;
                 let found = Hit { tick: at, ..found };
-                if usual_opening(found.piece).is_some() {
+                if self.foot.moves_for(found.piece) {
                     self.hi_hat = at;
                 }
                 hit(found);

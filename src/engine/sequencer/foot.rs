@@ -4,12 +4,28 @@
 //! line: what a bar plays is known from there on.
 
 use crate::groove::Hit;
-use crate::kit::hi_hat::usual_opening;
+use crate::kit::Piece;
 use crate::time::{Bar, Ticks};
 use arrayvec::ArrayVec;
 
 /// Most strokes on a hi-hat within the longest lead: far more than a hand can play.
 const MOST: usize = 32;
+
+/// What the foot of a sampler's hi-hat has to do.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Foot {
+    /// How long before its stroke it moves, in ticks; 0 where it does not move ahead.
+    pub lead: Ticks,
+    /// The pieces whose strokes it moves for, one bit each by [`Piece`].
+    pub pieces: u32,
+}
+
+impl Foot {
+    /// Whether it moves for strokes on a piece.
+    pub(super) fn moves_for(self, piece: Piece) -> bool {
+        self.pieces & (1 << piece as u32) != 0
+    }
+}
 
 /// The moves of a span, in order of time: when, and the hit that each is for.
 pub(super) type Moves = ArrayVec<(Ticks, Hit), MOST>;
@@ -20,15 +36,16 @@ pub(super) fn moves(
     hits: impl Iterator<Item = Hit>,
     (from, to): (Ticks, Ticks),
     bar: Bar,
-    lead: Ticks,
+    foot: Foot,
     mut last: Ticks,
 ) -> Moves {
     let mut moves = Moves::new();
-    for hit in hits.take_while(|hit| hit.tick < (to + lead).min(bar.end())) {
-        if usual_opening(hit.piece).is_none() {
+    for hit in hits.take_while(|hit| hit.tick < (to + foot.lead).min(bar.end())) {
+        if !foot.moves_for(hit.piece) {
             continue;
         }
-        let due = (hit.tick - lead).max(bar.start).max(last);
+        let after = last.saturating_add(1);
+        let due = (hit.tick - foot.lead).max(bar.start).max(after);
         if due < hit.tick && (from..to).contains(&due) {
             let _ = moves.try_push((due, hit));
         }
