@@ -172,7 +172,10 @@ impl Plugin for Fourlimb {
             room: preview_room,
         };
         // Nobody learns with a closed window.
-        let learner = self.bridge.is_watched().then_some(&mut self.project.sampler);
+        let learner = self
+            .bridge
+            .is_watched()
+            .then_some(&mut self.project.sampler);
         self.guitar.notes(context, learner);
         self.guitar.sound(aux, listen, sensitivity);
         for channel in buffer.as_slice() {

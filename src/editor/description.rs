@@ -2,9 +2,9 @@
 
 use crate::groove::{Hit, Limb};
 use crate::kit::{NoteMap, Piece};
-use std::borrow::Cow;
 use crate::time::Bar;
 use crate::time::place::counted;
+use std::borrow::Cow;
 use std::fmt::Write as _;
 
 /// One stroke: "snare on 2, velocity 118".

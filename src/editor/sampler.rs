@@ -85,9 +85,9 @@ pub struct SamplerPage {
     pub open: bool,
     /// The row of files.
     pub files: MapFiles,
-    search: String,
     /// The piece whose settings are open.
-    chosen: Option<Piece>,
+    pub chosen: Option<Piece>,
+    search: String,
     learning: Learning,
     hearing: Hearing,
     proposed: Option<Proposed>,
@@ -99,6 +99,12 @@ impl SamplerPage {
     /// Whether notes that come in are learned.
     pub fn is_learning(&self) -> bool {
         self.learning.is_on()
+    }
+
+    /// Learns all pieces, the first of the list first.
+    pub fn learn_all(&mut self) {
+        self.stop();
+        self.learning.turn(Target::All(0));
     }
 
     /// Takes a note up that came in; the map with it, where that changes it.
@@ -220,9 +226,10 @@ impl SamplerPage {
         let (name, hint) = words::LEARN_ALL;
         let button = ui.add(egui::Button::new(name).selected(learns));
         if button.on_hover_text(hint).clicked() {
-            self.stop();
-            if !learns {
-                self.learning.turn(Target::All(0));
+            if learns {
+                self.stop();
+            } else {
+                self.learn_all();
             }
         }
         if let Some(piece) = self.hearing.now() {
@@ -288,7 +295,10 @@ fn key_field(
         }
         // As it is shown, number and name: the number counts.
         let number = text.split_whitespace().next().unwrap_or_default();
-        middle_c.parse(text).or(middle_c.parse(number)).map(f64::from)
+        middle_c
+            .parse(text)
+            .or(middle_c.parse(number))
+            .map(f64::from)
     };
     let field = DragValue::new(&mut value)
         .range(least..=127.0)
@@ -332,7 +342,10 @@ fn curve(ui: &mut Ui, response: Response, size: Vec2) -> Widget {
     let points = (1..=127).step_by(6).map(|played| {
         let part = |velocity: u8| f32::from(velocity - 1) / 126.0;
         let x = inner.left() + inner.width() * part(played);
-        pos2(x, inner.bottom() - inner.height() * part(response.sent(played)))
+        pos2(
+            x,
+            inner.bottom() - inner.height() * part(response.sent(played)),
+        )
     });
     let colour = if widget.hovered() {
         palette.text

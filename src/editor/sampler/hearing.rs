@@ -60,7 +60,9 @@ impl Hearing {
         velocity: u8,
     ) -> Action {
         let sounds = map.sounding(piece).unwrap_or(piece);
-        let keys = u8::try_from(map.get(sounds).notes.len()).unwrap_or(1).max(1);
+        let keys = u8::try_from(map.get(sounds).notes.len())
+            .unwrap_or(1)
+            .max(1);
         let turn = self.turn;
         self.turn = turn.wrapping_add(1);
         Action::Hear(Struck {

@@ -35,7 +35,13 @@ pub(super) fn show(
         setting(ui, words::OPENING);
         let place = usize::from(map.hi_hat.controller().is_some());
         let shown = words::OPENINGS[place];
-        let (list, picked) = combo(ui, "opens", shown, &words::OPENINGS, Some(theme::PICK_WIDTH));
+        let (list, picked) = combo(
+            ui,
+            "opens",
+            shown,
+            &words::OPENINGS,
+            Some(theme::PICK_WIDTH),
+        );
         called(&list, &of(words::OPENING.0));
         list.on_hover_text(words::OPENING.1);
         if let Some(picked) = picked.filter(|picked| *picked != place) {
@@ -152,7 +158,9 @@ fn percent(opening: u8) -> i16 {
 
 /// The opening of a percentage, 0..=127.
 fn opening_of(percent: i16) -> u8 {
-    u8::try_from((percent * 127 + 50) / 100).unwrap_or(127).min(127)
+    u8::try_from((percent * 127 + 50) / 100)
+        .unwrap_or(127)
+        .min(127)
 }
 
 #[cfg(test)]

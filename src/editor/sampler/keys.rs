@@ -48,7 +48,10 @@ pub(super) fn show(ui: &mut Ui, map: &NoteMap, chosen: &mut Option<u8>, middle_c
             *chosen = Some(channel);
         }
         ui.add_space(theme::GAP_WIDE);
-        let mut conflicts = used.iter().filter(|(_, pieces)| pieces.len() > 1).peekable();
+        let mut conflicts = used
+            .iter()
+            .filter(|(_, pieces)| pieces.len() > 1)
+            .peekable();
         if conflicts.peek().is_none() {
             ui.label(RichText::new(words::NO_CONFLICT).color(theme::of(ui).text_quiet));
         }

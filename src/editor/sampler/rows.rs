@@ -33,9 +33,8 @@ pub(super) fn show(
 ) {
     ui.spacing_mut().item_spacing.y = theme::ROW_GAP;
     let search = page.search.to_lowercase();
-    let found = |group: &str, piece: &Piece| {
-        matches(&search, piece.name()) || matches(&search, group)
-    };
+    let found =
+        |group: &str, piece: &Piece| matches(&search, piece.name()) || matches(&search, group);
     heads(ui);
     let mut any = false;
     for (group, pieces) in GROUPS {
@@ -98,8 +97,16 @@ fn row(
     touch: &mut Touch,
     actions: &mut Vec<Action>,
 ) {
-    let [of_group, of_name, of_key, of_channel, of_curve, of_state, of_learn, of_hear] =
-        theme::PIECE_COLUMNS;
+    let [
+        of_group,
+        of_name,
+        of_key,
+        of_channel,
+        of_curve,
+        of_state,
+        of_learn,
+        of_hear,
+    ] = theme::PIECE_COLUMNS;
     let of = |what: &str| words::of(piece.name(), what);
     cell(ui, of_group, |ui| {
         ui.label(RichText::new(group).color(theme::of(ui).text_quiet));
@@ -108,7 +115,11 @@ fn row(
     let mut opens = cell(ui, of_name, |ui| {
         let is_heard = page.hearing.now() == Some(piece);
         let name = RichText::new(piece.name());
-        let name = if is_heard { name.strong().underline() } else { name };
+        let name = if is_heard {
+            name.strong().underline()
+        } else {
+            name
+        };
         let button = Button::selectable(is_chosen, name).min_size(vec2(of_name, 0.0));
         // Pushes the name to the left edge.
         let button = ui.add(button.right_text(""));
@@ -213,14 +224,16 @@ fn state(ui: &mut Ui, piece: Piece, map: &mut NoteMap, touch: &mut Touch) {
     notes.clear();
     *instead = Instead::Nearest;
     let nearest = words::nearest(without.sounding(piece));
-    let others = Piece::ALL.into_iter().filter(|other| without.is_sent(*other));
+    let others = Piece::ALL
+        .into_iter()
+        .filter(|other| without.is_sent(*other));
     let mut choices: Vec<(String, Option<Instead>)> = Vec::new();
     if sent {
         choices.push((words::SENT.to_owned(), None));
     }
     choices.push((nearest.clone(), Some(Instead::Nearest)));
-    choices.extend(others.map(|other| (words::played_by(other), Some(Instead::Piece(other)))));
     choices.push((words::NOTHING.to_owned(), Some(Instead::Nothing)));
+    choices.extend(others.map(|other| (words::played_by(other), Some(Instead::Piece(other)))));
     let shown = match map.get(piece).instead {
         _ if sent => words::SENT.to_owned(),
         Instead::Nearest => nearest,

@@ -9,8 +9,7 @@ use crate::kit::{MiddleC, Note, Piece, Response};
 /// Opens and closes the page.
 pub const PAGE: &str = "Sampler";
 /// Explains [`PAGE`].
-pub const PAGE_HINT: &str =
-    "Which keys your drum sampler has for the pieces of the kit. Set it once; the project keeps it.";
+pub const PAGE_HINT: &str = "Which keys your drum sampler has for the pieces of the kit. Set it once; the project keeps it.";
 
 /// In the head, where the map that the project saved can't be read.
 pub const MAP_UNREAD: &str = "saved note map not read";
@@ -148,8 +147,7 @@ pub fn nearest(other: Option<Piece>) -> String {
 /// The strengths at which a piece is heard.
 pub const STRENGTHS: [&str; 3] = ["soft", "middle", "hard"];
 /// Explains them.
-pub const HEAR_HINT: &str =
-    "Plays it at once, also while the transport stands. Where it has several keys, one after the other.";
+pub const HEAR_HINT: &str = "Plays it at once, also while the transport stands. Where it has several keys, one after the other.";
 /// Hears every piece.
 pub const HEAR_ALL: (&str, &str) = (
     "Hear all",
@@ -186,7 +184,10 @@ pub const BACK: (&str, &str) = ("Back", "To the piece before (left arrow).");
 /// Ends learning.
 pub const END: (&str, &str) = ("End", "Learn no more (Escape).");
 /// Whether each piece is played as it is asked for.
-pub const HEAR_EACH: (&str, &str) = ("hear each", "Plays the piece that is asked for, as it is set now.");
+pub const HEAR_EACH: (&str, &str) = (
+    "hear each",
+    "Plays the piece that is asked for, as it is set now.",
+);
 
 /// What is to be struck now; with its place among all, from 1, where all are learned.
 pub fn strike(piece: Piece, place: Option<(usize, usize)>) -> String {
@@ -206,7 +207,10 @@ pub const MIDDLE_C: (&str, &str) = (
 );
 /// The built-in maps.
 pub const BUILT_IN: [(&str, &str); 2] = [
-    ("General MIDI 1", "The percussion keys of General MIDI, Level 1, on channel 10."),
+    (
+        "General MIDI 1",
+        "The percussion keys of General MIDI, Level 1, on channel 10.",
+    ),
     ("General MIDI 2", "The same, with sticks."),
 ];
 /// In the field that searches the pieces.
@@ -292,7 +296,10 @@ pub const REMOVE: &str = "Remove";
 pub const RESPONSE: [(&str, &str); 3] = [
     ("softest", "What velocity 1 becomes."),
     ("hardest", "What velocity 127 becomes."),
-    ("bend", "Above 0 soft strokes are lifted, below 0 they are lowered."),
+    (
+        "bend",
+        "Above 0 soft strokes are lifted, below 0 they are lowered.",
+    ),
 ];
 /// How long notes are.
 pub const LENGTH: (&str, &str) = (
@@ -327,7 +334,10 @@ pub const OPEN_AT: (&str, &str) = (
 pub const ADD_OPENING: (&str, &str) = ("Add opening", "A further key between closed and open.");
 /// A controller: number, channel, closed, open, lead.
 pub const CONTROLLER: [(&str, &str); 5] = [
-    ("controller", "Its number; 4 is the foot controller of MIDI."),
+    (
+        "controller",
+        "Its number; 4 is the foot controller of MIDI.",
+    ),
     ("channel", "Its MIDI channel, 1 to 16."),
     ("closed at", "Its value for the closed hi-hat."),
     ("open at", "Its value for the open hi-hat."),

@@ -56,7 +56,9 @@ impl GuitarIn {
                 continue;
             };
             // CLAP lets a note-on have velocity 0; MIDI reads it as a note-off.
-            if velocity > 0.0 && let Some(sampler) = &mut learner {
+            if velocity > 0.0
+                && let Some(sampler) = &mut learner
+            {
                 if let (Some(channel), Some(key)) = (channel.number(), key.number()) {
                     sampler.learn(Note {
                         channel: channel.min(15),

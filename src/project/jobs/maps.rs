@@ -103,10 +103,7 @@ mod tests {
             end(save(Existing::Keep)),
             Outcome::MapWritten(Ok(_))
         ));
-        assert_eq!(
-            end(save(Existing::Keep)),
-            Outcome::MapExists(path.clone())
-        );
+        assert_eq!(end(save(Existing::Keep)), Outcome::MapExists(path.clone()));
         let Outcome::MapRead(Ok(read)) = end(Job::LoadMap(path)) else {
             panic!("it is not read");
         };

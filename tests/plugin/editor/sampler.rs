@@ -113,7 +113,10 @@ fn what_the_sampler_lacks_is_folded_by_table_or_by_hand_and_said() {
     choose(&mut harness, &state, &words::played_by(Piece::Splash));
     assert_eq!(sounds(&harness), Some(Piece::Splash));
     choose(&mut harness, &state, words::NOTHING);
-    assert_eq!(map(&harness).map.get(Piece::China).instead, Instead::Nothing);
+    assert_eq!(
+        map(&harness).map.get(Piece::China).instead,
+        Instead::Nothing
+    );
     assert_eq!(sounds(&harness), None);
     type_key(&mut harness, Piece::China, "30");
     assert_eq!(sounds(&harness), Some(Piece::China));
@@ -164,7 +167,10 @@ fn all_are_learned_one_by_one_skipped_with_a_key_and_ended() {
     harness.run();
     harness.key_press(Key::ArrowRight);
     harness.run();
-    let pieces: Vec<_> = heard(&mut audio).iter().map(|struck| struck.piece).collect();
+    let pieces: Vec<_> = heard(&mut audio)
+        .iter()
+        .map(|struck| struck.piece)
+        .collect();
     assert_eq!(pieces, [Piece::FloorLow, Piece::FloorHigh]);
     harness.key_press(Key::Escape);
     harness.run();
@@ -208,7 +214,10 @@ fn the_whole_kit_is_heard_in_the_order_of_the_list() {
     let mut audio = audio(&harness);
     press(&mut harness, words::HEAR_ALL.0);
     harness.run_steps(10 * 60);
-    let pieces: Vec<_> = heard(&mut audio).iter().map(|struck| struck.piece).collect();
+    let pieces: Vec<_> = heard(&mut audio)
+        .iter()
+        .map(|struck| struck.piece)
+        .collect();
     assert_eq!(pieces[..2], [Piece::Kick, Piece::HiHatFoot]);
     let map = map(&harness).map;
     let sent: BTreeSet<_> = Piece::ALL.into_iter().filter(|p| map.is_sent(*p)).collect();
@@ -223,7 +232,9 @@ fn searching_leaves_the_pieces_that_have_the_words() {
     type_in(&mut harness, Role::TextInput, words::SEARCH, "tom");
     let shown = |harness: &Harness<'_, Host>, piece: Piece| {
         let key = of(piece, words::KEY);
-        harness.query_by_role_and_label(Role::SpinButton, &key).is_some()
+        harness
+            .query_by_role_and_label(Role::SpinButton, &key)
+            .is_some()
     };
     assert!(shown(&harness, Piece::RackHigh) && shown(&harness, Piece::FloorLow));
     assert!(!shown(&harness, Piece::Kick) && !shown(&harness, Piece::China));
@@ -245,7 +256,10 @@ fn a_key_of_two_pieces_is_named() {
 #[test]
 fn a_damaged_file_is_said_and_the_map_stays() {
     let folder = tempfile::tempdir().unwrap();
-    let (damaged, saved) = (folder.path().join("bad.json"), folder.path().join("kit.json"));
+    let (damaged, saved) = (
+        folder.path().join("bad.json"),
+        folder.path().join("kit.json"),
+    );
     std::fs::write(&damaged, r#"{"kick": 36, "snare": 999}"#).unwrap();
     let mut harness = opened();
     type_key(&mut harness, Piece::Kick, "24");
@@ -289,7 +303,10 @@ fn seldom_settings_open_below_their_row() {
     let notes = map(&harness).map.get(snare).clone();
     let keys: Vec<_> = notes.notes.iter().map(|note| note.key).collect();
     assert_eq!((keys, notes.turns), (vec![38, 39], Turns::ByHand));
-    assert_eq!((notes.length, notes.choke), (Length::UntilNext, Choke::Aftertouch));
+    assert_eq!(
+        (notes.length, notes.choke),
+        (Length::UntilNext, Choke::Aftertouch)
+    );
     assert_eq!(notes.response.bend, -40);
     press(&mut harness, &words::of(&nth, words::REMOVE));
     assert_eq!(map(&harness).map.get(snare).notes.len(), 1);
@@ -306,7 +323,12 @@ fn the_hi_hat_opens_by_keys_or_by_a_controller() {
     let whose = |what: &str| words::of(words::WHOLE_HI_HAT, what);
     let nth = words::nth(&whose(words::OPEN_AT.0), 1);
     type_in(&mut harness, Role::SpinButton, &nth, "75");
-    type_in(&mut harness, Role::SpinButton, &words::of(&nth, words::KEY), "60");
+    type_in(
+        &mut harness,
+        Role::SpinButton,
+        &words::of(&nth, words::KEY),
+        "60",
+    );
     let openings: Vec<_> = map(&harness).map.hi_hat.openings().collect();
     let note = Note {
         channel: 9,
@@ -319,7 +341,12 @@ fn the_hi_hat_opens_by_keys_or_by_a_controller() {
     assert_eq!(sent.note, note);
     let opens = whose(words::OPENING.0);
     choose(&mut harness, &opens, words::OPENINGS[1]);
-    type_in(&mut harness, Role::SpinButton, &whose(words::CONTROLLER[4].0), "12");
+    type_in(
+        &mut harness,
+        Role::SpinButton,
+        &whose(words::CONTROLLER[4].0),
+        "12",
+    );
     let controller = *map(&harness).map.hi_hat.controller().unwrap();
     assert_eq!((controller.number, controller.lead_ms), (4, 12));
 }
@@ -353,11 +380,23 @@ fn what_a_file_says_is_shown_until_it_is_put_away() {
     let sampler = &mut harness.state_mut().panel.sampler;
     sampler.propose(Some(proposal()), others);
     harness.run();
-    for said in ["Bass Drum", "strong, on first beats", "a guess", "Cowbell", "Brushes"] {
+    for said in [
+        "Bass Drum",
+        "strong, on first beats",
+        "a guess",
+        "Cowbell",
+        "Brushes",
+    ] {
         assert!(says(&harness, said), "{said}");
     }
-    press(&mut harness, &words::of("30 F#0 on channel 10", words::HEAR));
-    assert_eq!(heard(&mut audio).pop().map(|struck| struck.piece), Some(Piece::China));
+    press(
+        &mut harness,
+        &words::of("30 F#0 on channel 10", words::HEAR),
+    );
+    assert_eq!(
+        heard(&mut audio).pop().map(|struck| struck.piece),
+        Some(Piece::China)
+    );
     press(&mut harness, words::DISMISS.0);
     assert!(!says(&harness, "Bass Drum"));
 }
@@ -379,8 +418,15 @@ fn every_control_has_a_name_of_its_own() {
         for role in roles {
             for node in harness.query_all_by_role(role) {
                 let name = node.accesskit_node().label().unwrap_or_default();
-                assert!(!name.is_empty(), "a {role:?} without a name at {:?}", node.rect());
-                assert!(names.insert((format!("{role:?}"), name.clone())), "{name} twice");
+                assert!(
+                    !name.is_empty(),
+                    "a {role:?} without a name at {:?}",
+                    node.rect()
+                );
+                assert!(
+                    names.insert((format!("{role:?}"), name.clone())),
+                    "{name} twice"
+                );
             }
         }
         assert!(names.len() > 18 * 7, "{}", names.len());
