@@ -64,10 +64,15 @@ pub fn bridge(window: Arc<EguiEditorState>) -> (AudioSide, EditorSide) {
 }
 
 impl AudioSide {
+    /// Whether a window is open.
+    pub fn is_watched(&self) -> bool {
+        self.window.is_open()
+    }
+
     /// Publishes the playhead to the editor. Audio thread: a copy and an atomic swap, and only while a window is
     /// open and something changed.
     pub fn publish(&mut self, player: &LivePlayer, host: &HostTime) {
-        if !self.window.is_open() {
+        if !self.is_watched() {
             return;
         }
         let at = player.playhead();

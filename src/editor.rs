@@ -2,6 +2,7 @@
 //!
 //! - [`panel`]: the views in their places: [`header`], [`styles`], [`main_controls`], [`riff`], [`played`], [`lanes`]
 //! - [`strip`]: the song strip; [`chart`]: what its sections say
+//! - [`sampler`]: what the sampler is sent
 //! - [`action`]: everything that a view can ask for; [`mod@carry_out`]: does it
 //! - [`controls`], [`snapshot`]: what views are given
 //! - [`gestures`]: from what they set to what a host wants to hear
@@ -28,6 +29,7 @@ pub mod panel;
 pub mod picture;
 pub mod played;
 pub mod riff;
+pub mod sampler;
 pub mod snapshot;
 pub mod strip;
 pub mod styles;
@@ -131,6 +133,9 @@ impl NiceEguiApp for App {
         theme::apply(&ctx);
         view_settings::open(&ctx);
         self.restore = true;
+        // A window that was closed meanwhile learned no more.
+        self.panel.sampler.stop();
+        self.params.project.set_learning(false);
         self.context = Some(context);
         Ok(())
     }

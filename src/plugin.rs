@@ -171,7 +171,12 @@ impl Plugin for Fourlimb {
             level_db: preview_level_db,
             room: preview_room,
         };
-        self.guitar.notes(context, &mut self.project.sampler);
+        // Nobody learns with a closed window.
+        let learner = self
+            .bridge
+            .is_watched()
+            .then_some(&mut self.project.sampler);
+        self.guitar.notes(context, learner);
         self.guitar.sound(aux, listen, sensitivity);
         for channel in buffer.as_slice() {
             channel.fill(0.0);

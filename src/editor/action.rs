@@ -1,6 +1,8 @@
 //! Everything that a view can ask for.
 
 use crate::export::Options;
+use crate::kit::Struck;
+use crate::kit::map_file::NamedMap;
 use crate::riff::Riff;
 use crate::settings::SettingId;
 use crate::song::SongFile;
@@ -39,6 +41,18 @@ pub enum Action {
     Lock(PathBuf, usize),
     /// Unlock it; its strokes go to a MIDI file.
     Unlock(PathBuf, usize),
+    /// Send the sampler what this map says; changes of one gesture are undone together.
+    ChangeMap(Box<NamedMap>, Option<u64>),
+    /// Play a stroke at once.
+    Hear(Struck),
+    /// Learn the notes that come in, or no longer.
+    Learn(bool),
+    /// Read a note map from a file.
+    LoadMap(PathBuf),
+    /// Write the note map to a file, over one that is there if so wanted.
+    SaveMap(PathBuf, bool),
+    /// Have new instances start with the note map.
+    KeepMap,
 }
 
 impl Action {
@@ -56,7 +70,9 @@ impl Action {
             | Self::SaveSong(path, _)
             | Self::Export(Export { path, .. })
             | Self::Lock(path, _)
-            | Self::Unlock(path, _) => Some(path),
+            | Self::Unlock(path, _)
+            | Self::LoadMap(path)
+            | Self::SaveMap(path, _) => Some(path),
             _ => None,
         }
     }
@@ -65,14 +81,17 @@ impl Action {
     #[must_use]
     pub fn at(mut self, chosen: PathBuf) -> Self {
         match &mut self {
-            Self::SaveSong(path, replace) | Self::Export(Export { path, replace, .. }) => {
+            Self::SaveSong(path, replace)
+            | Self::SaveMap(path, replace)
+            | Self::Export(Export { path, replace, .. }) => {
                 (*path, *replace) = (chosen, true);
             }
             Self::LoadRiff(path, ..)
             | Self::KeepPlayed(path)
             | Self::LoadSong(path)
             | Self::Lock(path, _)
-            | Self::Unlock(path, _) => *path = chosen,
+            | Self::Unlock(path, _)
+            | Self::LoadMap(path) => *path = chosen,
             _ => {}
         }
         self

@@ -6,7 +6,7 @@ use super::controls::Values;
 use super::dialog::{self, Ask};
 use super::panel::Panel;
 use super::snapshot::Snapshot;
-use super::text::{self, chart as words};
+use super::text::{self, chart as words, sampler};
 use crate::files::Existing;
 use crate::params::FourlimbParams;
 use crate::project::jobs::{HandEdit, RiffFile};
@@ -45,6 +45,10 @@ pub fn carry_out(
     let mut brought = Vec::new();
     let chosen = match dialogs.answer() {
         Some((action, Some(path))) => Some(action.at(path)),
+        Some((Action::LoadMap(_) | Action::SaveMap(..), None)) => {
+            panel.sampler.files.tell(words::NOT_CHOSEN.to_owned());
+            None
+        }
         Some((_, None)) => {
             panel.chart.files.tell(words::NOT_CHOSEN.to_owned());
             None
@@ -73,13 +77,27 @@ pub fn carry_out(
         let trouble = changed.err().map(|error| error.to_string());
         panel.chart.tell(trouble);
     }
+    learn(panel, params);
     for outcome in jobs.ended() {
         brought.extend(tell(outcome, panel, params));
     }
     panel.chart.files.set_busy(jobs.is_busy());
+    panel.sampler.files.set_busy(jobs.is_busy());
     panel.form.tell(jobs.riff_progress(), None);
     panel.played.tell(jobs.is_busy(), None);
     brought
+}
+
+/// Takes up the notes that came in to be learned.
+fn learn(panel: &mut Panel, params: &FourlimbParams) {
+    let project = &params.project;
+    while panel.sampler.is_learning()
+        && let Some(note) = project.learned()
+    {
+        if let Some(map) = panel.sampler.learn(note, &project.document().map) {
+            project.change_map(map, None);
+        }
+    }
 }
 
 /// What the dialog for an action asks for; `None` where it needs none.
@@ -93,6 +111,8 @@ fn ask(action: &Action, song: Option<&Song>) -> Option<Ask> {
         Action::Lock(..) => (words::LOCK.0, dialog::MIDI, None),
         Action::Unlock(..) => (words::UNLOCK.0, dialog::MIDI, name("mid")),
         Action::LoadRiff(..) => (text::LOAD, dialog::GUITARS, None),
+        Action::LoadMap(_) => (sampler::LOAD.0, dialog::MAP_SOURCES, None),
+        Action::SaveMap(..) => (sampler::SAVE.0, dialog::MAPS, Some("map.json".to_owned())),
         Action::KeepPlayed(_) => (text::KEEP, dialog::MIDI, Some("played.mid".to_owned())),
         _ => return None,
     };
@@ -114,6 +134,16 @@ fn other(action: Action, snapshot: &Snapshot, params: &FourlimbParams, jobs: &Jo
         Action::Redo => return project.redo(),
         Action::Riff(act) => return project.change_riff(|riff| act.apply(riff, bar)),
         Action::ClearSong => return project.clear_song(),
+        Action::ChangeMap(map, gesture) => return project.change_map(*map, gesture),
+        Action::Hear(struck) => return project.try_stroke(struck),
+        Action::Learn(learns) => return project.set_learning(learns),
+        Action::LoadMap(path) => Some(Job::LoadMap(path)),
+        Action::SaveMap(path, replace) => Some(Job::SaveMap {
+            path,
+            map: project.document().map,
+            existing: existing(replace),
+        }),
+        Action::KeepMap => Some(Job::KeepMap(project.document().map)),
         Action::LoadRiff(path, first, track) => Some(Job::LoadRiff(RiffFile {
             path,
             track,
@@ -168,6 +198,17 @@ fn tell(outcome: Outcome, panel: &mut Panel, params: &FourlimbParams) -> Vec<(Se
     match outcome {
         Outcome::Riff(read) => panel.form.tell(None, Some(read)),
         Outcome::Kept(kept) => panel.played.tell(false, Some(kept)),
+        Outcome::MapRead(Ok(read)) => {
+            let read = *read;
+            let files = &mut panel.sampler.files;
+            files.tell(sampler::loaded(&read.map));
+            params.project.change_map(read.map, None);
+            panel.sampler.propose(read.proposal, read.others);
+        }
+        Outcome::MapRead(Err(why)) => panel.sampler.files.tell(sampler::not_loaded(&why)),
+        Outcome::MapWritten(Ok(said)) => panel.sampler.files.tell(said),
+        Outcome::MapWritten(Err(why)) => panel.sampler.files.tell(sampler::not_written(&why)),
+        Outcome::MapExists(path) => panel.sampler.files.tell_exists(&path),
         Outcome::Written(said) | Outcome::Failed(said) => files.tell(said),
         Outcome::Exists(path) => files.tell_exists(&path),
         Outcome::Changed(song, said) => {

@@ -1,8 +1,10 @@
 //! The bar in words, for whoever can't see it and for the pointer's tooltip.
 
 use crate::groove::{Hit, Limb};
+use crate::kit::{NoteMap, Piece};
 use crate::time::Bar;
 use crate::time::place::counted;
+use std::borrow::Cow;
 use std::fmt::Write as _;
 
 /// One stroke: "snare on 2, velocity 118".
@@ -30,16 +32,25 @@ pub fn beyond(bar: Bar, hit: &Hit) -> String {
     )
 }
 
+/// A piece, and what sounds where the sampler lacks it: "splash (plays crash left)".
+pub fn sounding(piece: Piece, map: &NoteMap) -> Cow<'static, str> {
+    match map.sounding(piece) {
+        Some(sounds) if sounds == piece => piece.name().into(),
+        Some(sounds) => format!("{} (plays {})", piece.name(), sounds.name()).into(),
+        None => format!("{} (not sent)", piece.name()).into(),
+    }
+}
+
 /// What a limb does in a bar: "lead hand: crash right on 1; ride on 2, 3, 4".
-pub fn lane(bar: Bar, limb: Limb, hits: &[Hit]) -> String {
+pub fn lane(bar: Bar, limb: Limb, hits: &[Hit], map: &NoteMap) -> String {
     let mut text = limb.name().to_owned();
     let mut last = None;
     for hit in hits.iter().filter(|hit| hit.limb == limb) {
         let place = counted(bar, hit.grid);
         let _ = match last {
-            None => write!(text, ": {} on {place}", hit.piece.name()),
+            None => write!(text, ": {} on {place}", sounding(hit.piece, map)),
             Some(piece) if piece == hit.piece => write!(text, ", {place}"),
-            Some(_) => write!(text, "; {} on {place}", hit.piece.name()),
+            Some(_) => write!(text, "; {} on {place}", sounding(hit.piece, map)),
         };
         last = Some(hit.piece);
     }

@@ -20,6 +20,11 @@ pub const MIDI: Filter = ("MIDI file", &["mid", "midi"]);
 /// Files of a guitar.
 pub const GUITARS: Filter = ("MIDI file or recording", &["mid", "midi", "wav", "flac"]);
 
+/// Note maps of ours.
+pub const MAPS: Filter = ("Note map", &["json"]);
+/// Files that a note map is read from.
+pub const MAP_SOURCES: Filter = ("Note map", &["json", "midnam", "xml", "mid", "midi"]);
+
 /// What is asked for.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Ask {

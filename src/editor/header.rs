@@ -2,6 +2,7 @@
 //! as a person, and the preview.
 
 use super::snapshot::Snapshot;
+use super::text::sampler;
 use super::{text, theme, widgets};
 use crate::editor::action::Action;
 use crate::project::view::{ViewSettings, ZOOMS};
@@ -9,12 +10,12 @@ use crate::settings::SettingId;
 use crate::time::{Bar, Ticks};
 use egui::{Align, Button, ComboBox, Layout, RichText, Ui};
 
-/// Shows the head. What is wanted of the view is changed in it.
+/// Shows the head. What is wanted of the view is changed in it, and whether the sampler's page is open.
 pub fn show(
     ui: &mut Ui,
     snapshot: &Snapshot,
     thinned: usize,
-    look: &mut ViewSettings,
+    (look, page): (&mut ViewSettings, &mut bool),
     actions: &mut Vec<Action>,
 ) {
     ui.horizontal(|ui| {
@@ -23,6 +24,11 @@ pub fn show(
             zoom_and_theme(ui, look);
             ui.add_space(theme::GAP_WIDE);
             turns(ui, snapshot, actions);
+            ui.add_space(theme::GAP_WIDE);
+            let button = ui.add(Button::selectable(*page, sampler::PAGE));
+            if button.on_hover_text(sampler::PAGE_HINT).clicked() {
+                *page = !*page;
+            }
         });
     });
     ui.horizontal(|ui| {
@@ -65,8 +71,28 @@ fn facts(ui: &mut Ui, snapshot: &Snapshot, thinned: usize) {
         let said = ui.label(RichText::new(text::NEWER).color(theme::of(ui).fill_text));
         said.on_hover_text(text::newer_hint(newer));
     }
+    notes(ui, snapshot);
     if thinned > 0 {
         ui.label(RichText::new(text::thinned(thinned)).color(theme::of(ui).fill_text));
+    }
+}
+
+/// What is to be known of the notes that are sent: why a map can't be read, and what is played by other pieces.
+fn notes(ui: &mut Ui, snapshot: &Snapshot) {
+    let problems = [
+        (sampler::MAP_UNREAD, &snapshot.map_problem),
+        (sampler::START_UNREAD, &snapshot.start_problem),
+    ];
+    for (said, problem) in problems {
+        if let Some(problem) = problem {
+            let said = ui.label(RichText::new(said).color(theme::of(ui).fill_text));
+            said.on_hover_text(sampler::unread(problem));
+        }
+    }
+    let folded: Vec<_> = snapshot.map.map.folded().collect();
+    if let Some(said) = sampler::folded(&folded) {
+        let said = ui.label(RichText::new(said).color(theme::of(ui).text_quiet));
+        said.on_hover_text(sampler::folded_whole(&folded));
     }
 }
 

@@ -3,6 +3,7 @@
 use super::chart::ChartPage;
 use super::lanes::Lanes;
 use super::riff::{self, Form};
+use super::sampler::SamplerPage;
 use super::snapshot::Snapshot;
 use super::strip::Strip;
 use super::styles::Styles;
@@ -21,6 +22,8 @@ pub struct Panel {
     pub strip: Strip,
     /// What the song's sections say.
     pub chart: ChartPage,
+    /// What the sampler is sent.
+    pub sampler: SamplerPage,
     /// How the editor is looked at; what is wanted of it is changed here.
     pub look: ViewSettings,
     /// The file that a riff is read from.
@@ -47,8 +50,18 @@ impl Panel {
             .show_separator_line(false)
             .show(ui, |ui| {
                 let thinned = self.lanes.thinned();
-                header::show(ui, snapshot, thinned, &mut self.look, actions);
+                let (look, open) = (&mut self.look, &mut self.sampler.open);
+                header::show(ui, snapshot, thinned, (look, open), actions);
             });
+        if self.sampler.open {
+            let page = CentralPanel::no_frame().frame(frame(theme::of(ui).ground));
+            page.show(ui, |ui| {
+                let middle_c = &mut self.look.middle_c;
+                self.sampler.show(ui, snapshot, middle_c, actions);
+            });
+            return;
+        }
+        self.sampler.rest(actions);
         Side::top("strip")
             .frame(frame(theme::of(ui).ground))
             .show_separator_line(false)

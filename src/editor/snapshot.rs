@@ -3,6 +3,7 @@
 use super::controls::Values;
 use crate::bridge::Playhead;
 use crate::groove::Call;
+use crate::kit::map_file::NamedMap;
 use crate::project::store::Can;
 use crate::project::{Document, Project, Song, SongState};
 use crate::riff::Riff;
@@ -35,6 +36,12 @@ pub struct Snapshot {
     pub unread: Option<String>,
     /// The version of the drummer that saved the project, where that is a newer one.
     pub newer_drummer: Option<u64>,
+    /// What the sampler is sent.
+    pub map: Arc<NamedMap>,
+    /// Why the note map that the project saved can't be read, where it can't.
+    pub map_problem: Option<String>,
+    /// Why the map for new instances can't be read, where it can't.
+    pub start_problem: Option<String>,
 }
 
 impl Snapshot {
@@ -56,6 +63,9 @@ impl Snapshot {
             can: Can::default(),
             unread: None,
             newer_drummer: None,
+            map: Arc::default(),
+            map_problem: None,
+            start_problem: None,
         }
     }
 
@@ -63,6 +73,7 @@ impl Snapshot {
     #[must_use]
     pub fn with_project(mut self, project: &Project) -> Self {
         self.can = project.can();
+        self.start_problem = project.start_problem();
         self.with_document(&project.document())
     }
 
@@ -77,6 +88,8 @@ impl Snapshot {
             SongState::Nothing => {}
         }
         self.newer_drummer = document.newer_drummer();
+        self.map = document.map.clone();
+        self.map_problem = document.map_problem().map(ToString::to_string);
         self.values.follows = self.followed().is_some();
         self
     }

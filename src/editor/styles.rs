@@ -76,7 +76,7 @@ impl Styles {
 }
 
 /// Whether every word that was typed stands somewhere in a text.
-fn matches(words: &str, text: &str) -> bool {
+pub(super) fn matches(words: &str, text: &str) -> bool {
     let text = text.to_lowercase();
     words.split_whitespace().all(|word| text.contains(word))
 }

@@ -2,6 +2,7 @@
 //! pieces, limbs, choices).
 
 pub mod chart;
+pub mod sampler;
 
 use crate::export::What;
 use crate::groove::DRUMMER;
@@ -319,6 +320,9 @@ pub fn short(piece: Piece) -> &'static str {
         Piece::Sticks => "sticks",
     }
 }
+
+/// Under a stroke that the sampler is not sent.
+pub const NOT_SENT: &str = "not sent";
 
 /// The tempo, as the head shows it.
 pub fn tempo(bpm: f64) -> String {

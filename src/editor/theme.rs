@@ -123,6 +123,34 @@ pub const WINDOW_LEAST: Vec2 = vec2(1170.0, 860.0);
 /// What the stand-alone's transport adds to its height.
 pub const TRANSPORT_HEIGHT: f32 = 56.0;
 
+/// Width of the field for the file of a note map.
+pub const MAP_PATH_WIDTH: f32 = 250.0;
+/// Width of the field for the name of a note map.
+pub const MAP_NAME_WIDTH: f32 = 150.0;
+/// Width of the field that searches the pieces.
+pub const SEARCH_WIDTH: f32 = 110.0;
+/// Widths of the columns of the list of pieces: group, piece, key, channel, velocity, state, learn, and the strengths
+/// at which it is heard.
+pub const PIECE_COLUMNS: [f32; 8] = [62.0, 112.0, 78.0, 54.0, 56.0, 212.0, 52.0, 156.0];
+/// Size of a velocity curve in the list.
+pub const CURVE: Vec2 = vec2(48.0, PRESS_HEIGHT * 0.8);
+/// Size of a velocity curve where it is set.
+pub const CURVE_LARGE: Vec2 = vec2(84.0, 48.0);
+/// Between the rows of the list of pieces.
+pub const ROW_GAP: f32 = 2.0;
+/// Width of a field for a key or a number of a piece.
+pub const KEY_WIDTH: f32 = 74.0;
+/// Width of the words before the settings of a piece.
+pub const SETTING_WIDTH: f32 = 84.0;
+/// Height of the lines of what a file says.
+pub const PROPOSAL_HEIGHT: f32 = 190.0;
+/// Width of how sure one is, of a key and of a piece, in those lines.
+pub const PROPOSAL_COLUMNS: [f32; 3] = [150.0, 110.0, 60.0];
+/// Height of the keyboard.
+pub const KEYS_HEIGHT: f32 = 34.0;
+/// Room above the keyboard for what stands out.
+pub const KEYS_HEAD: f32 = 14.0;
+
 /// Around panels.
 pub const MARGIN: i8 = 12;
 /// Between things that belong together.

@@ -1,4 +1,8 @@
 //! Jobs that take a while, done in the background one after the other: files read and written.
+//!
+//! - [`maps`]: those of note maps
+
+pub mod maps;
 
 use super::background::Worker;
 use super::recording::{self, Recording};
@@ -7,10 +11,12 @@ use crate::export::hand_edit::{EditError, Reading, Unknown, bring_back, strokes,
 use crate::export::{ExportError, NamedSection, Options, export, sections};
 use crate::files::{self, Existing, FileError};
 use crate::kit::NoteMap;
+use crate::kit::map_file::NamedMap;
 use crate::midi::smf_write::SmfError;
 use crate::riff::import::{ImportError, Place, from_midi, from_sound, is_midi};
 use crate::song::{SongError, SongFile, Timeline};
 use crate::time::TempoMap;
+use maps::ReadMap;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
@@ -48,6 +54,19 @@ pub enum Job {
     LoadRiff(RiffFile),
     /// Write what was played last to a new file, or into a folder.
     KeepPlayed(PathBuf),
+    /// Read a note map.
+    LoadMap(PathBuf),
+    /// Write a note map.
+    SaveMap {
+        /// Where to.
+        path: PathBuf,
+        /// The map.
+        map: Arc<NamedMap>,
+        /// What happens to a file that is there.
+        existing: Existing,
+    },
+    /// Have new instances start with a note map.
+    KeepMap(Arc<NamedMap>),
 }
 
 /// A file that a riff is read from.
@@ -95,6 +114,12 @@ pub enum Outcome {
     Riff(Result<usize, String>),
     /// What was played was written, or why not.
     Kept(Result<Recording, String>),
+    /// A note map was read, or why not.
+    MapRead(Result<Box<ReadMap>, String>),
+    /// A note map was written: says what and where, or why not.
+    MapWritten(Result<String, String>),
+    /// A file of that name is there already, and the note map was not written.
+    MapExists(PathBuf),
 }
 
 /// The jobs of an instance, and how they go. Any thread but the audio thread.
@@ -193,6 +218,13 @@ impl Job {
                 let kept = recording::save(path, project);
                 Outcome::Kept(kept.map_err(|error| error.to_string()))
             }
+            Self::LoadMap(path) => Outcome::MapRead(maps::load(path).map(Box::new)),
+            Self::SaveMap {
+                path,
+                map,
+                existing,
+            } => maps::save(path, map, *existing),
+            Self::KeepMap(map) => maps::keep(map),
             song => song.run_song(project).unwrap_or_else(|error| match error {
                 JobError::File(FileError::Exists(path)) => Outcome::Exists(path),
                 error => Outcome::Failed(error.to_string()),
@@ -222,7 +254,12 @@ impl Job {
             }
             Self::Lock(edit) => lock(edit, &project.document().map.map),
             Self::Unlock(edit) => unlock(edit, &project.document().map.map),
-            Self::LoadRiff(_) | Self::KeepPlayed(_) => Err(JobError::NoSection),
+            // These are no jobs on a song.
+            Self::LoadRiff(_)
+            | Self::KeepPlayed(_)
+            | Self::LoadMap(_)
+            | Self::SaveMap { .. }
+            | Self::KeepMap(_) => Err(JobError::NoSection),
             Self::Export {
                 path,
                 timeline,

@@ -1,6 +1,7 @@
-//! How the editor is looked at: zoom, theme, size of the window. Saved with the project, of no interest to
+//! How the editor is looked at: zoom, theme, size of the window, names of keys. Saved with the project, of no interest to
 //! the drummer.
 
+use crate::kit::MiddleC;
 use serde::{Deserialize, Serialize};
 
 /// The zooms that can be chosen, in percent.
@@ -16,6 +17,8 @@ pub struct ViewSettings {
     pub light: bool,
     /// Width and height of the window, in points at 100 %; `None` for those it opens with.
     pub size: Option<(f32, f32)>,
+    /// The octave of middle C in the names of keys.
+    pub middle_c: MiddleC,
 }
 
 impl Default for ViewSettings {
@@ -24,6 +27,7 @@ impl Default for ViewSettings {
             zoom: 100,
             light: false,
             size: None,
+            middle_c: MiddleC::C3,
         }
     }
 }
@@ -63,5 +67,6 @@ mod tests {
             assert_eq!((view.zoom, view.size), (75, None), "{wild}");
         }
         assert_eq!(read("{}"), ViewSettings::default());
+        assert_eq!(read(r#"{"middle_c": 4}"#).middle_c, MiddleC::C4);
     }
 }

@@ -6,6 +6,7 @@ mod fills;
 mod lanes;
 mod pictures;
 mod played;
+mod sampler;
 mod sound;
 mod strip;
 mod view_settings;
@@ -23,7 +24,7 @@ use fourlimb::editor::snapshot::Snapshot;
 use fourlimb::editor::{description, text, theme};
 use fourlimb::groove::vocabulary::{self, VOCABULARY};
 use fourlimb::groove::{Call, Hit, Limb, Part, compose};
-use fourlimb::kit::Piece;
+use fourlimb::kit::{NoteMap, Piece};
 use fourlimb::params::{AnyParam, FourlimbParams};
 use fourlimb::settings::Phrase;
 use fourlimb::settings::SettingId;
@@ -382,12 +383,19 @@ fn a_lane_in_words_names_each_piece_once_in_a_row() {
         hit(960, Piece::Ride),
         hit(1440, Piece::Ride),
     ];
+    let mut map = NoteMap::default();
     assert_eq!(
-        description::lane(bar, Limb::LeadHand, &hits),
+        description::lane(bar, Limb::LeadHand, &hits, &map),
         "lead hand: crash right on 1; ride on 2, 2 and"
     );
     assert_eq!(
-        description::lane(bar, Limb::LeadFoot, &hits),
+        description::lane(bar, Limb::LeadFoot, &hits, &map),
         "lead foot: rests"
+    );
+    // What the sampler lacks is said.
+    map.get_mut(Piece::Ride).notes.clear();
+    assert_eq!(
+        description::lane(bar, Limb::LeadHand, &hits, &map),
+        "lead hand: crash right on 1; ride (plays ride bell) on 2, 2 and"
     );
 }

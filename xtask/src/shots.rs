@@ -2,7 +2,7 @@
 //! compared with those in `tests/shots`.
 
 use anyhow::{Context, Result};
-use egui::UiBuilder;
+use egui::{UiBuilder, Vec2, vec2};
 use egui_kittest::Harness;
 use fourlimb::bridge::Playhead;
 use fourlimb::editor::controls::Values;
@@ -10,6 +10,11 @@ use fourlimb::editor::panel::Panel;
 use fourlimb::editor::snapshot::Snapshot;
 use fourlimb::editor::theme;
 use fourlimb::groove::vocabulary::VOCABULARY;
+use fourlimb::kit::hi_hat::{Controller, HiHat};
+use fourlimb::kit::map_file::NamedMap;
+use fourlimb::kit::note_map::PieceNotes;
+use fourlimb::kit::proposal::{Line, Proposal, Sureness, Unplaced};
+use fourlimb::kit::{Note, NoteMap, Piece};
 use fourlimb::project::Project;
 use fourlimb::project::view::ViewSettings;
 use fourlimb::riff::{Attack, Riff};
@@ -27,13 +32,14 @@ struct Stage {
     values: Values,
     playhead: Playhead,
     look: ViewSettings,
+    size: Vec2,
 }
 
 /// A picture: its name, and how its stage is set.
 type Picture = (&'static str, fn(&mut Stage));
 
 /// Every picture.
-const PICTURES: [Picture; 13] = [
+const PICTURES: [Picture; 19] = [
     ("idle", |_| {}),
     ("playing", |stage| stage.play(5, 0.55)),
     ("fill", fill),
@@ -62,6 +68,21 @@ const PICTURES: [Picture; 13] = [
     ("light-demo", |stage| {
         stage.demo();
         stage.look.light = true;
+    }),
+    ("sampler", |stage| stage.panel.sampler.open = true),
+    ("sampler-piece", sampler_piece),
+    ("sampler-learning", |stage| {
+        stage.panel.sampler.open = true;
+        stage.panel.sampler.learn_all();
+    }),
+    ("sampler-proposal", proposal),
+    ("sampler-conflict", |stage| {
+        conflict(stage);
+        stage.look.light = true;
+    }),
+    ("sampler-small", |stage| {
+        sampler_piece(stage);
+        stage.size = vec2(900.0, 600.0);
     }),
 ];
 
@@ -151,6 +172,66 @@ fn riff(stage: &mut Stage) {
         .set(SettingId::Style, style.unwrap_or(0) as f32);
 }
 
+/// A note of the percussion channel.
+fn note(key: u8) -> Note {
+    Note { channel: 9, key }
+}
+
+/// A map of a sampler of its own kind, with what is seldom set.
+fn sampler_piece(stage: &mut Stage) {
+    stage.panel.sampler.open = true;
+    stage.panel.sampler.chosen = Some(Piece::HiHatClosed);
+    let mut map = NoteMap::default();
+    let snare = map.get_mut(Piece::Snare);
+    snare.notes.push(note(40));
+    snare.also_read.clear();
+    snare.response.floor = 24;
+    snare.response.bend = 45;
+    map.get_mut(Piece::China).notes.clear();
+    map.get_mut(Piece::FloorLow).notes.clear();
+    map.hi_hat = HiHat::Controller(Controller::foot(9));
+    let name = "Cellar kit".to_owned();
+    stage.project.change_map(NamedMap { name, map }, None);
+}
+
+/// Two pieces on one key.
+fn conflict(stage: &mut Stage) {
+    stage.panel.sampler.open = true;
+    let mut map = NoteMap::default();
+    *map.get_mut(Piece::SideStick) = PieceNotes::of(note(38));
+    *map.get_mut(Piece::Splash) = PieceNotes::of(note(49));
+    let name = "Cellar kit".to_owned();
+    stage.project.change_map(NamedMap { name, map }, None);
+}
+
+/// What a file says of a sampler.
+fn proposal(stage: &mut Stage) {
+    stage.panel.sampler.open = true;
+    let line = |piece, key, sureness, reason: &str| Line {
+        piece,
+        note: note(key),
+        sureness,
+        reason: reason.to_owned(),
+    };
+    let proposal = Proposal {
+        lines: vec![
+            line(Piece::Kick, 24, Sureness::Sure, "named \"Bass Drum\""),
+            line(Piece::Snare, 26, Sureness::Sure, "named \"Snare\""),
+            line(Piece::Ride, 50, Sureness::Likely, "named \"Cymbal 20\""),
+            line(Piece::China, 55, Sureness::Guess, "named \"Trash\""),
+        ],
+        unplaced: vec![Unplaced {
+            note: note(70),
+            reason: "named \"Cowbell\"".to_owned(),
+        }],
+    };
+    let map = proposal.to_map();
+    let name = "Cellar kit".to_owned();
+    stage.project.change_map(NamedMap { name, map }, None);
+    let others = vec!["Brushes".to_owned()];
+    stage.panel.sampler.propose(Some(proposal), others);
+}
+
 /// The picture of a stage.
 fn harness(set: fn(&mut Stage)) -> Harness<'static, Stage> {
     let mut stage = Stage {
@@ -159,11 +240,12 @@ fn harness(set: fn(&mut Stage)) -> Harness<'static, Stage> {
         values: Values::default(),
         playhead: Playhead::default(),
         look: ViewSettings::default(),
+        size: theme::WINDOW,
     };
     set(&mut stage);
     let zoom = f32::from(stage.look.zoom) / 100.0;
     let mut harness = Harness::builder()
-        .with_size(theme::WINDOW)
+        .with_size(stage.size)
         .with_pixels_per_point(zoom)
         .with_max_steps(60)
         .with_context_setup(theme::apply)

@@ -250,7 +250,7 @@ fn level(ui: &mut Ui, (name, hint): (&str, &str), level: &mut Option<Level>, tou
 }
 
 /// A list that opens; the place of what was chosen in it.
-pub(super) fn combo(
+pub(in crate::editor) fn combo(
     ui: &mut Ui,
     id: &str,
     shown: impl Into<WidgetText>,

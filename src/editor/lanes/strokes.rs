@@ -7,6 +7,7 @@ use crate::editor::theme::Palette;
 use crate::editor::widgets::caption;
 use crate::editor::{description, marks, text, theme};
 use crate::groove::{Hit, Limb};
+use crate::kit::NoteMap;
 use crate::time::tempo::ticks_per_second;
 use crate::time::{Bar, Ticks};
 use egui::{Align2, Color32, Pos2, Rect, Role, Sense, Stroke, Ui, WidgetInfo, pos2};
@@ -47,7 +48,7 @@ pub(super) fn show(
         let area = Rect::from_x_y_ranges(span.x_range(), lane.y_range());
         let id = ui.scope_id().with(("lane", index, bar.start));
         ui.interact(area, id, Sense::hover()).widget_info(|| {
-            let lane = description::lane(*bar, limb, picture.played().hits());
+            let lane = description::lane(*bar, limb, picture.played().hits(), &snapshot.map.map);
             WidgetInfo::labeled(
                 Role::Image,
                 true,
@@ -72,7 +73,7 @@ pub(super) fn show(
             names.tell(
                 ui,
                 pos2(time_axis.x(hit.tick) - theme::MARK, floor + 1.0),
-                hit,
+                (hit, &snapshot.map.map),
             );
         }
     }
@@ -87,12 +88,14 @@ struct Names {
 }
 
 impl Names {
-    fn tell(&mut self, ui: &Ui, at: Pos2, hit: &Hit) {
+    fn tell(&mut self, ui: &Ui, at: Pos2, (hit, map): (&Hit, &NoteMap)) {
         if self.named == Some(hit.piece) || at.x <= self.free_from {
             return;
         }
         let quiet = theme::of(ui).text_quiet;
-        let name = text::short(hit.piece).to_owned();
+        // The piece that sounds, where the sampler lacks the one that is struck.
+        let sounds = map.sounding(hit.piece);
+        let name = sounds.map_or(text::NOT_SENT, text::short).to_owned();
         let galley = ui.painter().layout_no_wrap(name, theme::tiny(), quiet);
         // The last one ends where the lane does.
         let x = at.x.min(self.right - galley.size().x);

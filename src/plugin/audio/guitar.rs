@@ -35,13 +35,14 @@ impl GuitarIn {
         self.detector.reset();
     }
 
-    /// Takes the note-ons of a block and discards all other events. While a sampler is learned, notes go there.
+    /// Takes the note-ons of a block and discards all other events. While a
+    /// sampler is learned, notes go to the learner.
     pub fn notes<P: Plugin>(
         &mut self,
         context: &mut impl ProcessContext<P>,
-        sampler: &mut AudioSampler,
+        learner: Option<&mut AudioSampler>,
     ) {
-        let learns = sampler.learns();
+        let mut learner = learner.filter(|sampler| sampler.learns());
         self.struck.clear();
         while let Some(event) = context.next_event() {
             let NoteEvent::NoteOn {
@@ -55,7 +56,9 @@ impl GuitarIn {
                 continue;
             };
             // CLAP lets a note-on have velocity 0; MIDI reads it as a note-off.
-            if velocity > 0.0 && learns {
+            if velocity > 0.0
+                && let Some(sampler) = &mut learner
+            {
                 if let (Some(channel), Some(key)) = (channel.number(), key.number()) {
                     sampler.learn(Note {
                         channel: channel.min(15),

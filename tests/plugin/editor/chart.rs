@@ -16,7 +16,7 @@ use std::sync::{Arc, Mutex};
 
 /// Stands in for the host: values that are asked for are there in the next frame, files at once.
 pub(super) struct Host {
-    panel: Panel,
+    pub(super) panel: Panel,
     values: Values,
     gestures: Gestures,
     dialogs: Dialogs,
@@ -105,7 +105,7 @@ pub(super) fn sections(harness: &Harness<'_, Host>) -> Vec<Section> {
     song.map_or_else(Vec::new, |song| song.file.sections.clone())
 }
 
-fn says(harness: &Harness<'_, Host>, what: &str) -> bool {
+pub(super) fn says(harness: &Harness<'_, Host>, what: &str) -> bool {
     harness.query_all_by_label_contains(what).next().is_some()
 }
 

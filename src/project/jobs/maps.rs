@@ -1,0 +1,131 @@
+//! The jobs of note maps.
+
+use super::Outcome;
+use crate::files::{self, Existing, FileError};
+use crate::kit::map_file::NamedMap;
+use crate::kit::proposal::Proposal;
+use crate::project::default_map;
+use std::fs::File;
+use std::io::Read as _;
+use std::path::Path;
+
+/// The largest file that is looked at, in bytes. Judged: a MIDI file of a long song has under two million.
+const MOST_BYTES: u64 = 16 << 20;
+
+/// A map that was read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReadMap {
+    /// The map; where it is proposed, to be confirmed by ear.
+    pub map: NamedMap,
+    /// What speaks for it, where it is proposed.
+    pub proposal: Option<Proposal>,
+    /// The names of lists in the file that were not read.
+    pub others: Vec<String>,
+}
+
+/// Reads a map from a file's bytes. The message says what to do.
+fn read(bytes: &[u8]) -> Result<ReadMap, String> {
+    let map = NamedMap::parse(&String::from_utf8_lossy(bytes));
+    map.map_err(|error| error.to_string()).map(|map| ReadMap {
+        map,
+        proposal: None,
+        others: Vec::new(),
+    })
+}
+
+/// Reads a map from a file; a map without a name gets that of its file. The message names the file.
+pub(super) fn load(path: &Path) -> Result<ReadMap, String> {
+    let mut bytes = Vec::new();
+    File::open(path)
+        .and_then(|file| file.take(MOST_BYTES + 1).read_to_end(&mut bytes))
+        .map_err(|error| FileError::Read(path.to_owned(), error).to_string())?;
+    let of_file = |why: &str| format!("{}: {why}", path.display());
+    if bytes.len() as u64 > MOST_BYTES {
+        return Err(of_file(
+            "it is larger than any map: choose the file of a map",
+        ));
+    }
+    let mut read = read(&bytes).map_err(|why| of_file(&why))?;
+    if read.map.name.trim().is_empty() {
+        let name = path.file_stem().unwrap_or_default().to_string_lossy();
+        let longest = crate::kit::map_file::LONGEST_NAME;
+        read.map.name = name.chars().take(longest).collect();
+    }
+    Ok(read)
+}
+
+/// Writes a map.
+pub(super) fn save(path: &Path, map: &NamedMap, existing: Existing) -> Outcome {
+    match files::write(path, map.to_text().as_bytes(), existing) {
+        Err(FileError::Exists(path)) => Outcome::MapExists(path),
+        Err(error) => Outcome::MapWritten(Err(error.to_string())),
+        Ok(()) => Outcome::MapWritten(Ok(format!("map written to {}", path.display()))),
+    }
+}
+
+/// Has new instances start with a map.
+pub(super) fn keep(map: &NamedMap) -> Outcome {
+    let kept = default_map::keep(map);
+    Outcome::MapWritten(match kept {
+        Ok(path) => Ok(format!(
+            "new instances start with this map: {}",
+            path.display()
+        )),
+        Err(error) => Err(error.to_string()),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::Job;
+    use super::*;
+    use crate::project::Project;
+    use std::sync::Arc;
+
+    fn end(job: Job) -> Outcome {
+        job.run(&Project::default(), |_| {})
+    }
+
+    #[test]
+    fn a_map_goes_out_and_comes_back_and_no_file_is_lost() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("kit.json");
+        let map = Arc::new(NamedMap {
+            name: "cellar".to_owned(),
+            ..NamedMap::default()
+        });
+        let save = |existing| Job::SaveMap {
+            path: path.clone(),
+            map: map.clone(),
+            existing,
+        };
+        assert!(matches!(
+            end(save(Existing::Keep)),
+            Outcome::MapWritten(Ok(_))
+        ));
+        assert_eq!(end(save(Existing::Keep)), Outcome::MapExists(path.clone()));
+        let Outcome::MapRead(Ok(read)) = end(Job::LoadMap(path)) else {
+            panic!("it is not read");
+        };
+        assert_eq!(read.map, *map);
+    }
+
+    #[test]
+    fn a_map_without_a_name_has_that_of_its_file_and_a_damaged_one_says_why() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("cellar.json");
+        std::fs::write(&path, r#"{"kick": 24}"#).unwrap();
+        let Outcome::MapRead(Ok(read)) = end(Job::LoadMap(path.clone())) else {
+            panic!("it is not read");
+        };
+        assert_eq!(read.map.name, "cellar");
+        std::fs::write(&path, r#"{"kick": 240}"#).unwrap();
+        let Outcome::MapRead(Err(why)) = end(Job::LoadMap(path)) else {
+            panic!("240 is no key");
+        };
+        assert!(
+            why.contains("cellar.json") && why.contains("use 0 to 127"),
+            "{why}"
+        );
+    }
+}
