@@ -61,7 +61,7 @@ impl LivePlayer {
     /// Audio thread, before [`LivePlayer::process`].
     pub fn try_stroke(&mut self, struck: &Struck, sink: &mut impl EventSink) {
         self.end_rest(sink);
-        self.span_player.try_stroke(struck, self.clock.bpm(), sink);
+        self.span_player.try_stroke(*struck, self.clock.bpm(), sink);
     }
 
     /// Plays one block and sends its note events to `sink`, in order of time. Does nothing in a block of 0 samples.

@@ -37,9 +37,9 @@ impl<S: EventSink> Output<'_, S> {
     }
 
     /// Plays a stroke at the start of the block, for the user to hear. It outlasts a transport that stands.
-    pub(super) fn try_stroke(&mut self, struck: &Struck) {
-        self.sink.struck(0, &Hit::of(struck));
-        if let Some(sent) = self.map.send(struck) {
+    pub(super) fn try_stroke(&mut self, struck: Struck) {
+        self.sink.struck(0, &Hit::of(&struck));
+        if let Some(sent) = self.map.send(&struck) {
             if let (Some(value), Some(controller)) = (sent.opening, self.map.hi_hat.controller()) {
                 self.note_offs.move_hi_hat(0, controller, value, self.sink);
             }

@@ -13,7 +13,7 @@ use crate::settings::{BarSettings, Hand, StrokeSettings, SwitchAt};
 use crate::time::{Bar, TICKS_PER_QUARTER, Ticks};
 use ahead::Ahead;
 pub use foot::Foot;
-use foot::Moves;
+use foot::yield_before;
 
 /// The grace period after a bar line in which a change of the bar's settings still applies to that bar: a
 /// sixteenth. Hosts without sample-accurate automation deliver changes up to a block late.
@@ -368,34 +368,6 @@ impl Sequencer {
         Some((bar.start + next).max(at + 1))
     }
 
-    /// The moves of the foot in a span, for strokes of the part.
-    fn foresee(&self, from: Ticks, to: Ticks, stroke_settings: &StrokeSettings) -> Moves {
-        if self.foot.lead == 0 {
-            return Moves::new();
-        }
-        let strokes = self.part.strokes();
-        let first = strokes.partition_point(|stroke| stroke.play_tick < from);
-        let held = self.cymbal.filter(|_| stroke_settings.hand == Hand::Auto);
-        let cymbal = held.map_or_else(|| self.part.cymbal(stroke_settings), |held| held.cymbal);
-        let perform = |stroke| Part::perform(stroke, stroke_settings, cymbal);
-        let hits = strokes[first..].iter().filter_map(perform);
-        self.moves(hits, (from, to), self.part.bar())
-    }
-
-    fn moves(&self, hits: impl Iterator<Item = Hit>, span: (Ticks, Ticks), bar: Bar) -> Moves {
-        if self.foot.lead == 0 {
-            return Moves::new();
-        }
-        foot::moves(hits, span, bar, self.foot, self.hi_hat)
-    }
-
-    /// Takes note of a hit.
-    fn strike(&mut self, hit: &Hit) {
-        if self.foot.moves_for(hit.piece) {
-            self.hi_hat = hit.tick;
-        }
-    }
-
     /// Yields the strokes of the part in a span. Returns the tick of the next one.
     fn emit(
         &mut self,
@@ -458,16 +430,6 @@ impl Sequencer {
         };
         self.cymbal = Some(chosen);
         chosen.cymbal
-    }
-}
-
-/// Yields the moves before a tick.
-fn yield_before(moves: &mut Moves, tick: Ticks, yields: &mut impl FnMut(Played)) {
-    while let Some(&(due, hit)) = moves.first()
-        && due < tick
-    {
-        moves.remove(0);
-        yields(Played::Foot(due, hit));
     }
 }
 

@@ -151,7 +151,7 @@ impl SpanPlayer {
     }
 
     /// Plays a stroke at the start of the block, for the user to hear.
-    pub(super) fn try_stroke(&mut self, struck: &Struck, bpm: f64, sink: &mut impl EventSink) {
+    pub(super) fn try_stroke(&mut self, struck: Struck, bpm: f64, sink: &mut impl EventSink) {
         let mut output = Output {
             map: &self.map,
             note_offs: &mut self.note_offs,

@@ -101,7 +101,7 @@ impl PieceNotes {
     }
 
     /// The note of a stroke.
-    fn note(&self, struck: &Struck) -> Option<Note> {
+    fn note(&self, struck: Struck) -> Option<Note> {
         let count = self.notes.len().max(1);
         let turn = match (struck.alternate, self.turns) {
             (Some(alternate), _) => usize::from(alternate),
@@ -209,7 +209,7 @@ impl NoteMap {
         let between = self.hi_hat.note(piece, struck.opening);
         Some(Sent {
             piece,
-            note: between.or_else(|| notes.note(struck))?,
+            note: between.or_else(|| notes.note(*struck))?,
             velocity: notes.response.sent(struck.velocity),
             length: notes.length,
             choke: notes.choke,

@@ -39,7 +39,9 @@ impl<'a> NoteReader<'a> {
                 candidates.push(piece);
             }
         }
-        pieces.values_mut().for_each(|pieces| pieces.sort());
+        for pieces in pieces.values_mut() {
+            pieces.sort();
+        }
         Self { map, pieces }
     }
 

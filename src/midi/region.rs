@@ -19,9 +19,8 @@ pub const HOLD_TICKS: Ticks = crate::time::TICKS_PER_QUARTER * 16;
 /// The length of the note of a stroke, in ticks, where nothing ends it before. `rings`: it is a last hit that rings on.
 pub fn note_ticks(length: Length, rings: bool) -> Ticks {
     match length {
-        Length::Short => NOTE_TICKS,
         Length::Rings | Length::UntilNext if rings => RING_TICKS,
-        Length::Rings => NOTE_TICKS,
+        Length::Short | Length::Rings => NOTE_TICKS,
         Length::UntilNext => HOLD_TICKS,
     }
 }

@@ -128,13 +128,16 @@ const WASH: usize = 1 << 15;
 /// Both channels of a line of a spectrum.
 type Line = [Complex<f32>; 2];
 
+/// A transform from a spectrum to time, in place.
+type Inverse = dyn Fn(&mut [Complex<f32>]) + Send + Sync;
+
 /// A spectrum that is made sound band by band.
 struct Spectrum {
     /// Its lower half.
     lines: Vec<Line>,
     /// How much of each line the cymbal lets sound.
     edges: Vec<f32>,
-    inverse: Box<dyn Fn(&mut [Complex<f32>]) + Send + Sync>,
+    inverse: Box<Inverse>,
 }
 
 impl Spectrum {

@@ -24,7 +24,7 @@ pub fn unread(problem: &str) -> String {
 }
 
 /// What plays a piece that is not sent: "splash plays crash left".
-fn folded_line(&(piece, sounds): &(Piece, Option<Piece>)) -> String {
+fn folded_line((piece, sounds): (Piece, Option<Piece>)) -> String {
     match sounds {
         Some(sounds) => format!("{} plays {}", piece.name(), sounds.name()),
         None => format!("{} is not sent", piece.name()),
@@ -35,7 +35,7 @@ fn folded_line(&(piece, sounds): &(Piece, Option<Piece>)) -> String {
 pub fn folded(pieces: &[(Piece, Option<Piece>)]) -> Option<String> {
     match pieces {
         [] => None,
-        [one] => Some(folded_line(one)),
+        [one] => Some(folded_line(*one)),
         several => Some(format!(
             "the sampler lacks {} of {} pieces",
             several.len(),
@@ -46,7 +46,7 @@ pub fn folded(pieces: &[(Piece, Option<Piece>)]) -> Option<String> {
 
 /// The same, piece by piece.
 pub fn folded_whole(pieces: &[(Piece, Option<Piece>)]) -> String {
-    let lines: Vec<_> = pieces.iter().map(folded_line).collect();
+    let lines: Vec<_> = pieces.iter().copied().map(folded_line).collect();
     format!("What your sampler has no key for:\n{}", lines.join("\n"))
 }
 

@@ -3,7 +3,7 @@
 use super::Outcome;
 use crate::files::{self, Existing, FileError};
 use crate::kit::map_file::NamedMap;
-use crate::kit::proposal::Proposal;
+use crate::midi::map_source::{self, ReadMap};
 use crate::project::default_map;
 use std::fs::File;
 use std::io::Read as _;
@@ -11,27 +11,6 @@ use std::path::Path;
 
 /// The largest file that is looked at, in bytes. Judged: a MIDI file of a long song has under two million.
 const MOST_BYTES: u64 = 16 << 20;
-
-/// A map that was read.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct ReadMap {
-    /// The map; where it is proposed, to be confirmed by ear.
-    pub map: NamedMap,
-    /// What speaks for it, where it is proposed.
-    pub proposal: Option<Proposal>,
-    /// The names of lists in the file that were not read.
-    pub others: Vec<String>,
-}
-
-/// Reads a map from a file's bytes. The message says what to do.
-fn read(bytes: &[u8]) -> Result<ReadMap, String> {
-    let map = NamedMap::parse(&String::from_utf8_lossy(bytes));
-    map.map_err(|error| error.to_string()).map(|map| ReadMap {
-        map,
-        proposal: None,
-        others: Vec::new(),
-    })
-}
 
 /// Reads a map from a file; a map without a name gets that of its file. The message names the file.
 pub(super) fn load(path: &Path) -> Result<ReadMap, String> {
@@ -45,7 +24,7 @@ pub(super) fn load(path: &Path) -> Result<ReadMap, String> {
             "it is larger than any map: choose the file of a map",
         ));
     }
-    let mut read = read(&bytes).map_err(|why| of_file(&why))?;
+    let mut read = map_source::read(&bytes, None).map_err(|why| of_file(&why.to_string()))?;
     if read.map.name.trim().is_empty() {
         let name = path.file_stem().unwrap_or_default().to_string_lossy();
         let longest = crate::kit::map_file::LONGEST_NAME;
@@ -82,7 +61,7 @@ mod tests {
     use crate::project::Project;
     use std::sync::Arc;
 
-    fn end(job: Job) -> Outcome {
+    fn end(job: &Job) -> Outcome {
         job.run(&Project::default(), |_| {})
     }
 
@@ -100,11 +79,11 @@ mod tests {
             existing,
         };
         assert!(matches!(
-            end(save(Existing::Keep)),
+            end(&save(Existing::Keep)),
             Outcome::MapWritten(Ok(_))
         ));
-        assert_eq!(end(save(Existing::Keep)), Outcome::MapExists(path.clone()));
-        let Outcome::MapRead(Ok(read)) = end(Job::LoadMap(path)) else {
+        assert_eq!(end(&save(Existing::Keep)), Outcome::MapExists(path.clone()));
+        let Outcome::MapRead(Ok(read)) = end(&Job::LoadMap(path)) else {
             panic!("it is not read");
         };
         assert_eq!(read.map, *map);
@@ -115,12 +94,12 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("cellar.json");
         std::fs::write(&path, r#"{"kick": 24}"#).unwrap();
-        let Outcome::MapRead(Ok(read)) = end(Job::LoadMap(path.clone())) else {
+        let Outcome::MapRead(Ok(read)) = end(&Job::LoadMap(path.clone())) else {
             panic!("it is not read");
         };
         assert_eq!(read.map.name, "cellar");
         std::fs::write(&path, r#"{"kick": 240}"#).unwrap();
-        let Outcome::MapRead(Err(why)) = end(Job::LoadMap(path)) else {
+        let Outcome::MapRead(Err(why)) = end(&Job::LoadMap(path)) else {
             panic!("240 is no key");
         };
         assert!(

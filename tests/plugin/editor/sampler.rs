@@ -9,7 +9,7 @@ use fourlimb::kit::map_file::NamedMap;
 use fourlimb::kit::note_map::{Choke, Instead, Length, Turns};
 use fourlimb::kit::proposal::{Line, Proposal, Sureness, Unplaced};
 use fourlimb::kit::{MiddleC, Note, Piece, Struck};
-use fourlimb::project::store::AudioSampler;
+use fourlimb::project::audio_ends::AudioSampler;
 use std::collections::BTreeSet;
 
 fn opened() -> Harness<'static, Host> {
