@@ -43,6 +43,7 @@ mod fill_span;
 pub mod fills;
 mod hands;
 mod hi_hat;
+mod hit;
 mod limbs;
 pub mod limits;
 mod manner;

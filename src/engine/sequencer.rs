@@ -5,15 +5,17 @@
 
 mod ahead;
 mod foot;
+mod request;
 
 use super::in_force::{InForce, Inputs, Resolver};
-use crate::groove::{Call, Composer, HandCymbal, Hit, Limb, Part, Request};
+use crate::groove::{Call, Composer, HandCymbal, Hit, Limb, Part};
 use crate::riff::RiffWindow;
 use crate::settings::{BarSettings, Hand, StrokeSettings, SwitchAt};
 use crate::time::{Bar, TICKS_PER_QUARTER, Ticks};
 use ahead::Ahead;
 pub use foot::Foot;
-use foot::yield_before;
+use foot::{Moves, yield_before};
+use request::{next_count, open_window, request};
 
 /// The grace period after a bar line in which a change of the bar's settings still applies to that bar: a
 /// sixteenth. Hosts without sample-accurate automation deliver changes up to a block late.
@@ -178,11 +180,13 @@ impl Sequencer {
                 let here = edited.partition_point(|hit| hit.tick < until);
                 let mut moves = self.moves(edited.iter().copied(), (at, until), now.bar);
                 for edited in &edited[..here] {
-                    yield_before(&mut moves, edited.tick, &mut yields);
+                    yield_before(&mut moves, edited.tick, |due, hit| {
+                        yields(Played::Foot(due, hit))
+                    });
                     self.strike(edited);
                     yields(Played::Hit(*edited, true));
                 }
-                yield_before(&mut moves, until, &mut yields);
+                yield_before(&mut moves, until, |due, hit| yields(Played::Foot(due, hit)));
                 at = until;
                 continue;
             }
@@ -199,10 +203,12 @@ impl Sequencer {
             let settings = &now.settings.stroke_settings;
             let mut moves = self.foresee(at, until, settings);
             let stroke = self.emit(at, until, settings, |found| {
-                yield_before(&mut moves, found.tick, &mut yields);
+                yield_before(&mut moves, found.tick, |due, hit| {
+                    yields(Played::Foot(due, hit))
+                });
                 yields(Played::Hit(found, false));
             });
-            yield_before(&mut moves, until, &mut yields);
+            yield_before(&mut moves, until, |due, hit| yields(Played::Foot(due, hit)));
             self.rests_until = stroke.map_or(decided, |stroke| decided.min(stroke));
             at = until;
         }
@@ -368,6 +374,34 @@ impl Sequencer {
         Some((bar.start + next).max(at + 1))
     }
 
+    /// The moves of the foot in a span, for strokes of the part.
+    fn foresee(&self, from: Ticks, to: Ticks, stroke_settings: &StrokeSettings) -> Moves {
+        if self.foot.lead == 0 {
+            return Moves::new();
+        }
+        let strokes = self.part.strokes();
+        let first = strokes.partition_point(|stroke| stroke.play_tick < from);
+        let held = self.cymbal.filter(|_| stroke_settings.hand == Hand::Auto);
+        let cymbal = held.map_or_else(|| self.part.cymbal(stroke_settings), |held| held.cymbal);
+        let perform = |stroke| Part::perform(stroke, stroke_settings, cymbal);
+        let hits = strokes[first..].iter().filter_map(perform);
+        self.moves(hits, (from, to), self.part.bar())
+    }
+
+    fn moves(&self, hits: impl Iterator<Item = Hit>, span: (Ticks, Ticks), bar: Bar) -> Moves {
+        if self.foot.lead == 0 {
+            return Moves::new();
+        }
+        foot::moves(hits, span, bar, self.foot, self.hi_hat)
+    }
+
+    /// Takes note of a hit.
+    fn strike(&mut self, hit: &Hit) {
+        if self.foot.moves_for(hit.piece) {
+            self.hi_hat = hit.tick;
+        }
+    }
+
     /// Yields the strokes of the part in a span. Returns the tick of the next one.
     fn emit(
         &mut self,
@@ -447,45 +481,4 @@ impl Default for Sequencer {
     fn default() -> Self {
         Self::new()
     }
-}
-
-/// Takes up the riff around a bar.
-fn open_window(window: &mut RiffWindow, live: bool, now: &InForce, inputs: &Inputs) {
-    if live {
-        window.latch_live();
-    } else {
-        let own = now.here.map_or(now.bar, |here| inputs.chart.own_bar(&here));
-        window.latch(inputs.riff, now.bar, own.start - now.bar.start);
-    }
-}
-
-/// What is asked of the drummer for a bar, in its section's own time, and by how many ticks its part is to be moved
-/// from there.
-fn request<'a>(
-    window: &'a RiffWindow,
-    call: Call,
-    bpm: f64,
-    bar_settings: &BarSettings,
-    now: &InForce,
-    inputs: &Inputs,
-) -> (Request<'a>, Ticks) {
-    let (request, home) = match &now.here {
-        Some(here) => inputs.chart.request(here, bpm, bar_settings, inputs.panel),
-        None => (Request::new(now.bar, bpm, bar_settings), 0),
-    };
-    let riff = window.attacks();
-    let request = Request {
-        call,
-        riff,
-        ..request
-    };
-    (request, home)
-}
-
-/// The first count at or after a tick of the timeline, in ticks from the start of the bar; `None` after the
-/// bar's last.
-fn next_count(bar: Bar, at: Ticks) -> Option<Ticks> {
-    let counts = bar.meter.counts();
-    let mut starts = counts.iter().map(|count| count.start);
-    starts.find(|start| bar.start + start >= at)
 }

@@ -3,7 +3,8 @@
 //! Within a section of the chart the 1 strays like any stroke. The sequencer composes the next bar a little ahead, beside
 //! the one in hand, and plays what of it is early.
 
-use super::{Sequencer, open_window, request};
+use super::Sequencer;
+use super::request::{open_window, request};
 use crate::engine::in_force::{InForce, Inputs};
 use crate::groove::{Hit, Part, feel};
 use crate::riff::RiffWindow;

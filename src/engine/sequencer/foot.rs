@@ -3,10 +3,8 @@
 //! The foot moves ahead of its stroke by the lead, but after the stroke on the hi-hat before, and not before the bar
 //! line: what a bar plays is known from there on.
 
-use super::{Played, Sequencer};
-use crate::groove::{Hit, Part};
+use crate::groove::Hit;
 use crate::kit::Piece;
-use crate::settings::{Hand, StrokeSettings};
 use crate::time::{Bar, Ticks};
 use arrayvec::ArrayVec;
 
@@ -56,52 +54,12 @@ pub(super) fn moves(
     moves
 }
 
-impl Sequencer {
-    /// The moves of the foot in a span, for strokes of the part.
-    pub(super) fn foresee(
-        &self,
-        from: Ticks,
-        to: Ticks,
-        stroke_settings: &StrokeSettings,
-    ) -> Moves {
-        if self.foot.lead == 0 {
-            return Moves::new();
-        }
-        let strokes = self.part.strokes();
-        let first = strokes.partition_point(|stroke| stroke.play_tick < from);
-        let held = self.cymbal.filter(|_| stroke_settings.hand == Hand::Auto);
-        let cymbal = held.map_or_else(|| self.part.cymbal(stroke_settings), |held| held.cymbal);
-        let perform = |stroke| Part::perform(stroke, stroke_settings, cymbal);
-        let hits = strokes[first..].iter().filter_map(perform);
-        self.moves(hits, (from, to), self.part.bar())
-    }
-
-    pub(super) fn moves(
-        &self,
-        hits: impl Iterator<Item = Hit>,
-        span: (Ticks, Ticks),
-        bar: Bar,
-    ) -> Moves {
-        if self.foot.lead == 0 {
-            return Moves::new();
-        }
-        moves(hits, span, bar, self.foot, self.hi_hat)
-    }
-
-    /// Takes note of a hit.
-    pub(super) fn strike(&mut self, hit: &Hit) {
-        if self.foot.moves_for(hit.piece) {
-            self.hi_hat = hit.tick;
-        }
-    }
-}
-
 /// Yields the moves before a tick.
-pub(super) fn yield_before(moves: &mut Moves, tick: Ticks, yields: &mut impl FnMut(Played)) {
+pub(super) fn yield_before(moves: &mut Moves, tick: Ticks, mut yields: impl FnMut(Ticks, Hit)) {
     while let Some(&(due, hit)) = moves.first()
         && due < tick
     {
         moves.remove(0);
-        yields(Played::Foot(due, hit));
+        yields(due, hit);
     }
 }

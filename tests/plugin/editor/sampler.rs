@@ -56,6 +56,9 @@ fn type_key(harness: &mut Harness<'_, Host>, piece: Piece, typed: &str) {
 fn choose(harness: &mut Harness<'_, Host>, list: &str, choice: &str) {
     harness.get_by_role_and_label(Role::ComboBox, list).click();
     harness.run();
+    // A long list scrolls.
+    harness.get_by_label(choice).scroll_to_me();
+    harness.run();
     harness.get_by_label(choice).click();
     harness.run();
 }
