@@ -11,6 +11,7 @@ mod hearing;
 mod hi_hat;
 mod keys;
 mod learning;
+mod parts;
 mod proposed;
 mod rows;
 
@@ -19,64 +20,17 @@ use super::chart::section::{Touch, combo};
 use super::snapshot::Snapshot;
 use super::text::sampler as words;
 use super::theme;
-use crate::kit::general_midi::{PERCUSSION_CHANNEL, level_1, level_2};
+use crate::kit::general_midi::{level_1, level_2};
 use crate::kit::map_file::{LONGEST_NAME, NamedMap};
 use crate::kit::proposal::Proposal;
-use crate::kit::{MiddleC, Note, NoteMap, Piece, Response};
-use egui::{
-    DragValue, Panel as Side, Response as Widget, RichText, Role, ScrollArea, Sense, Stroke,
-    TextEdit, Ui, Vec2, WidgetInfo, pos2,
-};
+use crate::kit::{MiddleC, Note, NoteMap, Piece};
+use egui::{Panel as Side, RichText, Role, ScrollArea, TextEdit, Ui, WidgetInfo};
 use files::MapFiles;
 use hearing::Hearing;
 use learning::{Learning, Target};
+use parts::{Look, MIDDLE};
 use proposed::Proposed;
-use rows::Look;
-
-/// The pieces as they are listed: the feet first, then what the hands play, by height.
-const GROUPS: [(&str, &[Piece]); 5] = [
-    (words::FEET, &[Piece::Kick, Piece::HiHatFoot]),
-    (
-        words::DRUMS,
-        &[
-            Piece::FloorLow,
-            Piece::FloorHigh,
-            Piece::RackLow,
-            Piece::RackHigh,
-            Piece::Snare,
-            Piece::SideStick,
-        ],
-    ),
-    (
-        words::HI_HAT,
-        &[Piece::HiHatClosed, Piece::HiHatLoose, Piece::HiHatOpen],
-    ),
-    (
-        words::CYMBALS,
-        &[
-            Piece::Ride,
-            Piece::RideBell,
-            Piece::CrashLeft,
-            Piece::CrashRight,
-            Piece::China,
-            Piece::Splash,
-        ],
-    ),
-    (words::STICKS, &[Piece::Sticks]),
-];
-
-/// The note of middle C, where nothing else is known.
-const MIDDLE: Note = Note {
-    channel: PERCUSSION_CHANNEL,
-    key: 60,
-};
-
-/// The pieces in the order of the list, which is that of learning and hearing all.
-fn listed() -> impl Iterator<Item = Piece> {
-    GROUPS
-        .into_iter()
-        .flat_map(|(_, pieces)| pieces.iter().copied())
-}
+use rows::List;
 
 /// What the page remembers between frames.
 #[derive(Debug, Default)]
@@ -177,7 +131,13 @@ impl SamplerPage {
             .auto_shrink([false, false])
             .show(ui, |ui| {
                 let of_map = (&mut edited.map, &look);
-                rows::show(self, ui, of_map, &mut touch, actions);
+                let mut list = List {
+                    chosen: &mut self.chosen,
+                    search: &self.search,
+                    learning: &mut self.learning,
+                    hearing: &mut self.hearing,
+                };
+                rows::show(&mut list, ui, of_map, &mut touch, actions);
             });
         self.learning.tell(actions);
         let gesture = match touch {
@@ -260,112 +220,4 @@ fn octave(ui: &mut Ui, middle_c: &mut MiddleC) {
         *middle_c = MiddleC::ALL[place];
     }
     ui.add_space(theme::GAP_WIDE);
-}
-
-/// Gives a widget its accessible name.
-fn called(widget: &Widget, name: &str) {
-    let name = name.to_owned();
-    let builder = |node: &mut egui::accesskit::Node| node.set_label(name);
-    widget.ctx.accesskit_node_builder(widget.id, builder);
-}
-
-/// The channel of a key that is new: the map's first.
-fn new_channel(map: &NoteMap) -> u8 {
-    let first = map.played().next();
-    first.map_or(PERCUSSION_CHANNEL, |(_, note)| note.channel)
-}
-
-/// A field for a key, by number or name; where it is `optional`, also for none. It has changed the key where the
-/// response says so.
-fn key_field(
-    ui: &mut Ui,
-    name: &str,
-    key: &mut Option<u8>,
-    (middle_c, optional): (MiddleC, bool),
-) -> Widget {
-    const NONE: f64 = -1.0;
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    let whole = |value: f64| (value >= 0.0).then(|| value.round() as u8);
-    let mut value = key.map_or(NONE, f64::from);
-    let least = if optional { NONE } else { 0.0 };
-    let parse = move |text: &str| {
-        let text = text.trim();
-        if text == words::NONE || text == words::NO_KEY {
-            return Some(NONE);
-        }
-        // As it is shown, number and name: the number counts.
-        let number = text.split_whitespace().next().unwrap_or_default();
-        middle_c
-            .parse(text)
-            .or(middle_c.parse(number))
-            .map(f64::from)
-    };
-    let field = DragValue::new(&mut value)
-        .range(least..=127.0)
-        .speed(0.15)
-        .max_decimals(0)
-        .update_while_editing(false)
-        .custom_formatter(move |value, _| words::key(whole(value), middle_c))
-        .custom_parser(parse);
-    let field = ui.add_sized([theme::KEY_WIDTH, theme::PRESS_HEIGHT], field);
-    if field.changed() {
-        *key = whole(value);
-    }
-    called(&field, name);
-    field.on_hover_text(words::KEY_HINT)
-}
-
-/// A field for a channel, 0..=15, counted from 1.
-fn channel_field(ui: &mut Ui, name: &str, channel: &mut u8) -> Widget {
-    let mut shown = *channel + 1;
-    let field = DragValue::new(&mut shown).range(1..=16).speed(0.05);
-    let field = ui.add(field);
-    *channel = shown - 1;
-    called(&field, name);
-    field
-}
-
-/// A field for a number from a least to a most.
-fn number_field(ui: &mut Ui, name: &str, value: &mut i16, (least, most): (i16, i16)) -> Widget {
-    let field = DragValue::new(value).range(least..=most).speed(0.3);
-    let field = ui.add(field);
-    called(&field, name);
-    field
-}
-
-/// Draws a velocity response: played to the right, sent upward.
-fn curve(ui: &mut Ui, response: Response, size: Vec2) -> Widget {
-    let (rect, widget) = ui.allocate_exact_size(size, Sense::click());
-    let (palette, painter) = (theme::of(ui), ui.painter());
-    painter.rect_filled(rect, theme::CORNER, palette.sunk);
-    let inner = rect.shrink(2.0);
-    let points = (1..=127).step_by(6).map(|played| {
-        let part = |velocity: u8| f32::from(velocity - 1) / 126.0;
-        let x = inner.left() + inner.width() * part(played);
-        pos2(
-            x,
-            inner.bottom() - inner.height() * part(response.sent(played)),
-        )
-    });
-    let colour = if widget.hovered() {
-        palette.text
-    } else {
-        palette.text_quiet
-    };
-    painter.line(points.collect(), Stroke::new(1.5, colour));
-    widget.widget_info(|| WidgetInfo::labeled(Role::Button, true, words::response(response)));
-    widget
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn every_piece_is_listed_once() {
-        let mut pieces: Vec<_> = listed().collect();
-        assert_eq!(pieces.len(), Piece::COUNT);
-        pieces.sort();
-        assert_eq!(pieces, Piece::ALL);
-    }
 }

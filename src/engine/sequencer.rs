@@ -181,7 +181,7 @@ impl Sequencer {
                 let mut moves = self.moves(edited.iter().copied(), (at, until), now.bar);
                 for edited in &edited[..here] {
                     yield_before(&mut moves, edited.tick, |due, hit| {
-                        yields(Played::Foot(due, hit))
+                        yields(Played::Foot(due, hit));
                     });
                     self.strike(edited);
                     yields(Played::Hit(*edited, true));
@@ -204,7 +204,7 @@ impl Sequencer {
             let mut moves = self.foresee(at, until, settings);
             let stroke = self.emit(at, until, settings, |found| {
                 yield_before(&mut moves, found.tick, |due, hit| {
-                    yields(Played::Foot(due, hit))
+                    yields(Played::Foot(due, hit));
                 });
                 yields(Played::Hit(found, false));
             });

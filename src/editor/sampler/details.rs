@@ -1,8 +1,9 @@
 //! The settings of a piece that are seldom needed, below its row.
 
-use super::learning::Target;
-use super::rows::{Look, cell};
-use super::{SamplerPage, called, curve, hi_hat, key_field, number_field};
+use super::hearing::Hearing;
+use super::hi_hat;
+use super::learning::{Learning, Target};
+use super::parts::{Look, MIDDLE, called, curve, key_field, number_field, remove, setting};
 use crate::choice::Choice;
 use crate::editor::action::Action;
 use crate::editor::chart::section::{Touch, combo};
@@ -14,7 +15,7 @@ use egui::{Button, Frame, Margin, Ui};
 
 /// Shows them.
 pub(super) fn show(
-    page: &mut SamplerPage,
+    (learning, hearing): (&mut Learning, &mut Hearing),
     ui: &mut Ui,
     piece: Piece,
     (map, look): (&mut NoteMap, &Look),
@@ -31,7 +32,13 @@ pub(super) fn show(
                 ui.spacing_mut().item_spacing.y = theme::GAP;
                 let notes = map.get_mut(piece);
                 if !notes.notes.is_empty() {
-                    alternates(page, ui, piece, (notes, look.middle_c), touch);
+                    alternates(
+                        (learning, hearing),
+                        ui,
+                        piece,
+                        (notes, look.middle_c),
+                        touch,
+                    );
                 }
                 ui.horizontal(|ui| also_read(ui, piece, (notes, look.middle_c), touch));
                 ui.horizontal(|ui| response(ui, piece, notes, touch));
@@ -42,22 +49,15 @@ pub(super) fn show(
                 });
                 if hi_hat::is_of(piece) {
                     ui.separator();
-                    hi_hat::show(&mut page.hearing, ui, (map, look), touch, actions);
+                    hi_hat::show(hearing, ui, (map, look), touch, actions);
                 }
             });
         });
     });
 }
 
-/// The words before a setting.
-pub(super) fn setting(ui: &mut Ui, (name, hint): (&str, &str)) {
-    cell(ui, theme::SETTING_WIDTH, |ui| {
-        ui.label(name).on_hover_text(hint);
-    });
-}
-
 fn alternates(
-    page: &mut SamplerPage,
+    (learning, hearing): (&mut Learning, &mut Hearing),
     ui: &mut Ui,
     piece: Piece,
     (notes, middle_c): (&mut PieceNotes, MiddleC),
@@ -68,7 +68,7 @@ fn alternates(
         let name = words::of(piece.name(), words::ALTERNATES.0);
         several(ui, &name, (&mut notes.notes, 1), middle_c, touch);
         let target = Target::Alternate(piece);
-        let is_learned = page.learning.target() == Some(target);
+        let is_learned = learning.target() == Some(target);
         let (learn, hint) = words::LEARN_ALTERNATE;
         let button = ui.add_enabled(
             !notes.notes.is_full(),
@@ -76,8 +76,8 @@ fn alternates(
         );
         called(&button, &words::of(piece.name(), learn));
         if button.on_hover_text(hint).clicked() {
-            page.hearing.stop();
-            page.learning.turn(target);
+            hearing.stop();
+            learning.turn(target);
         }
         if notes.notes.len() > 1 {
             let shown = Turns::name(notes.turns);
@@ -137,13 +137,6 @@ fn several(
     if add(ui, name, (notes, near)) {
         touch.once();
     }
-}
-
-/// The button that takes something away.
-pub(super) fn remove(ui: &mut Ui, whose: &str) -> bool {
-    let button = ui.button("x").on_hover_text(words::REMOVE);
-    called(&button, &words::of(whose, words::REMOVE));
-    button.clicked()
 }
 
 /// The button that adds a key, the one above another.
@@ -213,7 +206,7 @@ fn choke(
         let own = notes.notes.first().copied();
         notes.choke = match picked {
             0 => Choke::NoteOff,
-            1 => Choke::Key(own.unwrap_or(super::MIDDLE)),
+            1 => Choke::Key(own.unwrap_or(MIDDLE)),
             _ => Choke::Aftertouch,
         };
         touch.once();

@@ -1,6 +1,6 @@
 //! Hearing the sampler: one piece, or one after the other.
 
-use super::listed;
+use super::parts::listed;
 use crate::editor::action::Action;
 use crate::kit::hi_hat::usual_opening;
 use crate::kit::{NoteMap, Piece, Struck};

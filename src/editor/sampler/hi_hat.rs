@@ -1,9 +1,9 @@
 //! How the sampler is told how far the hi-hat is open.
 
-use super::details::{remove, setting};
 use super::hearing::{Hearing, MIDDLE};
-use super::rows::Look;
-use super::{called, channel_field, key_field, new_channel, number_field};
+use super::parts::{
+    self, Look, called, channel_field, key_field, new_channel, number_field, remove, setting,
+};
 use crate::editor::action::Action;
 use crate::editor::chart::section::{Touch, combo};
 use crate::editor::text::sampler as words;
@@ -142,7 +142,7 @@ fn by_keys(
     if button.on_hover_text(hint).clicked() {
         let last = between.last().map(|(_, note)| *note);
         let near = last.or(near[0]).or(near[1]);
-        let key = near.map_or(super::MIDDLE.key, |note| (note.key + 1).min(127));
+        let key = near.map_or(parts::MIDDLE.key, |note| (note.key + 1).min(127));
         between.push((NEW_OPENING, Note { channel, key }));
         touch.once();
     }

@@ -1,6 +1,6 @@
 //! The keyboard: which keys of a channel are in use, and which of them twice.
 
-use super::{called, channel_field, new_channel};
+use super::parts::{called, channel_field, new_channel};
 use crate::editor::text::sampler as words;
 use crate::editor::widgets::caption;
 use crate::editor::{marks, theme};

@@ -1,6 +1,6 @@
 //! Learning keys from notes that come in: those of one piece, or of all, one after the other.
 
-use super::{called, listed};
+use super::parts::{called, listed};
 use crate::editor::action::Action;
 use crate::editor::text::sampler as words;
 use crate::editor::theme;

@@ -1,8 +1,7 @@
 //! What a file says of a sampler's keys, line by line, until it is put away.
 
-use super::called;
 use super::hearing::{Hearing, MIDDLE};
-use super::rows::cell;
+use super::parts::{called, cell};
 use crate::editor::action::Action;
 use crate::editor::text::sampler as words;
 use crate::editor::theme;

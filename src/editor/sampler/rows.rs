@@ -1,38 +1,38 @@
 //! The list of pieces, a row for each.
 
-use super::learning::Target;
-use super::{
-    GROUPS, SamplerPage, called, channel_field, curve, details, hearing, key_field, keys,
-    new_channel,
-};
+use super::hearing::Hearing;
+use super::learning::{Learning, Target};
+use super::parts::{GROUPS, Look, called, cell, channel_field, curve, key_field, new_channel};
+use super::{details, hearing, keys};
 use crate::editor::action::Action;
 use crate::editor::chart::section::{Touch, combo};
 use crate::editor::styles::matches;
 use crate::editor::text::sampler as words;
 use crate::editor::theme;
 use crate::kit::note_map::{Instead, PieceNotes};
-use crate::kit::{MiddleC, Note, NoteMap, Piece};
-use egui::{Align, Button, Layout, RichText, Ui, vec2};
-use std::collections::BTreeMap;
+use crate::kit::{Note, NoteMap, Piece};
+use egui::{Button, RichText, Ui, vec2};
 
-/// What all rows need to know.
-pub(super) struct Look {
-    /// How keys are named.
-    pub(super) middle_c: MiddleC,
-    /// The notes in use.
-    pub(super) used: BTreeMap<Note, Vec<Piece>>,
+/// What the list is shown with, and what it remembers between frames.
+pub(super) struct List<'a> {
+    /// The piece whose settings are open.
+    pub(super) chosen: &'a mut Option<Piece>,
+    /// What the pieces shown must have in their names.
+    pub(super) search: &'a str,
+    pub(super) learning: &'a mut Learning,
+    pub(super) hearing: &'a mut Hearing,
 }
 
 /// Shows the list. What is set in it changes the map.
 pub(super) fn show(
-    page: &mut SamplerPage,
+    list: &mut List,
     ui: &mut Ui,
     (map, look): (&mut NoteMap, &Look),
     touch: &mut Touch,
     actions: &mut Vec<Action>,
 ) {
     ui.spacing_mut().item_spacing.y = theme::ROW_GAP;
-    let search = page.search.to_lowercase();
+    let search = list.search.to_lowercase();
     let found =
         |group: &str, piece: &Piece| matches(&search, piece.name()) || matches(&search, group);
     heads(ui);
@@ -42,9 +42,10 @@ pub(super) fn show(
         for piece in pieces.iter().copied().filter(|piece| found(group, piece)) {
             any = true;
             ui.push_id(piece.name(), |ui| {
-                ui.horizontal(|ui| row(page, ui, (name, piece), (map, look), touch, actions));
-                if page.chosen == Some(piece) {
-                    details::show(page, ui, piece, (map, look), touch, actions);
+                ui.horizontal(|ui| row(list, ui, (name, piece), (map, look), touch, actions));
+                if *list.chosen == Some(piece) {
+                    let ears = (&mut *list.learning, &mut *list.hearing);
+                    details::show(ears, ui, piece, (map, look), touch, actions);
                 }
             });
             // The group is named once.
@@ -54,17 +55,6 @@ pub(super) fn show(
     if !any {
         ui.label(RichText::new(words::NOTHING_FOUND).color(theme::of(ui).text_quiet));
     }
-}
-
-/// A cell of a row.
-pub(super) fn cell<R>(ui: &mut Ui, width: f32, content: impl FnOnce(&mut Ui) -> R) -> R {
-    let layout = Layout::left_to_right(Align::Center);
-    let size = vec2(width, theme::PRESS_HEIGHT);
-    let cell = ui.allocate_ui_with_layout(size, layout, |ui| {
-        ui.set_min_width(width);
-        content(ui)
-    });
-    cell.inner
 }
 
 fn heads(ui: &mut Ui) {
@@ -90,7 +80,7 @@ fn heads(ui: &mut Ui) {
 }
 
 fn row(
-    page: &mut SamplerPage,
+    list: &mut List,
     ui: &mut Ui,
     (group, piece): (&str, Piece),
     (map, look): (&mut NoteMap, &Look),
@@ -111,9 +101,9 @@ fn row(
     cell(ui, of_group, |ui| {
         ui.label(RichText::new(group).color(theme::of(ui).text_quiet));
     });
-    let is_chosen = page.chosen == Some(piece);
+    let is_chosen = *list.chosen == Some(piece);
     let mut opens = cell(ui, of_name, |ui| {
-        let is_heard = page.hearing.now() == Some(piece);
+        let is_heard = list.hearing.now() == Some(piece);
         let name = RichText::new(piece.name());
         let name = if is_heard {
             name.strong().underline()
@@ -137,13 +127,13 @@ fn row(
     cell(ui, of_state, |ui| state(ui, piece, map, touch));
     cell(ui, of_learn, |ui| {
         let target = Target::Key(piece);
-        let is_learned = page.learning.piece() == Some(piece);
+        let is_learned = list.learning.piece() == Some(piece);
         let (name, hint) = words::LEARN;
         let button = ui.add(Button::new(name).selected(is_learned));
         called(&button, &of(name));
         if button.on_hover_text(hint).clicked() {
-            page.hearing.stop();
-            page.learning.turn(target);
+            list.hearing.stop();
+            list.learning.turn(target);
         }
     });
     let sounds = map.sounding(piece).is_some();
@@ -154,7 +144,7 @@ fn row(
             let button = ui.add_enabled(sounds, Button::new(name));
             called(&button, &of(name));
             if button.on_hover_text(words::HEAR_HINT).clicked() {
-                actions.push(page.hearing.strike(map, piece, velocity));
+                actions.push(list.hearing.strike(map, piece, velocity));
             }
         }
     });
@@ -172,7 +162,7 @@ fn row(
         ui.label(RichText::new(said).small().color(theme::of(ui).text_quiet));
     }
     if opens {
-        page.chosen = Some(piece).filter(|_| !is_chosen);
+        *list.chosen = Some(piece).filter(|_| !is_chosen);
     }
 }
 

@@ -11,6 +11,7 @@
 pub mod figures;
 pub mod guitar;
 pub mod host;
+mod sent;
 pub mod songs;
 pub mod sound;
 pub mod state;
