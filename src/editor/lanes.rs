@@ -11,7 +11,7 @@ mod time_axis;
 
 use super::picture::Picture;
 use super::snapshot::Snapshot;
-use super::widgets::caption;
+use super::widgets::{caption, caption_width};
 use super::{text, theme};
 use crate::groove::{Limb, place_in_phrase};
 use crate::settings::Play;
@@ -69,12 +69,13 @@ impl Lanes {
     pub fn show(&mut self, ui: &mut Ui, snapshot: &Snapshot) {
         let (number, bars) = phrase(snapshot, snapshot.bar(self.looks_at()));
         self.compose(&bars, snapshot);
-        ui.horizontal(|ui| self.heading(ui, snapshot, (number, bars.len())));
+        let heading = ui.horizontal(|ui| self.heading(ui, snapshot, (number, bars.len())));
+        let ends = heading.response.rect.right() + theme::GAP;
         let area = ui.available_rect_before_wrap();
         ui.allocate_rect(area, Sense::hover());
         let time_axis = TimeAxis::new(area, (number, &bars));
         let now = self.playhead(ui, snapshot);
-        self.ground(ui, &time_axis);
+        self.ground(ui, &time_axis, ends);
         for (i, limb) in Limb::ALL.into_iter().enumerate() {
             strokes::show(ui, &time_axis, (i, limb), self.pictures(), now, snapshot);
         }
@@ -161,8 +162,9 @@ impl Lanes {
         }
     }
 
-    /// Bars, counts, units and fills: what the strokes stand on.
-    fn ground(&self, ui: &Ui, time_axis: &TimeAxis) {
+    /// Bars, counts, units and fills: what the strokes stand on. A fill is named where the heading, which goes up to
+    /// `from`, leaves room, else where it is pointed at.
+    fn ground(&self, ui: &Ui, time_axis: &TimeAxis, from: f32) {
         let (painter, palette) = (ui.painter(), theme::of(ui));
         painter.rect_filled(time_axis.lanes, theme::CORNER, palette.sunk);
         painter.rect_filled(time_axis.guitar, theme::CORNER, palette.sunk);
@@ -179,7 +181,11 @@ impl Lanes {
                 section_position
                     .widget_info(|| WidgetInfo::labeled(Role::Image, true, name.clone()));
                 let at = pos2(area.right(), time_axis.top - theme::COUNT_HEIGHT * 0.7);
-                caption(ui, at, Align2::RIGHT_CENTER, &name, palette.fill_text);
+                if at.x - caption_width(ui, &name) < from {
+                    section_position.on_hover_text(name);
+                } else {
+                    caption(ui, at, Align2::RIGHT_CENTER, &name, palette.fill_text);
+                }
             }
         }
         let wide = time_axis.count_width() > theme::COUNT_LEAST;

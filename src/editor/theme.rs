@@ -131,7 +131,7 @@ pub const MAP_NAME_WIDTH: f32 = 150.0;
 pub const SEARCH_WIDTH: f32 = 110.0;
 /// Widths of the columns of the list of pieces: group, piece, key, channel, velocity, state, learn, and the strengths
 /// at which it is heard.
-pub const PIECE_COLUMNS: [f32; 8] = [62.0, 112.0, 78.0, 54.0, 56.0, 212.0, 52.0, 156.0];
+pub const PIECE_COLUMNS: [f32; 8] = [62.0, 116.0, 78.0, 54.0, 56.0, 236.0, 52.0, 156.0];
 /// Size of a velocity curve in the list.
 pub const CURVE: Vec2 = vec2(48.0, PRESS_HEIGHT * 0.8);
 /// Size of a velocity curve where it is set.

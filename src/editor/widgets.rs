@@ -316,6 +316,15 @@ pub fn caption(ui: &Ui, at: egui::Pos2, anchor: Align2, text: &str, colour: egui
     ui.painter().text(at, anchor, text, font, colour);
 }
 
+/// How wide a caption is, in points.
+pub fn caption_width(ui: &Ui, text: &str) -> f32 {
+    let font = TextStyle::Small.resolve(ui.style());
+    let galley = ui
+        .painter()
+        .layout_no_wrap(text.to_owned(), font, egui::Color32::PLACEHOLDER);
+    galley.size().x
+}
+
 /// A field for the path of a file, with what stands in it while it is empty.
 pub fn path_field(ui: &mut Ui, path: &mut String, empty: &str, hint: &str) {
     let field = egui::TextEdit::singleline(path).hint_text(empty);

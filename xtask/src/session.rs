@@ -86,7 +86,16 @@ pub fn run(args: &Args) -> Result<()> {
     let expected = offline::render(&timeline, &map.map);
     compare(&recorded, &expected)?;
 
-    let hits = offline::play(&timeline);
+    let mut hits = offline::play(&timeline);
+    if args.map.is_some() {
+        // What the sampler lacks is charted as what sounds in its place.
+        hits.retain_mut(|hit| {
+            map.map
+                .sounding(hit.piece)
+                .map(|piece| hit.piece = piece)
+                .is_some()
+        });
+    }
     let chart = text_chart::chart(&timeline, &hits);
     fs::create_dir_all(&args.out)
         .with_context(|| format!("could not make the folder {}", args.out.display()))?;
