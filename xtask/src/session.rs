@@ -83,7 +83,9 @@ pub fn run(args: &Args) -> Result<()> {
     let recorded = listen(&mut host, &timeline, &[], rate, block, |[left, right]| {
         sound.add(left, right);
     })?;
-    let expected = offline::render(&timeline, &map.map);
+    let mut expected = offline::render(&timeline, &map.map);
+    // The stop at the end comes before a hand grabs what rings on.
+    expected.notes.retain(|note| note.tick < timeline.end());
     compare(&recorded, &expected)?;
 
     let mut hits = offline::play(&timeline);
