@@ -206,17 +206,18 @@ fn remedy(error: io::Error) -> anyhow::Error {
 }
 
 /// The note map of a file; General MIDI where there is none.
-fn load_map(path: Option<&Path>) -> Result<NoteMap> {
-    let Some(path) = path else {
-        return Ok(NoteMap::default());
-    };
+fn note_map(path: Option<&Path>) -> Result<NoteMap> {
+    path.map_or_else(|| Ok(NoteMap::default()), |path| Ok(load_map(path)?.map))
+}
+
+/// The note map of a file, with its name.
+fn load_map(path: &Path) -> Result<NamedMap> {
     let name = path.display();
     let context = || format!("could not read the map {name}");
     let json = fs::read_to_string(path)
         .map_err(remedy)
         .with_context(context)?;
-    let read = NamedMap::parse(&json).with_context(|| format!("the map {name} can't be used"))?;
-    Ok(read.map)
+    NamedMap::parse(&json).with_context(|| format!("the map {name} can't be used"))
 }
 
 #[cfg(test)]

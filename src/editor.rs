@@ -8,6 +8,7 @@
 //! - [`gestures`]: from what they set to what a host wants to hear
 //! - [`picture`], [`description`], `marks`: the bar composed, in words, and as shapes
 //! - [`transport`]: the stand-alone's strip
+//! - [`file_form`]: what rows of files share
 //! - [`dialog`]: file dialogs of the system
 //! - [`view_settings`]: zoom, theme and size of the window, and the keys of the whole window
 //! - [`theme`], [`text`]: every colour, size and word
@@ -20,6 +21,7 @@ pub mod chart;
 pub mod controls;
 pub mod description;
 pub mod dialog;
+pub mod file_form;
 pub mod gestures;
 pub mod header;
 pub mod lanes;

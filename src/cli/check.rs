@@ -24,7 +24,7 @@ pub(super) struct Args {
 
 /// Runs the command. Fails where a file can't be read, or the region can't be played.
 pub(super) fn run(args: &Args, out: &mut dyn Write) -> Result<()> {
-    let map = super::load_map(args.map.as_deref())?;
+    let map = super::note_map(args.map.as_deref())?;
     let file = args.file.display();
     let bytes = super::read(&args.file)?;
     let region = read(&bytes, &map).with_context(|| format!("{file} can't be checked"))?;

@@ -72,7 +72,7 @@ pub(super) fn run(args: &Args, out: &mut dyn Write) -> Result<()> {
     } else {
         Existing::Keep
     };
-    let map = super::load_map(args.map.as_deref())?;
+    let map = super::note_map(args.map.as_deref())?;
     let told = files::export_song(&args.song, &args.out, &args.options.0, &map, existing)?;
     writeln!(out, "{told}")?;
     Ok(())

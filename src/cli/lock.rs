@@ -104,7 +104,7 @@ fn read(
     told: &mut String,
 ) -> Result<Vec<Row>> {
     let name = from.display();
-    let map = super::load_map(args.map.as_deref())?;
+    let map = super::note_map(args.map.as_deref())?;
     let bytes = super::read(from)?;
     let unknown = if args.leave_out {
         Unknown::LeaveOut
@@ -136,7 +136,7 @@ fn keep(
     (timeline, section): (&Timeline, &NamedSection),
     told: &mut String,
 ) -> Result<()> {
-    let map = super::load_map(args.map.as_deref())?;
+    let map = super::note_map(args.map.as_deref())?;
     let (bytes, early) = to_midi(rows, timeline, section, &map)?;
     files::write(out, &bytes, Existing::Keep)?;
     let (count, out) = (strokes(rows.len()), out.display());

@@ -10,7 +10,7 @@ use crate::midi::map_source;
 use anyhow::{Context as _, Result};
 use std::fmt::Write as _;
 use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Its commands.
 #[derive(Debug, clap::Args)]
@@ -85,12 +85,12 @@ pub(super) fn run(args: &Args, out: &mut dyn Write) -> Result<()> {
     match &args.command {
         Command::Read(args) => read(args, out),
         Command::Show(args) => {
-            let map = load(&args.map)?;
+            let map = super::load_map(&args.map)?;
             write!(out, "{}", table(&map, args.middle_c))?;
             Ok(())
         }
         Command::Names(args) => {
-            let map = load(&args.map)?;
+            let map = super::load_map(&args.map)?;
             let name = if map.name.is_empty() {
                 "Drums"
             } else {
@@ -114,15 +114,8 @@ fn read(args: &ReadArgs, out: &mut dyn Write) -> Result<()> {
     let file = args.file.display();
     let read = map_source::read(&bytes, args.list.as_deref())
         .with_context(|| format!("no map can be read from {file}"))?;
-    let mut map = read.map;
-    if map.name.is_empty() {
-        let stem = args.file.file_stem().unwrap_or_default();
-        map.name = stem
-            .to_string_lossy()
-            .chars()
-            .take(crate::kit::map_file::LONGEST_NAME)
-            .collect();
-    }
+    let stem = args.file.file_stem().unwrap_or_default();
+    let map = read.map.or_named(&stem.to_string_lossy());
     files::write(&args.out, map.to_text().as_bytes(), existing(args.replace))?;
     if let Some(proposal) = &read.proposal {
         write!(out, "{}", told(proposal))?;
@@ -137,13 +130,6 @@ fn read(args: &ReadArgs, out: &mut dyn Write) -> Result<()> {
     write!(out, "{}", lacking(&map.map))?;
     writeln!(out, "Map: {}", args.out.display())?;
     Ok(())
-}
-
-fn load(path: &Path) -> Result<NamedMap> {
-    let bytes = super::read(path)?;
-    let context = || format!("the map {} can't be used", path.display());
-    let json = String::from_utf8(bytes).with_context(context)?;
-    NamedMap::parse(&json).with_context(context)
 }
 
 /// The notes that a map plays, with the names of their pieces: those of several pieces have all of them.

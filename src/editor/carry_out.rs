@@ -50,7 +50,7 @@ pub fn carry_out(
             None
         }
         Some((_, None)) => {
-            panel.chart.files.tell(words::NOT_CHOSEN.to_owned());
+            panel.chart.files.form.tell(words::NOT_CHOSEN.to_owned());
             None
         }
         None => None,
@@ -81,7 +81,7 @@ pub fn carry_out(
     for outcome in jobs.ended() {
         brought.extend(tell(outcome, panel, params));
     }
-    panel.chart.files.set_busy(jobs.is_busy());
+    panel.chart.files.form.set_busy(jobs.is_busy());
     panel.sampler.files.set_busy(jobs.is_busy());
     panel.form.tell(jobs.riff_progress(), None);
     panel.played.tell(jobs.is_busy(), None);
@@ -194,7 +194,7 @@ fn hand_edit(params: &FourlimbParams, path: PathBuf, section: usize) -> Option<H
 
 /// Tells the view that asked how a job ended. Returns the settings that a song brings along.
 fn tell(outcome: Outcome, panel: &mut Panel, params: &FourlimbParams) -> Vec<(SettingId, f32)> {
-    let files = &mut panel.chart.files;
+    let files = &mut panel.chart.files.form;
     match outcome {
         Outcome::Riff(read) => panel.form.tell(None, Some(read)),
         Outcome::Kept(kept) => panel.played.tell(false, Some(kept)),
@@ -208,9 +208,9 @@ fn tell(outcome: Outcome, panel: &mut Panel, params: &FourlimbParams) -> Vec<(Se
         Outcome::MapRead(Err(why)) => panel.sampler.files.tell(sampler::not_loaded(&why)),
         Outcome::MapWritten(Ok(said)) => panel.sampler.files.tell(said),
         Outcome::MapWritten(Err(why)) => panel.sampler.files.tell(sampler::not_written(&why)),
-        Outcome::MapExists(path) => panel.sampler.files.tell_exists(&path),
+        Outcome::MapExists(path) => panel.sampler.files.tell_exists(sampler::exists(&path)),
         Outcome::Written(said) | Outcome::Failed(said) => files.tell(said),
-        Outcome::Exists(path) => files.tell_exists(&path),
+        Outcome::Exists(path) => files.tell_exists(words::exists(&path)),
         Outcome::Changed(song, said) => {
             let changed = params.project.change_song(*song, None);
             files.tell(changed.map_or_else(|error| error.to_string(), |()| said));

@@ -3,10 +3,10 @@
 //! - `rows`: the list of pieces; `details`, `hi_hat`: what is seldom set
 //! - `keys`: the keyboard, and keys in use twice
 //! - `learning`: keys from notes that come in; `hearing`: the pieces as they sound
-//! - [`files`]: the row of files; `proposed`: what a file says
+//! - `files`: the row of files; `proposed`: what a file says
 
 mod details;
-pub mod files;
+mod files;
 mod hearing;
 mod hi_hat;
 mod keys;
@@ -17,6 +17,7 @@ mod rows;
 
 use super::action::Action;
 use super::chart::section::{Touch, combo};
+use super::file_form::FileForm;
 use super::snapshot::Snapshot;
 use super::text::sampler as words;
 use super::theme;
@@ -25,12 +26,12 @@ use crate::kit::map_file::{LONGEST_NAME, NamedMap};
 use crate::kit::proposal::Proposal;
 use crate::kit::{MiddleC, Note, NoteMap, Piece};
 use egui::{Panel as Side, RichText, Role, ScrollArea, TextEdit, Ui, WidgetInfo};
-use files::MapFiles;
 use hearing::Hearing;
 use learning::{Learning, Target};
 use parts::{Look, MIDDLE};
 use proposed::Proposed;
 use rows::List;
+use std::path::PathBuf;
 
 /// What the page remembers between frames.
 #[derive(Debug, Default)]
@@ -38,7 +39,7 @@ pub struct SamplerPage {
     /// Whether the page is open.
     pub open: bool,
     /// The row of files.
-    pub files: MapFiles,
+    pub files: FileForm<PathBuf>,
     /// The piece whose settings are open.
     pub chosen: Option<Piece>,
     search: String,
@@ -108,8 +109,8 @@ impl SamplerPage {
             self.all(ui, now);
             self.search(ui);
         });
-        ui.horizontal_wrapped(|ui| self.files.show(ui, actions));
-        self.files.show_told(ui);
+        ui.horizontal_wrapped(|ui| files::show(&mut self.files, ui, actions));
+        self.files.show_told(ui, theme::of(ui).fill_text);
         if let Some(piece) = self.learning.show(ui, now) {
             actions.push(self.hearing.strike(&edited.map, piece, hearing::MIDDLE));
         }

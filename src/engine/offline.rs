@@ -47,7 +47,7 @@ pub fn notes(hits: &[Hit], timeline: &Timeline, map: &NoteMap) -> Notes {
     notes.sort_by_key(|(note, _)| note.tick);
     shorten(notes.iter_mut().rev().map(|(note, _)| note));
     notes.retain(|(note, _)| note.length > 0);
-    let mut expressions = openings(&sent, timeline, map);
+    let mut expressions = openings(&sent, timeline);
     choke(&mut notes, &mut expressions, map);
     expressions.sort_by_key(|(expression, _)| expression.tick);
     Notes { notes, expressions }
@@ -55,36 +55,31 @@ pub fn notes(hits: &[Hit], timeline: &Timeline, map: &NoteMap) -> Notes {
 
 /// The values of the hi-hat's controller. A value comes ahead of its note by the controller's lead, but after the
 /// stroke on the hi-hat before, and not before the bar line: what a bar plays is known from there on.
-fn openings(
-    sent: &[(Hit, Sent)],
-    timeline: &Timeline,
-    map: &NoteMap,
-) -> Vec<(RegionExpression, Hit)> {
-    let Some(controller) = map.hi_hat.controller() else {
-        return Vec::new();
-    };
+fn openings(sent: &[(Hit, Sent)], timeline: &Timeline) -> Vec<(RegionExpression, Hit)> {
     // A stroke wants its value, and the foot moves there before. Of a stroke and a move at one tick the stroke is first.
     let mut wanted = Vec::new();
     let mut last = Ticks::MIN;
     for (hit, sent) in sent {
-        let Some(value) = sent.opening else {
+        let Some(opened) = sent.opening else {
             continue;
         };
         let bars = timeline.bars();
         let bar = bars.partition_point(|bar| bar.start <= hit.grid).max(1) - 1;
         let line = bars.get(bar).map_or(0, |bar| bar.start);
-        let lead = controller.lead(ticks_per_second(timeline.tempo().bpm_at(hit.tick)));
+        let lead = opened
+            .controller
+            .lead(ticks_per_second(timeline.tempo().bpm_at(hit.tick)));
         let due = (hit.tick - lead).max(line).max(last.saturating_add(1));
         if due < hit.tick {
-            wanted.push((due, 1, value, *hit));
+            wanted.push((due, 1, opened, *hit));
         }
-        wanted.push((hit.tick, 0, value, *hit));
+        wanted.push((hit.tick, 0, opened, *hit));
         last = hit.tick;
     }
     wanted.sort_by_key(|(tick, order, ..)| (*tick, *order));
-    wanted.dedup_by_key(|(_, _, value, _)| *value);
-    let expressed = |(tick, _, value, hit)| {
-        let expression = Expression::hi_hat(controller, value);
+    wanted.dedup_by_key(|(_, _, opened, _)| *opened);
+    let expressed = |(tick, _, opened, hit)| {
+        let expression = Expression::hi_hat(opened);
         (RegionExpression { tick, expression }, hit)
     };
     wanted.into_iter().map(expressed).collect()
@@ -96,17 +91,15 @@ fn choke(
     expressions: &mut Vec<(RegionExpression, Hit)>,
     map: &NoteMap,
 ) {
-    let rings = |(note, hit): &&(RegionNote, Hit)| {
-        let sent = map.send(&hit.struck());
-        let whole = |sent: Sent| note.length == note_ticks(sent.length, true);
-        hit.rings && note.length > NOTE_TICKS && sent.is_some_and(whole)
-    };
-    let ringing: Vec<_> = notes.iter().filter(rings).copied().collect();
+    let ringing: Vec<_> = notes.iter().filter(|(_, hit)| hit.rings).copied().collect();
     for (note, hit) in ringing {
-        let tick = note.tick + note.length;
-        let Some(sent) = map.send(&hit.struck()) else {
+        let sent = map.send(&hit.struck());
+        let whole =
+            |sent: &Sent| note.length > NOTE_TICKS && note.length == note_ticks(sent.length, true);
+        let Some(sent) = sent.filter(whole) else {
             continue;
         };
+        let tick = note.tick + note.length;
         match sent.choke {
             Choke::NoteOff => {}
             Choke::Aftertouch => {

@@ -3,12 +3,11 @@
 use super::block::BlockInput;
 use super::in_force::{InForce, Inputs};
 use super::live_kicks::{LiveKicks, PlayAlong};
-use super::output::Output;
-use super::sequencer::{Foot, Played, Sequencer};
+use super::output::Sampler;
+use super::sequencer::{Played, Sequencer};
 use super::sink::{EventSink, Passing};
 use crate::groove::Call;
 use crate::kit::{NoteMap, Struck};
-use crate::midi::NoteOffTracker;
 use crate::riff::{Capture, GuitarStroke, Riff};
 use crate::settings::{Listen, Settings};
 use crate::song::Chart;
@@ -25,12 +24,7 @@ pub(super) struct SpanPlayer {
     chart: Chart,
     /// The riff that the kick may follow.
     pub(super) riff: Riff,
-    note_offs: NoteOffTracker,
-    map: NoteMap,
-    /// The pieces whose strokes move the hi-hat's controller.
-    on_controller: u32,
-    /// Whether the map was replaced since the last block.
-    map_changed: bool,
+    sampler: Sampler,
     live_kicks: LiveKicks,
     /// Writes the guitar into the riff.
     pub(super) capture: Capture,
@@ -52,10 +46,7 @@ impl SpanPlayer {
             sequencer: Sequencer::new(),
             chart: Chart::default(),
             riff: Riff::with_room(),
-            note_offs: NoteOffTracker::default(),
-            map: NoteMap::default(),
-            on_controller: 0,
-            map_changed: false,
+            sampler: Sampler::default(),
             live_kicks: LiveKicks::default(),
             capture: Capture::default(),
             panel: Settings::default(),
@@ -96,13 +87,9 @@ impl SpanPlayer {
         }
     }
 
-    /// Lets `exchange` replace the note map; it returns whether it did. What sounds ends on its own note; the controller
-    /// of a hi-hat that the new map lacks is left shut.
+    /// Lets `exchange` replace the note map; it returns whether it did.
     pub(super) fn exchange_map(&mut self, exchange: impl FnOnce(&mut NoteMap) -> bool) {
-        if exchange(&mut self.map) {
-            self.map_changed = true;
-            self.on_controller = self.map.on_controller();
-            self.sequencer.set_foot(Foot::default());
+        if self.sampler.exchange(exchange) {
             // A rest would go on without what the foot has to do now.
             self.sequencer.inputs_changed();
         }
@@ -137,14 +124,8 @@ impl SpanPlayer {
     ) {
         (self.spans, self.taken) = (0, 0);
         let playing = block.host.playing;
-        let map_changed = std::mem::take(&mut self.map_changed);
         let silent = self.panel.bypass || !playing || !was_running;
-        if silent {
-            self.note_offs.release_all(0, sink);
-        }
-        if silent || map_changed {
-            self.note_offs.shut_hi_hat(0, sink);
-        }
+        self.sampler.begin_block(silent, sink);
         if !playing && was_running {
             self.capture.restart(&mut self.riff);
         }
@@ -152,15 +133,8 @@ impl SpanPlayer {
 
     /// Plays a stroke at the start of the block, for the user to hear.
     pub(super) fn try_stroke(&mut self, struck: Struck, bpm: f64, sink: &mut impl EventSink) {
-        let mut output = Output {
-            map: &self.map,
-            note_offs: &mut self.note_offs,
-            sink,
-            bpm,
-            sample_rate: self.sample_rate,
-            bypass: false,
-        };
-        output.try_stroke(struck);
+        let time = (bpm, self.sample_rate);
+        self.sampler.output(sink, time, false).try_stroke(struck);
     }
 
     /// Plays a span.
@@ -175,7 +149,8 @@ impl SpanPlayer {
         self.spans += 1;
         if span.jumped {
             self.sequencer.restart();
-            self.note_offs.release_all(span.sample(span.from), sink);
+            let at = span.sample(span.from);
+            self.sampler.note_offs.release_all(at, sink);
             self.live_kicks.jump();
         }
         if is_first {
@@ -198,12 +173,7 @@ impl SpanPlayer {
         sink.passes(span, &passing);
         self.capture.keep_time(span.from, span.pace(), span.jumped);
         let guitar = self.taken < block.guitar.len() || self.capture.is_punched_in();
-        if let Some(controller) = self.map.hi_hat.controller() {
-            self.sequencer.set_foot(Foot {
-                lead: controller.lead(tempo::ticks_per_second(bpm)),
-                pieces: self.on_controller,
-            });
-        }
+        self.sequencer.set_foot(self.sampler.foot(bpm));
         if !guitar && self.sequencer.rests(span.from, span.to) {
             return;
         }
@@ -223,14 +193,8 @@ impl SpanPlayer {
             bars: &self.grid,
             bpm,
         };
-        let mut output = Output {
-            map: &self.map,
-            note_offs: &mut self.note_offs,
-            sink,
-            bpm,
-            sample_rate: self.sample_rate,
-            bypass: self.panel.bypass,
-        };
+        let time = (bpm, self.sample_rate);
+        let mut output = self.sampler.output(sink, time, self.panel.bypass);
         let mut along = PlayAlong {
             live_kicks: &mut self.live_kicks,
             strokes,
@@ -288,7 +252,7 @@ impl SpanPlayer {
     pub(super) fn end_block(&mut self, frames: u32, sink: &mut impl EventSink) {
         self.live_kicks.end_block(frames);
         self.capture.end_block(frames);
-        self.note_offs.end_block(frames, sink);
+        self.sampler.note_offs.end_block(frames, sink);
         sink.ends(frames);
     }
 
@@ -297,7 +261,7 @@ impl SpanPlayer {
     pub(super) fn bounds_of_rest(&self) -> Option<(Bar, Option<i64>)> {
         let is_calm = self.spans == 1 && !self.panel.bypass && !self.capture.is_punched_in();
         let bar = self.grid.agreed().filter(|_| is_calm)?;
-        Some((bar, self.note_offs.due()))
+        Some((bar, self.sampler.note_offs.due()))
     }
 
     /// Whether the sequencer rests in a span, see [`Sequencer::rests`].

@@ -39,6 +39,15 @@ pub struct Controller {
     pub lead_ms: u8,
 }
 
+/// A value that a controller is given.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Opened {
+    /// The controller.
+    pub controller: Controller,
+    /// Its value, 0..=127.
+    pub value: u8,
+}
+
 /// The longest lead of a controller, in milliseconds. Judged: a foot that moves.
 pub const MOST_LEAD_MS: u8 = 100;
 
@@ -133,11 +142,12 @@ impl HiHat {
         nearer.then_some(*note)
     }
 
-    /// The value of the controller for a stroke on a piece with an opening.
-    pub(super) fn value(&self, piece: Piece, opening: u8) -> Option<u8> {
-        let is_hi_hat = is_struck(piece) || piece == Piece::HiHatFoot;
-        let controller = self.controller().filter(|_| is_hi_hat)?;
-        Some(controller.value(opening))
+    /// What the controller is given for a stroke on a piece with an opening.
+    pub(super) fn opened(&self, piece: Piece, opening: u8) -> Option<Opened> {
+        let is_hi_hat = usual_opening(piece).is_some();
+        let controller = *self.controller().filter(|_| is_hi_hat)?;
+        let value = controller.value(opening);
+        Some(Opened { controller, value })
     }
 
     /// The keys between those of the pieces, each with its opening.

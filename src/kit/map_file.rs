@@ -32,6 +32,24 @@ pub struct NamedMap {
     pub map: NoteMap,
 }
 
+impl NamedMap {
+    /// A name that is short enough for a map.
+    pub fn short(name: &str) -> String {
+        name.trim().chars().take(LONGEST_NAME).collect()
+    }
+
+    /// The same, named after its file where it has no name.
+    #[must_use]
+    pub fn or_named(self, file: &str) -> Self {
+        if self.name.trim().is_empty() {
+            let name = Self::short(file);
+            Self { name, ..self }
+        } else {
+            self
+        }
+    }
+}
+
 impl Default for NamedMap {
     /// General MIDI.
     fn default() -> Self {

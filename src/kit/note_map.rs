@@ -2,7 +2,7 @@
 //!
 //! A map has room of its own and no heap, so that the audio thread takes another one over by a copy.
 
-use super::hi_hat::{HiHat, piece_of};
+use super::hi_hat::{HiHat, Opened, piece_of};
 use super::{Note, Piece, Response};
 use arrayvec::ArrayVec;
 
@@ -142,8 +142,8 @@ pub struct Sent {
     pub length: Length,
     /// How it is choked.
     pub choke: Choke,
-    /// The value of the hi-hat's controller, 0..=127, where it has one and the piece is of the hi-hat.
-    pub opening: Option<u8>,
+    /// What the hi-hat's controller is given, where it has one and the piece is of the hi-hat.
+    pub opening: Option<Opened>,
 }
 
 /// What is sent for each piece.
@@ -196,7 +196,7 @@ impl NoteMap {
     pub fn on_controller(&self) -> u32 {
         let moves = |piece: &Piece| {
             let sounding = self.sounding(*piece);
-            sounding.is_some_and(|piece| self.hi_hat.value(piece, 0).is_some())
+            sounding.is_some_and(|piece| self.hi_hat.opened(piece, 0).is_some())
         };
         let pieces = Piece::ALL.into_iter().filter(moves);
         pieces.fold(0, |bits, piece| bits | 1 << piece as u32)
@@ -213,7 +213,7 @@ impl NoteMap {
             velocity: notes.response.sent(struck.velocity),
             length: notes.length,
             choke: notes.choke,
-            opening: self.hi_hat.value(piece, struck.opening),
+            opening: self.hi_hat.opened(piece, struck.opening),
         })
     }
 

@@ -125,18 +125,12 @@ fn names(bytes: &[u8], list: Option<&str>) -> Result<ReadMap, SourceError> {
     let name = others.swap_remove(chosen);
     Ok(ReadMap {
         map: NamedMap {
-            name: short(&name),
+            name: NamedMap::short(&name),
             map: proposal.to_map(),
         },
         proposal: Some(proposal),
         others,
     })
-}
-
-fn short(name: &str) -> String {
-    name.chars()
-        .take(crate::kit::map_file::LONGEST_NAME)
-        .collect()
 }
 
 fn region(bytes: &[u8]) -> Result<ReadMap, SourceError> {

@@ -3,7 +3,7 @@
 
 use super::Expression;
 use super::region::{CHOKES_AT, NOTE_TICKS, note_ticks};
-use crate::kit::hi_hat::Controller;
+use crate::kit::hi_hat::{Controller, Opened};
 use crate::kit::note_map::{Choke, Length};
 use crate::kit::{Note, Sent};
 use arrayvec::ArrayVec;
@@ -72,8 +72,8 @@ pub struct NoteOffTracker {
     sounding: ArrayVec<Sounding, MAX_SOUNDING>,
     /// The sample of the block's latest event: events that are sent again come no earlier.
     latest: u32,
-    /// The value that the hi-hat's controller was last given.
-    hi_hat: Option<(Controller, u8)>,
+    /// What the hi-hat's controller was last given.
+    hi_hat: Option<Opened>,
 }
 
 impl NoteOffTracker {
@@ -84,12 +84,11 @@ impl NoteOffTracker {
         &mut self,
         sample: u32,
         (sent, rings): (&Sent, bool),
-        controller: Option<&Controller>,
         (bpm, sample_rate): (f64, f64),
         sink: &mut impl NoteOut,
     ) {
-        if let (Some(value), Some(controller)) = (sent.opening, controller) {
-            self.move_hi_hat(sample, controller, value, sink);
+        if let Some(opened) = sent.opening {
+            self.move_hi_hat(sample, opened, sink);
         }
         let ticks = note_ticks(sent.length, rings);
         let short = samples(NOTE_TICKS, bpm, sample_rate);
@@ -129,50 +128,49 @@ impl NoteOffTracker {
         }
     }
 
-    /// Sounds a note at the start of the block, for the user to hear. It lasts as long as a short one, and outlasts
+    /// Strikes at the start of the block, for the user to hear. The note is a short one, and outlasts
     /// [`NoteOffTracker::release_all`].
     pub fn try_note(
         &mut self,
-        note: Note,
-        velocity: u8,
+        sent: &Sent,
         (bpm, sample_rate): (f64, f64),
         sink: &mut impl NoteOut,
     ) {
+        if let Some(opened) = sent.opening {
+            self.move_hi_hat(0, opened, sink);
+        }
         let length = samples(NOTE_TICKS, bpm, sample_rate);
-        self.sound(0, note, velocity, (length, None), sink);
-        if let Some(sounding) = self.sounding.iter_mut().find(|s| s.note == note) {
+        self.sound(0, sent.note, sent.velocity, (length, None), sink);
+        if let Some(sounding) = self.sounding.iter_mut().find(|s| s.note == sent.note) {
             sounding.tried = true;
         }
     }
 
     /// Gives the hi-hat's controller a value, unless it has it. First it releases notes that end by then.
-    pub fn move_hi_hat(
-        &mut self,
-        sample: u32,
-        controller: &Controller,
-        value: u8,
-        sink: &mut impl NoteOut,
-    ) {
+    pub fn move_hi_hat(&mut self, sample: u32, opened: Opened, sink: &mut impl NoteOut) {
         self.release_until(sample, sink);
-        let is_there = |(last, at): (Controller, u8)| {
-            (last.channel, last.number, at) == (controller.channel, controller.number, value)
-        };
-        if self.hi_hat.is_some_and(is_there) {
-            return;
+        if self.hi_hat != Some(opened) && self.express(sample, Expression::hi_hat(opened), sink) {
+            self.hi_hat = Some(opened);
         }
-        if self.express(sample, Expression::hi_hat(controller, value), sink) {
-            self.hi_hat = Some((*controller, value));
-        }
+    }
+
+    /// The controller of the hi-hat that was moved last, where it has not been left shut since.
+    pub fn moved(&self) -> Option<&Controller> {
+        self.hi_hat.as_ref().map(|opened| &opened.controller)
     }
 
     /// Shuts the hi-hat, where its controller was moved: the foot rests on the pedal. Where it is shut already, nothing
     /// is sent; the next stroke says again how far it is open.
     pub fn shut_hi_hat(&mut self, sample: u32, sink: &mut impl NoteOut) {
-        let Some((controller, value)) = self.hi_hat else {
+        let Some(Opened { controller, value }) = self.hi_hat else {
             return;
         };
-        let shut = Expression::hi_hat(&controller, controller.closed);
-        if value == controller.closed || self.express(sample, shut, sink) {
+        let closed = controller.closed;
+        let shut = Expression::hi_hat(Opened {
+            controller,
+            value: closed,
+        });
+        if value == closed || self.express(sample, shut, sink) {
             self.hi_hat = None;
         }
     }

@@ -1,7 +1,7 @@
 //! A region: notes on the timeline, as a recording program holds them.
 
 use crate::kit::Note;
-use crate::kit::hi_hat::Controller;
+use crate::kit::hi_hat::Opened;
 use crate::kit::note_map::Length;
 use crate::time::Ticks;
 use std::collections::BTreeMap;
@@ -50,8 +50,9 @@ pub enum Expression {
 }
 
 impl Expression {
-    /// The value of a controller of the hi-hat.
-    pub fn hi_hat(controller: &Controller, value: u8) -> Self {
+    /// What a controller of the hi-hat is given.
+    pub fn hi_hat(opened: Opened) -> Self {
+        let Opened { controller, value } = opened;
         Self::Control {
             channel: controller.channel,
             number: controller.number,

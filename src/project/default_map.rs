@@ -44,9 +44,10 @@ pub fn path() -> Option<PathBuf> {
 /// # Errors
 /// [`DefaultMapError`]; the file stays as it is.
 pub fn load() -> Result<Option<NamedMap>, DefaultMapError> {
-    let Some(path) = path() else {
-        return Ok(None);
-    };
+    path().map_or(Ok(None), load_from)
+}
+
+fn load_from(path: PathBuf) -> Result<Option<NamedMap>, DefaultMapError> {
     let json = match std::fs::read_to_string(&path) {
         Ok(json) => json,
         Err(error) if error.kind() == ErrorKind::NotFound => return Ok(None),
@@ -62,11 +63,48 @@ pub fn load() -> Result<Option<NamedMap>, DefaultMapError> {
 /// # Errors
 /// [`DefaultMapError`], and nothing has changed.
 pub fn keep(map: &NamedMap) -> Result<PathBuf, DefaultMapError> {
-    let path = path().ok_or(DefaultMapError::NoFolder)?;
+    keep_at(path().ok_or(DefaultMapError::NoFolder)?, map)
+}
+
+fn keep_at(path: PathBuf, map: &NamedMap) -> Result<PathBuf, DefaultMapError> {
     if let Some(folder) = path.parent() {
         let no_folder = |error| DefaultMapError::Folder(folder.to_owned(), error);
         std::fs::create_dir_all(folder).map_err(no_folder)?;
     }
     files::write(&path, map.to_text().as_bytes(), Existing::Replace)?;
     Ok(path)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::kit::general_midi::level_1;
+
+    #[test]
+    fn a_map_is_kept_for_new_instances_and_replaced() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("new").join(NAME);
+        assert_eq!(load_from(path.clone()).unwrap(), None);
+        for map in [level_1(), NamedMap::default().map] {
+            let map = NamedMap {
+                name: "cellar".to_owned(),
+                map,
+            };
+            keep_at(path.clone(), &map).unwrap();
+            assert_eq!(load_from(path.clone()).unwrap(), Some(map));
+        }
+    }
+
+    #[test]
+    fn a_damaged_one_is_said_and_stays() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join(NAME);
+        std::fs::write(&path, "{\"kick\": 999}").unwrap();
+        let why = load_from(path.clone()).unwrap_err().to_string();
+        assert!(
+            why.contains("map.json") && why.contains("use 0 to 127"),
+            "{why}"
+        );
+        assert_eq!(std::fs::read_to_string(&path).unwrap(), "{\"kick\": 999}");
+    }
 }

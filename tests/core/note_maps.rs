@@ -235,7 +235,8 @@ fn openings_fit(song: &Timeline, map: &NoteMap) -> Result<(), String> {
         let wanted = map
             .send(&hit.struck())
             .filter(|sent| sent.note == note.note)
-            .and_then(|sent| sent.opening);
+            .and_then(|sent| sent.opening)
+            .map(|opened| opened.value);
         let Some(wanted) = wanted else { continue };
         let before = sent
             .expressions

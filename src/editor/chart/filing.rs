@@ -3,55 +3,37 @@
 use super::section::combo;
 use crate::editor::action::Action;
 use crate::editor::action::Export;
+use crate::editor::file_form::FileForm;
 use crate::editor::text::chart as words;
-use crate::editor::{theme, widgets};
+use crate::editor::theme;
 use crate::export::{Options, Tracks, What};
 use crate::midi::smf_write::Format;
 use crate::song::SongFile;
-use egui::{Button, RichText, Role, TextEdit, Ui, WidgetInfo};
-use std::path::{Path, PathBuf};
+use egui::Ui;
+use std::path::PathBuf;
 
 /// A file to write: a song, or a MIDI file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Kind {
+pub enum Kind {
+    /// A song.
     Song,
+    /// A MIDI file.
     Midi,
 }
 
 /// What the row remembers between frames.
 #[derive(Debug, Default)]
 pub struct FileRow {
-    path: String,
+    /// The path, and how the last job ended.
+    pub form: FileForm<(PathBuf, Kind)>,
     /// Only the chosen section is exported.
     section_alone: bool,
     options: Options,
     /// Exports have the chart's tempi, not the host's.
     chart_tempo: bool,
-    busy: bool,
-    told: String,
-    /// What was last asked to be written.
-    asked: Option<(PathBuf, Kind)>,
-    /// What is there already, and is replaced where the same is asked once more.
-    in_the_way: Option<(PathBuf, Kind)>,
 }
 
 impl FileRow {
-    /// Tells whether a job is under way.
-    pub fn set_busy(&mut self, busy: bool) {
-        self.busy = busy;
-    }
-
-    /// Tells how a job ended.
-    pub fn tell(&mut self, said: String) {
-        self.told = said;
-    }
-
-    /// Tells that a file of that name is there.
-    pub fn tell_exists(&mut self, path: &Path) {
-        self.told = words::exists(path);
-        self.in_the_way = self.asked.take();
-    }
-
     /// Shows the row; what can be saved and exported is the song, or its section at a place.
     pub fn show(
         &mut self,
@@ -61,24 +43,17 @@ impl FileRow {
         actions: &mut Vec<Action>,
     ) {
         ui.horizontal(|ui| {
-            let path = TextEdit::singleline(&mut self.path).hint_text(words::PATH);
-            let field = ui.add(path.desired_width(theme::PATH_WIDTH));
-            field.widget_info(|| WidgetInfo::labeled(Role::TextInput, true, words::PATH));
-            let ready = !self.busy;
-            let path = widgets::typed_path(&self.path);
-            let button = |ui: &mut Ui, on: bool, (name, hint): (&str, &str)| {
-                let button = ui.add_enabled(on, Button::new(name));
-                button.on_hover_text(hint).clicked()
-            };
-            if button(ui, ready, words::LOAD) {
+            let path = self.form.path(ui, words::PATH, theme::PATH_WIDTH);
+            let has_song = song.is_some();
+            if self.form.button(ui, true, words::LOAD).clicked() {
                 actions.push(Action::LoadSong(path.clone()));
             }
-            if button(ui, ready && song.is_some(), words::SAVE) {
-                let replace = self.replaces(&path, Kind::Song);
+            if self.form.button(ui, has_song, words::SAVE).clicked() {
+                let replace = self.form.replaces((path.clone(), Kind::Song));
                 actions.push(Action::SaveSong(path.clone(), replace));
             }
-            if button(ui, ready && song.is_some(), words::EXPORT) {
-                let replace = self.replaces(&path, Kind::Midi);
+            if self.form.button(ui, has_song, words::EXPORT).clicked() {
+                let replace = self.form.replaces((path.clone(), Kind::Midi));
                 let what = self.section_alone.then(|| (place + 1).to_string());
                 let options = Options {
                     what: what.map_or(What::Whole, What::Section),
@@ -93,23 +68,21 @@ impl FileRow {
             }
             let section = song.and_then(|song| song.sections.get(place));
             let locked = section.is_some_and(|section| section.locked.is_some());
-            if button(ui, ready && section.is_some(), words::LOCK) {
+            if self
+                .form
+                .button(ui, section.is_some(), words::LOCK)
+                .clicked()
+            {
                 actions.push(Action::Lock(path.clone(), place));
             }
-            if button(ui, ready && locked, words::UNLOCK) {
+            if self.form.button(ui, locked, words::UNLOCK).clicked() {
                 actions.push(Action::Unlock(path, place));
             }
         });
         if song.is_some() {
             ui.horizontal(|ui| self.choices(ui));
         }
-        if self.busy {
-            ui.ctx().request_repaint();
-        }
-        let said = if self.busy { words::BUSY } else { &self.told };
-        if !said.is_empty() {
-            ui.label(RichText::new(said).color(theme::of(ui).text_quiet));
-        }
+        self.form.show_told(ui, theme::of(ui).text_quiet);
     }
 
     /// What of the song is exported, and how.
@@ -144,13 +117,5 @@ impl FileRow {
                 Format::Parallel
             };
         }
-    }
-
-    /// Whether a file that is there is to be replaced: where it was asked for twice.
-    fn replaces(&mut self, path: &Path, kind: Kind) -> bool {
-        let asked = Some((path.to_owned(), kind));
-        let twice = self.in_the_way.take() == asked;
-        self.asked = asked;
-        twice
     }
 }

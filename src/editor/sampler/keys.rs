@@ -86,11 +86,6 @@ fn keyboard(ui: &mut Ui, used: &[(u8, &[Piece])], middle_c: MiddleC) {
             let line = Stroke::new(1.0, palette.count_line);
             painter.vline(left(key), keys.y_range(), line);
         }
-        if key % 12 == 0 {
-            let at = pos2(left(key) + 2.0, keys.bottom() - 1.0);
-            let name = middle_c.name(key);
-            caption(ui, at, Align2::LEFT_BOTTOM, &name, palette.text_quiet);
-        }
     }
     for &(key, pieces) in used {
         let rect = Rect::from_min_size(pos2(left(key), keys.top()), vec2(width, keys.height()));
@@ -101,6 +96,17 @@ fn keyboard(ui: &mut Ui, used: &[(u8, &[Piece])], middle_c: MiddleC) {
         let said = words::used(key, pieces, middle_c);
         response.widget_info(|| WidgetInfo::labeled(Role::Image, true, said.clone()));
         response.on_hover_text(said);
+    }
+    // Over the keys in use.
+    for key in (0..KEYS).step_by(12) {
+        let at = pos2(left(key) + 2.0, keys.bottom() - 1.0);
+        let is_used = used.iter().any(|(used, _)| *used == key);
+        let colour = if is_used {
+            palette.text
+        } else {
+            palette.text_quiet
+        };
+        caption(ui, at, Align2::LEFT_BOTTOM, &middle_c.name(key), colour);
     }
 }
 

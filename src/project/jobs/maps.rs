@@ -25,11 +25,8 @@ pub(super) fn load(path: &Path) -> Result<ReadMap, String> {
         ));
     }
     let mut read = map_source::read(&bytes, None).map_err(|why| of_file(&why.to_string()))?;
-    if read.map.name.trim().is_empty() {
-        let name = path.file_stem().unwrap_or_default().to_string_lossy();
-        let longest = crate::kit::map_file::LONGEST_NAME;
-        read.map.name = name.chars().take(longest).collect();
-    }
+    let stem = path.file_stem().unwrap_or_default();
+    read.map = read.map.or_named(&stem.to_string_lossy());
     Ok(read)
 }
 
