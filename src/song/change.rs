@@ -10,13 +10,15 @@ pub struct Change {
     pub at: Ticks,
     /// The setting.
     pub setting: SettingId,
-    /// Its new value, in the terms of [`Settings::get`].
-    pub value: f32,
+    /// Its new value, in the terms of [`Settings::get`]; `None` leaves it to the panel.
+    pub value: Option<f32>,
 }
 
 impl Change {
-    /// Applies the change.
+    /// Applies the change; what is left to the panel stays as it is.
     pub fn apply(&self, settings: &mut Settings) {
-        settings.set(self.setting, self.value);
+        if let Some(value) = self.value {
+            settings.set(self.setting, value);
+        }
     }
 }

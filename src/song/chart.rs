@@ -6,7 +6,9 @@
 
 use super::change::Change;
 use crate::groove::{Hit, Next, Request, SectionPosition, ends_in_fill, ends_on_floor_toms};
-use crate::settings::{BarSettings, KickSource, Play, SectionFill, Settings, Start};
+use crate::settings::{
+    BarSettings, KickSource, Play, SectionFill, SettingId, Settings, Start,
+};
 use crate::time::observed::same_tempo;
 use crate::time::{Bar, TempoMap, Ticks};
 
@@ -43,6 +45,29 @@ pub(super) struct Placed {
 struct Cue {
     at: Ticks,
     settings: Settings,
+    of_panel: SettingSet,
+}
+
+/// Some of the settings, a bit each.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+struct SettingSet(u64);
+
+impl SettingSet {
+    const fn bit(setting: SettingId) -> u64 {
+        1 << setting as u64
+    }
+
+    const fn has(self, setting: SettingId) -> bool {
+        self.0 & Self::bit(setting) != 0
+    }
+
+    fn put(&mut self, setting: SettingId, is_in: bool) {
+        if is_in {
+            self.0 |= Self::bit(setting);
+        } else {
+            self.0 &= !Self::bit(setting);
+        }
+    }
 }
 
 /// A bar of the chart.
@@ -64,6 +89,8 @@ pub struct Chart {
     bars: Vec<Bar>,
     sections: Vec<Placed>,
     cues: Vec<Cue>,
+    /// What is left to the panel anywhere.
+    left_to_panel: SettingSet,
     /// The notes of locked sections, in order of time.
     hits: Vec<Hit>,
     /// Where these are played and nothing else, in order and apart: from a tick up to, not including,
@@ -88,20 +115,21 @@ impl Chart {
         let mut cues = vec![Cue {
             at: first,
             settings: *start,
+            of_panel: SettingSet::default(),
         }];
         for change in changes {
             let last = cues.len() - 1;
-            let mut settings = cues[last].settings;
-            change.apply(&mut settings);
+            let mut cue = cues[last];
+            cue.at = change.at;
+            change.apply(&mut cue.settings);
+            cue.of_panel.put(change.setting, change.value.is_none());
             if cues[last].at == change.at {
-                cues[last].settings = settings;
-            } else if settings != cues[last].settings {
-                cues.push(Cue {
-                    at: change.at,
-                    settings,
-                });
+                cues[last] = cue;
+            } else if (cue.settings, cue.of_panel) != (cues[last].settings, cues[last].of_panel) {
+                cues.push(cue);
             }
         }
+        let left_to_panel = SettingSet(cues.iter().fold(0, |all, cue| all | cue.of_panel.0));
         hits.sort_by_key(|hit| (hit.tick, hit.piece));
         // Of neighbours that were cut from one recording both may have an early stroke on the 1.
         hits.dedup_by_key(|hit| (hit.tick, hit.piece));
@@ -116,6 +144,7 @@ impl Chart {
             bars,
             sections,
             cues,
+            left_to_panel,
             hits,
             edited,
             tempo,
@@ -134,14 +163,15 @@ impl Chart {
             let bar = self.bars[first - 1];
             for at in [bar.start, bar.end()] {
                 let next = self.cues.partition_point(|cue| cue.at <= at);
-                let Cue { at: from, settings } = self.cues[next.saturating_sub(1)];
-                if from != at {
-                    self.cues.insert(next, Cue { at, settings });
+                let cue = self.cues[next.saturating_sub(1)];
+                if cue.at != at {
+                    self.cues.insert(next, Cue { at, ..cue });
                 }
             }
             for cue in &mut self.cues {
                 if (bar.start..bar.end()).contains(&cue.at) {
                     cue.settings.bar_settings.play = Play::CountIn;
+                    cue.of_panel.put(SettingId::Play, false);
                 }
             }
         }
@@ -171,9 +201,33 @@ impl Chart {
         })
     }
 
-    /// The settings in force at a tick. `panel` has what the chart does not say; its intensity, density
-    /// and accent move the chart's by as far as they are from [`MIDDLE`]. Outside of the chart the
-    /// drummer rests.
+    /// Whether any section leaves a setting to the panel.
+    pub fn leaves(&self, setting: SettingId) -> bool {
+        self.left_to_panel.has(setting)
+    }
+
+    /// Whether a setting is left to the panel at a tick.
+    pub fn is_left(&self, tick: Ticks, setting: SettingId) -> bool {
+        let next = self.cues.partition_point(|cue| cue.at <= tick);
+        let cue = next.checked_sub(1).and_then(|last| self.cues.get(last));
+        cue.is_some_and(|cue| cue.of_panel.has(setting))
+    }
+
+    /// A level that the chart says with a cue: moved by the panel's, unless some section leaves the level to the
+    /// panel, which then means it as it stands.
+    fn level(&self, cue: &Cue, setting: SettingId, panel: f32, chart: f32) -> f32 {
+        if cue.of_panel.has(setting) {
+            panel
+        } else if self.leaves(setting) {
+            chart
+        } else {
+            (chart + panel - MIDDLE).clamp(0.0, 1.0)
+        }
+    }
+
+    /// The settings in force at a tick. `panel` has what the chart does not say. Its intensity, density
+    /// and accent move the chart's by as far as they are from [`MIDDLE`], unless a section leaves them to the panel.
+    /// Outside of the chart the drummer rests.
     pub fn settings(&self, tick: Ticks, panel: &Settings) -> Settings {
         self.in_force(self.at(tick).as_ref(), tick, panel).0
     }
@@ -189,32 +243,53 @@ impl Chart {
         let mut settings = *panel;
         let next = self.cues.partition_point(|cue| cue.at <= tick);
         let until = self.cues.get(next).map_or(Ticks::MAX, |cue| cue.at);
-        let cue = next.checked_sub(1).map(|last| &self.cues[last].settings);
+        let cue = next.checked_sub(1).map(|last| &self.cues[last]);
         let (Some(here), Some(cue)) = (here, cue) else {
             settings.bar_settings.play = Play::Rest;
             settings.fill_now = false;
             return (settings, until);
         };
+        let said = &cue.settings;
         let (bar_settings, stroke_settings) =
             (&mut settings.bar_settings, &mut settings.stroke_settings);
-        bar_settings.style = cue.bar_settings.style;
-        bar_settings.hand_rate = cue.bar_settings.hand_rate;
-        bar_settings.fill_chance = cue.bar_settings.fill_chance;
-        bar_settings.fill_shape = cue.bar_settings.fill_shape;
-        bar_settings.crashes = cue.bar_settings.crashes;
-        bar_settings.play = cue.bar_settings.play;
-        stroke_settings.hand = cue.stroke_settings.hand;
-        for (level, chart) in [
+        let left = |setting| cue.of_panel.has(setting);
+        macro_rules! take_over {
+            ($($place:ident.$field:ident $setting:ident),+) => {
+                $(if !left(SettingId::$setting) {
+                    $place.$field = said.$place.$field;
+                })+
+            };
+        }
+        take_over!(
+            bar_settings.style Style,
+            bar_settings.hand_rate HandRate,
+            bar_settings.fill_chance FillChance,
+            bar_settings.fill_shape FillShape,
+            bar_settings.crashes Crashes,
+            bar_settings.play Play,
+            stroke_settings.hand Hand
+        );
+        let levels = &said.stroke_settings;
+        for (level, setting, chart) in [
             (
                 &mut stroke_settings.intensity,
-                cue.stroke_settings.intensity,
+                SettingId::Intensity,
+                levels.intensity,
             ),
-            (&mut stroke_settings.density, cue.stroke_settings.density),
-            (&mut stroke_settings.accent, cue.stroke_settings.accent),
+            (
+                &mut stroke_settings.density,
+                SettingId::Density,
+                levels.density,
+            ),
+            (
+                &mut stroke_settings.accent,
+                SettingId::Accent,
+                levels.accent,
+            ),
         ] {
-            *level = (chart + *level - MIDDLE).clamp(0.0, 1.0);
+            *level = self.level(cue, setting, *level, chart);
         }
-        settings.fill_now |= cue.fill_now;
+        settings.fill_now |= said.fill_now;
         let section = &self.sections[here.section];
         if let Some(take) = section.take {
             bar_settings.song_take = Some(bar_settings.take);
@@ -291,12 +366,18 @@ impl Chart {
 
     /// How much more intensity the chart has at the start of a bar than at the end of the one before. What the panel
     /// adds moves both.
-    fn rise(&self, line: Ticks) -> f32 {
+    fn rise(&self, line: Ticks, panel: &Settings) -> f32 {
         let next = self.cues.partition_point(|cue| cue.at <= line);
         let before = self.cues.partition_point(|cue| cue.at < line);
         let level = |n: usize| {
             let cue = n.checked_sub(1).and_then(|n| self.cues.get(n));
-            cue.map(|cue| cue.settings.stroke_settings.intensity)
+            cue.map(|cue| {
+                if cue.of_panel.has(SettingId::Intensity) {
+                    panel.stroke_settings.intensity
+                } else {
+                    cue.settings.stroke_settings.intensity
+                }
+            })
         };
         match (level(before), level(next)) {
             (Some(before), Some(next)) => next - before,
@@ -331,11 +412,11 @@ impl Chart {
                 bpm: next_bpm,
                 bar_settings: self.settings(next.bar.start, panel).bar_settings,
                 section_position: Some(self.section_position(&next, panel)),
-                rise: self.rise(next.bar.start),
+                rise: self.rise(next.bar.start, panel),
             },
             Some(next) => Next {
                 // Hand-edited or not, the section is as loud.
-                rise: self.rise(next.bar.start),
+                rise: self.rise(next.bar.start, panel),
                 ..after
             },
             None => after,

@@ -4,7 +4,7 @@
 use super::file::{Section, SectionMeter, SongFile, VERSION};
 use super::layout::MAX_BARS;
 use crate::groove::DRUMMER;
-use crate::settings::Settings;
+use crate::settings::{SettingId, Settings};
 use std::collections::{BTreeMap, BTreeSet};
 
 impl Section {
@@ -17,6 +17,19 @@ impl Section {
             ..Self::default()
         };
         section.state(settings);
+        section
+    }
+
+    /// A section of so many bars that leaves everything to the panel, in the host's meter.
+    pub fn of_panel(name: &str, bars: u32) -> Self {
+        let mut section = Self {
+            name: name.to_owned(),
+            bars,
+            meter: Some(SectionMeter::Host),
+            ..Self::default()
+        };
+        let settings = SettingId::ALL.iter().copied();
+        section.as_panel = settings.filter(|setting| setting.is_of_section()).collect();
         section
     }
 }

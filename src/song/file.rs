@@ -11,7 +11,7 @@ use crate::settings::{
 use crate::time::{Meter, MeterError};
 use serde::{Deserialize, Serialize};
 use serde_path_to_error::Segment;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The version of the song file that this program writes, and the latest that it reads.
 pub const VERSION: u32 = 1;
@@ -76,6 +76,10 @@ macro_rules! section {
                 #[serde(default, skip_serializing_if = "Option::is_none")]
                 pub $field: Option<$type>,
             )+
+            /// The settings that it leaves to the panel: its host's parameters, with whatever automates them. A
+            /// section after it does so, too, unless it states them.
+            #[serde(default, skip_serializing_if = "BTreeSet::is_empty")]
+            pub as_panel: BTreeSet<SettingId>,
             /// How it begins. This and all that follows is of this section alone.
             #[serde(default, skip_serializing_if = "Option::is_none")]
             pub start: Option<Start>,
@@ -108,14 +112,38 @@ macro_rules! section {
 
             /// States what these settings say.
             pub(super) fn state(&mut self, settings: &Settings) {
+                self.as_panel.clear();
                 $(self.$field = Some(Stated::of(settings.get(SettingId::$variant)));)+
+            }
+
+            /// States a level, or a choice by its steady place.
+            pub fn set(&mut self, setting: SettingId, level: Level) {
+                self.as_panel.remove(&setting);
+                match setting {
+                    $(SettingId::$variant => self.$field = Some(Stated::of_level(level)),)+
+                    _ => {}
+                }
+            }
+
+            /// Leaves a setting to the panel.
+            pub fn leave(&mut self, setting: SettingId) {
+                match setting {
+                    $(SettingId::$variant => self.$field = None,)+
+                    _ => return,
+                }
+                self.as_panel.insert(setting);
             }
 
             /// Takes over what it leaves out from the section before; a ramp goes on as it ended.
             pub(super) fn inherit(&mut self, before: &Self) {
                 self.meter = self.meter.or(before.meter);
                 self.bpm = self.bpm.or(before.bpm);
-                $(self.$field = self.$field.or(before.$field.map(Stated::end));)+
+                $(if self.$field.is_none() && !self.as_panel.contains(&SettingId::$variant) {
+                    self.$field = before.$field.map(Stated::end);
+                    if before.as_panel.contains(&SettingId::$variant) {
+                        self.as_panel.insert(SettingId::$variant);
+                    }
+                })+
             }
         }
     };
@@ -131,6 +159,9 @@ trait Stated: Copy {
     /// A steady value.
     fn of(value: f32) -> Self;
 
+    /// What a level says: all of it, or where it begins.
+    fn of_level(level: Level) -> Self;
+
     /// What it is in the end.
     fn end(self) -> Self;
 }
@@ -142,6 +173,10 @@ impl Stated for Level {
 
     fn of(value: f32) -> Self {
         Self::Steady(value)
+    }
+
+    fn of_level(level: Level) -> Self {
+        level
     }
 
     fn end(self) -> Self {
@@ -159,6 +194,12 @@ impl<T: Choice> Stated for T {
 
     fn of(value: f32) -> Self {
         T::at(usize::from(whole(value)))
+    }
+
+    fn of_level(level: Level) -> Self {
+        match level {
+            Level::Steady(value) | Level::Ramp { from: value, .. } => Self::of(value),
+        }
     }
 
     fn end(self) -> Self {

@@ -190,7 +190,7 @@ impl<'a> Layout<'a> {
             [(0, Play::Rest), (self.at, Play::Beat)].map(|(at, play)| Change {
                 at,
                 setting: SettingId::Play,
-                value: f32::from(play.place()),
+                value: Some(f32::from(play.place())),
             }),
         );
         Ok(())
@@ -281,6 +281,22 @@ impl<'a> Layout<'a> {
             self.hits.extend(laid.hits);
             self.edited.push((laid.from, to));
         }
+        for &setting in &section.as_panel {
+            let place = || place("as_panel");
+            if !setting.is_of_section() {
+                let problem = format!(
+                    "a section can't leave \"{}\" to the panel: use settings that a section can state",
+                    setting.row().id
+                );
+                return Err(SongError::new(place(), problem));
+            }
+            if section.stated().any(|(stated, _)| stated == setting) {
+                let id = setting.row().id;
+                let problem =
+                    format!("the section also states \"{id}\": leave one of the two out");
+                return Err(SongError::new(place(), problem));
+            }
+        }
         for (setting, level) in section.stated() {
             let (a, b) = match level {
                 Level::Steady(value) => (value, value),
@@ -297,9 +313,15 @@ impl<'a> Layout<'a> {
             self.changes.extend((a != b).then_some(Change {
                 at: to,
                 setting,
-                value: b,
+                value: Some(b),
             }));
         }
+        let of_panel = section.as_panel.iter().map(|&setting| Change {
+            at: from,
+            setting,
+            value: None,
+        });
+        self.changes.extend(of_panel);
         Ok(())
     }
 
@@ -357,7 +379,11 @@ impl<'a> Layout<'a> {
             let share = (at - from.0) as f64 / (to.0 - from.0) as f64;
             #[expect(clippy::cast_possible_truncation)]
             let value = (f64::from(from.1) + f64::from(to.1 - from.1) * share) as f32;
-            self.changes.push(Change { at, setting, value });
+            self.changes.push(Change {
+                at,
+                setting,
+                value: Some(value),
+            });
             if from.1 == to.1 {
                 break;
             }

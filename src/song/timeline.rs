@@ -5,7 +5,7 @@ use super::chart::{Chart, MIDDLE};
 use super::file::{SongError, SongFile};
 use super::layout::{Layout, follow};
 use crate::riff::Riff;
-use crate::settings::Settings;
+use crate::settings::{SettingId, Settings};
 use crate::time::{Bar, Meter, TempoMap, Ticks};
 
 /// A song laid out in ticks.
@@ -51,9 +51,11 @@ impl Timeline {
         );
         layout.changes.clear();
         layout.start.follow_chart = true;
-        layout.start.stroke_settings.intensity = MIDDLE;
-        layout.start.stroke_settings.density = MIDDLE;
-        layout.start.stroke_settings.accent = MIDDLE;
+        for level in [SettingId::Intensity, SettingId::Density, SettingId::Accent] {
+            if !chart.leaves(level) {
+                layout.start.set(level, MIDDLE);
+            }
+        }
         Self::finish(song, layout, chart)
     }
 
@@ -113,7 +115,7 @@ impl Timeline {
     }
 
     /// What the panel says at the start: the plugin's defaults, with the song's take and phrase; where the
-    /// chart is followed its levels stand in the middle.
+    /// chart is followed its levels stand in the middle, but for those that a section leaves to the panel.
     pub fn start_settings(&self) -> Settings {
         self.start
     }

@@ -13,6 +13,7 @@ mod golden;
 mod people;
 mod support;
 
+mod as_panel;
 mod basic_set_ups;
 mod brute_force;
 mod chaos;

@@ -385,7 +385,11 @@ fn param_value(host: &mut Host, setting: SettingId, value: f32) -> Result<(ClapI
 fn cues(host: &mut Host, song: &Timeline, sample_rate: f64) -> Result<Vec<Cue>> {
     let mut cues = Vec::new();
     for change in song.changes() {
-        let (param, value) = param_value(host, change.setting, change.value)?;
+        // What is left to the panel, nobody automates.
+        let Some(value) = change.value else {
+            continue;
+        };
+        let (param, value) = param_value(host, change.setting, value)?;
         let exact = song.tempo().seconds(change.at as f64) * sample_rate;
         cues.push(Cue {
             at: floor(exact.round()).unsigned_abs(),
