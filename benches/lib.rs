@@ -72,7 +72,7 @@ impl Rolling {
         host.activate(RATE, FRAMES).expect("the plugin activates");
         let mut changes = Vec::new();
         for (name, text) in [
-            ("Style", "bomb blast"),
+            ("Beat", "bomb blast"),
             ("Density", "100"),
             ("Fill chance", "100"),
             ("Phrase", "2 bars"),

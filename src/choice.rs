@@ -17,16 +17,11 @@ pub trait Choice: Copy + PartialEq + Sized + 'static {
         Self::CHOICES[place.min(Self::CHOICES.len() - 1)]
     }
 
-    /// The choice with this text.
+    /// The choice with this text, or with one that it had in earlier files.
     ///
     /// # Errors
     /// A sentence that lists the valid texts.
-    fn parse(text: &str) -> Result<Self, String> {
-        let found = Self::TEXTS.iter().position(|name| *name == text);
-        found
-            .map(Self::at)
-            .ok_or_else(|| unknown(Self::WHAT, text, Self::TEXTS))
-    }
+    fn parse(text: &str) -> Result<Self, String>;
 }
 
 /// The message for an unknown name.
@@ -37,7 +32,7 @@ pub(crate) fn unknown(what: &str, name: &str, names: &[&str]) -> String {
 
 /// Declares an enumeration whose order, and so whose place in saved projects, never changes. Files store its text.
 macro_rules! choice {
-    ($(#[$doc:meta])* $name:ident $what:literal { $($(#[$vdoc:meta])* $variant:ident = $text:literal),+ $(,)? }) => {
+    ($(#[$doc:meta])* $name:ident $what:literal { $($(#[$vdoc:meta])* $variant:ident = $text:literal $(| $earlier:literal)?),+ $(,)? }) => {
         $(#[$doc])*
         #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
         pub enum $name { $($(#[$vdoc])* $variant),+ }
@@ -54,9 +49,14 @@ macro_rules! choice {
                 Self::NAMES[self as usize]
             }
 
-            /// The choice with this text.
+            /// The choice with this text, or with one that it had in earlier files.
             pub fn from_name(text: &str) -> Option<Self> {
-                Self::NAMES.iter().position(|name| *name == text).map(|i| Self::ALL[i])
+                let earlier: &[(&str, Self)] = &[$($(($earlier, Self::$variant),)?)+];
+                let of_today = Self::NAMES.iter().position(|name| *name == text).map(|i| Self::ALL[i]);
+                of_today.or_else(|| {
+                    let was = earlier.iter().find(|(name, _)| *name == text);
+                    was.map(|(_, choice)| *choice)
+                })
             }
         }
 
@@ -67,6 +67,11 @@ macro_rules! choice {
 
             fn place(self) -> u8 {
                 self as u8
+            }
+
+            fn parse(text: &str) -> Result<Self, String> {
+                let unknown = || $crate::choice::unknown(Self::WHAT, text, Self::TEXTS);
+                Self::from_name(text).ok_or_else(unknown)
             }
         }
 

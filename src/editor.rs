@@ -1,11 +1,13 @@
 //! The editor: what is played, and what can be set, in one window.
 //!
-//! - [`panel`]: the views in their places: [`header`], [`styles`], [`main_controls`], [`riff`], [`played`], [`lanes`]
-//! - [`strip`]: the song strip; [`chart`]: what its sections say
-//! - [`sampler`]: what the sampler is sent
+//! - [`panel`]: the views in their places
+//! - [`header`], [`strip`], [`main_controls`], [`beats`], [`drawers`], [`lanes`]: from top to bottom
+//! - [`target`]: what the controls turn, the panel or sections; [`section`]: what only sections say
+//! - [`compare`]: two states side by side; [`automated`]: what the host moves
+//! - [`sampler`]: the page of what the sampler is sent; [`help`]: marks and keys; [`first_steps`]: what to do first
 //! - [`action`]: everything that a view can ask for; [`mod@carry_out`]: does it
 //! - [`controls`], [`snapshot`]: what views are given
-//! - [`gestures`]: from what they set to what a host wants to hear
+//! - [`gestures`]: from what they set to what a host wants to hear; [`touch`]: the same for changes of the song
 //! - [`picture`], [`description`], `marks`: the bar composed, in words, and as shapes
 //! - [`transport`]: the stand-alone's strip
 //! - [`file_form`]: what rows of files share
@@ -16,27 +18,32 @@
 //! Views take what they show and return the user's actions; only this root carries them out.
 
 pub mod action;
+pub mod automated;
+pub mod beats;
 pub mod carry_out;
-pub mod chart;
+pub mod compare;
 pub mod controls;
 pub mod description;
 pub mod dialog;
+pub mod drawers;
 pub mod file_form;
+pub mod first_steps;
 pub mod gestures;
 pub mod header;
+pub mod help;
 pub mod lanes;
 pub mod main_controls;
 mod marks;
 pub mod panel;
 pub mod picture;
-pub mod played;
-pub mod riff;
 pub mod sampler;
+pub mod section;
 pub mod snapshot;
 pub mod strip;
-pub mod styles;
+pub mod target;
 pub mod text;
 pub mod theme;
+pub mod touch;
 pub mod transport;
 pub mod view_settings;
 pub mod widgets;
@@ -145,7 +152,7 @@ impl NiceEguiApp for App {
     fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut Frame) {
         let mut values = Values {
             settings: self.params.settings(),
-            follows: false,
+            ..Values::default()
         };
         self.gestures.overlay(&mut values);
         let project = self.params.project.clone();

@@ -4,12 +4,13 @@
 
 mod choices;
 mod kind;
-
+mod set;
 mod styles;
 mod table;
 
 pub use choices::*;
 pub use kind::{Kind, whole};
+pub use set::SettingSet;
 pub use styles::*;
 pub(crate) use table::section_settings;
 #[cfg(feature = "plugin")]

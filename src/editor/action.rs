@@ -15,6 +15,14 @@ pub enum Action {
     /// Give a setting this value, in the terms of [`Settings::get`](crate::settings::Settings::get). It may be
     /// repeated while the pointer is held; the root makes one gesture of it.
     Set(SettingId, f32),
+    /// Have a level of the sections that are turned end on this value.
+    SetEnd(SettingId, f32),
+    /// Have the sections that are turned leave a setting to the panel.
+    Leave(SettingId),
+    /// Remember how things are, to go back to.
+    Remember,
+    /// Go back to what was remembered, and remember how things are.
+    Swap,
     /// Take the last change of the project back.
     Undo,
     /// Make it again.

@@ -45,12 +45,16 @@ pub fn carry_out(
     let mut brought = Vec::new();
     let chosen = match dialogs.answer() {
         Some((action, Some(path))) => Some(action.at(path)),
-        Some((Action::LoadMap(_) | Action::SaveMap(..), None)) => {
-            panel.sampler.files.tell(words::NOT_CHOSEN.to_owned());
-            None
-        }
-        Some((_, None)) => {
-            panel.chart.files.form.tell(words::NOT_CHOSEN.to_owned());
+        Some((asked, None)) => {
+            let why = if dialogs.cannot_open() {
+                words::NO_DIALOG
+            } else {
+                words::NOT_CHOSEN
+            };
+            match asked {
+                Action::LoadMap(_) | Action::SaveMap(..) => panel.sampler.files.tell(why.to_owned()),
+                _ => panel.files.form.tell(why.to_owned()),
+            }
             None
         }
         None => None,
@@ -66,7 +70,7 @@ pub fn carry_out(
         }
         let changed = match action {
             // The root makes gestures of them.
-            Action::Set(..) => continue,
+            Action::Set(..) | Action::SetEnd(..) | Action::Leave(..) => continue,
             Action::ChangeSong(song, gesture) => params.project.change_song(*song, gesture),
             Action::OpenSong(song) => open(params, *song).map(|values| brought = values),
             action => {
@@ -75,13 +79,14 @@ pub fn carry_out(
             }
         };
         let trouble = changed.err().map(|error| error.to_string());
-        panel.chart.tell(trouble);
+        panel.trouble = trouble;
     }
     learn(panel, params);
     for outcome in jobs.ended() {
         brought.extend(tell(outcome, panel, params));
     }
-    panel.chart.files.form.set_busy(jobs.is_busy());
+    panel.types_paths |= dialogs.cannot_open();
+    panel.files.form.set_busy(jobs.is_busy());
     panel.sampler.files.set_busy(jobs.is_busy());
     panel.form.tell(jobs.riff_progress(), None);
     panel.played.tell(jobs.is_busy(), None);
@@ -174,7 +179,12 @@ fn other(action: Action, snapshot: &Snapshot, params: &FourlimbParams, jobs: &Jo
         }),
         Action::Lock(path, section) => hand_edit(params, path, section).map(Job::Lock),
         Action::Unlock(path, section) => hand_edit(params, path, section).map(Job::Unlock),
-        Action::Set(..) | Action::ChangeSong(..) | Action::OpenSong(_) => None,
+        Action::Set(..)
+        | Action::SetEnd(..)
+        | Action::Leave(..)
+        | Action::Remember
+        | Action::Swap
+        | Action::ChangeSong(..) | Action::OpenSong(_) => None,
     };
     if let Some(job) = job {
         jobs.send(job);
@@ -194,7 +204,7 @@ fn hand_edit(params: &FourlimbParams, path: PathBuf, section: usize) -> Option<H
 
 /// Tells the view that asked how a job ended. Returns the settings that a song brings along.
 fn tell(outcome: Outcome, panel: &mut Panel, params: &FourlimbParams) -> Vec<(SettingId, f32)> {
-    let files = &mut panel.chart.files.form;
+    let files = &mut panel.files.form;
     match outcome {
         Outcome::Riff(read) => panel.form.tell(None, Some(read)),
         Outcome::Kept(kept) => panel.played.tell(false, Some(kept)),
@@ -231,7 +241,8 @@ fn tell(outcome: Outcome, panel: &mut Panel, params: &FourlimbParams) -> Vec<(Se
 
 /// Takes a song up: its chart, its riff where it has one, and what it says of the panel.
 fn open(params: &FourlimbParams, mut song: SongFile) -> Result<Vec<(SettingId, f32)>, SongError> {
-    let start = Timeline::new(&song)?.start_settings();
+    let timeline = Timeline::new(&song)?;
+    let start = timeline.start_settings();
     let riff = song.riff.take();
     let riff = riff.and_then(|data| Riff::load(&data).ok());
     params.project.open_song(song, riff)?;
@@ -240,7 +251,10 @@ fn open(params: &FourlimbParams, mut song: SongFile) -> Result<Vec<(SettingId, f
         ..Values::default()
     };
     let value = |setting| (setting, values.get(setting));
-    Ok(OF_SONG.map(value).to_vec())
+    // What the song leaves to the panel stays as the panel has it.
+    let of_song = OF_SONG.into_iter();
+    let of_song = of_song.filter(|setting| !timeline.chart().leaves(*setting));
+    Ok(of_song.map(value).collect())
 }
 
 /// The song with what the panel and the riff say of it.

@@ -23,13 +23,19 @@ pub fn in_bar(number: i64, what: &str) -> String {
     format!("bar {number}, {what}")
 }
 
-/// A stroke that the player's limits took away: "beyond this player: kick on 2 e".
+/// A stroke that the player's limits took away: "left out, too fast for these chops: kick on 2 e".
 pub fn beyond(bar: Bar, hit: &Hit) -> String {
     format!(
-        "beyond this player: {} on {}",
+        "left out, too fast for these chops: {} on {}",
         hit.piece.name(),
         counted(bar, hit.grid)
     )
+}
+
+/// A stroke of what is compared: "in the other one: kick on 2 e".
+pub fn other(bar: Bar, hit: &Hit) -> String {
+    let place = counted(bar, hit.grid);
+    format!("in the other one: {} on {place}", hit.piece.name())
 }
 
 /// A piece, and what sounds where the sampler lacks it: "splash (plays crash left)".

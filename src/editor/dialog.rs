@@ -9,6 +9,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use std::thread;
+use std::time::{Duration, Instant};
 
 /// Kinds of files: a name, and how their names end.
 pub type Filter = (&'static str, &'static [&'static str]);
@@ -24,6 +25,9 @@ pub const GUITARS: Filter = ("MIDI file or recording", &["mid", "midi", "wav", "
 pub const MAPS: Filter = ("Note map", &["json"]);
 /// Files that a note map is read from.
 pub const MAP_SOURCES: Filter = ("Note map", &["json", "midnam", "xml", "mid", "midi"]);
+
+/// A dialog that ends sooner than this without a choice was seen by nobody. Judged: opening one and closing it takes longer.
+const SEEN: Duration = Duration::from_millis(250);
 
 /// What is asked for.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -55,6 +59,9 @@ fn system(ask: &Ask) -> Option<PathBuf> {
 pub struct Dialogs<T> {
     choose: Choose,
     open: Option<(T, Receiver<Option<PathBuf>>)>,
+    opened: Option<Instant>,
+    /// The last one ended before anybody could have seen it.
+    failed: bool,
 }
 
 impl<T> Default for Dialogs<T> {
@@ -66,12 +73,22 @@ impl<T> Default for Dialogs<T> {
 impl<T> Dialogs<T> {
     /// Dialogs that are shown in this way.
     pub fn new(choose: Choose) -> Self {
-        Self { choose, open: None }
+        Self {
+            choose,
+            open: None,
+            opened: None,
+            failed: false,
+        }
     }
 
     /// Whether one is open.
     pub fn is_open(&self) -> bool {
         self.open.is_some()
+    }
+
+    /// Whether no dialog can open here, as far as the last one tells: it ended before anybody could have closed it.
+    pub fn cannot_open(&self) -> bool {
+        self.failed
     }
 
     /// Opens one, unless one is open.
@@ -88,6 +105,7 @@ impl<T> Dialogs<T> {
         });
         if shown.is_ok() {
             self.open = Some((purpose, answered));
+            self.opened = Some(Instant::now());
         }
     }
 
@@ -100,6 +118,8 @@ impl<T> Dialogs<T> {
             Err(TryRecvError::Empty) => return None,
         };
         let (purpose, _) = self.open.take()?;
+        let quick = self.opened.is_some_and(|at| at.elapsed() < SEEN);
+        self.failed = path.is_none() && quick;
         Some((purpose, path))
     }
 }

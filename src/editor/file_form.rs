@@ -46,11 +46,19 @@ impl<A: PartialEq> FileForm<A> {
         self.in_the_way = self.asked.take();
     }
 
-    /// Shows the field of the path, and returns the path; an empty one is still to be chosen.
+    /// Shows the field of the path where no dialog can open, and returns the path; an empty one is still to be chosen.
     pub fn path(&mut self, ui: &mut Ui, name: &str, width: f32) -> PathBuf {
+        if !widgets::types_paths(ui) {
+            return PathBuf::new();
+        }
         let path = TextEdit::singleline(&mut self.path).hint_text(name);
         let field = ui.add(path.desired_width(width));
         field.widget_info(|| WidgetInfo::labeled(Role::TextInput, true, name));
+        widgets::typed_path(&self.path)
+    }
+
+    /// The path that was typed; empty where a dialog chooses it.
+    pub fn typed(&self) -> PathBuf {
         widgets::typed_path(&self.path)
     }
 

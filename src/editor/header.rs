@@ -1,5 +1,4 @@
-//! The head: who we are, what the host says, undo, how it is looked at; and below it what is of the drummer
-//! as a person, and the preview.
+//! The head: who we are, what the host says, undo, help, and how it is looked at.
 
 use super::snapshot::Snapshot;
 use super::text::sampler;
@@ -10,55 +9,63 @@ use crate::settings::SettingId;
 use crate::time::{Bar, Ticks};
 use egui::{Align, Button, ComboBox, Layout, RichText, Ui};
 
-/// Shows the head. What is wanted of the view is changed in it, and whether the sampler's page is open.
+/// What fills the window below the head.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Page {
+    /// The song, the controls and the lanes.
+    #[default]
+    Song,
+    /// What the sampler is sent.
+    Sampler,
+    /// Marks and keys.
+    Help,
+}
+
+/// Shows the head. What is wanted of the view is changed in it, and which page is open.
 pub fn show(
     ui: &mut Ui,
     snapshot: &Snapshot,
     thinned: usize,
-    (look, page): (&mut ViewSettings, &mut bool),
+    (look, page): (&mut ViewSettings, &mut Page),
     actions: &mut Vec<Action>,
 ) {
     ui.horizontal(|ui| {
-        facts(ui, snapshot, thinned);
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+        let mut tools = |ui: &mut Ui| {
             zoom_and_theme(ui, look);
-            ui.add_space(theme::GAP_WIDE);
+            ui.add_space(theme::GAP);
             turns(ui, snapshot, actions);
-            ui.add_space(theme::GAP_WIDE);
-            let button = ui.add(Button::selectable(*page, sampler::PAGE));
-            if button.on_hover_text(sampler::PAGE_HINT).clicked() {
-                *page = !*page;
-            }
-        });
-    });
-    ui.horizontal(|ui| {
-        widgets::switch(ui, SettingId::FollowChart, &snapshot.values, actions);
-        ui.add_space(theme::GAP_WIDE);
-        widgets::inline_list(ui, SettingId::Player, &snapshot.values, actions);
-        for control in [SettingId::Feel, SettingId::Swing] {
-            ui.add_space(theme::GAP_WIDE);
-            widgets::name(ui, control, actions);
-            widgets::narrow_level(ui, control, &snapshot.values, theme::NARROW_LEVEL, actions);
-        }
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            ui.add_space(theme::GAP);
+            pages(ui, page);
+            ui.add_space(theme::GAP);
             widgets::switch(ui, SettingId::Bypass, &snapshot.values, actions);
-            ui.add_space(theme::GAP_WIDE);
-            // From right to left.
-            let width = theme::NARROW_LEVEL;
-            let room = SettingId::PreviewRoom;
-            widgets::narrow_level(ui, room, &snapshot.values, width, actions);
-            widgets::short_name(ui, room, text::ROOM, actions);
-            let level = SettingId::PreviewLevel;
-            widgets::narrow_level(ui, level, &snapshot.values, width, actions);
-            widgets::switch(ui, SettingId::Preview, &snapshot.values, actions);
+        };
+        ui.heading(RichText::new(text::NAME).strong());
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            tools(ui);
+            ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+                ui.add_space(theme::GAP_WIDE);
+                facts(ui, snapshot, thinned);
+            });
         });
     });
 }
 
-/// The name, and what the host and the player say.
+fn pages(ui: &mut Ui, page: &mut Page) {
+    // From right to left.
+    for (other, (name, hint)) in [
+        (Page::Help, (text::HELP, text::HELP_HINT)),
+        (Page::Sampler, (sampler::PAGE, sampler::PAGE_HINT)),
+    ] {
+        let is_open = *page == other;
+        let button = ui.add(Button::selectable(is_open, name));
+        if button.on_hover_text(hint).clicked() {
+            *page = if is_open { Page::Song } else { other };
+        }
+    }
+}
+
+/// What the host and the player say.
 fn facts(ui: &mut Ui, snapshot: &Snapshot, thinned: usize) {
-    ui.heading(RichText::new(text::NAME).strong());
-    ui.add_space(theme::GAP_WIDE);
     let song = snapshot.at.map_or_else(
         || text::STOPPED.to_owned(),
         |(bar, tick)| place(snapshot, bar, tick),
@@ -73,7 +80,9 @@ fn facts(ui: &mut Ui, snapshot: &Snapshot, thinned: usize) {
     }
     notes(ui, snapshot);
     if thinned > 0 {
-        ui.label(RichText::new(text::thinned(thinned)).color(theme::of(ui).fill_text));
+        let said = RichText::new(text::thinned(thinned)).color(theme::of(ui).fill_text);
+        let said = ui.add(egui::Label::new(said).truncate());
+        said.on_hover_text(text::THINNED_HINT);
     }
 }
 
@@ -91,7 +100,8 @@ fn notes(ui: &mut Ui, snapshot: &Snapshot) {
     }
     let folded: Vec<_> = snapshot.map.map.folded().collect();
     if let Some(said) = sampler::folded(&folded) {
-        let said = ui.label(RichText::new(said).color(theme::of(ui).text_quiet));
+        let said = RichText::new(said).color(theme::of(ui).text_quiet);
+        let said = ui.add(egui::Label::new(said).truncate());
         said.on_hover_text(sampler::folded_whole(&folded));
     }
 }

@@ -1,24 +1,29 @@
-//! The phrase as it will be played: a lane for every limb, a mark for every stroke, the playhead, and the
+//! The bars as they will be played: a lane for every limb, a mark for every stroke, the playhead, and the
 //! riff below on the same time.
 //!
+//! - `window`: which bars are on show; `heading`: the line above
 //! - `time_axis`: where things are on the screen
 //! - `strokes`: the marks of a lane
 //! - `guitar`: the riff
 
 mod guitar;
+mod heading;
 mod strokes;
 mod time_axis;
+mod window;
 
+use super::compare::Compare;
 use super::picture::Picture;
 use super::snapshot::Snapshot;
 use super::widgets::{caption, caption_width};
 use super::{text, theme};
-use crate::groove::{Limb, place_in_phrase};
-use crate::settings::Play;
+use crate::groove::Limb;
 use crate::time::tempo::ticks_per_second;
 use crate::time::{Bar, Ticks};
-use egui::{Align2, Button, RichText, Role, Sense, Stroke, Ui, WidgetInfo, pos2};
+use egui::{Align2, Role, Sense, Stroke, Ui, WidgetInfo, pos2};
+use std::ops::Range;
 use time_axis::TimeAxis;
+use window::Window;
 
 /// Longest that the playhead goes on by itself between two reports, in seconds: blocks are shorter.
 const LONGEST_S: f64 = 0.25;
@@ -26,38 +31,44 @@ const LONGEST_S: f64 = 0.25;
 /// What the view remembers between frames.
 #[derive(Debug, Default)]
 pub struct Lanes {
-    /// One for each bar of the phrase.
+    /// One for each bar on show.
     pictures: Vec<Picture>,
-    /// How many of them are of the phrase on show.
+    /// The same bars in the other state, where two are compared.
+    others: Vec<Picture>,
+    /// How many of them are on show.
     shown: usize,
-    /// The bar of the song, from 0, at which to look while the transport stands, as it was asked for.
-    from: i64,
-    /// So many bars from there.
-    look: i64,
+    window: Window,
     /// Where the playhead was last reported, and when, in seconds of the window.
     reported: Option<(Ticks, f64)>,
 }
 
 impl Lanes {
-    /// Looks at the phrase of a bar of the song, from 0.
+    /// Looks at a bar of the song, from 0, unless it looks at what was asked for last.
     pub fn look_from(&mut self, bar: i64) {
-        if self.from != bar {
-            self.from = bar;
-            self.look = 0;
-        }
+        self.window.look_from(bar);
+    }
+
+    /// Looks at a bar of the song, from 0.
+    pub fn look_at(&mut self, bar: i64) {
+        self.window.look_at(bar);
     }
 
     /// The bar to look at while the transport stands, from 0.
     pub fn looks_at(&self) -> i64 {
-        self.from + self.look
+        self.window.at()
     }
 
-    /// The pictures of the phrase's bars.
+    /// The bars on show, from 0, as they were shown last.
+    pub fn shown(&self) -> Range<usize> {
+        self.window.shown()
+    }
+
+    /// The pictures of the bars on show.
     pub fn pictures(&self) -> &[Picture] {
         &self.pictures[..self.shown]
     }
 
-    /// How many strokes of the phrase the player's limits took away.
+    /// How many strokes on show the player's limits took away.
     pub fn thinned(&self) -> usize {
         self.pictures()
             .iter()
@@ -65,40 +76,54 @@ impl Lanes {
             .sum()
     }
 
-    /// Shows the phrase. It asks for nothing: what may be set here is the view's own.
-    pub fn show(&mut self, ui: &mut Ui, snapshot: &Snapshot) {
-        let (number, bars) = phrase(snapshot, snapshot.bar(self.looks_at()));
-        self.compose(&bars, snapshot);
-        let heading = ui.horizontal(|ui| self.heading(ui, snapshot, (number, bars.len())));
-        let ends = heading.response.rect.right() + theme::GAP;
+    /// Shows the bars. What may be set here is the view's own, but for what is compared.
+    pub fn show(
+        &mut self,
+        ui: &mut Ui,
+        snapshot: &Snapshot,
+        compare: &mut Compare,
+        actions: &mut Vec<super::action::Action>,
+    ) {
+        let (first, bars) = self.window.bars(snapshot);
+        let number = first + 1;
+        self.compose(ui, &bars, snapshot, compare);
+        let heading = ui.horizontal(|ui| {
+            heading::show(ui, self.pictures.first(), &mut self.window, snapshot);
+            ui.min_rect().right()
+        });
+        let right = heading::tools(ui, heading.response.rect, &mut self.window, compare, actions);
+        let ends = (heading.inner + theme::GAP, right - theme::GAP);
         let area = ui.available_rect_before_wrap();
-        ui.allocate_rect(area, Sense::hover());
+        let ground = ui.allocate_rect(area, Sense::click());
+        ground.widget_info(|| WidgetInfo::labeled(Role::Group, true, text::LANES));
+        self.window.heed(ui, &ground, snapshot);
         let time_axis = TimeAxis::new(area, (number, &bars));
         let now = self.playhead(ui, snapshot);
         self.ground(ui, &time_axis, ends);
+        let others = compare.marks().then_some(&self.others[..]);
         for (i, limb) in Limb::ALL.into_iter().enumerate() {
-            strokes::show(ui, &time_axis, (i, limb), self.pictures(), now, snapshot);
+            let pictures = (self.pictures(), others.unwrap_or_default());
+            strokes::show(ui, &time_axis, (i, limb), pictures, now, snapshot);
         }
         guitar::show(ui, &time_axis, self.pictures(), &snapshot.attacks);
         if let Some(now) = now.filter(|now| time_axis.contains(*now)) {
             let line = Stroke::new(1.5, theme::of(ui).playhead);
             ui.painter().vline(time_axis.x(now), time_axis.all(), line);
         }
+        if ground.has_focus() {
+            super::widgets::focus_ring(ui.painter(), area, theme::of(ui));
+        }
     }
 
-    fn compose(&mut self, bars: &[Bar], snapshot: &Snapshot) {
-        // A phrase that follows another one may share bars with it where a chart is changed: they are
-        // found again.
-        self.pictures.sort_by_key(|picture| {
-            let place = bars.iter().position(|bar| picture.bar() == Some(*bar));
-            place.unwrap_or(usize::MAX)
-        });
-        if self.pictures.len() < bars.len() {
-            self.pictures.resize_with(bars.len(), Picture::default);
-        }
+    fn compose(&mut self, ui: &Ui, bars: &[Bar], snapshot: &Snapshot, compare: &Compare) {
+        let time = ui.input(|input| input.time);
         self.shown = bars.len();
-        for (picture, bar) in self.pictures.iter_mut().zip(bars) {
-            picture.compose(*bar, snapshot);
+        if lay(&mut self.pictures, bars, snapshot, time) {
+            ui.ctx().request_repaint();
+        }
+        match compare.other(snapshot) {
+            Some(other) => drop(lay(&mut self.others, bars, &other, time)),
+            None => self.others.clear(),
         }
     }
 
@@ -121,50 +146,9 @@ impl Lanes {
         Some(at + on)
     }
 
-    fn heading(&mut self, ui: &mut Ui, snapshot: &Snapshot, (number, bars): (i64, usize)) {
-        let quiet = theme::of(ui).text_quiet;
-        let first = self.pictures().first();
-        if let Some(bar_settings) = first.map(|picture| picture.played().settings().bar_settings) {
-            let plays = match bar_settings.play {
-                Play::Beat => bar_settings.beat().name(),
-                other => Play::name(other),
-            };
-            ui.label(RichText::new(plays).strong());
-        }
-        if let Some(piece) = first.and_then(|picture| picture.played().riding()) {
-            ui.label(RichText::new(text::riding(piece)).color(quiet));
-        }
-        if snapshot.at.is_some() {
-            return;
-        }
-        ui.add_space(theme::GAP_WIDE);
-        let count = i64::try_from(bars).unwrap_or(1);
-        let at = self.looks_at();
-        let shown = text::bars(number, number + count - 1);
-        ui.label(RichText::new(shown).color(quiet));
-        let (earlier, later) = (
-            at > 0,
-            snapshot.followed().is_none_or(|song| {
-                usize::try_from(at + count).is_ok_and(|next| next < song.timeline.bars().len())
-            }),
-        );
-        for (words, can, by) in [
-            (text::EARLIER_PHRASE, earlier, -1),
-            (text::LATER_PHRASE, later, count),
-        ] {
-            let button = ui.add_enabled(can, Button::new(words.0));
-            if button.on_hover_text(words.1).clicked() {
-                // Back by a bar is in the phrase before, of which the first bar is shown.
-                self.look += by;
-                let (first, _) = phrase(snapshot, snapshot.bar(self.looks_at()));
-                self.look = first - 1 - self.from;
-            }
-        }
-    }
-
-    /// Bars, counts, units and fills: what the strokes stand on. A fill is named where the heading, which goes up to
-    /// `from`, leaves room, else where it is pointed at.
-    fn ground(&self, ui: &Ui, time_axis: &TimeAxis, from: f32) {
+    /// Bars, counts, units and fills: what the strokes stand on. A fill is named where the heading, which leaves
+    /// the room from a point to another, has room, else where it is pointed at.
+    fn ground(&self, ui: &Ui, time_axis: &TimeAxis, (from, to): (f32, f32)) {
         let (painter, palette) = (ui.painter(), theme::of(ui));
         painter.rect_filled(time_axis.lanes, theme::CORNER, palette.sunk);
         painter.rect_filled(time_axis.guitar, theme::CORNER, palette.sunk);
@@ -181,7 +165,7 @@ impl Lanes {
                 section_position
                     .widget_info(|| WidgetInfo::labeled(Role::Image, true, name.clone()));
                 let at = pos2(area.right(), time_axis.top - theme::COUNT_HEIGHT * 0.7);
-                if at.x - caption_width(ui, &name) < from {
+                if at.x - caption_width(ui, &name) < from || at.x > to {
                     section_position.on_hover_text(name);
                 } else {
                     caption(ui, at, Align2::RIGHT_CENTER, &name, palette.fill_text);
@@ -220,32 +204,21 @@ impl Lanes {
     }
 }
 
-/// The bars of the phrase that a bar lies in, in order, and the first one's number in the song, from 1.
-fn phrase(snapshot: &Snapshot, bar: Bar) -> (i64, Vec<Bar>) {
-    let panel = &snapshot.values.settings;
-    let of_chart = || {
-        let chart = snapshot.followed()?.timeline.chart();
-        let here = chart.at(bar.start)?;
-        let bar_settings = chart.settings(bar.start, panel).bar_settings;
-        let section_position = chart.section_position(&here, panel);
-        let (index, count) = place_in_phrase(
-            chart.own_bar(&here).index(),
-            Some(&section_position),
-            &bar_settings,
-        );
-        let first = here.number - usize::try_from(index).ok()?;
-        let last = first + usize::try_from(count).ok()?;
-        let bars = (first..last).filter_map(|number| chart.here(number));
-        let number = i64::try_from(first).ok()? + 1;
-        Some((number, bars.map(|here| here.bar).collect()))
-    };
-    of_chart().unwrap_or_else(|| {
-        let (index, count) = place_in_phrase(bar.index(), None, &panel.bar_settings);
-        let length = bar.meter.bar_len();
-        let start = |i: i64| Bar {
-            start: bar.start + (i - index) * length,
-            ..bar
-        };
-        (bar.index() - index + 1, (0..count).map(start).collect())
-    })
+
+/// Composes the bars; whether a change is to be seen for a moment.
+fn lay(pictures: &mut Vec<Picture>, bars: &[Bar], snapshot: &Snapshot, time: f64) -> bool {
+    // Bars that stay on show may move: they are found again.
+    pictures.sort_by_key(|picture| {
+        let place = bars.iter().position(|bar| picture.bar() == Some(*bar));
+        place.unwrap_or(usize::MAX)
+    });
+    if pictures.len() < bars.len() {
+        pictures.resize_with(bars.len(), Picture::default);
+    }
+    let mut changes = false;
+    for (picture, bar) in pictures.iter_mut().zip(bars) {
+        picture.compose(*bar, snapshot);
+        changes |= picture.age(time);
+    }
+    changes
 }

@@ -1,61 +1,40 @@
-//! The front panel: everything that is set but the style.
+//! What is touched all the time: beat, levels, the riding hand, take and fills.
 
+use super::beats::Beats;
 use super::{text, theme, widgets};
 use crate::editor::action::Action;
 use crate::editor::controls::Values;
 use crate::settings::{SettingId, TAKES, whole};
-use egui::{Align, DragValue, Layout, Ui};
+use egui::{DragValue, Ui};
 use rand::RngExt as _;
 
-/// Shows the front panel.
-pub fn show(ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {
-    ui.spacing_mut().item_spacing.x = theme::GAP_WIDE * 1.5;
-    ui.columns_const(|[left, right]| {
-        for ui in [&mut *left, &mut *right] {
+/// Shows the controls, in four columns.
+pub fn show(ui: &mut Ui, beats: &mut Beats, values: &Values, actions: &mut Vec<Action>) {
+    ui.spacing_mut().item_spacing.x = theme::GAP_WIDE;
+    ui.columns_const(|[beat, levels, hand, fills]| {
+        for ui in [&mut *beat, levels, hand, fills] {
             ui.spacing_mut().item_spacing.x = theme::GAP;
         }
-        for control in [
-            SettingId::Intensity,
-            SettingId::Density,
-            SettingId::Accent,
-            SettingId::FillChance,
-        ] {
-            widgets::level(left, control, values, actions);
-            left.add_space(theme::GAP);
+        beats.show(beat, values, actions);
+        for control in [SettingId::Intensity, SettingId::Density, SettingId::Accent] {
+            widgets::level(levels, control, values, actions);
         }
-        fills(left, values, actions);
-        widgets::list(right, SettingId::Hand, values, actions);
-        right.add_space(theme::GAP);
-        widgets::row(right, SettingId::HandRate, values, actions);
-        right.add_space(theme::GAP);
-        right.columns_const(|[left, right]| {
-            widgets::row(left, SettingId::Phrase, values, actions);
-            widgets::row(right, SettingId::SwitchAt, values, actions);
-        });
-        right.add_space(theme::GAP);
-        take(right, values, actions);
-        right.add_space(theme::GAP);
-        widgets::row(right, SettingId::Play, values, actions);
+        widgets::list(hand, SettingId::Hand, values, actions);
+        widgets::list(hand, SettingId::HandRate, values, actions);
+        take(hand, values, actions);
+        widgets::level(fills, SettingId::FillChance, values, actions);
+        widgets::list(fills, SettingId::FillShape, values, actions);
+        fills.add_space(theme::TYPE_BODY + theme::GAP);
+        let width = fills.available_width();
+        widgets::held(fills, SettingId::FillNow, width, values, actions);
     });
-}
-
-/// What fills are like, the button that calls one while it is held, and where crashes stand without them.
-fn fills(ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {
-    ui.horizontal(|ui| {
-        ui.vertical(|ui| widgets::row(ui, SettingId::FillShape, values, actions));
-        ui.with_layout(Layout::right_to_left(Align::Max), |ui| {
-            widgets::held(ui, SettingId::FillNow, values, actions);
-        });
-    });
-    ui.add_space(theme::GAP);
-    widgets::row(ui, SettingId::Crashes, values, actions);
 }
 
 fn take(ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {
     let control = SettingId::Take;
     let (first, last) = TAKES;
     let old = whole(values.get(control));
-    let label = widgets::name(ui, control, actions);
+    let label = widgets::head(ui, control, values, actions);
     ui.horizontal(|ui| {
         let mut take = old;
         let number = ui
@@ -72,6 +51,8 @@ fn take(ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {
             // Any but the one that is there.
             let drawn = rand::rng().random_range(first..last);
             let take = drawn + u16::from(drawn >= old);
+            // The take that was there can be gone back to.
+            actions.push(Action::Remember);
             actions.push(Action::Set(control, f32::from(take)));
         }
     });

@@ -1,119 +1,289 @@
-//! The views in their places.
+//! The views in their places, from top to bottom: head, strip, what the controls turn, controls, drawers, lanes.
 
-use super::chart::ChartPage;
+use super::automated::Automated;
+use super::beats::Beats;
+use super::compare::Compare;
+use super::controls::Values;
+use super::drawers::{self, Drawer, filing::FileRow, guitar, played};
+use super::header::{self, Page};
 use super::lanes::Lanes;
-use super::riff::{self, Form};
 use super::sampler::SamplerPage;
 use super::snapshot::Snapshot;
 use super::strip::Strip;
-use super::styles::Styles;
-use super::{header, main_controls, played, theme};
+use super::{first_steps, help, main_controls, section, target, text, theme, widgets};
 use crate::editor::action::Action;
+use crate::project::Song;
 use crate::project::view::ViewSettings;
 use crate::settings::SettingId;
-use egui::{CentralPanel, Frame, Margin, Panel as Side, Ui};
+use crate::song::SongFile;
+use egui::{CentralPanel, Frame, Key, Margin, Panel as Side, RichText, ScrollArea, Ui};
 
 /// Everything that the window shows, and what its views remember between frames.
 #[derive(Debug, Default)]
 pub struct Panel {
-    styles: Styles,
+    beats: Beats,
     lanes: Lanes,
+    compare: Compare,
+    automated: Automated,
     /// The song strip.
     pub strip: Strip,
-    /// What the song's sections say.
-    pub chart: ChartPage,
+    /// The page that is open.
+    pub page: Page,
+    /// The drawer that is open.
+    pub drawer: Option<Drawer>,
     /// What the sampler is sent.
     pub sampler: SamplerPage,
     /// How the editor is looked at; what is wanted of it is changed here.
     pub look: ViewSettings,
     /// The file that a riff is read from.
-    pub form: Form,
+    pub form: guitar::Form,
     /// The file that what was played is written to.
     pub played: played::Form,
+    /// The files of songs.
+    pub files: FileRow,
+    /// Why the last change of the song could not be made.
+    pub trouble: Option<String>,
+    /// No dialog of the system can open: paths are typed.
+    pub types_paths: bool,
+}
+
+fn frame(fill: egui::Color32, above: i8, below: i8) -> Frame {
+    let margin = Margin {
+        left: theme::MARGIN,
+        right: theme::MARGIN,
+        top: above,
+        bottom: below,
+    };
+    Frame::NONE.fill(fill).inner_margin(margin)
 }
 
 impl Panel {
     /// Shows one frame and adds what the user asks for to `actions`. Main thread.
     pub fn show(&mut self, ui: &mut Ui, snapshot: &Snapshot, actions: &mut Vec<Action>) {
-        let first = snapshot
-            .followed()
-            .and_then(|_| self.strip.first_bar(snapshot));
-        self.lanes.look_from(first.unwrap_or(0));
-        let snapshot = &snapshot.clone().at_bar(self.lanes.looks_at());
-        let frame = |fill| {
-            Frame::NONE
-                .fill(fill)
-                .inner_margin(Margin::same(theme::MARGIN))
-        };
+        widgets::set_types_paths(ui, self.types_paths);
+        if ui.input(|input| input.key_pressed(Key::F1)) {
+            self.page = match self.page {
+                Page::Help => Page::Song,
+                _ => Page::Help,
+            };
+        }
+        if let Some(first) = self.strip.first_bar(snapshot) {
+            self.lanes.look_from(first);
+        }
+        let mut snapshot = snapshot.clone();
+        snapshot.look_at(self.lanes.looks_at());
+        self.automated.follow(ui, &mut snapshot.values);
+        let snapshot = &snapshot;
+        let palette = theme::of(ui);
         Side::top("head")
-            .frame(frame(theme::of(ui).raised))
+            .frame(frame(palette.raised, theme::MARGIN / 2, theme::MARGIN / 2))
             .show_separator_line(false)
             .show(ui, |ui| {
                 let thinned = self.lanes.thinned();
-                let (look, open) = (&mut self.look, &mut self.sampler.open);
-                header::show(ui, snapshot, thinned, (look, open), actions);
+                header::show(ui, snapshot, thinned, (&mut self.look, &mut self.page), actions);
             });
-        if self.sampler.open {
-            let page = CentralPanel::no_frame().frame(frame(theme::of(ui).ground));
-            page.show(ui, |ui| {
-                let middle_c = &mut self.look.middle_c;
-                self.sampler.show(ui, snapshot, middle_c, actions);
-            });
-            return;
+        first_steps::follow(&mut self.look, snapshot, self.page);
+        match self.page {
+            Page::Sampler => {
+                let page = CentralPanel::no_frame();
+                page.frame(frame(palette.ground, theme::MARGIN, theme::MARGIN)).show(ui, |ui| {
+                    let middle_c = &mut self.look.middle_c;
+                    self.sampler.show(ui, snapshot, middle_c, actions);
+                });
+                return;
+            }
+            Page::Help => {
+                let page = CentralPanel::no_frame();
+                page.frame(frame(palette.ground, theme::MARGIN, theme::MARGIN)).show(ui, help::show);
+            }
+            Page::Song => self.song(ui, snapshot, actions),
         }
         self.sampler.rest(actions);
-        Side::top("strip")
-            .frame(frame(theme::of(ui).ground))
-            .show_separator_line(false)
-            .show(ui, |ui| match &snapshot.song {
-                Some(song) => self.strip.show(ui, song, snapshot, actions),
-                None => self.chart.empty(ui, snapshot, actions),
-            });
-        Side::bottom("lanes")
-            .frame(frame(theme::of(ui).ground))
-            .resizable(false)
-            .show_separator_line(false)
-            .exact_size(theme::LANES_HEIGHT)
-            .show(ui, |ui| self.lanes.show(ui, snapshot));
-        if let Some(song) = snapshot.song.as_ref().filter(|_| self.strip.open) {
-            let (place, take) = (
-                self.strip.chosen,
-                snapshot.values.settings.bar_settings.take,
-            );
-            let page = CentralPanel::no_frame().frame(frame(theme::of(ui).ground));
-            page.show(ui, |ui| {
-                self.chart.show(ui, song, place, take, actions);
-            });
-            return;
-        }
-        Side::left("styles")
-            .frame(frame(theme::of(ui).ground))
-            .resizable(false)
-            .show_separator_line(false)
-            .exact_size(theme::LIST_WIDTH)
-            .show(ui, |ui| {
-                let values = &snapshot.values;
-                ui.add_enabled_ui(!values.is_of_chart(SettingId::Style), |ui| {
-                    self.styles.show(ui, values, actions);
-                });
-            });
-        Side::right("riff")
-            .frame(frame(theme::of(ui).ground))
-            .resizable(false)
-            .show_separator_line(false)
-            .exact_size(theme::RIFF_WIDTH)
-            .show(ui, |ui| {
-                riff::show(ui, snapshot, &mut self.form, actions);
-                ui.add_space(theme::GAP_WIDE);
-                self.played.show(ui, actions);
-            });
-        CentralPanel::no_frame()
-            .frame(frame(theme::of(ui).ground))
-            .show(ui, |ui| main_controls::show(ui, &snapshot.values, actions));
     }
 
-    /// The view of the phrase.
+    /// The song, the controls and the lanes.
+    fn song(&mut self, ui: &mut Ui, snapshot: &Snapshot, actions: &mut Vec<Action>) {
+        let palette = theme::of(ui);
+        Side::top("strip")
+            .frame(frame(palette.ground, theme::MARGIN / 2, 2))
+            .show_separator_line(false)
+            .show(ui, |ui| {
+                let window = self.lanes.shown();
+                self.strip.show(ui, snapshot, &window, actions);
+            });
+        if let Some(bar) = self.strip.looked() {
+            self.lanes.look_at(bar);
+        }
+        let song = snapshot.song.as_deref();
+        let chosen = self.strip.chosen.clone();
+        let turns = !chosen.is_empty();
+        let ground = if turns { palette.turned } else { palette.ground };
+        Side::top("target")
+            .frame(frame(ground, 2, 2))
+            .show_separator_line(false)
+            .show(ui, |ui| self.target(ui, snapshot, actions));
+        let values = target::values(&snapshot.values, song, &chosen);
+        let mut asked = Vec::new();
+        Side::top("controls")
+            .frame(frame(ground, 2, theme::MARGIN / 2))
+            .show_separator_line(false)
+            .show(ui, |ui| {
+                main_controls::show(ui, &mut self.beats, &values, &mut asked);
+            });
+        Side::top("drawers")
+            .frame(frame(palette.ground, theme::MARGIN / 2, theme::MARGIN / 2))
+            .show_separator_line(false)
+            .show(ui, |ui| drawers::fronts(ui, &mut self.drawer, snapshot, &values));
+        if let Some(drawer) = self.drawer {
+            Side::right("drawer")
+                .frame(frame(palette.raised, theme::MARGIN / 2, theme::MARGIN / 2))
+                .resizable(false)
+                .show_separator_line(false)
+                .exact_size(theme::DRAWER_WIDTH)
+                .show(ui, |ui| {
+                    let scroll = ScrollArea::vertical().auto_shrink(false).id_salt(drawer.name());
+                    scroll.show(ui, |ui| {
+                        self.drawer(ui, drawer, snapshot, &values, &mut asked);
+                    });
+                });
+        }
+        target::heed(ui, song, &chosen, asked, actions);
+        CentralPanel::no_frame()
+            .frame(frame(palette.ground, 0, theme::MARGIN))
+            .show(ui, |ui| {
+                self.lanes.show(ui, snapshot, &mut self.compare, actions);
+            });
+        self.compared(snapshot, actions);
+    }
+
+    /// Remembers a state, or exchanges two.
+    fn compared(&mut self, snapshot: &Snapshot, actions: &mut Vec<Action>) {
+        if actions.contains(&Action::Remember) {
+            self.compare.remember(snapshot);
+        }
+        if actions.contains(&Action::Swap) {
+            actions.extend(self.compare.swap(snapshot));
+        }
+        actions.retain(|action| !matches!(action, Action::Remember | Action::Swap));
+    }
+
+    /// What the controls turn: the panel, or the chosen sections, with what can be done with them.
+    fn target(&mut self, ui: &mut Ui, snapshot: &Snapshot, actions: &mut Vec<Action>) {
+        let song = snapshot.song.as_deref();
+        if let Some(at) = self.strip.pointed() {
+            pointer(ui, at);
+        }
+        ui.horizontal_wrapped(|ui| {
+            widgets::switch(ui, SettingId::FollowChart, &snapshot.values, actions);
+            ui.add_space(theme::GAP);
+            let Some(song) = song else {
+                self.without_song(ui, snapshot, actions);
+                return;
+            };
+            if self.strip.chosen.is_empty() {
+                if snapshot.values.follows {
+                    ui.label(RichText::new(text::TURNS_PANEL).color(theme::of(ui).text_quiet));
+                } else {
+                    ui.label(RichText::new(text::CHART_IS_OFF).color(theme::of(ui).fill_text));
+                }
+                return;
+            }
+            let names: Vec<&str> = (self.strip.chosen.iter())
+                .filter_map(|place| song.whole.sections.get(*place))
+                .map(|section| section.name.as_str())
+                .collect();
+            ui.label(RichText::new(text::turns(&names)).strong());
+            ui.add_space(theme::GAP);
+            self.strip.acts(ui, song, actions);
+            let (name, hint) = text::TO_PANEL;
+            if ui.button(name).on_hover_text(hint).clicked() {
+                self.strip.chosen.clear();
+            }
+        });
+        if let Some(song) = song.filter(|_| !self.strip.chosen.is_empty()) {
+            let take = snapshot.values.settings.bar_settings.take;
+            let typed = self.files.typed();
+            section::show(ui, song, &self.strip.chosen, take, typed, actions);
+        }
+        self.troubles(ui, song);
+    }
+
+    /// Why a change could not be made, and what is odd about the song.
+    fn troubles(&self, ui: &mut Ui, song: Option<&Song>) {
+        let warnings = song.into_iter().flat_map(|song| song.timeline.warnings());
+        let warnings = warnings.map(ToString::to_string);
+        for said in self.trouble.iter().cloned().chain(warnings) {
+            ui.label(RichText::new(said).color(theme::of(ui).fill_text));
+        }
+    }
+
+    /// How a song is begun, or what to do first.
+    fn without_song(&mut self, ui: &mut Ui, snapshot: &Snapshot, actions: &mut Vec<Action>) {
+        let (name, hint) = (text::chart::NEW, text::chart::NEW_HINT);
+        if ui.button(name).on_hover_text(hint).clicked() {
+            self.strip.make(None, 0, 8, actions);
+        }
+        let (name, hint) = (text::chart::DEMO, text::chart::DEMO_HINT);
+        let demo = ui.button(name).on_hover_text(hint);
+        if demo.clicked()
+            && let Ok(song) = SongFile::parse(SongFile::DEMO)
+        {
+            actions.push(Action::OpenSong(Box::new(song)));
+        }
+        ui.add_space(theme::GAP_WIDE);
+        first_steps::show(ui, &mut self.look, &mut self.page, snapshot);
+    }
+
+    fn drawer(
+        &mut self,
+        ui: &mut Ui,
+        drawer: Drawer,
+        snapshot: &Snapshot,
+        values: &Values,
+        actions: &mut Vec<Action>,
+    ) {
+        match drawer {
+            Drawer::Guitar => guitar::show(ui, snapshot, values, &mut self.form, actions),
+            Drawer::Phrasing => drawers::phrasing(ui, values, actions),
+            Drawer::Drummer => drawers::drummer(ui, values, actions),
+            Drawer::Sound => {
+                let mut page = false;
+                drawers::sound(ui, snapshot, &mut page, actions);
+                if page {
+                    self.page = Page::Sampler;
+                }
+            }
+            Drawer::Files => {
+                let song = snapshot.song.as_deref();
+                let place = self.strip.chosen.first().copied();
+                let file = song.map(|song| &song.file);
+                self.files.show(ui, file, place, actions);
+                ui.separator();
+                if let Some(song) = song {
+                    drawers::song(ui, song, actions);
+                    ui.separator();
+                }
+                self.played.show(ui, actions);
+            }
+        }
+    }
+
+    /// The view of the bars.
     pub fn lanes(&self) -> &Lanes {
         &self.lanes
     }
+}
+
+/// A wedge above the row, below the section that the controls turn.
+fn pointer(ui: &Ui, at: f32) {
+    let top = ui.max_rect().top() - 2.0;
+    let size = theme::STRIP_FOOT * 0.6;
+    let points = vec![
+        egui::pos2(at, top - size),
+        egui::pos2(at + size, top),
+        egui::pos2(at - size, top),
+    ];
+    let fill = theme::of(ui).turned;
+    let above = ui.ctx().layer_painter(ui.layer_id());
+    above.add(egui::Shape::convex_polygon(points, fill, egui::Stroke::NONE));
 }

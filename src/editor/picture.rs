@@ -3,7 +3,7 @@
 use super::snapshot::Snapshot;
 use crate::engine::Inputs;
 use crate::engine::picture::BarPicture;
-use crate::groove::Call;
+use crate::groove::{Call, Hit};
 use crate::project::Song;
 use crate::riff::Riff;
 use crate::settings::Settings;
@@ -34,12 +34,27 @@ impl Asked {
     }
 }
 
+/// How long a change is seen, in seconds. Judged: as long as one needs to look from a control to the lanes.
+const SEEN_S: f64 = 1.6;
+
+/// What a change of a control did to the bar, to be seen for a moment.
+#[derive(Debug, Clone, Default)]
+struct Changed {
+    /// The strokes before it.
+    before: Vec<Hit>,
+    /// When it was made, in seconds of the window; `None` until that is known.
+    at: Option<f64>,
+    /// How visible it still is, 0..=1.
+    share: f32,
+}
+
 /// One bar as it will be played, kept until something that it depends on changes.
 #[derive(Debug, Default)]
 pub struct Picture {
     asked: Option<Asked>,
     played: BarPicture,
     composed: u64,
+    changed: Option<Changed>,
 }
 
 impl Picture {
@@ -63,6 +78,8 @@ impl Picture {
             return;
         }
         self.composed += 1;
+        let stays = self.bar() == Some(bar);
+        let before = stays.then(|| self.played.hits().to_vec());
         let none = Chart::default();
         let song = asked.song.as_deref();
         let inputs = Inputs {
@@ -74,6 +91,53 @@ impl Picture {
         };
         self.played.compose(bar, asked.call, &inputs);
         self.asked = Some(asked);
+        match (before, &mut self.changed) {
+            // What is changed on and on, as a level under the pointer, is seen against the strokes before all of it.
+            (Some(_), Some(changed)) => changed.at = None,
+            (Some(before), changed @ None) => {
+                let same = |a: &Hit, b: &Hit| is_same(a, b);
+                let now = self.played.hits();
+                let differs = before.len() != now.len()
+                    || before.iter().zip(now).any(|(a, b)| !same(a, b));
+                *changed = differs.then(|| Changed {
+                    before,
+                    ..Changed::default()
+                });
+            }
+            (None, changed) => *changed = None,
+        }
+    }
+
+    /// Lets what was changed fade; whether there is still something to be seen of it. `time` in seconds of the window.
+    pub fn age(&mut self, time: f64) -> bool {
+        let Some(changed) = &mut self.changed else {
+            return false;
+        };
+        let since = time - *changed.at.get_or_insert(time);
+        #[expect(clippy::cast_possible_truncation)]
+        let share = (1.0 - since / SEEN_S) as f32;
+        changed.share = share;
+        if share <= 0.0 {
+            self.changed = None;
+        }
+        self.changed.is_some()
+    }
+
+    /// How visible it is that a change brought this stroke, 0..=1.
+    pub fn newness(&self, hit: &Hit) -> f32 {
+        let fresh = |changed: &Changed| !changed.before.iter().any(|old| is_same(old, hit));
+        let changed = self.changed.as_ref().filter(|changed| fresh(changed));
+        changed.map_or(0.0, |changed| changed.share)
+    }
+
+    /// The strokes that a change took away, and how visible they still are, 0..=1.
+    pub fn removed(&self) -> impl Iterator<Item = (&Hit, f32)> {
+        let hits = self.played.hits();
+        self.changed.iter().flat_map(move |changed| {
+            let gone = |old: &&Hit| !hits.iter().any(|hit| is_same(old, hit));
+            let removed = changed.before.iter().filter(gone);
+            removed.map(|hit| (hit, changed.share))
+        })
     }
 
     /// The bar that it shows.
@@ -90,4 +154,9 @@ impl Picture {
     pub fn played(&self) -> &BarPicture {
         &self.played
     }
+}
+
+/// Whether two strokes are the same to the eye: a piece at a place of the grid.
+pub(super) fn is_same(a: &Hit, b: &Hit) -> bool {
+    (a.piece, a.grid, a.grace) == (b.piece, b.grid, b.grace)
 }

@@ -16,7 +16,8 @@ mod proposed;
 mod rows;
 
 use super::action::Action;
-use super::chart::section::{Touch, combo};
+use super::touch::Touch;
+use super::widgets::combo;
 use super::file_form::FileForm;
 use super::snapshot::Snapshot;
 use super::text::sampler as words;
@@ -36,8 +37,6 @@ use std::path::PathBuf;
 /// What the page remembers between frames.
 #[derive(Debug, Default)]
 pub struct SamplerPage {
-    /// Whether the page is open.
-    pub open: bool,
     /// The row of files.
     pub files: FileForm<PathBuf>,
     /// The piece whose settings are open.

@@ -94,17 +94,18 @@ impl Snapshot {
         self
     }
 
-    /// The same, with the values that the chart says at the playhead, or while the transport stands in
-    /// a bar of it.
-    #[must_use]
-    pub fn at_bar(mut self, look: i64) -> Self {
+    /// Takes over where the chart is looked at while the transport stands, as a bar from 0: what it states there counts
+    /// in place of the panel's values.
+    pub fn look_at(&mut self, look: i64) {
         let tick = self.at.map_or(self.bar(look).start, |(_, tick)| tick);
-        if let Some(song) = self.followed() {
-            let panel = &self.values.settings;
-            let in_force = song.timeline.chart().settings(tick, panel);
-            self.values.show_chart(&in_force);
+        if let Some(song) = self.followed().cloned() {
+            self.values = self.values.with_chart(song.timeline.chart(), tick);
         }
-        self
+    }
+
+    /// Whether no riff is known yet.
+    pub fn riff_is_new(&self) -> bool {
+        !self.riff.known
     }
 
     /// The song, where its chart is followed.

@@ -9,33 +9,49 @@ mod shape;
 use super::snapshot::Snapshot;
 use super::text::{self, chart as words};
 use super::theme;
+use super::widgets::caption;
 use crate::editor::action::Action;
 use crate::project::Song;
 use crate::settings::SettingId;
 use crate::song::SongFile;
+use crate::song::file::Section;
 use block::{Block, Touched};
-use egui::{Button, Key, Rect, RichText, ScrollArea, Sense, Stroke, TextEdit, Ui, pos2, vec2};
+use egui::{
+    Align2, Button, Key, PointerButton, Rect, Role, Sense, Shape, Stroke, StrokeKind, TextEdit, Ui,
+    WidgetInfo, pos2, vec2,
+};
 use shape::Edit;
+use std::collections::BTreeSet;
+use std::ops::Range;
 
-/// How far it zooms in, and by how much at a step.
-const ZOOMS: (f32, f32) = (1.0, 16.0);
-const ZOOM_STEP: f32 = 1.5;
+/// So many bars are shown before there is a section.
+const EMPTY_BARS: usize = 32;
+/// Behind the song there is room to draw on: this share of it, and at least so many bars.
+const ROOM: (usize, usize) = (10, 4);
+/// How long a section is that is made by a key or a click, in bars.
+const NEW_BARS: u32 = 8;
+/// Labels of bars stand at least so far apart, in points.
+const LABEL_LEAST: f32 = 44.0;
 
 /// What the strip remembers between frames.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub struct Strip {
-    /// The chosen section, from 0.
-    pub chosen: usize,
-    /// Whether what the chosen section says is open.
-    pub open: bool,
-    /// 1 where all of the song fits.
-    zoom: f32,
+    /// The chosen sections, from 0: what the controls turn; none for the panel.
+    pub chosen: BTreeSet<usize>,
+    /// The section that was chosen last: what a choice of several goes out from.
+    last: usize,
     /// Points a bar while something is dragged, so that the song does not shrink under the pointer.
     held: Option<f32>,
     /// The section whose name is typed, and the name so far.
     renaming: Option<(usize, String)>,
     /// The section that is dragged elsewhere, and the place that it would get.
     moving: Option<(usize, usize)>,
+    /// The bars, from 0, over which a new section is drawn: where it was begun, and where the pointer is.
+    drawing: Option<(usize, usize)>,
+    /// Where a look at the song is asked for: a bar, from 0.
+    looked: Option<i64>,
+    /// The middle of the first chosen block, in points.
+    pointed: Option<f32>,
 }
 
 /// How often the intensity in force is drawn, in a bar.
@@ -65,119 +81,334 @@ fn in_force(ui: &Ui, area: Rect, scale: f32, song: &Song) {
     }
     let line = Stroke::new(1.0, theme::of(ui).fill_text);
     ui.painter()
-        .extend(egui::Shape::dashed_line(&points, line, 4.0, 3.0));
+        .extend(Shape::dashed_line(&points, line, 4.0, 3.0));
 }
 
-impl Default for Strip {
-    fn default() -> Self {
-        Self {
-            chosen: 0,
-            open: false,
-            zoom: ZOOMS.0,
-            held: None,
-            renaming: None,
-            moving: None,
+/// The bars on the strip.
+struct Scale {
+    area: Rect,
+    /// Points a bar.
+    bar: f32,
+    /// Bars on show.
+    bars: usize,
+}
+
+impl Scale {
+    fn x(&self, bar: f32) -> f32 {
+        self.area.left() + bar * self.bar
+    }
+
+    /// The bar, from 0, that a place lies in.
+    fn bar_at(&self, x: f32) -> usize {
+        let bar = ((x - self.area.left()) / self.bar).floor().max(0.0);
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        let bar = bar as usize;
+        bar.min(self.bars.saturating_sub(1))
+    }
+
+    /// The numbers of the bars, below the blocks.
+    fn label(&self, ui: &Ui) {
+        let steps = [1, 2, 4, 8, 16, 32, 64, 128, 256, 512, 1024, 2048, 4096];
+        let fits = |step: &&usize| **step as f32 * self.bar >= LABEL_LEAST;
+        let step = steps.iter().find(fits).copied().unwrap_or(8192);
+        let (painter, palette) = (ui.painter(), theme::of(ui));
+        for bar in (0..self.bars).step_by(step) {
+            let x = self.x(bar as f32);
+            let foot = self.area.bottom()..=self.area.bottom() + 3.0;
+            painter.vline(x, foot, Stroke::new(1.0, palette.count_line));
+            let at = pos2(x + 2.0, self.area.bottom() + theme::STRIP_FOOT * 0.55);
+            let number = (bar + 1).to_string();
+            caption(ui, at, Align2::LEFT_CENTER, &number, palette.text_quiet);
+        }
+    }
+
+    /// The bars that the lanes show.
+    fn window(&self, ui: &Ui, bars: &Range<usize>) {
+        let x = self.x(bars.start as f32)..=self.x(bars.end as f32);
+        let rect = Rect::from_x_y_ranges(x, self.area.y_range());
+        let line = Stroke::new(1.5, theme::of(ui).accent_text);
+        let painter = ui.painter();
+        let (top, bottom) = (rect.top() - 1.0, rect.bottom() + 1.0);
+        painter.hline(rect.x_range(), bottom + 1.0, Stroke::new(3.0, theme::of(ui).accent_text));
+        for x in [rect.left(), rect.right()] {
+            painter.vline(x, top..=bottom + 2.0, line);
         }
     }
 }
 
 impl Strip {
-    /// The first bar of the chosen section in the song, from 0.
+    /// The first bar of the first chosen section in the song, from 0.
     pub fn first_bar(&self, snapshot: &Snapshot) -> Option<i64> {
         let timeline = &snapshot.song.as_ref()?.timeline;
-        let (start, _) = timeline.markers().nth(self.chosen)?;
+        let (start, _) = timeline.markers().nth(*self.chosen.first()?)?;
         let bars = timeline.bars().partition_point(|bar| bar.start < start);
         i64::try_from(bars).ok()
     }
 
-    /// Shows the strip of a song.
+    /// The bar, from 0, at which one asked to look since the last time.
+    pub fn looked(&mut self) -> Option<i64> {
+        self.looked.take()
+    }
+
+    /// The middle of the first chosen block, in points.
+    pub fn pointed(&self) -> Option<f32> {
+        self.pointed.filter(|_| !self.chosen.is_empty())
+    }
+
+    /// Shows the strip; `window` has the bars, from 0, that the lanes show.
     pub fn show(
         &mut self,
         ui: &mut Ui,
+        snapshot: &Snapshot,
+        window: &Range<usize>,
+        actions: &mut Vec<Action>,
+    ) {
+        let song = snapshot.song.as_deref();
+        let sections = song.map_or(0, |song| song.whole.sections.len());
+        self.chosen.retain(|place| *place < sections);
+        let bars = song.map_or(EMPTY_BARS, |song| {
+            let bars = song.timeline.bars().len();
+            bars + (bars / ROOM.0).max(ROOM.1)
+        });
+        let size = vec2(ui.available_width(), theme::BLOCK_HEIGHT);
+        let (area, ground) = ui.allocate_exact_size(size, Sense::click_and_drag());
+        ui.add_space(theme::STRIP_FOOT);
+        let scale = Scale {
+            area,
+            bar: self.held.unwrap_or(area.width() / bars.max(1) as f32),
+            bars,
+        };
+        ui.painter()
+            .rect_filled(area, theme::CORNER, theme::of(ui).sunk);
+        self.draw(ui, &ground, &scale, snapshot, actions);
+        self.pointed = None;
+        if let Some(song) = song {
+            self.sections(ui, &scale, song, snapshot, actions);
+        } else {
+            self.empty(ui, &scale, &ground, snapshot);
+        }
+        scale.label(ui);
+        scale.window(ui, window);
+        let Some((bar, tick)) = snapshot.at else {
+            return;
+        };
+        let number = song.map_or_else(
+            || usize::try_from(bar.index()).unwrap_or(0),
+            |song| {
+                let bars = song.timeline.bars();
+                bars.partition_point(|b| b.start < bar.start)
+            },
+        );
+        let part = (tick - bar.start) as f32 / bar.meter.bar_len() as f32;
+        let x = scale.x(number as f32 + part);
+        if x <= area.right() {
+            let line = Stroke::new(1.5, theme::of(ui).playhead);
+            ui.painter().vline(x, area.y_range(), line);
+        }
+    }
+
+    /// The blocks of a song, and what is done with them.
+    fn sections(
+        &mut self,
+        ui: &mut Ui,
+        scale: &Scale,
         song: &Song,
         snapshot: &Snapshot,
         actions: &mut Vec<Action>,
     ) {
-        let sections = song.file.sections.len();
-        self.chosen = self.chosen.min(sections - 1);
-        ui.horizontal(|ui| self.tools(ui, song, actions));
         let lead = song.file.start_bar.saturating_sub(1) as usize;
-        let bars: usize = song.timeline.bars().len();
-        let fits = ui.available_width() / bars.max(1) as f32;
-        let scale = self.held.unwrap_or(fits * self.zoom);
         let whole = &song.whole;
         let mut touched = Vec::new();
-        ScrollArea::horizontal().show(ui, |ui| {
-            let size = vec2(scale * bars as f32, theme::BLOCK_HEIGHT);
-            let (area, _) = ui.allocate_exact_size(size, Sense::hover());
-            ui.painter()
-                .rect_filled(area, theme::CORNER, theme::of(ui).sunk);
-            let playing = snapshot.at.filter(|_| snapshot.followed().is_some());
-            let now = playing.and_then(|(_, tick)| song.timeline.section_at(tick));
-            let mut first = lead;
-            for (place, section) in whole.sections.iter().enumerate() {
-                let last = first + section.bars as usize;
-                let x = |bar: usize| area.left() + bar as f32 * scale;
-                let rect = Rect::from_x_y_ranges(x(first)..=x(last), area.y_range());
-                let block = Block {
-                    section,
-                    place,
-                    first: first + 1,
-                    rect: rect.shrink2(vec2(1.0, 0.0)),
-                    origin: x(lead),
-                    chosen: place == self.chosen,
-                    playing: now == Some(place),
-                };
-                block.show(ui, scale, &mut touched);
-                first = last;
+        let playing = snapshot.at.filter(|_| snapshot.followed().is_some());
+        let now = playing.and_then(|(_, tick)| song.timeline.section_at(tick));
+        let mut first = lead;
+        for (place, section) in whole.sections.iter().enumerate() {
+            let last = first + section.bars as usize;
+            let x = scale.x(first as f32)..=scale.x(last as f32);
+            let rect = Rect::from_x_y_ranges(x, scale.area.y_range());
+            let chosen = self.chosen.contains(&place);
+            if chosen && self.pointed.is_none() {
+                self.pointed = Some(rect.center().x);
             }
-            in_force(ui, area, scale, song);
-            self.drop_marker(ui, area, scale, lead, whole);
-            if let Some((place, rect)) = self.renamed_block(area, scale, lead, whole) {
-                self.rename(ui, place, rect, whole, actions);
-            }
-            if let Some((bar, tick)) = playing {
-                let number = song
-                    .timeline
-                    .bars()
-                    .partition_point(|b| b.start < bar.start);
-                let part = (tick - bar.start) as f32 / bar.meter.bar_len() as f32;
-                let x = area.left() + (number as f32 + part) * scale;
-                let line = Stroke::new(1.5, theme::of(ui).playhead);
-                ui.painter().vline(x, area.y_range(), line);
-            }
-        });
-        self.heed(ui, scale, whole, touched, actions);
+            let block = Block {
+                section,
+                place,
+                first: first + 1,
+                rect: rect.shrink2(vec2((scale.bar * 0.25).min(1.0), 0.0)),
+                origin: scale.x(lead as f32),
+                chosen,
+                playing: now == Some(place),
+                quiet: !snapshot.values.follows,
+            };
+            block.show(ui, scale.bar, &mut touched);
+            first = last;
+        }
+        in_force(ui, scale.area, scale.bar, song);
+        self.drop_marker(ui, scale.area, scale.bar, lead, whole);
+        if let Some((place, rect)) = self.renamed_block(scale.area, scale.bar, lead, whole) {
+            self.rename(ui, place, rect, whole, actions);
+        }
+        self.heed(ui, scale.bar, whole, touched, actions);
     }
 
-    /// The title, and how close the song is looked at.
-    fn tools(&mut self, ui: &mut Ui, song: &Song, actions: &mut Vec<Action>) {
-        ui.label(RichText::new(&song.file.title).strong());
-        let open = Button::new(words::PAGE).selected(self.open);
-        if ui.add(open).on_hover_text(words::PAGE_HINT).clicked() {
-            self.open = !self.open;
+    /// The endless section of the panel, where there is no song.
+    fn empty(&self, ui: &Ui, scale: &Scale, ground: &egui::Response, snapshot: &Snapshot) {
+        let palette = theme::of(ui);
+        let said = snapshot
+            .unread
+            .as_deref()
+            .map_or_else(|| words::NONE.to_owned(), words::unread);
+        let rect = scale.area.shrink2(vec2(1.0, 0.0));
+        let painter = ui.painter_at(rect);
+        painter.rect_filled(rect, theme::CORNER, palette.button.gamma_multiply(0.5));
+        if self.drawing.is_none() {
+            let font = theme::small();
+            let said = painter.layout(said, font, palette.text, rect.width() - 4.0 * theme::GAP);
+            let at = rect.left_center() + vec2(2.0 * theme::GAP, -said.size().y / 2.0);
+            painter.galley(at, said, palette.text);
         }
+        if ground.has_focus() {
+            let line = Stroke::new(1.5, palette.text);
+            painter.rect_stroke(rect, theme::CORNER, line, StrokeKind::Inside);
+        }
+    }
+
+    /// What is done with the ground: a section is drawn where there is none, a click elsewhere chooses the panel.
+    fn draw(
+        &mut self,
+        ui: &mut Ui,
+        ground: &egui::Response,
+        scale: &Scale,
+        snapshot: &Snapshot,
+        actions: &mut Vec<Action>,
+    ) {
+        ground.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, text::STRIP));
+        let song = snapshot.song.as_deref();
+        let end = song.map_or(0, |song| song.timeline.bars().len());
+        let at = ground.interact_pointer_pos().map(|at| scale.bar_at(at.x));
+        if ground.drag_started_by(PointerButton::Primary)
+            && let Some(bar) = at.filter(|bar| *bar >= end)
+        {
+            self.drawing = Some((bar, bar));
+            self.held = Some(scale.bar);
+        }
+        if let (Some((_, to)), Some(bar)) = (&mut self.drawing, at) {
+            *to = bar;
+        }
+        if ui.input(|input| input.key_pressed(Key::Escape)) {
+            self.drawing = None;
+        }
+        let pressed = ground.has_focus()
+            && ui.input(|input| input.key_pressed(Key::Enter) || input.key_pressed(Key::Insert));
+        let mut made = None;
+        if pressed {
+            made = Some((end, end + NEW_BARS as usize));
+        } else if ground.clicked() {
+            match at {
+                Some(bar) if song.is_none() => made = Some((bar, bar + NEW_BARS as usize)),
+                Some(bar) if bar >= end => made = Some((end, end + NEW_BARS as usize)),
+                _ => self.chosen.clear(),
+            }
+        } else if ground.drag_stopped() {
+            made = self
+                .drawing
+                .take()
+                .map(|(a, b)| (a.min(b), a.max(b) + 1));
+        }
+        if let Some((a, b)) = self.drawing {
+            let (from, to) = (a.min(b), a.max(b) + 1);
+            let from = if song.is_some() { end } else { from };
+            let x = scale.x(from as f32)..=scale.x(to as f32);
+            let rect = Rect::from_x_y_ranges(x, scale.area.y_range());
+            let painter = ui.painter();
+            painter.rect_filled(rect, theme::CORNER, theme::of(ui).chosen);
+            let said = text::bars(
+                i64::try_from(from + 1).unwrap_or(1),
+                i64::try_from(to).unwrap_or(1),
+            );
+            let at = rect.center();
+            caption(ui, at, Align2::CENTER_CENTER, &said, theme::of(ui).text);
+            ui.ctx().request_repaint();
+        }
+        if let Some((from, to)) = made {
+            self.make(song, from, to, actions);
+        }
+    }
+
+    /// Makes a section of these bars, from 0: the song's first, or one behind its last.
+    pub fn make(
+        &mut self,
+        song: Option<&Song>,
+        from: usize,
+        to: usize,
+        actions: &mut Vec<Action>,
+    ) {
+        let place = song.map_or(0, |song| song.whole.sections.len());
+        let name = text::new_section(place + 1);
+        let (file, place) = match song {
+            None => {
+                let bars = u32::try_from(to - from).unwrap_or(NEW_BARS);
+                let mut file = SongFile::of(text::NEW_SONG, Section::of_panel(&name, bars));
+                file.start_bar = u32::try_from(from + 1).unwrap_or(1);
+                actions.push(Action::Set(SettingId::FollowChart, 1.0));
+                (file, 0)
+            }
+            Some(song) => {
+                let end = song.timeline.bars().len();
+                let bars = u32::try_from(to.saturating_sub(end)).unwrap_or(NEW_BARS);
+                let mut file = song.whole.clone();
+                file.sections
+                    .push(Section::of_panel(&name, bars.max(1)));
+                (file, place)
+            }
+        };
+        self.chosen = BTreeSet::from([place]);
+        self.last = place;
+        self.renaming = Some((place, name));
+        actions.push(Action::ChangeSong(Box::new(file), None));
+    }
+
+    /// What can be done with the chosen sections, in a row.
+    pub fn acts(&mut self, ui: &mut Ui, song: &Song, actions: &mut Vec<Action>) {
         for (i, (name, hint)) in words::LIST.into_iter().enumerate() {
             let edit = Edit::LIST[i];
-            let can = edit.can(&song.file, self.chosen);
+            let places: Vec<usize> = self.chosen.iter().copied().collect();
+            let can = match places[..] {
+                [place] => edit.can(&song.file, place),
+                _ => edit == Edit::Remove && places.len() < song.file.sections.len(),
+            };
             let button = ui.add_enabled(can, Button::new(name)).on_hover_text(hint);
             if button.clicked() {
-                self.edit(&song.whole, edit, actions);
-            }
-        }
-        ui.add_space(theme::GAP_WIDE);
-        for ((name, hint), by) in [(text::CLOSER, ZOOM_STEP), (text::FARTHER, 1.0 / ZOOM_STEP)] {
-            if ui.button(name).on_hover_text(hint).clicked() {
-                self.zoom = (self.zoom * by).clamp(ZOOMS.0, ZOOMS.1);
+                let mut file = song.whole.clone();
+                let mut chosen = BTreeSet::new();
+                for place in places.into_iter().rev() {
+                    chosen = BTreeSet::from([edit.apply(&mut file, place)]);
+                }
+                self.chosen = chosen;
+                self.follow(ui);
+                actions.push(Action::ChangeSong(Box::new(file), None));
             }
         }
     }
 
-    /// Makes an edit of the chosen section, one change of its own.
-    fn edit(&mut self, whole: &SongFile, edit: Edit, actions: &mut Vec<Action>) {
-        let mut file = whole.clone();
-        self.chosen = edit.apply(&mut file, self.chosen);
-        actions.push(Action::ChangeSong(Box::new(file), None));
+    /// Chooses a section: alone, or besides those that are chosen, or all from the last one on.
+    fn choose(&mut self, ui: &Ui, place: usize) {
+        let modifiers = ui.input(|input| input.modifiers);
+        if modifiers.shift {
+            let (from, to) = (self.last.min(place), self.last.max(place));
+            self.chosen.extend(from..=to);
+            return;
+        }
+        if modifiers.command {
+            if !self.chosen.remove(&place) {
+                self.chosen.insert(place);
+            }
+        } else if self.chosen == BTreeSet::from([place]) {
+            self.chosen.clear();
+        } else {
+            self.chosen = BTreeSet::from([place]);
+        }
+        self.last = place;
     }
 
     /// Does what the blocks were touched for.
@@ -195,15 +426,24 @@ impl Strip {
         }
         if ui.input(|input| input.key_pressed(Key::Escape)) {
             self.moving = None;
+            if self.renaming.is_none() && !dragging {
+                self.chosen.clear();
+            }
         }
         let mut change = |file: SongFile, gesture| {
             actions.push(Action::ChangeSong(Box::new(file), gesture));
         };
         for (place, what) in touched {
             match what {
-                Touched::Chosen => {
-                    self.open ^= place == self.chosen;
-                    self.chosen = place;
+                Touched::Chosen => self.choose(ui, place),
+                Touched::Made => {
+                    let mut file = whole.clone();
+                    let name = text::new_section(place + 2);
+                    let section = Section::of_panel(&name, NEW_BARS);
+                    file.sections.insert(place + 1, section);
+                    self.chosen = BTreeSet::from([place + 1]);
+                    self.renaming = Some((place + 1, name));
+                    change(file, None);
                 }
                 Touched::Rename => {
                     let name = whole.sections[place].name.clone();
@@ -211,7 +451,7 @@ impl Strip {
                 }
                 Touched::Length(bars, gesture) => {
                     self.held = Some(scale);
-                    self.chosen = place;
+                    self.chosen = BTreeSet::from([place]);
                     if bars != whole.sections[place].bars {
                         let mut file = whole.clone();
                         file.sections[place].bars = bars;
@@ -219,9 +459,9 @@ impl Strip {
                     }
                 }
                 Touched::Ramp(level, gesture) => {
-                    self.chosen = place;
+                    self.chosen = BTreeSet::from([place]);
                     let mut file = whole.clone();
-                    file.sections[place].intensity = Some(level);
+                    file.sections[place].set(SettingId::Intensity, level);
                     change(file, Some(gesture));
                 }
                 Touched::Carried(bar) => {
@@ -232,24 +472,26 @@ impl Strip {
                     if let Some((from, to)) = self.moving.take() {
                         let mut file = whole.clone();
                         let to = shape::carry(&mut file, from, to);
-                        self.chosen = to;
+                        self.chosen = BTreeSet::from([to]);
                         if to != from {
                             change(file, None);
                         }
                     }
                 }
                 Touched::Wanted(edit) => {
-                    self.chosen = place;
+                    self.chosen = BTreeSet::from([place]);
                     if edit.can(whole, place) {
                         let mut file = whole.clone();
-                        self.chosen = edit.apply(&mut file, place);
+                        self.chosen = BTreeSet::from([edit.apply(&mut file, place)]);
                         change(file, None);
                     }
                     self.follow(ui);
                 }
                 Touched::Step(by) => {
                     let last = whole.sections.len() - 1;
-                    self.chosen = place.saturating_add_signed(by).min(last);
+                    let place = place.saturating_add_signed(by).min(last);
+                    self.chosen = BTreeSet::from([place]);
+                    self.last = place;
                     self.follow(ui);
                 }
             }
@@ -258,8 +500,10 @@ impl Strip {
 
     /// The keyboard goes where the choice went.
     fn follow(&self, ui: &Ui) {
-        let id = block::id(self.chosen);
-        ui.ctx().memory_mut(|memory| memory.request_focus(id));
+        if let Some(place) = self.chosen.first() {
+            let id = block::id(*place);
+            ui.ctx().memory_mut(|memory| memory.request_focus(id));
+        }
     }
 
     /// Where the carried section would go.
@@ -320,8 +564,10 @@ impl Strip {
                 actions.push(Action::ChangeSong(Box::new(file), None));
             }
             self.renaming = None;
+            self.follow(ui);
         } else if left {
             self.renaming = None;
+            self.follow(ui);
         } else if !field.has_focus() {
             field.request_focus();
         }

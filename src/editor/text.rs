@@ -2,6 +2,10 @@
 //! pieces, limbs, choices).
 
 pub mod chart;
+pub mod compare;
+pub mod drawers;
+pub mod first_steps;
+pub mod help;
 pub mod sampler;
 
 use crate::export::What;
@@ -11,26 +15,96 @@ use crate::project::recording::Recording;
 
 /// The product.
 pub const NAME: &str = "Fourlimb";
-/// In the field that searches the styles.
-pub const SEARCH: &str = "search styles";
+/// In the field that searches the beats.
+pub const SEARCH: &str = "search beats";
 /// Where a search finds nothing.
-pub const NOTHING_FOUND: &str = "no style has these words";
+pub const NOTHING_FOUND: &str = "no beat has these words";
+
+/// The button of the beat, for whoever can't see it.
+pub fn beat(name: &str) -> String {
+    format!("Beat: {name}")
+}
+
+/// The strip of the song, for whoever can't see it.
+pub const STRIP: &str = "song strip";
+/// The lanes, for whoever can't see them.
+pub const LANES: &str = "lanes";
+/// What plays where a section states no beat.
+pub const AS_PANEL: &str = "as the panel";
+/// The title of a song that is begun on the strip.
+pub const NEW_SONG: &str = "Song";
+/// What the controls turn where no section is chosen.
+pub const TURNS_PANEL: &str = "The controls turn the panel: what sections leave to it, for the whole song. Choose a section to turn it.";
+/// Where there is a chart that is not played.
+pub const CHART_IS_OFF: &str = "The chart is not played now: the panel plays everywhere.";
+/// Chooses the panel.
+pub const TO_PANEL: (&str, &str) = ("Turn the panel", "Choose no section: the controls turn the panel again (Escape).");
+
+/// The name of a section that is made, by its place from 1.
+pub fn new_section(place: usize) -> String {
+    format!("Section {place}")
+}
+
+/// What the controls turn.
+pub fn turns(names: &[&str]) -> String {
+    match names {
+        [name] => format!("The controls turn {name}"),
+        names => format!("The controls turn {} sections", names.len()),
+    }
+}
+
+/// Beside a control of the panel that the host moves.
+pub const AUTOMATED: &str = "host moves it";
+/// Explains it.
+pub const AUTOMATED_HINT: &str = "The recording program moves this parameter, as its automation has it.";
+/// Beside a control of the panel that the section at the playhead does not go by.
+pub const UNHEARD: &str = "section has its own";
+/// Explains it.
+pub const UNHEARD_HINT: &str = "The section here states its own value. Choose it on the strip to change that, or to leave it to the panel.";
+
+/// Beside a control of a section: whose value it is.
+pub fn whose(left: bool, differ: bool) -> &'static str {
+    match (differ, left) {
+        (true, _) => "differ",
+        (false, true) => "panel",
+        (false, false) => "own",
+    }
+}
+
+/// Explains it.
+pub fn whose_hint(left: bool) -> &'static str {
+    if left {
+        "The section leaves this to the panel, and to what automates it. Click, or turn the control, for a value of its own."
+    } else {
+        "The section states this itself. Click to leave it to the panel, and to what automates it."
+    }
+}
+
+/// The same for whoever can't see it.
+pub fn left_to_panel(control: &str) -> String {
+    format!("{control}: from panel")
+}
+
+/// Where a level of a section ends, for whoever can't see it.
+pub fn end_of(control: &str) -> String {
+    format!("{control}: end")
+}
 /// Moves on by one take.
 pub const NEXT_TAKE: &str = "another take";
 /// Explains [`NEXT_TAKE`].
-pub const NEXT_TAKE_HINT: &str = "The same song played once more: other small decisions, the \
-     same style.";
+pub const NEXT_TAKE_HINT: &str = "Played once more: other small decisions, the same beat. \
+     You can go back to the one that was there: compare, other.";
 /// While the transport stands.
 pub const STOPPED: &str = "stopped";
-/// Looks at the phrase before.
-pub const EARLIER_PHRASE: (&str, &str) = (
-    "earlier phrase",
-    "While the transport stands: look at the phrase before.",
+/// Looks at the bars before.
+pub const PREVIOUS: (&str, &str) = (
+    "previous",
+    "Look at the bars before.",
 );
-/// Looks at the phrase after.
-pub const LATER_PHRASE: (&str, &str) = (
-    "later phrase",
-    "While the transport stands: look at the phrase after. A fill, if there is one, is in a phrase's last bar.",
+/// Looks at the bars after.
+pub const NEXT: (&str, &str) = (
+    "next",
+    "Look at the bars after. A fill, if there is one, is in a phrase's last bar.",
 );
 
 /// The bars on show, counted from 1.
@@ -42,16 +116,31 @@ pub fn bars(first: i64, last: i64) -> String {
     }
 }
 
-/// Looks at the song more closely.
-pub const CLOSER: (&str, &str) = ("+", "Look at the song more closely.");
-/// Looks at more of it.
-pub const FARTHER: (&str, &str) = ("-", "Look at more of the song.");
+/// Before the numbers of bars that can be shown.
+pub const BARS: &str = "bars";
+/// Shows the phrase.
+pub const PHRASE: &str = "phrase";
+/// Explains both.
+pub const ZOOM_LANES: &str = "How many bars the lanes show. Over the lanes: Ctrl and the wheel; the wheel alone goes on and back.";
+
+/// How many bars are shown, for whoever can't see it.
+pub fn shows(count: Option<usize>) -> String {
+    match count {
+        None => "show the phrase".to_owned(),
+        Some(1) => "show 1 bar".to_owned(),
+        Some(count) => format!("show {count} bars"),
+    }
+}
+
+/// Opens the page of marks and keys.
+pub const HELP: &str = "Help";
+/// Explains it.
+pub const HELP_HINT: &str = "What the marks mean, and what keys do (F1).";
 /// Changes a section's name.
 pub const RENAME: &str = "Rename";
 /// Explains a section's block.
-pub const STRIP_HINT: &str = "Click to choose, once more to see what it says. Drag to carry it elsewhere, its right edge \
-     to lengthen it, the ends of its line for the intensity. Double-click to rename. Keys: arrows, Enter, F2, \
-     Delete, Ctrl+D, Alt and arrows.";
+pub const STRIP_HINT: &str = "Click to turn it with the controls, once more for the panel. Drag to carry it elsewhere, its right edge \
+     to lengthen it, the ends of its line for the intensity. Double-click to rename. Keys: F1.";
 /// Explains a block's right edge.
 pub const LENGTH_HINT: &str = "Drag to lengthen or shorten the section.";
 /// Explains the ends of the intensity.
@@ -68,15 +157,20 @@ pub fn ramp_of(section: &str, end: bool) -> String {
     format!("{section}: {which} intensity")
 }
 
-/// A section in words: name, bars, what it plays; intensity; how it starts and ends.
+/// A section in words: name, bars, what it plays; intensity, where it states one; how it starts and ends; how firmly it
+/// is held.
 pub fn section(
     (name, bars, plays): (&str, &str, &str),
-    (from, to): (f32, f32),
+    intensity: Option<(f32, f32)>,
     (start, fill): (&str, &str),
+    held: &str,
 ) -> String {
-    let (from, to) = (from * 100.0, to * 100.0);
+    let intensity = intensity.map_or_else(
+        || "from panel".to_owned(),
+        |(from, to)| format!("{:.0}% to {:.0}%", from * 100.0, to * 100.0),
+    );
     format!(
-        "{name}, bars {bars}: {plays}, intensity {from:.0}% to {to:.0}%, starts: {start}, fill into the next: {fill}"
+        "{name}, bars {bars}: {plays}, intensity {intensity}, starts: {start}, fill into the next: {fill}, held: {held}"
     )
 }
 
@@ -84,9 +178,9 @@ pub fn section(
 pub const GUITAR: &str = "guitar";
 /// Explains it.
 pub const GUITAR_HINT: &str =
-    "What is known of the guitar here. Strokes with a head are kicked along with.";
+    "What is known of the guitar here. Hits with a square get a kick.";
 /// Where nothing is known of it.
-pub const NO_GUITAR: &str = "no riff here: choose what to listen to, or load one";
+pub const NO_GUITAR: &str = "no riff here: see the drawer Guitar";
 
 /// What the riff's strip shows, in words.
 pub fn guitar(bars: usize, followed: usize) -> String {
@@ -101,12 +195,10 @@ pub fn guitar(bars: usize, followed: usize) -> String {
 pub const ON: &str = "on";
 /// A switch that is off.
 pub const OFF: &str = "off";
-/// The preview's room, beside its level.
-pub const ROOM: &str = "Room";
 /// Takes back the last change.
 pub const UNDO: &str = "Undo";
 /// Explains [`UNDO`].
-pub const UNDO_HINT: &str = "Take the last change of song or riff back (Ctrl+Z). Parameters are the recording program's to undo.";
+pub const UNDO_HINT: &str = "Take the last change of song, riff or note map back (Ctrl+Z). Parameters are the recording program's to undo.";
 /// Makes it again.
 pub const REDO: &str = "Redo";
 /// Explains [`REDO`].
@@ -174,11 +266,11 @@ pub const FOLLOW_JACK_HINT: &str = "Tempo, meter and position come from the JACK
 /// The list of devices that play sound.
 pub const SOUND: &str = "Sound";
 /// The list of ports that take notes.
-pub const MIDI_OUT: &str = "Notes to";
+pub const MIDI_OUT: &str = "MIDI out";
 /// No device was chosen.
 pub const DEFAULT_SOUND: &str = "the system's default";
 /// No port was chosen.
-pub const NO_PORT: &str = "nobody";
+pub const NO_PORT: &str = "none";
 /// Explains both lists.
 pub const DEVICES_HINT: &str = "What it is heard through, and which program or instrument gets the \
      notes. The window closes and opens again.";
@@ -198,7 +290,7 @@ pub fn riff(attacks: usize, known: bool) -> String {
 }
 
 /// Where the path of a guitar's file is typed.
-pub const FILE: &str = "path of a guitar's file, or empty to choose";
+pub const FILE: &str = "path of a guitar's file";
 /// Explains [`FILE`].
 pub const FILE_HINT: &str =
     "The guitar as a file: MIDI, WAV or FLAC. A recording is heard at the song's present tempo.";
@@ -227,7 +319,7 @@ pub fn loaded(outcome: Result<usize, String>) -> String {
 }
 
 /// Where the path of the file for what was played is typed.
-pub const KEEP_FILE: &str = "path of a new MIDI file, or empty to choose";
+pub const KEEP_FILE: &str = "path of a new MIDI file";
 /// Explains [`KEEP_FILE`].
 pub const KEEP_FILE_HINT: &str = "Where to keep what was played: a file, or a folder to put it in. A \
      file that is there already stays, and the new one gets a number.";
@@ -265,7 +357,7 @@ pub const CLEAR_RIFF: &str = "Clear riff";
 /// Explains [`CLEAR_RIFF`].
 pub const CLEAR_RIFF_HINT: &str = "Forget the captured riff. Undo brings it back.";
 /// Keeps the strong strokes alone.
-pub const THIN_RIFF: &str = "Strong only";
+pub const THIN_RIFF: &str = "Strong hits only";
 /// Explains [`THIN_RIFF`].
 pub const THIN_RIFF_HINT: &str =
     "Leave out the strokes that are less than half as strong as can be. Undo brings them back.";
@@ -293,10 +385,14 @@ pub fn newer_hint(drummer: u64) -> String {
 /// How many strokes of the bar the player's limits took away.
 pub fn thinned(strokes: usize) -> String {
     match strokes {
-        1 => "1 stroke is beyond this player".to_owned(),
-        n => format!("{n} strokes are beyond this player"),
+        1 => "1 hit left out: too fast for these chops".to_owned(),
+        n => format!("{n} hits left out: too fast for these chops"),
     }
 }
+
+/// What to do about it.
+pub const THINNED_HINT: &str = "The bars on show ask more of hands or feet than this drummer can play. Choose better chops in the drawer Drummer, \
+     or less density.";
 
 /// A short name for a piece, to stand under a stroke.
 pub fn short(piece: Piece) -> &'static str {

@@ -18,8 +18,14 @@ pub struct Palette {
     pub button: Color32,
     /// Buttons under the pointer.
     pub button_hover: Color32,
-    /// What is chosen, and the filled part of a level.
+    /// What is chosen, and the filled part of a level: the accent.
     pub chosen: Color32,
+    /// The accent where it is read or marks something.
+    pub accent_text: Color32,
+    /// Behind controls that turn sections.
+    pub turned: Color32,
+    /// What the blocks of sections go towards with their intensity.
+    pub intense: Color32,
     /// Text that is read first.
     pub text: Color32,
     /// Text that explains.
@@ -61,7 +67,10 @@ pub const DARK: Palette = Palette {
     sunk: Color32::from_rgb(0x13, 0x14, 0x17),
     button: Color32::from_rgb(0x33, 0x37, 0x3e),
     button_hover: Color32::from_rgb(0x42, 0x47, 0x50),
-    chosen: Color32::from_rgb(0x2f, 0x62, 0x86),
+    chosen: Color32::from_rgb(0x55, 0x4c, 0x9a),
+    accent_text: Color32::from_rgb(0xb9, 0xb1, 0xff),
+    turned: Color32::from_rgb(0x29, 0x27, 0x3d),
+    intense: Color32::from_rgb(0x7a, 0x38, 0x28),
     text: Color32::from_rgb(0xe8, 0xe9, 0xeb),
     text_quiet: Color32::from_rgb(0xa9, 0xae, 0xb6),
     count_line: Color32::from_rgb(0x5a, 0x60, 0x6a),
@@ -71,10 +80,10 @@ pub const DARK: Palette = Palette {
     fill: Color32::from_rgba_premultiplied(0x24, 0x20, 0x0c, 0x30),
     fill_text: Color32::from_rgb(0xf0, 0xe4, 0x42),
     bypassed: Color32::from_rgb(0x96, 0x4b, 0x00),
-    kick: Color32::from_rgb(0xe8, 0x74, 0x2c),
-    snare: Color32::from_rgb(0x56, 0xb4, 0xe9),
-    hi_hat: Color32::from_rgb(0xf0, 0xe4, 0x42),
-    ride: Color32::from_rgb(0x1f, 0xbc, 0x8c),
+    kick: Color32::from_rgb(0x56, 0xb4, 0xe9),
+    snare: Color32::from_rgb(0xe6, 0x9f, 0x00),
+    hi_hat: Color32::from_rgb(0x1f, 0xbc, 0x8c),
+    ride: Color32::from_rgb(0xf0, 0xe4, 0x42),
     crash: Color32::from_rgb(0xf5, 0xf5, 0xf5),
     tom: Color32::from_rgb(0xda, 0x8f, 0xbd),
     ghost_opacity: 0.45,
@@ -87,7 +96,10 @@ pub const LIGHT: Palette = Palette {
     sunk: Color32::from_rgb(0xff, 0xff, 0xff),
     button: Color32::from_rgb(0xd3, 0xd6, 0xda),
     button_hover: Color32::from_rgb(0xc4, 0xc9, 0xcf),
-    chosen: Color32::from_rgb(0x9c, 0xc8, 0xe8),
+    chosen: Color32::from_rgb(0xc6, 0xc0, 0xf2),
+    accent_text: Color32::from_rgb(0x53, 0x46, 0xb4),
+    turned: Color32::from_rgb(0xe4, 0xe2, 0xf4),
+    intense: Color32::from_rgb(0xf0, 0xb0, 0x96),
     text: Color32::from_rgb(0x16, 0x18, 0x1c),
     text_quiet: Color32::from_rgb(0x4f, 0x55, 0x5e),
     count_line: Color32::from_rgb(0x9a, 0xa0, 0xa8),
@@ -97,10 +109,10 @@ pub const LIGHT: Palette = Palette {
     fill: Color32::from_rgba_premultiplied(0x38, 0x2c, 0x00, 0x38),
     fill_text: Color32::from_rgb(0x7a, 0x52, 0x00),
     bypassed: Color32::from_rgb(0xf0, 0xa8, 0x5c),
-    kick: Color32::from_rgb(0xc0, 0x4a, 0x00),
-    snare: Color32::from_rgb(0x00, 0x6a, 0xa8),
-    hi_hat: Color32::from_rgb(0x85, 0x6a, 0x00),
-    ride: Color32::from_rgb(0x00, 0x75, 0x56),
+    kick: Color32::from_rgb(0x00, 0x6a, 0xa8),
+    snare: Color32::from_rgb(0xb0, 0x50, 0x00),
+    hi_hat: Color32::from_rgb(0x00, 0x75, 0x56),
+    ride: Color32::from_rgb(0x7d, 0x64, 0x00),
     crash: Color32::from_rgb(0x1b, 0x1d, 0x21),
     tom: Color32::from_rgb(0xa5, 0x35, 0x73),
     ghost_opacity: 0.5,
@@ -118,7 +130,7 @@ fn palette(dark: bool) -> &'static Palette {
 /// The size the editor opens with, in points.
 pub const WINDOW: Vec2 = vec2(1180.0, 880.0);
 /// The least size at which nothing is cut off, in points.
-pub const WINDOW_LEAST: Vec2 = vec2(1170.0, 860.0);
+pub const WINDOW_LEAST: Vec2 = vec2(900.0, 600.0);
 
 /// What the stand-alone's transport adds to its height.
 pub const TRANSPORT_HEIGHT: f32 = 56.0;
@@ -157,30 +169,32 @@ pub const MARGIN: i8 = 12;
 pub const GAP: f32 = 6.0;
 /// Between groups.
 pub const GAP_WIDE: f32 = 14.0;
-/// Width of the list of styles.
-pub const LIST_WIDTH: f32 = 204.0;
+/// Width of the list of beats.
+pub const LIST_WIDTH: f32 = 260.0;
+/// Height of the list of beats.
+pub const LIST_HEIGHT: f32 = 360.0;
+/// Height of the button of the beat.
+pub const BEAT_HEIGHT: f32 = 40.0;
+/// Height of a drawer's front.
+pub const FRONT_HEIGHT: f32 = 38.0;
+/// Width of an open drawer.
+pub const DRAWER_WIDTH: f32 = 330.0;
 /// Height of a section's block.
-pub const BLOCK_HEIGHT: f32 = 64.0;
+pub const BLOCK_HEIGHT: f32 = 58.0;
+/// Height of the numbers of bars below the blocks.
+pub const STRIP_FOOT: f32 = 15.0;
 /// Height of what is written in a block.
 pub const BLOCK_TEXT: f32 = 30.0;
 /// Least width of the field in which a section's name is typed.
 pub const RENAME_LEAST: f32 = 110.0;
 /// Width of a choice or a name of a section.
-pub const PICK_WIDTH: f32 = 150.0;
-/// Width of the field for a song's file.
-pub const PATH_WIDTH: f32 = 420.0;
-/// Height of the phrase at the bottom.
-pub const LANES_HEIGHT: f32 = 340.0;
-/// Width of what is of the riff.
-pub const RIFF_WIDTH: f32 = 330.0;
+pub const PICK_WIDTH: f32 = 116.0;
+/// Width of the choice of whose meter it is.
+pub const METER_WIDTH: f32 = 74.0;
 /// Height of a level's bar, and of everything else that is pressed.
-pub const PRESS_HEIGHT: f32 = 22.0;
-/// Width of a level without its name above it.
-pub const NARROW_LEVEL: f32 = 90.0;
+pub const PRESS_HEIGHT: f32 = 24.0;
 /// Width of the list of zooms.
 pub const ZOOM_WIDTH: f32 = 60.0;
-/// Width of a list beside its name.
-pub const INLINE_WIDTH: f32 = 96.0;
 /// Width of the button that starts and stops.
 pub const ROLL_WIDTH: f32 = 64.0;
 /// Width of the list of note values.
@@ -200,12 +214,16 @@ pub const LANE_FOOT: f32 = 15.0;
 /// From a lane's left edge to the first stroke, so that its mark is not cut.
 pub const LANE_INSET: f32 = 14.0;
 /// Half the size of a stroke's mark.
-pub const MARK: f32 = 5.0;
+pub const MARK: f32 = 5.5;
+/// The same where many bars are on show.
+pub const MARK_LEAST: f32 = 2.5;
 /// Corners of everything that has any.
 pub const CORNER: u8 = 3;
 
 /// Type size of the product's name.
 pub const TYPE_TITLE: f32 = 21.0;
+/// Type size of the beat.
+pub const TYPE_BEAT: f32 = 18.0;
 /// Type size of what is read and pressed.
 pub const TYPE_BODY: f32 = 14.0;
 /// Type size of explanations.

@@ -39,18 +39,17 @@ pub fn short_name(
 }
 
 /// A level over its range: its name, its value in words, and a bar that is dragged. Shift drags
-/// finely, arrow keys step, a double click asks for the default.
+/// finely, arrow keys step, a double click asks for the default. Of a section, also where it ends.
 pub fn level(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
-    ui.add_enabled_ui(!values.is_of_chart(control), |ui| {
-        enabled_level(ui, control, values, actions);
-    });
-}
-
-fn enabled_level(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
     let label = ui
         .horizontal(|ui| {
             let label = name(ui, control, actions);
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                state(ui, control, values, actions);
+                if values.section.is_some() && control.is_of_section() {
+                    ended_level(ui, control, values, actions);
+                    ui.label(RichText::new(text::chart::TO).color(theme::of(ui).text_quiet));
+                }
                 typed_level(ui, control, values, label.id, actions);
             });
             label
@@ -68,11 +67,36 @@ fn typed_level(
     label: egui::Id,
     actions: &mut Vec<Action>,
 ) {
+    let (field, typed) = typed(ui, control, values.get(control), values.words(control));
+    if let Some(value) = typed {
+        actions.push(Action::Set(control, value));
+    }
+    field.labelled_by(label).on_hover_text(text::TYPED_HINT);
+}
+
+/// Where the level of a section ends, to be typed or dragged.
+fn ended_level(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
+    let end = values.end(control);
+    let (field, typed) = typed(ui, control, end, control.kind().text(end));
+    if let Some(value) = typed {
+        actions.push(Action::SetEnd(control, value));
+    }
+    let name = text::end_of(control.name());
+    let scale = control.kind().scale();
+    field.widget_info(|| {
+        let mut info = WidgetInfo::labeled(Role::SpinButton, true, name.clone());
+        info.value = Some(f64::from(end) * scale);
+        info
+    });
+    field.on_hover_text(text::chart::LEVEL_HINT);
+}
+
+/// A number that is typed; `None` as long as none was.
+fn typed(ui: &mut Ui, control: SettingId, now: f32, words: String) -> (Response, Option<f32>) {
     let scale = control.kind().scale();
     let (least, most) = control.kind().range();
-    let old = f64::from(values.get(control)) * scale;
+    let old = f64::from(now) * scale;
     let mut value = old;
-    let words = values.words(control);
     let field = DragValue::new(&mut value)
         .range(f64::from(least) * scale..=f64::from(most) * scale)
         .speed(0.0)
@@ -82,32 +106,55 @@ fn typed_level(
             let number = |c: char| c.is_ascii_digit() || c == '.' || c == '-';
             text.trim().trim_end_matches(|c| !number(c)).parse().ok()
         });
-    let visuals = &mut ui.visuals_mut().widgets.inactive;
-    visuals.weak_bg_fill = egui::Color32::TRANSPARENT;
-    let field = ui.add(field).labelled_by(label);
-    if field.changed() && value != old {
+    let field = ui
+        .scope(|ui| {
+            let visuals = &mut ui.visuals_mut().widgets.inactive;
+            visuals.weak_bg_fill = egui::Color32::TRANSPARENT;
+            ui.spacing_mut().button_padding.x = 2.0;
+            ui.spacing_mut().interact_size.x = 0.0;
+            ui.add(field)
+        })
+        .inner;
+    let typed = (field.changed() && value != old).then(|| {
         #[expect(clippy::cast_possible_truncation)]
         let value = (value / scale) as f32;
-        actions.push(Action::Set(control, value.clamp(least, most)));
-    }
-    field.on_hover_text(text::TYPED_HINT);
+        value.clamp(least, most)
+    });
+    (field, typed)
 }
 
-/// A level without its name above it, for a narrow place: its value and a bar of this width.
-pub fn narrow_level(
-    ui: &mut Ui,
-    control: SettingId,
-    values: &Values,
-    width: f32,
-    actions: &mut Vec<Action>,
-) {
-    let label = ui.label(RichText::new(values.text(control)).color(theme::of(ui).text_quiet));
-    let bar = dragged_bar(ui, control, values, width, actions);
-    bar.widget_info(|| {
-        let value = f64::from(values.get(control)) * control.kind().scale();
-        WidgetInfo::slider(true, value, control.name())
-    });
-    label.on_hover_text(control.hint());
+/// What is to be known of a control beside its value. Of a section: whether it says it itself or leaves it to the
+/// panel, which a click turns. Of the panel: whether the section that is played says its own, and whether the host
+/// moves it.
+pub fn state(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
+    let quiet = theme::of(ui).text_quiet;
+    if values.section.is_some() {
+        if !Values::is_of_section(control) {
+            return;
+        }
+        let left = values.is_left(control);
+        let said = text::whose(left, values.differs(control));
+        let chip = ui
+            .add(Button::new(RichText::new(said).small()).selected(left))
+            .on_hover_text(text::whose_hint(left));
+        if chip.clicked() {
+            actions.push(if left {
+                Action::Set(control, values.get(control))
+            } else {
+                Action::Leave(control)
+            });
+        }
+        chip.widget_info(|| {
+            let name = text::left_to_panel(control.name());
+            WidgetInfo::selected(Role::CheckBox, true, left, name)
+        });
+    } else if values.automated.has(control) {
+        let said = ui.label(RichText::new(text::AUTOMATED).small().color(theme::of(ui).accent_text));
+        said.on_hover_text(text::AUTOMATED_HINT);
+    } else if values.is_unheard(control) {
+        let said = ui.label(RichText::new(text::UNHEARD).small().color(quiet));
+        said.on_hover_text(text::UNHEARD_HINT);
+    }
 }
 
 fn dragged_bar(
@@ -117,7 +164,7 @@ fn dragged_bar(
     width: f32,
     actions: &mut Vec<Action>,
 ) -> Response {
-    let size = vec2(width, theme::PRESS_HEIGHT * 0.8);
+    let size = vec2(width, theme::PRESS_HEIGHT);
     let (rect, mut bar) = ui.allocate_exact_size(size, Sense::click_and_drag());
     let (least, most) = control.kind().range();
     let part = |value: f32| (value - least) / (most - least);
@@ -137,7 +184,23 @@ fn dragged_bar(
     painter.rect_filled(rect, theme::CORNER, theme::of(ui).sunk);
     let mut filled = rect;
     filled.set_width(rect.width() * shown);
-    painter.rect_filled(filled, theme::CORNER, theme::of(ui).chosen);
+    let faint = values.is_left(control) || values.is_unheard(control);
+    let fill = if faint {
+        theme::of(ui).chosen.gamma_multiply(0.5)
+    } else {
+        theme::of(ui).chosen
+    };
+    painter.rect_filled(filled, theme::CORNER, fill);
+    if let Some(section) = &values.section {
+        // Where a ramp ends.
+        let end = part(section.end.get(control)).clamp(0.0, 1.0);
+        if control.is_of_section() && (end - shown).abs() > f32::EPSILON {
+            let (from, to) = (shown.min(end), shown.max(end));
+            let x = |part: f32| rect.left() + rect.width() * part;
+            let ramp = Rect::from_x_y_ranges(x(from)..=x(to), rect.bottom() - 4.0..=rect.bottom());
+            painter.rect_filled(ramp, 0.0, theme::of(ui).accent_text);
+        }
+    }
     let x = (rect.left() + rect.width() * shown).clamp(rect.left() + 1.0, rect.right() - 1.0);
     let grip = Rect::from_center_size(egui::pos2(x, rect.center().y), vec2(2.0, rect.height()));
     let grip_colour = if bar.hovered() || bar.has_focus() {
@@ -206,19 +269,25 @@ fn stepped(ui: &Ui, bar: &Response, old: f32, control: SettingId) -> Option<f32>
     (steps != 0.0).then(|| (old + steps * KEY_STEP).clamp(0.0, 1.0))
 }
 
-/// A row of buttons, one for each choice, as wide as there is room.
-pub fn row(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
-    ui.add_enabled_ui(!values.is_of_chart(control), |ui| {
-        enabled_row(ui, control, values, actions);
-    });
+/// A control's name, and what is to be known of it.
+pub fn head(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) -> Response {
+    ui.horizontal(|ui| {
+        let label = name(ui, control, actions);
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            state(ui, control, values, actions);
+        });
+        label
+    })
+    .inner
 }
 
-fn enabled_row(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
-    name(ui, control, actions);
+/// A row of choices, each a button.
+pub fn row(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
+    head(ui, control, values, actions);
     let chosen = usize::from(whole(values.get(control)));
     let choices = control.kind().texts();
-    ui.horizontal(|ui| {
-        ui.spacing_mut().item_spacing.x = 2.0;
+    ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing = vec2(2.0, 2.0);
         ui.spacing_mut().button_padding.x = 5.0;
         for (i, choice) in choices.iter().enumerate() {
             let button = ui
@@ -250,10 +319,17 @@ pub fn switch(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Ve
 }
 
 /// A button that switches a control on for as long as it is held. A key touches it.
-pub fn held(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
+pub fn held(
+    ui: &mut Ui,
+    control: SettingId,
+    width: f32,
+    values: &Values,
+    actions: &mut Vec<Action>,
+) {
     let on = values.get(control) >= 0.5;
+    let size = vec2(width, theme::PRESS_HEIGHT);
     let button = ui
-        .add(Button::new(control.name()).selected(on))
+        .add(Button::new(control.name()).selected(on).min_size(size))
         .on_hover_text(control.hint());
     // The host may hold it too: only what was pressed here is let go of here.
     let mine = button.id.with("held");
@@ -270,21 +346,9 @@ pub fn held(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<
 
 /// A list that opens, for choices too many for a row.
 pub fn list(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
-    ui.add_enabled_ui(!values.is_of_chart(control), |ui| {
-        enabled_list(ui, control, values, actions);
-    });
-}
-
-fn enabled_list(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
-    let label = name(ui, control, actions);
+    let label = head(ui, control, values, actions);
     let width = ui.available_width();
     choices(ui, control, values, width, actions).labelled_by(label.id);
-}
-
-/// A list beside its name.
-pub fn inline_list(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
-    let label = name(ui, control, actions);
-    choices(ui, control, values, theme::INLINE_WIDTH, actions).labelled_by(label.id);
 }
 
 fn choices(
@@ -337,4 +401,78 @@ pub fn path_field(ui: &mut Ui, path: &mut String, empty: &str, hint: &str) {
 pub fn typed_path(typed: &str) -> std::path::PathBuf {
     let path = std::path::PathBuf::from(typed.trim().trim_matches('"'));
     std::path::absolute(&path).unwrap_or(path)
+}
+
+/// Whether paths are typed, since no dialog of the system can open.
+pub fn types_paths(ui: &Ui) -> bool {
+    ui.data(|data| data.get_temp(types_paths_id())).unwrap_or(false)
+}
+
+/// Says whether they are.
+pub fn set_types_paths(ui: &Ui, types: bool) {
+    ui.data_mut(|data| data.insert_temp(types_paths_id(), types));
+}
+
+fn types_paths_id() -> egui::Id {
+    egui::Id::unique("paths are typed")
+}
+
+/// Around what has the keyboard.
+pub fn focus_ring(painter: &egui::Painter, rect: Rect, palette: &theme::Palette) {
+    let line = egui::Stroke::new(1.5, palette.text);
+    painter.rect_stroke(rect, theme::CORNER, line, egui::StrokeKind::Inside);
+}
+
+/// As much of a text as this width has room for: cut at the end of a word where that leaves most of it, and marked where
+/// it is cut.
+pub fn shortened(ui: &Ui, text: &str, width: f32, font: egui::FontId) -> String {
+    let fits = |text: &str| {
+        let galley =
+            ui.painter()
+                .layout_no_wrap(text.to_owned(), font.clone(), egui::Color32::PLACEHOLDER);
+        galley.size().x <= width
+    };
+    if fits(text) {
+        return text.to_owned();
+    }
+    let mut ends: Vec<usize> = text.char_indices().map(|(at, _)| at).collect();
+    while let Some(end) = ends.pop() {
+        let cut = format!("{}…", text[..end].trim_end());
+        if !fits(&cut) {
+            continue;
+        }
+        let word = text[..end].rfind(' ').filter(|word| *word * 2 > end);
+        let inside = text[end..].chars().next().is_some_and(|next| next != ' ');
+        return match word.filter(|_| inside) {
+            Some(word) => format!("{}…", text[..word].trim_end()),
+            None if end == 0 => String::new(),
+            None => cut,
+        };
+    }
+    String::new()
+}
+
+/// A list that opens; the place of what was chosen in it.
+pub fn combo(
+    ui: &mut Ui,
+    id: &str,
+    shown: impl Into<egui::WidgetText>,
+    names: &[&str],
+    width: Option<f32>,
+) -> (Response, Option<usize>) {
+    let shown = shown.into();
+    let chosen = shown.text().to_owned();
+    let mut picked = None;
+    let list = egui::ComboBox::from_id_salt(id)
+        .selected_text(shown)
+        .height(320.0);
+    let list = width.into_iter().fold(list, egui::ComboBox::width);
+    let list = list.show_ui(ui, |ui| {
+        for (i, name) in names.iter().enumerate() {
+            if ui.selectable_label(*name == chosen, *name).clicked() {
+                picked = Some(i);
+            }
+        }
+    });
+    (list.response, picked)
 }

@@ -19,6 +19,8 @@ pub struct ViewSettings {
     pub size: Option<(f32, f32)>,
     /// The octave of middle C in the names of keys.
     pub middle_c: MiddleC,
+    /// Which of the first steps were done: hear it, choose a beat, send it to a sampler.
+    pub steps: [bool; 3],
 }
 
 impl Default for ViewSettings {
@@ -28,6 +30,7 @@ impl Default for ViewSettings {
             light: false,
             size: None,
             middle_c: MiddleC::C3,
+            steps: [false; 3],
         }
     }
 }

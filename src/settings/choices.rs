@@ -157,7 +157,7 @@ choice! {
         /// With the china.
         China = "china",
         /// With the beat alone.
-        Nothing = "nothing",
+        Nothing = "no crash" | "nothing",
         /// As phrases begin, after four counts of the sticks in the bar before.
         CountIn = "count-in",
     }

@@ -18,7 +18,7 @@ choice! {
         /// Heavy chorus: the feet race, the hands take their time (try halves on the china).
         DoubleKickHalfTime = "double-kick half-time",
         /// Intro or bridge, vast: one snare every two bars.
-        LongHalfTime = "long half-time",
+        LongHalfTime = "quarter-time feel" | "long half-time",
         /// Fast verse, punkish, running: kick and snare in turn.
         Skank = "skank",
         /// Fast verse with the feet filled in.
@@ -68,7 +68,7 @@ choice! {
         /// Quiet verse: side stick instead of snare, open space.
         SideStickVerse = "side-stick verse",
         /// Groove chorus: the bell between the counts lifts the part.
-        BellOffBeats = "bell off-beats",
+        BellOffBeats = "off-beat bell" | "bell off-beats",
         /// Mid-tempo riff section, the kick dodges the counts.
         SyncopatedGroove = "syncopated groove",
         /// Build-up: floor tom and snare march towards the drop.

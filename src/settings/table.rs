@@ -15,36 +15,36 @@ use super::{LEVELS_DB, REVISIONS, STYLE_SLOTS, SWINGS, Settings, TAKES};
 macro_rules! settings_table {
     ($with:ident) => {
         $with! {
-            style Style "style" slot (bar_settings.style) "Style" Section
-                "The beat: what kick, snare and the riding hand do.";
+            style Style "style" slot (bar_settings.style) "Beat" Section
+                "What kick, snare and the riding hand do.";
             intensity Intensity "intensity" level (stroke_settings.intensity) "Intensity" Section
                 "How hard everything is hit. With the hand cymbal on auto, also which cymbal: more \
                  intensity, bigger cymbal.";
             hand Hand "hand" choice (stroke_settings.hand) "Hand cymbal" Section
                 "What the leading hand rides on. Auto lets intensity choose, around the cymbal that \
-                 suits the style.";
+                 suits the beat.";
             density Density "density" level (stroke_settings.density) "Density" Section
                 "How many extra strokes: ghost notes on the snare, more kicks.";
-            accent Accent "accent" level (stroke_settings.accent) "Accent" Section
+            accent Accent "accent" level (stroke_settings.accent) "Accent contrast" Section
                 "How far loud and soft strokes lie apart. The average stays.";
             fill_chance FillChance "fill_chance" level (bar_settings.fill_chance) "Fill chance" Section
                 "How often a phrase ends in a fill.";
             hand_rate HandRate "hand_rate" choice (bar_settings.hand_rate) "Hand rate" Section
-                "How often the leading hand strikes. Auto is what the style does.";
+                "How often the leading hand strikes. Auto is what the beat does.";
             phrase Phrase "phrase" choice (bar_settings.phrase) "Phrase" Host
                 "How many bars make a phrase. A crash opens it, a fill may end it.";
             take Take "take" take (bar_settings.take) "Take" Host
                 "Which of the drummer's takes. The same take and settings give the same notes, always.";
             switch_at SwitchAt "switch_at" choice (switch_at) "Switch at" Host
-                "When a new style or hand rate is taken up: at the next bar line, or at the next count.";
+                "When a new beat or hand rate is taken up: at the next bar line, or at the next count.";
             bypass Bypass "bypass" bypass (bypass) "Bypass" Host
                 "The drummer rests while the song goes on.";
-            feel Feel "feel" level (bar_settings.feel) "Feel" Host
+            feel Feel "feel" level (bar_settings.feel) "Looseness" Host
                 "How far strokes stray from the grid, as a person's do. 0% is the exact grid.";
             swing Swing "swing" swing (bar_settings.swing) "Swing" Host
-                "How long the first of two eighths is, or of two sixteenths where the style has them. \
+                "How long the first of two eighths is, or of two sixteenths where the beat has them. \
                  50% is straight, 66.7% the triplet.";
-            player Player "player" choice (bar_settings.player) "Player" Host
+            player Player "player" choice (bar_settings.player) "Chops" Host
                 "How fast hands and feet may be. What is too fast falls to the next slower figure. A \
                  machine has no speed limit, but still two hands and two feet.";
             fill_now FillNow "fill_now" switch (fill_now) "Fill now" Lane
@@ -60,9 +60,9 @@ macro_rules! settings_table {
             preview_level PreviewLevel "preview_level" decibels (preview_level_db) "Preview level" Host
                 "How loud the built-in sound is. Start quiet: drums through headphones get loud quickly.";
             kick_source KickSource "kick_source" choice (bar_settings.kick_source) "Kick source" Host
-                "What the feet follow. Beat: the style's own kick; breakdown and hammer blast follow the \
-                 riff where it is known. Riff: the guitar, whatever the style. Both: the guitar's kicks \
-                 on top of the style's.";
+                "What the feet follow. Beat: its own kick; breakdown and hammer blast follow the \
+                 riff where it is known. Riff: the guitar, whatever the beat. Both: the guitar's kicks \
+                 on top of the beat's.";
             listen Listen "listen" choice (listen) "Listen" Host
                 "What is captured as the riff while the song rolls: notes sent to this plugin, or the \
                  guitar on its side-chain. The next time round the kick follows.";
@@ -73,7 +73,7 @@ macro_rules! settings_table {
                 "Where the kicks that follow the riff lie. Off keeps them where the guitar was struck.";
             revision Revision "revision" revision (revision) "Revision" Hidden
                 "Tells the host that the project has changed.";
-            follow_chart FollowChart "follow_chart" switch (follow_chart) "Follow chart" Host
+            follow_chart FollowChart "follow_chart" switch (follow_chart) "Play the chart" Host
                 "The chart's section at the playhead sets beat, hand and levels. Intensity, density and accent \
                  then move the chart's up or down: at 50% they leave them as they are.";
             crashes Crashes "crashes" choice (bar_settings.crashes) "Crashes" Section

@@ -7,7 +7,7 @@
 use super::change::Change;
 use crate::groove::{Hit, Next, Request, SectionPosition, ends_in_fill, ends_on_floor_toms};
 use crate::settings::{
-    BarSettings, KickSource, Play, SectionFill, SettingId, Settings, Start,
+    BarSettings, KickSource, Play, SectionFill, SettingId, SettingSet, Settings, Start,
 };
 use crate::time::observed::same_tempo;
 use crate::time::{Bar, TempoMap, Ticks};
@@ -46,28 +46,6 @@ struct Cue {
     at: Ticks,
     settings: Settings,
     of_panel: SettingSet,
-}
-
-/// Some of the settings, a bit each.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-struct SettingSet(u64);
-
-impl SettingSet {
-    const fn bit(setting: SettingId) -> u64 {
-        1 << setting as u64
-    }
-
-    const fn has(self, setting: SettingId) -> bool {
-        self.0 & Self::bit(setting) != 0
-    }
-
-    fn put(&mut self, setting: SettingId, is_in: bool) {
-        if is_in {
-            self.0 |= Self::bit(setting);
-        } else {
-            self.0 &= !Self::bit(setting);
-        }
-    }
 }
 
 /// A bar of the chart.
@@ -129,7 +107,9 @@ impl Chart {
                 cues.push(cue);
             }
         }
-        let left_to_panel = SettingSet(cues.iter().fold(0, |all, cue| all | cue.of_panel.0));
+        let left_to_panel = cues
+            .iter()
+            .fold(SettingSet::default(), |all, cue| all.or(cue.of_panel));
         hits.sort_by_key(|hit| (hit.tick, hit.piece));
         // Of neighbours that were cut from one recording both may have an early stroke on the 1.
         hits.dedup_by_key(|hit| (hit.tick, hit.piece));

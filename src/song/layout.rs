@@ -86,7 +86,7 @@ fn place_of(lane: SettingId, name: &str) -> Result<f32, String> {
             .ok_or_else(|| unknown(what, name, texts))
     };
     match lane.kind() {
-        Kind::Slot { .. } => place(Style::NAMES, Style::WHAT),
+        Kind::Slot { .. } => Style::parse(name).map(|style| f32::from(style.place())),
         Kind::Switch { texts } if texts == SWITCH => place(&SWITCH, "state of fill_now"),
         kind => place(kind.texts(), lane.row().name),
     }

@@ -58,7 +58,7 @@ const SET_UPS: [SetUp; 16] = [
         bars: &[[EIGHTHS, ON_3, SIXTEENTHS]],
     },
     SetUp {
-        beat: "long half-time",
+        beat: "quarter-time feel",
         hand: 'r',
         bars: &[
             [EIGHTHS, NOTHING, ON_1],

@@ -152,7 +152,7 @@ fn auto_stays_on_the_ladder_of_the_beat() {
         [0.0, 1.0].map(|i| HandCymbal::auto(lead.cymbal, lead.ladder, i))
     };
     assert_eq!(reach("side-stick verse"), [HiHatClosed, Ride]);
-    assert_eq!(reach("bell off-beats"), [RideBell, RideBell]);
+    assert_eq!(reach("off-beat bell"), [RideBell, RideBell]);
     assert_eq!(reach("tom groove"), [FloorTom, FloorTom]);
     assert_eq!(reach("floor tom march"), [FloorTom, FloorTom]);
     assert_eq!(reach("hand-to-hand"), [HiHatClosed, HiHatLoose]);

@@ -192,7 +192,7 @@ fn levels(timeline: &Timeline, of: fn(&Change) -> Option<f32>) -> Vec<(Ticks, f3
 }
 
 fn intensity(change: &Change) -> Option<f32> {
-    (change.setting == SettingId::Intensity).then_some(change.value)
+    (change.setting == SettingId::Intensity).then_some(change.value?)
 }
 
 #[test]

@@ -84,7 +84,7 @@ const TABLE: [Row; 13] = [
         &[SIXTEENTHS],
     ),
     row(
-        "long half-time",
+        "quarter-time feel",
         Piece::Ride,
         &[EIGHTHS, EIGHTHS],
         &[NOTHING, ON_ONE],

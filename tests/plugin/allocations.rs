@@ -32,7 +32,7 @@ fn an_allocation_would_be_caught() {
 fn everything_at_once_allocates_nothing() {
     let mut host = super::host();
     for (name, text) in [
-        ("Style", "gravity blast"),
+        ("Beat", "gravity blast"),
         ("Density", "100%"),
         ("Fill chance", "100%"),
         ("Phrase", "2 bars"),

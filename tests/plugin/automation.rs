@@ -9,7 +9,7 @@ const CHINA: u8 = 52;
 fn bar_with(name: &str, text: &str, at: u32) -> Vec<(u32, u8, u8)> {
     let mut host = host();
     set(&mut host, "Hand cymbal", "hi-hat closed");
-    set(&mut host, "Feel", "0");
+    set(&mut host, "Looseness", "0");
     let param = host.param(name).unwrap().id;
     let value = host.parse(param, text).unwrap();
     let start = QUARTER * 4;
@@ -84,18 +84,18 @@ fn density_acts_on_the_next_stroke() {
 #[test]
 fn style_waits_for_the_bar_line() {
     let half = QUARTER * 2;
-    let blast = bar_with("Style", "blast", half);
+    let blast = bar_with("Beat", "blast", half);
     assert_eq!(
         blast,
         bar_with("Phrase", "4 bars", 0),
         "the bar goes on as it began"
     );
-    let on_the_line = bar_with("Style", "blast", 0);
+    let on_the_line = bar_with("Beat", "blast", 0);
     assert!(
         on_the_line.len() > blast.len(),
         "a change on the line is that bar's"
     );
-    let late = bar_with("Style", "blast", 500);
+    let late = bar_with("Beat", "blast", 500);
     assert_eq!(
         late[late.len() - 4..],
         on_the_line[on_the_line.len() - 4..],
@@ -108,8 +108,8 @@ fn style_may_switch_at_the_count() {
     let mut host = host();
     set(&mut host, "Switch at", "count");
     set(&mut host, "Density", "0");
-    set(&mut host, "Feel", "0");
-    let param = host.param("Style").unwrap().id;
+    set(&mut host, "Looseness", "0");
+    let param = host.param("Beat").unwrap().id;
     let value = host.parse(param, "double-kick").unwrap();
     let start = QUARTER * 4;
     let change = Automation {

@@ -36,8 +36,8 @@ fn a_section_goes_by_the_meter_that_was_seen() {
         {"name": "B", "bars": 2, "start": "china"},
     ]});
     set_part(&mut host, "song", &song).unwrap();
-    set(&mut host, "Follow chart", "on");
-    set(&mut host, "Feel", "0%");
+    set(&mut host, "Play the chart", "on");
+    set(&mut host, "Looseness", "0%");
     waltz(&mut host, 12, Piece::China);
     // The instance's own thread takes up what was seen a few times a second.
     let third_bar =
@@ -59,11 +59,11 @@ fn the_panel_moves_the_chart_and_plays_nothing_beyond_it() {
     ]});
     set_part(&mut host, "song", &song).unwrap();
     for (name, text) in [
-        ("Follow chart", "on"),
-        ("Feel", "0%"),
-        ("Style", "blast"),
+        ("Play the chart", "on"),
+        ("Looseness", "0%"),
+        ("Beat", "blast"),
         ("Density", "50%"),
-        ("Accent", "50%"),
+        ("Accent contrast", "50%"),
         ("Intensity", "50%"),
     ] {
         set(&mut host, name, text);
@@ -79,7 +79,7 @@ fn the_panel_moves_the_chart_and_plays_nothing_beyond_it() {
     let louder = waltz(&mut host, 15, Piece::Snare);
     let loudest = |struck: &[(u32, u8)]| struck.iter().map(|(_, velocity)| *velocity).max();
     assert!(loudest(&louder) > loudest(&middle));
-    set(&mut host, "Follow chart", "off");
+    set(&mut host, "Play the chart", "off");
     let blast = waltz(&mut host, 15, Piece::Snare);
     assert!(blast.len() > 2 * middle.len() && blast[0].0 < from);
 }

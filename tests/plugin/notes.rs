@@ -25,7 +25,7 @@ fn sounding(notes: impl IntoIterator<Item = Sent>) -> BTreeSet<u8> {
 /// every note is released.
 fn check_released(what: &str, act: impl FnOnce(&mut super::Host) -> Vec<Sent>) {
     let mut host = host();
-    set(&mut host, "Feel", "0");
+    set(&mut host, "Looseness", "0");
     let mut notes = host.block(&rolling(0), &[], 64).unwrap();
     assert!(
         !sounding(notes.clone()).is_empty(),

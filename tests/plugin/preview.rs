@@ -14,7 +14,7 @@ fn loudest(host: &Host, frames: u32) -> f32 {
 #[test]
 fn a_fresh_instance_is_heard_at_its_first_stroke() {
     let mut host = host();
-    set(&mut host, "Feel", "0");
+    set(&mut host, "Looseness", "0");
     let sent = host.block(&rolling(0), &[], 512).unwrap();
     let first = sent
         .iter()

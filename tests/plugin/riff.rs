@@ -66,8 +66,8 @@ fn sound(truth: &[f64], rig: &Rig) -> Vec<f32> {
 fn prepare(grid: &str) -> Host {
     let mut host = host();
     for (name, text) in [
-        ("Style", "breakdown"),
-        ("Feel", "0%"),
+        ("Beat", "breakdown"),
+        ("Looseness", "0%"),
         ("Fill chance", "0%"),
         ("Riff grid", grid),
     ] {

@@ -101,7 +101,7 @@ fn one_stroke(piece: Piece, velocity: u8) -> serde_json::Value {
 #[test]
 fn every_piece_is_sent_as_the_map_says() {
     let mut host = host();
-    set(&mut host, "Follow chart", "on");
+    set(&mut host, "Play the chart", "on");
     for map in maps() {
         give(&mut host, &map);
         for piece in Piece::ALL {
@@ -142,7 +142,7 @@ fn every_piece_is_sent_as_the_map_says() {
 fn a_map_that_changes_while_it_plays_leaves_no_note_hanging() {
     let mut host = host();
     set(&mut host, "Density", "100%");
-    set(&mut host, "Feel", "0%");
+    set(&mut host, "Looseness", "0%");
     let maps = maps();
     let mut sounding = BTreeMap::new();
     let mut random = 0x9e37_79b9_u32;
@@ -164,7 +164,7 @@ fn a_map_that_changes_while_it_plays_leaves_no_note_hanging() {
     // No stroke is lost: the same time through one map has as many.
     let mut host = self::host();
     set(&mut host, "Density", "100%");
-    set(&mut host, "Feel", "0%");
+    set(&mut host, "Looseness", "0%");
     let all = roll(&mut host, 0, at, 512);
     let all = all.iter().filter(|(_, s)| s.velocity.is_some()).count();
     assert_eq!(strokes, all);

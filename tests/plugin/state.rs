@@ -4,11 +4,11 @@ use super::{host, ons, roll, set};
 use hosting::state::{document_of, json_of, state_of};
 
 const SETTINGS: [(&str, &str); 10] = [
-    ("Style", "gallop"),
+    ("Beat", "gallop"),
     ("Intensity", "83%"),
     ("Hand cymbal", "ride bell"),
     ("Density", "71%"),
-    ("Accent", "12%"),
+    ("Accent contrast", "12%"),
     ("Fill chance", "95%"),
     ("Hand rate", "quarters"),
     ("Phrase", "8 bars"),
@@ -53,7 +53,7 @@ fn a_parameter_that_an_older_state_lacks_gets_its_default() {
     host.load(&state_of(&json)).unwrap();
     let density = host.param("Density").unwrap().clone();
     assert_eq!(host.value(density.id).unwrap(), density.default);
-    let accent = host.param("Accent").unwrap().id;
+    let accent = host.param("Accent contrast").unwrap().id;
     assert!((host.value(accent).unwrap() - 0.12).abs() < 1e-6);
 }
 

@@ -6,6 +6,8 @@ use egui::{UiBuilder, Vec2, vec2};
 use egui_kittest::Harness;
 use fourlimb::bridge::Playhead;
 use fourlimb::editor::controls::Values;
+use fourlimb::editor::drawers::Drawer;
+use fourlimb::editor::header::Page;
 use fourlimb::editor::panel::Panel;
 use fourlimb::editor::snapshot::Snapshot;
 use fourlimb::editor::theme;
@@ -39,7 +41,7 @@ struct Stage {
 type Picture = (&'static str, fn(&mut Stage));
 
 /// Every picture.
-const PICTURES: [Picture; 19] = [
+const PICTURES: [Picture; 30] = [
     ("idle", |_| {}),
     ("playing", |stage| stage.play(5, 0.55)),
     ("fill", fill),
@@ -53,9 +55,47 @@ const PICTURES: [Picture; 19] = [
     }),
     ("section", |stage| {
         stage.demo();
-        stage.panel.strip.chosen = 4;
-        stage.panel.strip.open = true;
+        stage.panel.strip.chosen = [4].into();
     }),
+    ("section-guitar", |stage| {
+        riff(stage);
+        stage.demo();
+        stage.panel.strip.chosen = [5].into();
+        stage.panel.drawer = Some(Drawer::Guitar);
+    }),
+    ("sections", |stage| {
+        stage.demo();
+        stage.panel.strip.chosen = [3, 4, 6].into();
+        stage.panel.drawer = Some(Drawer::Files);
+    }),
+    ("names-and-lengths", |stage| {
+        stage.drawn();
+        stage.play(9, 0.4);
+    }),
+    ("song-of-one", |stage| stage.song(1)),
+    ("song-of-hundred-and-twenty", |stage| stage.song(120)),
+    ("drawer-drummer", |stage| {
+        stage.panel.drawer = Some(Drawer::Drummer);
+    }),
+    ("drawer-sound", |stage| {
+        stage.panel.drawer = Some(Drawer::Sound);
+        stage.look.light = true;
+    }),
+    ("drawer-phrasing", |stage| {
+        stage.panel.drawer = Some(Drawer::Phrasing);
+    }),
+    ("small", |stage| {
+        stage.demo();
+        stage.size = vec2(900.0, 600.0);
+        stage.play(23, 0.3);
+    }),
+    ("small-section", |stage| {
+        stage.demo();
+        stage.size = vec2(900.0, 600.0);
+        stage.panel.strip.chosen = [5].into();
+        stage.panel.drawer = Some(Drawer::Files);
+    }),
+    ("help", |stage| stage.panel.page = Page::Help),
     ("smallest", |stage| {
         stage.demo();
         stage.look.zoom = 75;
@@ -69,10 +109,10 @@ const PICTURES: [Picture; 19] = [
         stage.demo();
         stage.look.light = true;
     }),
-    ("sampler", |stage| stage.panel.sampler.open = true),
+    ("sampler", |stage| stage.panel.page = Page::Sampler),
     ("sampler-piece", sampler_piece),
     ("sampler-learning", |stage| {
-        stage.panel.sampler.open = true;
+        stage.panel.page = Page::Sampler;
         stage.panel.sampler.learn_all();
     }),
     ("sampler-proposal", proposal),
@@ -115,6 +155,17 @@ impl Stage {
         if let Ok(song) = SongFile::parse(SongFile::DEMO) {
             self.follow(song);
         }
+    }
+
+    /// A song of names and lengths alone, as it is drawn on the strip.
+    fn drawn(&mut self) {
+        let sections = [("Guitar alone, far away", 4), ("Verse", 8), ("Chorus", 8), ("Slow part", 6)];
+        let sections = sections.map(|(name, bars)| Section::of_panel(name, bars));
+        let mut song = SongFile::of("Slag Heap", Section::default());
+        song.sections = sections.to_vec();
+        let _ = self.project.change_song(song, None);
+        self.values.set(SettingId::FollowChart, 1.0);
+        self.values.set(SettingId::Intensity, 0.7);
     }
 
     /// A song of so many sections.
@@ -179,7 +230,7 @@ fn note(key: u8) -> Note {
 
 /// A map of a sampler of its own kind, with what is seldom set.
 fn sampler_piece(stage: &mut Stage) {
-    stage.panel.sampler.open = true;
+    stage.panel.page = Page::Sampler;
     stage.panel.sampler.chosen = Some(Piece::HiHatClosed);
     let mut map = NoteMap::default();
     let snare = map.get_mut(Piece::Snare);
@@ -196,7 +247,7 @@ fn sampler_piece(stage: &mut Stage) {
 
 /// Two pieces on one key.
 fn conflict(stage: &mut Stage) {
-    stage.panel.sampler.open = true;
+    stage.panel.page = Page::Sampler;
     let mut map = NoteMap::default();
     *map.get_mut(Piece::SideStick) = PieceNotes::of(note(38));
     *map.get_mut(Piece::Splash) = PieceNotes::of(note(49));
@@ -206,7 +257,7 @@ fn conflict(stage: &mut Stage) {
 
 /// What a file says of a sampler.
 fn proposal(stage: &mut Stage) {
-    stage.panel.sampler.open = true;
+    stage.panel.page = Page::Sampler;
     let line = |piece, key, sureness, reason: &str| Line {
         piece,
         note: note(key),

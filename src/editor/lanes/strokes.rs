@@ -1,7 +1,7 @@
 //! The marks of a lane.
 
 use super::time_axis::TimeAxis;
-use crate::editor::picture::Picture;
+use crate::editor::picture::{Picture, is_same};
 use crate::editor::snapshot::Snapshot;
 use crate::editor::theme::Palette;
 use crate::editor::widgets::caption;
@@ -22,7 +22,7 @@ pub(super) fn show(
     ui: &Ui,
     time_axis: &TimeAxis,
     (index, limb): (usize, Limb),
-    pictures: &[Picture],
+    (pictures, others): (&[Picture], &[Picture]),
     now: Option<Ticks>,
     snapshot: &Snapshot,
 ) {
@@ -34,6 +34,7 @@ pub(super) fn show(
     ui.painter().hline(lane.x_range(), floor, line);
     let drawn = Drawn {
         room: floor - lane.top() - theme::MARK * 2.5,
+        size: time_axis.mark(),
         floor,
         resting: snapshot.values.settings.bypass,
         lit: LIT_S * ticks_per_second(snapshot.bpm),
@@ -55,13 +56,20 @@ pub(super) fn show(
                 description::in_bar(time_axis.number(*bar), &lane),
             )
         });
-        for hit in picture
-            .played()
-            .dropped()
-            .iter()
-            .filter(|hit| hit.limb == limb)
-        {
+        let of_limb = |hit: &&Hit| hit.limb == limb;
+        for hit in picture.played().dropped().iter().filter(of_limb) {
             drawn.dropped(ui, time_axis, *bar, hit);
+        }
+        for (hit, share) in picture.removed().filter(|(hit, _)| hit.limb == limb) {
+            drawn.gone(ui, time_axis, hit, share);
+        }
+        let other = others.iter().find(|other| other.bar() == Some(*bar));
+        let here = picture.played().hits();
+        let elsewhere = other.into_iter().flat_map(|other| other.played().hits());
+        for hit in elsewhere.filter(of_limb) {
+            if !here.iter().any(|own| is_same(own, hit)) {
+                drawn.other(ui, time_axis, *bar, hit);
+            }
         }
         for hit in picture
             .played()
@@ -69,7 +77,12 @@ pub(super) fn show(
             .iter()
             .filter(|hit| hit.limb == limb)
         {
-            drawn.stroke(ui, time_axis, *bar, hit);
+            let only_here = other.is_some_and(|other| {
+                let there = other.played().hits();
+                !there.iter().any(|theirs| is_same(theirs, hit))
+            });
+            let newness = picture.newness(hit);
+            drawn.stroke(ui, time_axis, *bar, (hit, newness, only_here));
             names.tell(
                 ui,
                 pos2(time_axis.x(hit.tick) - theme::MARK, floor + 1.0),
@@ -109,6 +122,8 @@ impl Names {
 struct Drawn {
     /// How high the loudest stands.
     room: f32,
+    /// Half the size of a mark.
+    size: f32,
     floor: f32,
     resting: bool,
     /// How long one stays lit, in ticks.
@@ -117,17 +132,35 @@ struct Drawn {
 }
 
 impl Drawn {
-    fn stroke(&self, ui: &Ui, time_axis: &TimeAxis, bar: Bar, hit: &Hit) {
+    /// A stroke; `newness` is how visible it is that a change brought it, and `only_here` whether what it is compared
+    /// with lacks it.
+    fn stroke(
+        &self,
+        ui: &Ui,
+        time_axis: &TimeAxis,
+        bar: Bar,
+        (hit, newness, only_here): (&Hit, f32, bool),
+    ) {
         let palette = theme::of(ui);
-        let x = time_axis.x(hit.tick);
-        let height = f32::from(hit.velocity) / 127.0 * self.room;
+        let head = self.head(time_axis, hit);
+        let x = head.x;
         let colour = shade(palette, hit, self.resting || hit.ghost);
-        let head = pos2(x, self.floor - height);
         let size = if hit.velocity >= ACCENT {
-            theme::MARK * 1.25
+            self.size * 1.25
         } else {
-            theme::MARK
+            self.size
         };
+        if newness > 0.0 {
+            let ring = Stroke::new(2.0, palette.accent_text.gamma_multiply(newness));
+            let radius = size * (1.7 + 1.5 * newness);
+            ui.painter().circle_stroke(head, radius, ring);
+        }
+        if only_here {
+            let line = Stroke::new(1.5, palette.accent_text);
+            let around = Rect::from_center_size(head, egui::Vec2::splat(size * 3.4));
+            let kind = egui::StrokeKind::Inside;
+            ui.painter().rect_stroke(around, theme::CORNER, line, kind);
+        }
         let glow = self.glow(hit.tick);
         if glow > 0.0 {
             let light = palette.playhead.gamma_multiply(glow * 0.35);
@@ -167,18 +200,49 @@ impl Drawn {
         glow
     }
 
-    /// A stroke that is beyond the player: struck out, on the line.
+    /// Where the head of a stroke stands.
+    fn head(&self, time_axis: &TimeAxis, hit: &Hit) -> Pos2 {
+        let height = f32::from(hit.velocity) / 127.0 * self.room;
+        pos2(time_axis.x(hit.tick), self.floor - height)
+    }
+
+    /// A stroke that a change took away, as it fades.
+    fn gone(&self, ui: &Ui, time_axis: &TimeAxis, hit: &Hit, share: f32) {
+        let palette = theme::of(ui);
+        let at = (self.head(time_axis, hit), self.size);
+        let colour = marks::colour(palette, hit.piece).gamma_multiply(share * 0.7);
+        marks::paint(ui.painter(), hit.piece, at, colour, palette.sunk);
+        let line = Stroke::new(1.5, palette.accent_text.gamma_multiply(share));
+        let half = egui::vec2(self.size, -self.size) * 1.5;
+        ui.painter().line_segment([at.0 - half, at.0 + half], line);
+    }
+
+    /// A stroke of what is compared, which is not played.
+    fn other(&self, ui: &Ui, time_axis: &TimeAxis, bar: Bar, hit: &Hit) {
+        let palette = theme::of(ui);
+        let at = self.head(time_axis, hit);
+        let line = Stroke::new(1.5, palette.accent_text);
+        ui.painter().circle_stroke(at, self.size, line);
+        let stem = egui::Shape::dashed_line(&[at, pos2(at.x, self.floor)], line, 2.0, 3.0);
+        ui.painter().extend(stem);
+        let touch = Rect::from_center_size(at, egui::Vec2::splat(self.size * 3.0));
+        let id = ui.scope_id().with(("other", hit.limb, hit.tick, hit.piece));
+        let said = description::other(bar, hit);
+        let mark = ui.interact(touch, id, Sense::hover());
+        mark.widget_info(|| WidgetInfo::labeled(Role::GraphicsSymbol, true, said.clone()));
+        mark.on_hover_text(said);
+    }
+
+    /// A stroke that is beyond the player: its piece's mark, struck out, on the line.
     fn dropped(&self, ui: &Ui, time_axis: &TimeAxis, bar: Bar, hit: &Hit) {
-        let colour = theme::of(ui).fill_text;
-        let at = pos2(time_axis.x(hit.tick), self.floor - theme::MARK * 1.4);
-        let line = Stroke::new(1.2, colour);
-        let half = egui::vec2(theme::MARK, theme::MARK) * 0.7;
-        ui.painter().circle_stroke(at, theme::MARK * 0.7, line);
-        let (from, to) = (
-            at + egui::vec2(-half.x, half.y) * 1.5,
-            at + egui::vec2(half.x, -half.y) * 1.5,
-        );
-        ui.painter().line_segment([from, to], line);
+        let palette = theme::of(ui);
+        let at = pos2(time_axis.x(hit.tick), self.floor - self.size * 1.6);
+        let faint = marks::colour(palette, hit.piece).gamma_multiply(palette.ghost_opacity);
+        marks::paint(ui.painter(), hit.piece, (at, self.size * 0.8), faint, palette.sunk);
+        let half = egui::Vec2::splat(self.size);
+        let line = Stroke::new(1.5, palette.fill_text);
+        let across = egui::vec2(half.x, -half.y) * 1.4;
+        ui.painter().line_segment([at - across, at + across], line);
         let touch = Rect::from_center_size(at, half * 3.0);
         let id = ui
             .scope_id()

@@ -2,7 +2,7 @@
 
 use crate::editor::theme;
 use crate::groove::Limb;
-use crate::time::{Bar, Ticks};
+use crate::time::{Bar, TICKS_PER_QUARTER, Ticks};
 use egui::{Rangef, Rect, vec2};
 
 /// The lanes of some bars in a row.
@@ -76,6 +76,12 @@ impl<'a> TimeAxis<'a> {
         let least = lengths.map(|count| count.len).min().unwrap_or(1);
         let (first, _) = self.ends();
         self.x(first + least) - self.x(first)
+    }
+
+    /// Half the size of a mark: less where many bars are on show.
+    pub(super) fn mark(&self) -> f32 {
+        let sixteenth = self.x(TICKS_PER_QUARTER / 4) - self.x(0);
+        (sixteenth * 0.42).clamp(theme::MARK_LEAST, theme::MARK)
     }
 
     /// A bar's number in the song, from 1.

@@ -1,14 +1,17 @@
 //! One section, as it is drawn and touched.
 
-use super::shape::{Edit, ends, level};
-use crate::editor::chart::section::gesture;
+use super::shape::{Edit, ends};
+use crate::editor::target::level;
+use crate::editor::widgets::shortened;
+use crate::editor::section::Held;
+use crate::editor::touch::gesture;
 use crate::editor::text::chart as words;
 use crate::editor::{marks, text, theme};
 use crate::kit::Piece;
 use crate::settings::{Play, SectionFill, Start, Style};
 use crate::song::file::{Level, Section};
 use egui::{
-    Align2, Id, Key, Modifiers, PointerButton, Rect, Response, Role, Sense, Shape, Stroke, Ui,
+    Align2, Id, Key, Modifiers, PointerButton, Rect, Response, Role, Sense, Stroke, Ui,
     WidgetInfo, pos2, vec2,
 };
 
@@ -18,12 +21,18 @@ const GRIP: f32 = 5.0;
 pub(super) const FLOOR: f32 = 4.0;
 /// Blocks narrower than this have no second line, in points.
 const SECOND_LINE: f32 = 70.0;
+/// Narrower ones than this have nothing to take hold of but themselves.
+const HELD_LEAST: f32 = 36.0;
+/// Between the lines of a block's hatching, by how firmly it is held, in points.
+const HATCHING: [Option<f32>; 4] = [None, Some(14.0), Some(8.0), Some(5.0)];
 
 /// What a block was touched for.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum Touched {
-    /// To be chosen, or opened where it is.
+    /// To be chosen.
     Chosen,
+    /// To be followed by a new one.
+    Made,
     /// To get another name.
     Rename,
     /// To be so many bars long; by which gesture.
@@ -56,6 +65,8 @@ pub(super) struct Block<'a> {
     pub(super) origin: f32,
     pub(super) chosen: bool,
     pub(super) playing: bool,
+    /// The chart is not played.
+    pub(super) quiet: bool,
 }
 
 impl Block<'_> {
@@ -65,8 +76,10 @@ impl Block<'_> {
         let body = ui.interact(self.rect, id(self.place), Sense::click_and_drag());
         self.paint(ui, &body);
         self.body(ui, &body, scale, &mut touch);
-        self.edge(ui, scale, &mut touch);
-        self.ramp(ui, &mut touch);
+        if self.rect.width() >= HELD_LEAST {
+            self.edge(ui, scale, &mut touch);
+            self.ramp(ui, &mut touch);
+        }
     }
 
     fn interact(&self, ui: &Ui, rect: Rect, what: &str, sense: Sense) -> Response {
@@ -91,6 +104,7 @@ impl Block<'_> {
         if body.has_focus() {
             for (modifiers, key, what) in [
                 (Modifiers::NONE, Key::F2, Touched::Rename),
+                (Modifiers::NONE, Key::Insert, Touched::Made),
                 (Modifiers::NONE, Key::Delete, Touched::Wanted(Edit::Remove)),
                 (Modifiers::COMMAND, Key::D, Touched::Wanted(Edit::Copy)),
                 (Modifiers::ALT, Key::ArrowLeft, Touched::Wanted(Edit::Up)),
@@ -148,7 +162,9 @@ impl Block<'_> {
 
     /// The two ends of the intensity, which are dragged up and down; with shift both.
     fn ramp(&self, ui: &Ui, touch: &mut impl FnMut(Touched)) {
-        let (from, to) = self.section.intensity.map_or((0.0, 0.0), ends);
+        let Some((from, to)) = self.section.intensity.map(ends) else {
+            return;
+        };
         for (i, value, x) in [
             (0, from, self.rect.left() + GRIP * 2.0),
             (1, to, self.rect.right() - GRIP * 3.0),
@@ -195,49 +211,65 @@ impl Block<'_> {
 
     fn paint(&self, ui: &Ui, body: &Response) {
         let (painter, palette) = (ui.painter_at(self.rect), theme::of(ui));
-        let fill = if self.chosen {
-            palette.chosen
-        } else if body.hovered() {
+        let ground = if body.hovered() {
             palette.button_hover
         } else {
             palette.button
         };
+        let fill = if self.chosen {
+            palette.chosen
+        } else {
+            self.tint(ground, palette)
+        };
+        let fill = if self.quiet && !self.chosen {
+            fill.gamma_multiply(0.6)
+        } else {
+            fill
+        };
         painter.rect_filled(self.rect, theme::CORNER, fill);
-        let (from, to) = self.section.intensity.map_or((0.0, 0.0), ends);
-        let (left, right) = (self.rect.left(), self.rect.right());
-        let line = [pos2(left, self.y(from)), pos2(right, self.y(to))];
-        let below = vec![
-            line[0],
-            line[1],
-            self.rect.right_bottom(),
-            self.rect.left_bottom(),
-        ];
-        let shade = palette.text.gamma_multiply(0.12);
-        painter.add(Shape::convex_polygon(below, shade, Stroke::NONE));
-        painter.line_segment(line, Stroke::new(1.5, palette.text_quiet));
-        let name = painter.layout(
-            self.section.name.clone(),
-            theme::small(),
-            palette.text,
-            f32::INFINITY,
-        );
-        painter.galley(self.rect.left_top() + vec2(6.0, 3.0), name, palette.text);
+        self.hatch(&painter, palette);
+        if let Some((from, to)) = self.section.intensity.map(ends) {
+            let (left, right) = (self.rect.left(), self.rect.right());
+            let line = [pos2(left, self.y(from)), pos2(right, self.y(to))];
+            painter.line_segment(line, Stroke::new(1.5, palette.text_quiet));
+        }
+        let room = self.rect.width() - 8.0;
+        let name = shortened(ui, &self.section.name, room, theme::small());
+        let at = self.rect.left_top() + vec2(5.0, 3.0);
+        painter.text(at, Align2::LEFT_TOP, name, theme::small(), palette.text);
         if self.rect.width() > SECOND_LINE {
-            let second = format!("{}  {}", self.bars(), self.plays());
-            let at = self.rect.left_top() + vec2(6.0, 18.0);
-            painter.text(
-                at,
-                Align2::LEFT_TOP,
-                second,
-                theme::tiny(),
-                palette.text_quiet,
-            );
+            let second = shortened(ui, &self.plays(), room, theme::tiny());
+            let at = self.rect.left_top() + vec2(5.0, 18.0);
+            painter.text(at, Align2::LEFT_TOP, second, theme::tiny(), palette.text_quiet);
         }
         self.marks(&painter, ui);
         if self.playing || body.has_focus() {
             let line = Stroke::new(1.5, palette.playhead);
             let kind = egui::StrokeKind::Inside;
             painter.rect_stroke(self.rect, theme::CORNER, line, kind);
+        }
+    }
+
+    /// The ground, tinted by the intensity that it states: the middle of both ends.
+    fn tint(&self, ground: egui::Color32, palette: &theme::Palette) -> egui::Color32 {
+        let Some((from, to)) = self.section.intensity.map(ends) else {
+            return ground;
+        };
+        ground.lerp_to_gamma(palette.intense, f32::midpoint(from, to))
+    }
+
+    /// Slanted lines: the closer, the firmer it is held.
+    fn hatch(&self, painter: &egui::Painter, palette: &theme::Palette) {
+        let Some(step) = HATCHING[Held::of(self.section) as usize] else {
+            return;
+        };
+        let line = Stroke::new(1.0, palette.text.gamma_multiply(0.22));
+        let height = self.rect.height();
+        let mut x = self.rect.left() - height;
+        while x < self.rect.right() {
+            let from = pos2(x, self.rect.bottom());
+            painter.line_segment([from, pos2(x + height, self.rect.top())], line);
+            x += step;
         }
     }
 
@@ -282,26 +314,21 @@ impl Block<'_> {
     fn plays(&self) -> String {
         let plays = match self.section.play {
             _ if self.section.locked.is_some() => words::LOCKED,
-            Some(Play::Beat) | None => self.section.style.map_or("", Style::name),
+            Some(Play::Beat) | None => self.section.style.map_or(text::AS_PANEL, Style::name),
             Some(other) => other.name(),
         };
-        let frozen = if self.section.frozen.is_some() {
-            words::FROZEN
-        } else {
-            ""
-        };
-        format!("{plays}{frozen}")
+        plays.to_owned()
     }
 
     /// All of it in words.
     fn says(&self) -> String {
-        let (from, to) = self.section.intensity.map_or((0.0, 0.0), ends);
         let start = self.section.start.unwrap_or(Start::Auto).name();
         let fill = self.section.fill.unwrap_or(SectionFill::Auto).name();
         text::section(
             (&self.section.name, &self.bars(), &self.plays()),
-            (from, to),
+            self.section.intensity.map(ends),
             (start, fill),
+            Held::of(self.section).name(),
         )
     }
 }

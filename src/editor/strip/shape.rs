@@ -76,15 +76,6 @@ pub(super) fn ends(level: Level) -> (f32, f32) {
     }
 }
 
-/// The level with these ends.
-pub(super) fn level(from: f32, to: f32) -> Level {
-    if from == to {
-        Level::Steady(from)
-    } else {
-        Level::Ramp { from, to }
-    }
-}
-
 /// The border of sections that is nearest to a bar, counted from the first section's first, from 0.
 pub(super) fn place_at(song: &SongFile, bar: f32) -> usize {
     let mut at = 0.0;

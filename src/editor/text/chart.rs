@@ -1,14 +1,9 @@
 //! The words of the chart's page.
 
-/// Opens and closes the page.
-pub const PAGE: &str = "Section";
-/// Explains [`PAGE`].
-pub const PAGE_HINT: &str =
-    "What the chosen section says, and the song's files: load, save, export, edit by hand.";
 /// By how much a level of the panel moves the chart's.
 pub fn moved(by: f32) -> String {
     match (by * 100.0).round() {
-        0.0 => "as the chart".to_owned(),
+        0.0 => "same as chart".to_owned(),
         percent => format!("chart {percent:+}%"),
     }
 }
@@ -18,12 +13,12 @@ pub fn place(bar: usize, section: &str) -> String {
     format!("bar {bar}: {section}")
 }
 
-/// Before there is a chart.
-pub const NONE: &str = "No chart yet. Follow chart has nothing to follow, and the panel plays.";
+/// On the strip, before there is a section.
+pub const NONE: &str = "No sections yet: the panel plays. Drag along the bars to draw the first one.";
 /// Makes one.
-pub const NEW: &str = "New chart";
+pub const NEW: &str = "New section";
 /// Explains [`NEW`].
-pub const NEW_HINT: &str = "One section that plays what the panel plays now.";
+pub const NEW_HINT: &str = "A section that says no more than its name and length: the panel plays in it, with whatever automates it.";
 /// Shows the demo song.
 pub const DEMO: &str = "Demo song";
 /// Explains [`DEMO`].
@@ -36,7 +31,7 @@ pub const START_BAR: &str = "starts at bar ";
 pub const START_BAR_HINT: &str =
     "The bar of the project at which the first section begins. The drummer rests before it.";
 /// Forgets the chart.
-pub const CLEAR: &str = "Clear chart";
+pub const CLEAR: &str = "Clear song";
 /// Explains [`CLEAR`].
 pub const CLEAR_HINT: &str = "Forget all sections. Undo brings them back.";
 
@@ -45,11 +40,11 @@ pub const LIST: [(&str, &str); 5] = [
     ("Add", "Another section after this one, with what it says."),
     (
         "Copy",
-        "This section once more, note for note if it is frozen.",
+        "This section once more, note for note if it is kept as it is now (Ctrl+D).",
     ),
-    ("Up", "Play it earlier."),
-    ("Down", "Play it later."),
-    ("Remove", "Take it out. Undo brings it back."),
+    ("Move left", "Play it before the section on its left (Alt+left)."),
+    ("Move right", "Play it after the section on its right (Alt+right)."),
+    ("Remove", "Take it out (Delete). Undo brings it back."),
 ];
 
 /// Names of what a section says, and explanations.
@@ -65,9 +60,9 @@ pub const METER: (&str, &str) = (
     "Its own, or the one that the recording program has there.",
 );
 /// The choice to go by the host's meter.
-pub const HOST_METER: &str = "the program's";
+pub const HOST_METER: &str = "from host";
 /// The choice of an own meter.
-pub const OWN_METER: &str = "its own";
+pub const OWN_METER: &str = "own";
 /// Its tempo.
 pub const TEMPO: (&str, &str) = (
     "Tempo",
@@ -84,38 +79,41 @@ pub const FILL: (&str, &str) = (
     "Fill into the next",
     "What leads to the next section. Auto goes by the fill chance; a break is silence and one flam.",
 );
-/// What the feet follow.
-pub const FEET: (&str, &str) = ("Kick source", "What the feet follow in it.");
-/// The choice to go by the panel.
-pub const OF_PANEL: &str = "the panel's";
-/// Its take.
-pub const TAKE: (&str, &str) = (
-    "Its own take",
-    "Which of the drummer's takes it plays, whatever the panel says.",
+/// How firmly a section is held.
+pub const HOLD: (&str, &str) = (
+    "Hold",
+    "How firmly the section is held while you change things around it.",
 );
-/// Keeps the panel's take.
-pub const KEEP_TAKE: &str = "Keep the panel's take";
-/// Explains [`KEEP_TAKE`].
-pub const KEEP_TAKE_HINT: &str = "You like what you hear: the section keeps this take.";
-/// Freezes it.
-pub const FREEZE: &str = "Freeze";
-/// Explains [`FREEZE`].
-pub const FREEZE_HINT: &str = "Whatever comes, goes or changes around it, the section is played as it is \
-     now. Keeps its take, too.";
+/// How firmly sections are held, from loose to firm: names and explanations.
+pub const HELD: [(&str, &str); 4] = [
+    ("as it comes", "The drummer plays the panel's take."),
+    ("this take", "The drummer keeps this take, whatever the panel says."),
+    (
+        "as it is now",
+        "Keep as is: whatever comes, goes or changes around it, the drummer plays it as it is now.",
+    ),
+    (
+        "by hand",
+        "Use my edit: the drummer plays the strokes of a MIDI file that you edited. Choose another to give it back \
+         to the drummer; your strokes then go to a new MIDI file.",
+    ),
+];
 /// Whatever levels say between their two ends.
 pub const TO: &str = "to";
 /// Explains the two ends of a level.
 pub const LEVEL_HINT: &str = "Where it begins, and where it ends if that is elsewhere.";
 
 /// Where the path of a song is typed.
-pub const PATH: &str = "a path, or leave it empty to choose a file";
+pub const PATH: &str = "path of a file";
 /// Where nothing was chosen.
-pub const NOT_CHOSEN: &str = "No file was chosen. If no dialog opened, type its path in the field.";
+pub const NOT_CHOSEN: &str = "No file was chosen.";
+/// Where no dialog could open.
+pub const NO_DIALOG: &str = "No dialog could open here: type the path in the field.";
 /// Reads a song.
 pub const LOAD: (&str, &str) = (
     "Load song",
     "Read a song file. Take, phrase and kick source of the panel go with it, and its levels to the \
-     middle. Undo brings the last chart back.",
+     middle. Undo brings back what was there.",
 );
 /// Writes a song.
 pub const SAVE: (&str, &str) = (
@@ -127,21 +125,19 @@ pub const EXPORT: (&str, &str) = (
     "Export MIDI",
     "Write a MIDI file of the chart, as the panel and the riff have it now.",
 );
-/// Locks the chosen section.
+/// Has the chosen section play an edit by hand.
 pub const LOCK: (&str, &str) = (
-    "Lock section",
+    "Use my edit",
     "Read a MIDI file that you edited by hand: the chosen section plays it as it is, stroke by stroke. Undo brings back what it played.",
 );
-/// Unlocks it.
+/// Gives it back to the drummer.
 pub const UNLOCK: (&str, &str) = (
-    "Unlock section",
+    "Back to the drummer",
     "The drummer plays the section again. Your strokes are written to a new MIDI file, so that nothing is \
      lost.",
 );
-/// In place of a beat, where a section is locked.
+/// In place of a beat, where a section plays an edit by hand.
 pub const LOCKED: &str = "edited by hand";
-/// Behind what a frozen section plays.
-pub const FROZEN: &str = ", frozen";
 /// What is exported: all of it, or the section that is chosen.
 pub const WHAT: [&str; 2] = ["whole song", "this section"];
 /// Before what is exported.

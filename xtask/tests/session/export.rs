@@ -83,7 +83,7 @@ fn the_demo_songs_export_is_what_is_recorded() {
     let mut host = super::host();
     compare(&live(&mut host, &song), &exported(&song, &[])).unwrap();
     host.activate(48_000.0, 512).unwrap();
-    host.set("Feel", "0%", 512).unwrap();
+    host.set("Looseness", "0%", 512).unwrap();
     let exact = exported(&song, &[("feel", "0")]);
     compare(&live(&mut host, &song), &exact).unwrap();
     assert!(compare(&exact, &exported(&song, &[])).is_err());

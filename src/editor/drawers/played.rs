@@ -1,7 +1,7 @@
 //! Keeping what was played: where to, and what came of it.
 
-use super::action::Action;
-use super::{text, theme, widgets};
+use crate::editor::action::Action;
+use crate::editor::{text, theme, widgets};
 use crate::project::recording::Recording;
 use egui::{Button, RichText, Ui};
 
@@ -29,8 +29,10 @@ impl Form {
 
     /// Shows the row. Main thread.
     pub fn show(&mut self, ui: &mut Ui, actions: &mut Vec<Action>) {
-        widgets::path_field(ui, &mut self.path, text::KEEP_FILE, text::KEEP_FILE_HINT);
-        ui.horizontal(|ui| {
+        if widgets::types_paths(ui) {
+            widgets::path_field(ui, &mut self.path, text::KEEP_FILE, text::KEEP_FILE_HINT);
+        }
+        ui.vertical(|ui| {
             let ready = !self.busy;
             let button = ui.add_enabled(ready, Button::new(text::KEEP));
             let button = button
@@ -46,7 +48,7 @@ impl Form {
             }
             let told = self.told.as_ref().map(text::kept).unwrap_or_default();
             let told = egui::Label::new(RichText::new(told).color(theme::of(ui).text_quiet));
-            ui.add(told.truncate());
+            ui.add(told.wrap());
         });
     }
 }

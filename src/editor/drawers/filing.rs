@@ -1,11 +1,11 @@
-//! The row that loads, saves and exports.
+//! Loads, saves and exports songs.
 
-use super::section::combo;
 use crate::editor::action::Action;
 use crate::editor::action::Export;
 use crate::editor::file_form::FileForm;
 use crate::editor::text::chart as words;
 use crate::editor::theme;
+use crate::editor::widgets::combo;
 use crate::export::{Options, Tracks, What};
 use crate::midi::smf_write::Format;
 use crate::song::SongFile;
@@ -34,27 +34,33 @@ pub struct FileRow {
 }
 
 impl FileRow {
-    /// Shows the row; what can be saved and exported is the song, or its section at a place.
+    /// Shows the drawer's first part; what can be saved and exported is the song, or the section at a place.
     pub fn show(
         &mut self,
         ui: &mut Ui,
         song: Option<&SongFile>,
-        place: usize,
+        place: Option<usize>,
         actions: &mut Vec<Action>,
     ) {
+        let width = ui.available_width();
+        let path = self.form.path(ui, words::PATH, width);
         ui.horizontal(|ui| {
-            let path = self.form.path(ui, words::PATH, theme::PATH_WIDTH);
-            let has_song = song.is_some();
             if self.form.button(ui, true, words::LOAD).clicked() {
                 actions.push(Action::LoadSong(path.clone()));
             }
+            let has_song = song.is_some();
             if self.form.button(ui, has_song, words::SAVE).clicked() {
                 let replace = self.form.replaces((path.clone(), Kind::Song));
                 actions.push(Action::SaveSong(path.clone(), replace));
             }
-            if self.form.button(ui, has_song, words::EXPORT).clicked() {
+        });
+        if song.is_some() {
+            ui.add_space(theme::GAP);
+            self.choices(ui, place.is_some());
+            if self.form.button(ui, true, words::EXPORT).clicked() {
                 let replace = self.form.replaces((path.clone(), Kind::Midi));
-                let what = self.section_alone.then(|| (place + 1).to_string());
+                let what = place.filter(|_| self.section_alone);
+                let what = what.map(|place| (place + 1).to_string());
                 let options = Options {
                     what: what.map_or(What::Whole, What::Section),
                     ..self.options.clone()
@@ -66,33 +72,25 @@ impl FileRow {
                     host_tempo: !self.chart_tempo,
                 }));
             }
-            let section = song.and_then(|song| song.sections.get(place));
-            let locked = section.is_some_and(|section| section.locked.is_some());
-            if self
-                .form
-                .button(ui, section.is_some(), words::LOCK)
-                .clicked()
-            {
-                actions.push(Action::Lock(path.clone(), place));
-            }
-            if self.form.button(ui, locked, words::UNLOCK).clicked() {
-                actions.push(Action::Unlock(path, place));
-            }
-        });
-        if song.is_some() {
-            ui.horizontal(|ui| self.choices(ui));
         }
         self.form.show_told(ui, theme::of(ui).text_quiet);
     }
 
+    /// The path that was typed, where no dialog can open.
+    pub fn typed(&self) -> PathBuf {
+        self.form.typed()
+    }
+
     /// What of the song is exported, and how.
-    fn choices(&mut self, ui: &mut Ui) {
-        let shown = words::WHAT[usize::from(self.section_alone)];
-        let label = ui.label(words::EXPORTED);
-        let (list, picked) = combo(ui, "what", shown, &words::WHAT, None);
-        list.labelled_by(label.id);
-        if let Some(i) = picked {
-            self.section_alone = i == 1;
+    fn choices(&mut self, ui: &mut Ui, has_section: bool) {
+        if has_section {
+            let shown = words::WHAT[usize::from(self.section_alone)];
+            let label = ui.label(words::EXPORTED);
+            let (list, picked) = combo(ui, "what", shown, &words::WHAT, None);
+            list.labelled_by(label.id);
+            if let Some(i) = picked {
+                self.section_alone = i == 1;
+            }
         }
         let tracks = Tracks::name(self.options.tracks);
         let label = ui.label(words::TRACKS);

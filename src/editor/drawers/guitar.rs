@@ -1,8 +1,9 @@
 //! The riff: what the kick follows, what is captured, and what has been.
 
-use super::snapshot::Snapshot;
-use super::{text, theme, widgets};
 use crate::editor::action::{Action, RiffAct};
+use crate::editor::controls::Values;
+use crate::editor::snapshot::Snapshot;
+use crate::editor::{text, theme, widgets};
 use crate::settings::SettingId;
 use crate::time::TICKS_PER_QUARTER;
 use egui::{Button, DragValue, Label, RichText, Ui};
@@ -41,8 +42,10 @@ impl Form {
     }
 
     fn show(&mut self, ui: &mut Ui, actions: &mut Vec<Action>) {
-        widgets::path_field(ui, &mut self.path, text::FILE, text::FILE_HINT);
-        ui.horizontal(|ui| {
+        if widgets::types_paths(ui) {
+            widgets::path_field(ui, &mut self.path, text::FILE, text::FILE_HINT);
+        }
+        ui.horizontal_wrapped(|ui| {
             let bar = DragValue::new(&mut self.bar).range(1..=9999);
             ui.add(bar.prefix(text::AT_BAR))
                 .on_hover_text(text::AT_BAR_HINT);
@@ -50,7 +53,8 @@ impl Form {
             ui.add(track.prefix(text::TRACK))
                 .on_hover_text(text::TRACK_HINT);
             let ready = self.progress.is_none();
-            if ui.add_enabled(ready, Button::new(text::LOAD)).clicked() {
+            let load = ui.add_enabled(ready, Button::new(text::LOAD));
+            if load.on_hover_text(text::FILE_HINT).clicked() {
                 let track = Some(self.track).filter(|track| *track > 0);
                 let path = widgets::typed_path(&self.path);
                 actions.push(Action::LoadRiff(path, self.bar, track));
@@ -62,20 +66,28 @@ impl Form {
                 ui.ctx().request_repaint();
             }
             let said = RichText::new(said).color(theme::of(ui).text_quiet);
-            ui.add(Label::new(said).truncate());
+            ui.add(Label::new(said).wrap());
         });
     }
 }
 
-/// Shows the strip.
-pub fn show(ui: &mut Ui, snapshot: &Snapshot, form: &mut Form, actions: &mut Vec<Action>) {
-    let (values, facts) = (&snapshot.values, snapshot.riff);
-    widgets::row(ui, SettingId::KickSource, values, actions);
-    widgets::row(ui, SettingId::Listen, values, actions);
-    ui.columns_const(|[sensitivity, grid]| {
-        widgets::level(sensitivity, SettingId::Sensitivity, values, actions);
-        widgets::list(grid, SettingId::RiffGrid, values, actions);
-    });
+/// Shows the drawer; `turned` are the values of what the controls turn.
+pub fn show(
+    ui: &mut Ui,
+    snapshot: &Snapshot,
+    turned: &Values,
+    form: &mut Form,
+    actions: &mut Vec<Action>,
+) {
+    let facts = snapshot.riff;
+    widgets::row(ui, SettingId::KickSource, turned, actions);
+    ui.add_space(theme::GAP);
+    widgets::list(ui, SettingId::RiffGrid, turned, actions);
+    ui.add_space(theme::GAP);
+    widgets::row(ui, SettingId::Listen, turned, actions);
+    ui.add_space(theme::GAP);
+    widgets::level(ui, SettingId::Sensitivity, turned, actions);
+    ui.add_space(theme::GAP);
     ui.horizontal_wrapped(|ui| {
         ui.label(
             RichText::new(text::riff(facts.attacks, facts.known)).color(theme::of(ui).text_quiet),

@@ -1,0 +1,147 @@
+//! The beat that is chosen, what it is good for, and the list of all, which opens to be searched.
+
+use super::{text, theme, widgets};
+use crate::editor::action::Action;
+use crate::editor::controls::Values;
+use crate::groove::Beat;
+use crate::groove::vocabulary::{self, VOCABULARY};
+use crate::settings::SettingId;
+use egui::{
+    Align, Button, Key, Popup, PopupCloseBehavior, Response, RichText, Role, ScrollArea, TextEdit,
+    Ui, WidgetInfo, vec2,
+};
+
+/// What the view remembers between frames.
+#[derive(Debug, Default)]
+pub struct Beats {
+    search: String,
+    /// The list was opened in this frame or the last: the search gets the keys, and the chosen beat comes into sight.
+    opened: bool,
+    is_open: bool,
+}
+
+impl Beats {
+    /// Shows the beat; a click opens the list.
+    pub fn show(&mut self, ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {
+        widgets::head(ui, SettingId::Style, values, actions);
+        let slot = values.settings.bar_settings.style;
+        // It shows whose beat is heard, also where automation lands on a free slot.
+        let beat = vocabulary::beat(slot);
+        let name = RichText::new(beat.name()).size(theme::TYPE_BEAT).strong();
+        let size = vec2(ui.available_width(), theme::BEAT_HEIGHT);
+        let button = Button::new(name).min_size(size).truncate().right_text("…");
+        let button = ui.add(button).on_hover_text(SettingId::Style.hint());
+        let label = text::beat(beat.name());
+        button.widget_info(|| WidgetInfo::labeled(Role::ComboBox, true, label.clone()));
+        self.stepped(ui, &button, values, actions);
+        let about = RichText::new(about(slot, beat)).small();
+        ui.add(egui::Label::new(about.color(theme::of(ui).text_quiet)).wrap());
+        let popup = Popup::menu(&button)
+            .close_behavior(PopupCloseBehavior::CloseOnClickOutside)
+            .width(theme::LIST_WIDTH);
+        let shown = popup.show(|ui| self.list(ui, slot, actions));
+        let is_open = shown.is_some();
+        self.opened = is_open && !self.is_open;
+        self.is_open = is_open;
+        if self.opened {
+            self.search.clear();
+            ui.ctx().request_repaint();
+        }
+    }
+
+    /// Arrow keys step through the beats while the button has the focus.
+    fn stepped(&self, ui: &Ui, button: &Response, values: &Values, actions: &mut Vec<Action>) {
+        if !button.has_focus() || self.is_open {
+            return;
+        }
+        let filter = egui::EventFilter {
+            vertical_arrows: true,
+            ..egui::EventFilter::default()
+        };
+        ui.memory_mut(|memory| memory.set_focus_lock_filter(button.id, filter));
+        let last = VOCABULARY.len() - 1;
+        let slot = usize::from(values.settings.bar_settings.style).min(last);
+        let pressed = |key| ui.input(|input| input.key_pressed(key));
+        let to = if pressed(Key::ArrowDown) {
+            (slot + 1).min(last)
+        } else if pressed(Key::ArrowUp) {
+            slot.saturating_sub(1)
+        } else {
+            slot
+        };
+        if to != slot {
+            actions.push(Action::Set(SettingId::Style, to as f32));
+        }
+    }
+
+    fn list(&mut self, ui: &mut Ui, slot: u8, actions: &mut Vec<Action>) {
+        let search = TextEdit::singleline(&mut self.search)
+            .hint_text(text::SEARCH)
+            .desired_width(f32::INFINITY);
+        let search = ui.add(search);
+        search.widget_info(|| WidgetInfo::labeled(Role::TextInput, true, text::SEARCH));
+        if self.opened {
+            search.request_focus();
+        }
+        // Enter takes the first that is found.
+        let entered = search.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+        ScrollArea::vertical()
+            .max_height(theme::LIST_HEIGHT)
+            .auto_shrink([false, true])
+            .show(ui, |ui| {
+                let chosen = self.entries(ui, slot, entered);
+                if let Some(place) = chosen {
+                    actions.push(Action::Set(SettingId::Style, place as f32));
+                    ui.close();
+                }
+            });
+    }
+
+    /// The beats that have the words; the place of the one that is chosen.
+    fn entries(&self, ui: &mut Ui, slot: u8, mut entered: bool) -> Option<usize> {
+        ui.spacing_mut().item_spacing.y = 1.0;
+        let playing = usize::from(slot).min(VOCABULARY.len() - 1);
+        let words = self.search.to_lowercase();
+        let (mut found, mut chosen) = (false, None);
+        for (i, beat) in VOCABULARY.iter().enumerate() {
+            if !matches(&words, beat.name()) && !matches(&words, beat.about()) {
+                continue;
+            }
+            found = true;
+            let is_chosen = i == playing;
+            let width = ui.available_width();
+            let button = Button::selectable(is_chosen, beat.name())
+                .min_size(vec2(width, theme::PRESS_HEIGHT))
+                // Pushes the name to the left edge.
+                .right_text("");
+            let entry = ui.add(button).on_hover_text(beat.about());
+            if entry.clicked() || std::mem::take(&mut entered) {
+                chosen = Some(i);
+            }
+            entry.widget_info(|| {
+                WidgetInfo::selected(Role::ListBoxOption, true, is_chosen, beat.name())
+            });
+            if is_chosen && self.opened {
+                entry.scroll_to_me(Some(Align::Center));
+            }
+        }
+        if !found {
+            ui.label(RichText::new(text::NOTHING_FOUND).small().weak());
+        }
+        chosen
+    }
+}
+
+/// Whether every word that was typed stands somewhere in a text.
+pub(super) fn matches(words: &str, text: &str) -> bool {
+    let text = text.to_lowercase();
+    words.split_whitespace().all(|word| text.contains(word))
+}
+
+fn about(slot: u8, beat: &Beat) -> String {
+    if usize::from(slot) < VOCABULARY.len() {
+        beat.about().to_owned()
+    } else {
+        text::free_slot(slot, beat.name())
+    }
+}

@@ -1,0 +1,82 @@
+//! The line above the lanes: what is played, which bars are on show, what they are compared with.
+
+use super::window::{COUNTS, Window};
+use crate::editor::action::Action;
+use crate::editor::compare::Compare;
+use crate::editor::picture::Picture;
+use crate::editor::snapshot::Snapshot;
+use crate::editor::{text, theme};
+use crate::settings::Play;
+use egui::{Align, Button, Layout, Rect, RichText, Role, Ui, UiBuilder, WidgetInfo};
+
+/// Shows what is played, and the bars.
+pub(super) fn show(
+    ui: &mut Ui,
+    first: Option<&Picture>,
+    window: &mut Window,
+    snapshot: &Snapshot,
+) {
+    let quiet = theme::of(ui).text_quiet;
+    if let Some(bar_settings) = first.map(|picture| picture.played().settings().bar_settings) {
+        let plays = match bar_settings.play {
+            Play::Beat => bar_settings.beat().name(),
+            other => Play::name(other),
+        };
+        ui.label(RichText::new(plays).strong());
+    }
+    if let Some(piece) = first.and_then(|picture| picture.played().riding()) {
+        ui.label(RichText::new(text::riding(piece)).color(quiet));
+    }
+    if snapshot.at.is_some() {
+        return;
+    }
+    ui.add_space(theme::GAP);
+    let shown = window.shown();
+    let bar = |bar: usize| i64::try_from(bar).unwrap_or(1);
+    let said = text::bars(bar(shown.start + 1), bar(shown.end));
+    ui.label(RichText::new(said).color(quiet));
+    let can = window.can_page(snapshot);
+    for ((words, can), forward) in [text::PREVIOUS, text::NEXT]
+        .into_iter()
+        .zip(can)
+        .zip([false, true])
+    {
+        let button = ui.add_enabled(can, Button::new(words.0));
+        if button.on_hover_text(words.1).clicked() {
+            window.page(snapshot, forward);
+        }
+    }
+}
+
+/// Shows how many bars are shown, and what is compared, at the right of the line; returns where it begins, in points.
+pub(super) fn tools(
+    ui: &mut Ui,
+    line: Rect,
+    window: &mut Window,
+    compare: &mut Compare,
+    actions: &mut Vec<Action>,
+) -> f32 {
+    let mut area = line;
+    area.set_right(ui.max_rect().right());
+    let layout = Layout::right_to_left(Align::Center);
+    let ui = &mut ui.new_child(UiBuilder::new().max_rect(area).layout(layout));
+    ui.spacing_mut().item_spacing.x = 2.0;
+    let counts = COUNTS.into_iter().map(Some).rev();
+    for count in std::iter::once(None).chain(counts) {
+        let name = count.map_or_else(|| text::PHRASE.to_owned(), |count| count.to_string());
+        let is_chosen = window.count == count;
+        let button = ui.add(Button::selectable(is_chosen, &name));
+        let label = text::shows(count);
+        button.widget_info(|| {
+            WidgetInfo::selected(Role::RadioButton, true, is_chosen, label.clone())
+        });
+        if button.on_hover_text(text::ZOOM_LANES).clicked() {
+            window.set(count);
+        }
+    }
+    ui.label(RichText::new(text::BARS).color(theme::of(ui).text_quiet));
+    ui.add_space(theme::GAP_WIDE);
+    ui.spacing_mut().item_spacing.x = theme::GAP;
+    compare.show(ui, actions);
+    ui.min_rect().left()
+}
