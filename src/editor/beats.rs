@@ -23,19 +23,32 @@ pub struct Beats {
 impl Beats {
     /// Shows the beat; a click opens the list.
     pub fn show(&mut self, ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {
-        widgets::head(ui, SettingId::Style, values, actions);
+        if !theme::is_compact(ui) {
+            widgets::head(ui, SettingId::Style, values, actions);
+        }
         let slot = values.settings.bar_settings.style;
         // It shows whose beat is heard, also where automation lands on a free slot.
         let beat = vocabulary::beat(slot);
-        let name = RichText::new(beat.name()).size(theme::TYPE_BEAT).strong();
-        let size = vec2(ui.available_width(), theme::BEAT_HEIGHT);
+        let (height, size) = if theme::is_compact(ui) {
+            (theme::PRESS_HEIGHT, theme::TYPE_BODY)
+        } else {
+            (theme::BEAT_HEIGHT, theme::TYPE_BEAT)
+        };
+        let name = RichText::new(beat.name()).size(size).strong();
+        let size = vec2(ui.available_width(), height);
         let button = Button::new(name).min_size(size).truncate().right_text("…");
-        let button = ui.add(button).on_hover_text(SettingId::Style.hint());
+        let button = ui.add(button).on_hover_ui(|ui| {
+            ui.label(SettingId::Style.hint());
+            ui.label(about(slot, beat));
+        });
         let label = text::beat(beat.name());
         button.widget_info(|| WidgetInfo::labeled(Role::ComboBox, true, label.clone()));
         self.stepped(ui, &button, values, actions);
-        let about = RichText::new(about(slot, beat)).small();
-        ui.add(egui::Label::new(about.color(theme::of(ui).text_quiet)).wrap());
+        if !theme::is_compact(ui) {
+            let about = RichText::new(about(slot, beat)).small();
+            let about = egui::Label::new(about.color(theme::of(ui).text_quiet));
+            ui.add(about.wrap().halign(Align::LEFT));
+        }
         let popup = Popup::menu(&button)
             .close_behavior(PopupCloseBehavior::CloseOnClickOutside)
             .width(theme::LIST_WIDTH);

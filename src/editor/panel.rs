@@ -230,6 +230,10 @@ impl Panel {
         {
             actions.push(Action::OpenSong(Box::new(song)));
         }
+        if let Some(problem) = &snapshot.unread {
+            let said = RichText::new(text::chart::unread(problem));
+            ui.label(said.color(theme::of(ui).fill_text));
+        }
         ui.add_space(theme::GAP_WIDE);
         first_steps::show(ui, &mut self.look, &mut self.page, snapshot);
     }

@@ -72,7 +72,7 @@ pub fn show(
     let mut touch = Touch::default();
     let mut wanted = None;
     ui.horizontal_wrapped(|ui| {
-        ui.spacing_mut().item_spacing.x = theme::GAP_WIDE;
+        ui.spacing_mut().item_spacing.x = theme::GAP * 1.5;
         // A name and a length are of one section.
         ui.add_enabled_ui(chosen.len() == 1, |ui| {
             name_and_length(ui, &mut section, &mut touch);

@@ -185,7 +185,7 @@ impl Strip {
         if let Some(song) = song {
             self.sections(ui, &scale, song, snapshot, actions);
         } else {
-            self.empty(ui, &scale, &ground, snapshot);
+            self.empty(ui, &scale, &ground);
         }
         scale.label(ui);
         scale.window(ui, window);
@@ -252,19 +252,15 @@ impl Strip {
     }
 
     /// The endless section of the panel, where there is no song.
-    fn empty(&self, ui: &Ui, scale: &Scale, ground: &egui::Response, snapshot: &Snapshot) {
+    fn empty(&self, ui: &Ui, scale: &Scale, ground: &egui::Response) {
         let palette = theme::of(ui);
-        let said = snapshot
-            .unread
-            .as_deref()
-            .map_or_else(|| words::NONE.to_owned(), words::unread);
         let rect = scale.area.shrink2(vec2(1.0, 0.0));
         let painter = ui.painter_at(rect);
         painter.rect_filled(rect, theme::CORNER, palette.button.gamma_multiply(0.5));
         if self.drawing.is_none() {
             let font = theme::small();
-            let said = painter.layout(said, font, palette.text, rect.width() - 4.0 * theme::GAP);
-            let at = rect.left_center() + vec2(2.0 * theme::GAP, -said.size().y / 2.0);
+            let said = painter.layout(words::NONE.to_owned(), font, palette.text, rect.width() * 0.6);
+            let at = rect.center() - said.size() / 2.0;
             painter.galley(at, said, palette.text);
         }
         if ground.has_focus() {

@@ -58,7 +58,7 @@ pub const AUTOMATED: &str = "host moves it";
 /// Explains it.
 pub const AUTOMATED_HINT: &str = "The recording program moves this parameter, as its automation has it.";
 /// Beside a control of the panel that the section at the playhead does not go by.
-pub const UNHEARD: &str = "section has its own";
+pub const UNHEARD: &str = "section's own";
 /// Explains it.
 pub const UNHEARD_HINT: &str = "The section here states its own value. Choose it on the strip to change that, or to leave it to the panel.";
 

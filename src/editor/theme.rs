@@ -132,6 +132,14 @@ pub const WINDOW: Vec2 = vec2(1180.0, 880.0);
 /// The least size at which nothing is cut off, in points.
 pub const WINDOW_LEAST: Vec2 = vec2(900.0, 600.0);
 
+/// Lower windows have controls of a line each, in points.
+const TALL: f32 = 740.0;
+
+/// Whether controls take a line each, since the window is low.
+pub fn is_compact(ui: &egui::Ui) -> bool {
+    ui.ctx().content_rect().height() < TALL
+}
+
 /// What the stand-alone's transport adds to its height.
 pub const TRANSPORT_HEIGHT: f32 = 56.0;
 
@@ -169,6 +177,12 @@ pub const MARGIN: i8 = 12;
 pub const GAP: f32 = 6.0;
 /// Between groups.
 pub const GAP_WIDE: f32 = 14.0;
+/// Least width of a number where there is little room.
+pub const NUMBER_LEAST: f32 = 28.0;
+/// Lanes narrower than this have their tools in short.
+pub const TOOLS_LEAST: f32 = 700.0;
+/// Width of a control's name, where it takes one line.
+pub const LINE_NAME: f32 = 104.0;
 /// Width of the list of beats.
 pub const LIST_WIDTH: f32 = 260.0;
 /// Height of the list of beats.
@@ -176,11 +190,11 @@ pub const LIST_HEIGHT: f32 = 360.0;
 /// Height of the button of the beat.
 pub const BEAT_HEIGHT: f32 = 40.0;
 /// Height of a drawer's front.
-pub const FRONT_HEIGHT: f32 = 38.0;
+pub const FRONT_HEIGHT: f32 = 36.0;
 /// Width of an open drawer.
 pub const DRAWER_WIDTH: f32 = 330.0;
 /// Height of a section's block.
-pub const BLOCK_HEIGHT: f32 = 58.0;
+pub const BLOCK_HEIGHT: f32 = 56.0;
 /// Height of the numbers of bars below the blocks.
 pub const STRIP_FOOT: f32 = 15.0;
 /// Height of what is written in a block.

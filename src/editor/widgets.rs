@@ -14,49 +14,103 @@ const KEY_STEP: f32 = 0.05;
 /// How much slower a level moves than the pointer while shift is held.
 const FINE: f32 = 0.1;
 
-/// A control's name; pressed twice it asks for the default.
-pub fn name(ui: &mut Ui, control: SettingId, actions: &mut Vec<Action>) -> Response {
-    short_name(ui, control, control.name(), actions)
-}
-
-/// The same in a shorter word, where its neighbours say the rest.
-pub fn short_name(
-    ui: &mut Ui,
-    control: SettingId,
-    word: &str,
-    actions: &mut Vec<Action>,
-) -> Response {
-    let name = ui
-        .add(Label::new(word).sense(Sense::click()))
-        .on_hover_ui(|ui| {
-            ui.label(control.hint());
-            ui.label(RichText::new(text::RESET_HINT).weak());
-        });
-    if name.double_clicked() {
-        actions.push(Action::reset(control));
-    }
-    name
-}
-
 /// A level over its range: its name, its value in words, and a bar that is dragged. Shift drags
 /// finely, arrow keys step, a double click asks for the default. Of a section, also where it ends.
 pub fn level(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
-    let label = ui
-        .horizontal(|ui| {
-            let label = name(ui, control, actions);
-            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                state(ui, control, values, actions);
-                if values.section.is_some() && control.is_of_section() {
-                    ended_level(ui, control, values, actions);
-                    ui.label(RichText::new(text::chart::TO).color(theme::of(ui).text_quiet));
-                }
-                typed_level(ui, control, values, label.id, actions);
-            });
-            label
-        })
-        .inner;
+    let label = ends(ui, |ui| {
+        level_value(ui, control, values, actions);
+    }, |ui| cut_name(ui, control));
+    reset(&label, control, actions);
     let width = ui.available_width();
     dragged_bar(ui, control, values, width, actions).labelled_by(label.id);
+}
+
+/// The same in one line.
+pub fn level_line(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
+    line(ui, control, values, actions, |ui, label, actions| {
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            level_ends(ui, control, values, actions);
+            let width = ui.available_width();
+            dragged_bar(ui, control, values, width, actions).labelled_by(label);
+        });
+    });
+}
+
+/// What stands at the right end of a line, and what has the rest of it.
+fn ends<R>(ui: &mut Ui, right: impl FnOnce(&mut Ui), left: impl FnOnce(&mut Ui) -> R) -> R {
+    ui.horizontal(|ui| {
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            right(ui);
+            ui.with_layout(Layout::left_to_right(Align::Center), left).inner
+        })
+        .inner
+    })
+    .inner
+}
+
+/// A control's name as far as there is room for it.
+fn cut_name(ui: &mut Ui, control: SettingId) -> Response {
+    let name = Label::new(control.name()).sense(Sense::click()).truncate();
+    ui.add(name).on_hover_ui(|ui| {
+        ui.label(control.name());
+        ui.label(control.hint());
+        ui.label(RichText::new(text::RESET_HINT).weak());
+    })
+}
+
+fn reset(label: &Response, control: SettingId, actions: &mut Vec<Action>) {
+    if label.double_clicked() {
+        actions.push(Action::reset(control));
+    }
+}
+
+/// A control in one line: its name, what is added, and what is to be known of it.
+pub fn line(
+    ui: &mut Ui,
+    control: SettingId,
+    values: &Values,
+    actions: &mut Vec<Action>,
+    add: impl FnOnce(&mut Ui, egui::Id, &mut Vec<Action>),
+) {
+    ui.horizontal(|ui| {
+        let size = vec2(theme::LINE_NAME, theme::PRESS_HEIGHT);
+        let layout = Layout::left_to_right(Align::Center);
+        let label = ui
+            .allocate_ui_with_layout(size, layout, |ui| {
+                ui.set_min_size(size);
+                cut_name(ui, control)
+            })
+            .inner;
+        reset(&label, control, actions);
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            state(ui, control, values, actions);
+            let layout = Layout::left_to_right(Align::Center);
+            ui.with_layout(layout, |ui| add(ui, label.id, actions));
+        });
+    });
+}
+
+/// A list in one line.
+pub fn list_line(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
+    line(ui, control, values, actions, |ui, label, actions| {
+        let width = ui.available_width();
+        choices(ui, control, values, width, actions).labelled_by(label);
+    });
+}
+
+/// A level's value, and where it ends, from right to left; what is to be known of it at the very right.
+fn level_value(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
+    state(ui, control, values, actions);
+    level_ends(ui, control, values, actions);
+}
+
+fn level_ends(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
+    ui.spacing_mut().item_spacing.x = theme::GAP * 0.5;
+    if values.section.is_some() && control.is_of_section() {
+        ended_level(ui, control, values, actions);
+        ui.label(RichText::new(text::chart::TO).color(theme::of(ui).text_quiet));
+    }
+    typed_level(ui, control, values, actions);
 }
 
 /// The value of a level, to be typed: a click opens it, return sets it.
@@ -64,14 +118,19 @@ fn typed_level(
     ui: &mut Ui,
     control: SettingId,
     values: &Values,
-    label: egui::Id,
     actions: &mut Vec<Action>,
 ) {
     let (field, typed) = typed(ui, control, values.get(control), values.words(control));
     if let Some(value) = typed {
         actions.push(Action::Set(control, value));
     }
-    field.labelled_by(label).on_hover_text(text::TYPED_HINT);
+    let now = f64::from(values.get(control)) * control.kind().scale();
+    field.widget_info(|| {
+        let mut info = WidgetInfo::labeled(Role::SpinButton, true, control.name());
+        info.value = Some(now);
+        info
+    });
+    field.on_hover_text(text::TYPED_HINT);
 }
 
 /// Where the level of a section ends, to be typed or dragged.
@@ -271,14 +330,13 @@ fn stepped(ui: &Ui, bar: &Response, old: f32, control: SettingId) -> Option<f32>
 
 /// A control's name, and what is to be known of it.
 pub fn head(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) -> Response {
-    ui.horizontal(|ui| {
-        let label = name(ui, control, actions);
-        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            state(ui, control, values, actions);
-        });
-        label
-    })
-    .inner
+    let label = ends(
+        ui,
+        |ui| state(ui, control, values, actions),
+        |ui| cut_name(ui, control),
+    );
+    reset(&label, control, actions);
+    label
 }
 
 /// A row of choices, each a button.
@@ -328,8 +386,12 @@ pub fn held(
 ) {
     let on = values.get(control) >= 0.5;
     let size = vec2(width, theme::PRESS_HEIGHT);
+    let layout = Layout::centered_and_justified(egui::Direction::TopDown);
     let button = ui
-        .add(Button::new(control.name()).selected(on).min_size(size))
+        .allocate_ui_with_layout(size, layout, |ui| {
+            ui.add(Button::new(control.name()).selected(on))
+        })
+        .inner
         .on_hover_text(control.hint());
     // The host may hold it too: only what was pressed here is let go of here.
     let mine = button.id.with("held");

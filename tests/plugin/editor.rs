@@ -2,8 +2,10 @@
 //! the host: what the views ask for is what the next frame shows.
 
 mod chart;
+mod compare;
 mod fills;
 mod lanes;
+mod look;
 mod pictures;
 mod played;
 mod sampler;
@@ -17,6 +19,7 @@ use egui_kittest::{Harness, Node};
 use fourlimb::bridge::Playhead;
 use fourlimb::editor::action::Action;
 use fourlimb::editor::controls::Values;
+use fourlimb::editor::drawers::Drawer;
 use fourlimb::editor::gestures::{Gestures, Step};
 use fourlimb::editor::panel::Panel;
 use fourlimb::editor::picture::Picture;
@@ -52,7 +55,7 @@ fn editor_at(values: Values, playhead: Playhead) -> Harness<'static, Host> {
     let mut harness = Harness::builder()
         .with_size(theme::WINDOW)
         .with_step_dt(1.0 / 60.0)
-        .with_max_steps(60)
+        .with_max_steps(160)
         .with_context_setup(theme::apply)
         .build_ui_state(
             |ui, host: &mut Host| {
@@ -82,6 +85,42 @@ fn editor() -> Harness<'static, Host> {
 
 fn slider<'t>(harness: &'t Harness<'_, Host>, control: SettingId) -> Node<'t> {
     harness.get_by_role_and_label(Role::Slider, control.name())
+}
+
+/// Opens the list of beats.
+fn open_beats(harness: &mut Harness<'_, Host>) {
+    let beat = harness.get_all_by_role(Role::ComboBox).find(|node| {
+        let label = node.accesskit_node().label();
+        label.is_some_and(|label| label.starts_with(&text::beat("")))
+    });
+    beat.expect("the button of the beat").click();
+    harness.run();
+}
+
+/// The drawer that a control lies in.
+fn drawer_of(control: SettingId) -> Option<Drawer> {
+    match control {
+        SettingId::KickSource
+        | SettingId::Listen
+        | SettingId::Sensitivity
+        | SettingId::RiffGrid => Some(Drawer::Guitar),
+        SettingId::Phrase | SettingId::Crashes | SettingId::Play | SettingId::SwitchAt => {
+            Some(Drawer::Phrasing)
+        }
+        SettingId::Player | SettingId::Feel | SettingId::Swing => Some(Drawer::Drummer),
+        SettingId::Preview | SettingId::PreviewLevel | SettingId::PreviewRoom => {
+            Some(Drawer::Sound)
+        }
+        _ => None,
+    }
+}
+
+/// The editor with the drawer open that a control lies in.
+fn editor_for(control: SettingId) -> Harness<'static, Host> {
+    let mut harness = editor();
+    harness.state_mut().panel.drawer = drawer_of(control);
+    harness.run();
+    harness
 }
 
 fn entry<'t>(harness: &'t Harness<'_, Host>, style: &'t str) -> Option<Node<'t>> {
@@ -115,8 +154,10 @@ fn expected(values: &Values, first: Bar, bpm: f64) -> Vec<String> {
 }
 
 #[test]
-fn a_style_is_chosen_in_one_gesture() {
+fn a_beat_is_chosen_in_one_gesture() {
     let mut harness = editor();
+    open_beats(&mut harness);
+    harness.state_mut().heard.clear();
     entry(&harness, "half-time").unwrap().click();
     harness.run();
     let style = SettingId::Style;
@@ -128,8 +169,10 @@ fn a_style_is_chosen_in_one_gesture() {
 }
 
 #[test]
-fn the_list_of_styles_shows_real_beats_alone() {
-    let harness = editor();
+fn the_list_of_beats_shows_real_beats_alone() {
+    let mut harness = editor();
+    assert!(entry(&harness, "half-time").is_none(), "the list is closed");
+    open_beats(&mut harness);
     for beat in &VOCABULARY {
         assert!(entry(&harness, beat.name()).is_some(), "{}", beat.name());
     }
@@ -138,15 +181,11 @@ fn the_list_of_styles_shows_real_beats_alone() {
 }
 
 #[test]
-fn searching_leaves_the_styles_that_have_the_words() {
+fn searching_leaves_the_beats_that_have_the_words() {
     let mut harness = editor();
-    let search = |harness: &Harness<'_, Host>, act: &dyn Fn(egui_kittest::Node<'_>)| {
-        let name = SettingId::Style.name();
-        act(harness.get_by_role_and_label(Role::TextInput, name));
-    };
-    search(&harness, &|field| field.click());
-    harness.run();
-    search(&harness, &|field| field.type_text("breakdown"));
+    open_beats(&mut harness);
+    // The search has the keys.
+    harness.event(egui::Event::Text("breakdown".to_owned()));
     harness.run();
     assert!(entry(&harness, "slow breakdown").is_some());
     assert!(entry(&harness, "skank").is_none());
@@ -220,18 +259,16 @@ fn a_double_click_on_a_level_goes_back_to_its_default() {
 
 #[test]
 fn a_double_click_on_any_name_goes_back_to_the_default() {
-    // Switches are buttons, and the preview's level has its name in the tooltip alone.
+    // Switches are buttons.
     let nameless = [
         SettingId::Bypass,
         SettingId::FillNow,
         SettingId::Preview,
-        SettingId::PreviewLevel,
-        SettingId::PreviewRoom,
         SettingId::FollowChart,
     ];
     let changes = SettingId::shown();
     for control in changes.filter(|control| !nameless.contains(control)) {
-        let mut harness = editor();
+        let mut harness = editor_for(control);
         let other = if control.default_value() == 2.0 {
             1.0
         } else {
@@ -269,7 +306,7 @@ fn bypass_toggles() {
 
 #[test]
 fn a_row_chooses() {
-    let mut harness = editor();
+    let mut harness = editor_for(SettingId::Phrase);
     harness.get_by_label("Phrase: 8 bars").click();
     harness.run();
     assert_eq!(
@@ -321,7 +358,7 @@ fn values_read_as_the_host_shows_them() {
     let params = FourlimbParams::default();
     let values = Values {
         settings: params.settings(),
-        follows: false,
+        ..Values::default()
     };
     for setting in SettingId::shown() {
         let (name, shown) = match params.param(setting) {

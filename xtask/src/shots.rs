@@ -298,7 +298,7 @@ fn harness(set: fn(&mut Stage)) -> Harness<'static, Stage> {
     let mut harness = Harness::builder()
         .with_size(stage.size)
         .with_pixels_per_point(zoom)
-        .with_max_steps(60)
+        .with_max_steps(160)
         .with_context_setup(theme::apply)
         .wgpu()
         .build_ui_state(

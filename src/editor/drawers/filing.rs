@@ -56,7 +56,7 @@ impl FileRow {
         });
         if song.is_some() {
             ui.add_space(theme::GAP);
-            self.choices(ui, place.is_some());
+            ui.horizontal_wrapped(|ui| self.choices(ui, place.is_some()));
             if self.form.button(ui, true, words::EXPORT).clicked() {
                 let replace = self.form.replaces((path.clone(), Kind::Midi));
                 let what = place.filter(|_| self.section_alone);

@@ -63,7 +63,7 @@ pub(super) fn show(ui: &Ui, time_axis: &TimeAxis, pictures: &[Picture], riff: &R
     }
     if known == 0 {
         let at = pos2(
-            time_axis.lanes.left() + theme::LANE_INSET,
+            time_axis.lanes.left() + theme::LANE_INSET + theme::GAP,
             time_axis.guitar.center().y,
         );
         caption(

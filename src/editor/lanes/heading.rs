@@ -24,7 +24,8 @@ pub(super) fn show(
         };
         ui.label(RichText::new(plays).strong());
     }
-    if let Some(piece) = first.and_then(|picture| picture.played().riding()) {
+    let riding = first.and_then(|picture| picture.played().riding());
+    if let Some(piece) = riding.filter(|_| ui.available_width() > theme::TOOLS_LEAST * 0.7) {
         ui.label(RichText::new(text::riding(piece)).color(quiet));
     }
     if snapshot.at.is_some() {
@@ -61,20 +62,39 @@ pub(super) fn tools(
     let layout = Layout::right_to_left(Align::Center);
     let ui = &mut ui.new_child(UiBuilder::new().max_rect(area).layout(layout));
     ui.spacing_mut().item_spacing.x = 2.0;
-    let counts = COUNTS.into_iter().map(Some).rev();
-    for count in std::iter::once(None).chain(counts) {
-        let name = count.map_or_else(|| text::PHRASE.to_owned(), |count| count.to_string());
-        let is_chosen = window.count == count;
-        let button = ui.add(Button::selectable(is_chosen, &name));
-        let label = text::shows(count);
-        button.widget_info(|| {
-            WidgetInfo::selected(Role::RadioButton, true, is_chosen, label.clone())
+    let counts = COUNTS.into_iter().map(Some);
+    let counts: Vec<_> = counts.chain([None]).collect();
+    let name = |count: Option<usize>| match count {
+        None => text::PHRASE.to_owned(),
+        Some(count) => count.to_string(),
+    };
+    if area.width() < theme::TOOLS_LEAST {
+        let names: Vec<String> = counts.iter().map(|count| text::shows(*count)).collect();
+        let list = egui::ComboBox::from_id_salt("bars on show")
+            .selected_text(text::shows(window.count))
+            .width(theme::PICK_WIDTH);
+        let list = list.show_ui(ui, |ui| {
+            for (count, name) in counts.iter().zip(&names) {
+                if ui.selectable_label(window.count == *count, name).clicked() {
+                    window.set(*count);
+                }
+            }
         });
-        if button.on_hover_text(text::ZOOM_LANES).clicked() {
-            window.set(count);
+        list.response.on_hover_text(text::ZOOM_LANES);
+    } else {
+        for count in counts.into_iter().rev() {
+            let is_chosen = window.count == count;
+            let button = ui.add(Button::selectable(is_chosen, name(count)));
+            let label = text::shows(count);
+            button.widget_info(|| {
+                WidgetInfo::selected(Role::RadioButton, true, is_chosen, label.clone())
+            });
+            if button.on_hover_text(text::ZOOM_LANES).clicked() {
+                window.set(count);
+            }
         }
+        ui.label(RichText::new(text::BARS).color(theme::of(ui).text_quiet));
     }
-    ui.label(RichText::new(text::BARS).color(theme::of(ui).text_quiet));
     ui.add_space(theme::GAP_WIDE);
     ui.spacing_mut().item_spacing.x = theme::GAP;
     compare.show(ui, actions);

@@ -85,7 +85,7 @@ pub(super) fn show(
             drawn.stroke(ui, time_axis, *bar, (hit, newness, only_here));
             names.tell(
                 ui,
-                pos2(time_axis.x(hit.tick) - theme::MARK, floor + 1.0),
+                pos2(time_axis.x(hit.tick) + 3.0, floor + 1.0),
                 (hit, &snapshot.map.map),
             );
         }

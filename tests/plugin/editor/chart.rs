@@ -1,16 +1,18 @@
-//! The chart's page, with the keeper and the files behind it.
+//! Sections by their row and the drawer of files, with the project behind them.
 
 use super::{Harness, Panel, Playhead, Role, SettingId, Snapshot, Values, text, theme};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use fourlimb::editor::carry_out::{Dialogs, carry_out};
+use fourlimb::editor::drawers::Drawer;
 use fourlimb::editor::gestures::{Gestures, Step};
+use fourlimb::editor::section::Held;
 use fourlimb::editor::text::chart as words;
 use fourlimb::params::FourlimbParams;
 use fourlimb::project::document::SavedDocument;
 use fourlimb::project::{JobQueue, Project};
-use fourlimb::settings::{Start, Style};
+use fourlimb::settings::Start;
 use fourlimb::song::SongFile;
-use fourlimb::song::file::Section;
+use fourlimb::song::file::{Level, Section};
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
 
@@ -50,7 +52,7 @@ pub(super) fn page() -> Harness<'static, Host> {
     let mut harness = Harness::builder()
         .with_size(theme::WINDOW)
         .with_step_dt(1.0 / 60.0)
-        .with_max_steps(60)
+        .with_max_steps(160)
         .with_context_setup(theme::apply)
         .build_ui_state(
             |ui, host: &mut Host| {
@@ -80,9 +82,17 @@ pub(super) fn page() -> Harness<'static, Host> {
     harness
 }
 
-/// Opens what the chosen section says.
+/// Opens the drawer of files.
 pub(super) fn open(harness: &mut Harness<'_, Host>) {
-    harness.get_by_label(words::PAGE).click();
+    harness.state_mut().panel.drawer = Some(Drawer::Files);
+    harness.run();
+}
+
+/// Chooses from a list.
+pub(super) fn pick(harness: &mut Harness<'_, Host>, list: &str, choice: &str) {
+    harness.get_by_role_and_label(Role::ComboBox, list).click();
+    harness.run();
+    harness.get_by_role_and_label(Role::Button, choice).click();
     harness.run();
 }
 
@@ -109,8 +119,9 @@ pub(super) fn says(harness: &Harness<'_, Host>, what: &str) -> bool {
     harness.query_all_by_label_contains(what).next().is_some()
 }
 
+/// A new section says no more than its name and length: the panel plays in it.
 #[test]
-fn a_new_chart_plays_what_the_panel_plays() {
+fn a_new_section_plays_what_the_panel_plays() {
     let mut harness = page();
     harness.state_mut().values.set(SettingId::Style, 3.0);
     harness.state_mut().values.set(SettingId::Intensity, 0.8);
@@ -119,12 +130,12 @@ fn a_new_chart_plays_what_the_panel_plays() {
     let [section] = &sections(&harness)[..] else {
         panic!("one section")
     };
-    assert_eq!(section.style.map(Style::name), Some("snare on every count"));
+    assert_eq!(*section, Section::of_panel(&text::new_section(1), 8));
     let song = keeper(&harness).song().unwrap();
     let values = harness.state().values;
     assert!(values.settings.follow_chart);
     let in_force = song.timeline.chart().settings(0, &values.settings);
-    assert!((in_force.stroke_settings.intensity - 0.8).abs() < 1e-6);
+    assert_eq!(in_force.stroke_settings.intensity, 0.8);
     assert_eq!(in_force.bar_settings.style, 3);
 }
 
@@ -132,18 +143,22 @@ fn a_new_chart_plays_what_the_panel_plays() {
 fn sections_are_added_copied_moved_and_removed() {
     let mut harness = page();
     press(&mut harness, words::NEW);
+    harness.key_press(egui::Key::Enter);
+    harness.run();
     let names = |harness: &Harness<'_, Host>| -> Vec<String> {
         let sections = sections(harness);
         sections.into_iter().map(|section| section.name).collect()
     };
-    let [add, copy, up, down, remove] = words::LIST.map(|(name, _)| name);
+    let first = text::new_section(1);
+    let (first, more) = (first.as_str(), format!("{first} +"));
+    let [add, copy, left, right, remove] = words::LIST.map(|(name, _)| name);
     for (button, after) in [
-        (add, &["Verse", "Verse +"][..]),
-        (copy, &["Verse", "Verse +", "Verse +"]),
-        (up, &["Verse", "Verse +", "Verse +"]),
-        (up, &["Verse +", "Verse", "Verse +"]),
-        (down, &["Verse", "Verse +", "Verse +"]),
-        (remove, &["Verse", "Verse +"]),
+        (add, &[first, &more][..]),
+        (copy, &[first, &more, &more]),
+        (left, &[first, &more, &more]),
+        (left, &[&more, first, &more]),
+        (right, &[first, &more, &more]),
+        (remove, &[first, &more]),
     ] {
         press(&mut harness, button);
         assert_eq!(names(&harness), after, "{button}");
@@ -153,16 +168,18 @@ fn sections_are_added_copied_moved_and_removed() {
     turn(&mut harness, text::REDO);
     open(&mut harness);
     press(&mut harness, words::CLEAR);
-    assert!(sections(&harness).is_empty() && says(&harness, words::NONE));
-    turn(&mut harness, text::UNDO);
-    assert_eq!(names(&harness), ["Verse", "Verse +"]);
+    assert!(sections(&harness).is_empty());
+    press(&mut harness, text::UNDO);
+    assert_eq!(names(&harness), [first, &more]);
 }
 
 #[test]
 fn a_section_says_what_is_chosen_for_it() {
     let mut harness = page();
     press(&mut harness, words::NEW);
-    open(&mut harness);
+    harness.key_press(egui::Key::Enter);
+    harness.run();
+    let length = sections(&harness)[0].name.len();
     let name = harness.get_by_role_and_label(Role::TextInput, words::NAME.0);
     name.focus();
     harness.run();
@@ -170,45 +187,142 @@ fn a_section_says_what_is_chosen_for_it() {
         .get_by_role_and_label(Role::TextInput, words::NAME.0)
         .type_text("s");
     harness.run();
-    assert_eq!(sections(&harness)[0].name.len(), "Verses".len());
-    harness
-        .get_by_role_and_label(Role::ComboBox, words::START.0)
-        .click();
-    harness.run();
-    harness.get_by_label("china").click();
-    harness.run();
+    assert_eq!(sections(&harness)[0].name.len(), length + 1);
+    pick(&mut harness, words::START.0, "china");
     assert_eq!(sections(&harness)[0].start, Some(Start::China));
     // A count-in has no bar to be played in: it is refused in words, and nothing changes.
-    harness
-        .get_by_role_and_label(Role::ComboBox, words::START.0)
-        .click();
-    harness.run();
-    harness.get_by_label("count-in").click();
-    harness.run();
+    pick(&mut harness, words::START.0, "count-in");
     assert_eq!(sections(&harness)[0].start, Some(Start::China));
     assert!(says(&harness, "start a bar later"));
 }
 
+/// One control says how firmly a section is held.
 #[test]
-fn a_take_is_kept_and_frozen() {
+fn a_section_is_held_as_firmly_as_wanted() {
     let mut harness = page();
     press(&mut harness, words::NEW);
-    open(&mut harness);
+    harness.key_press(egui::Key::Enter);
     harness.state_mut().values.set(SettingId::Take, 41.0);
     harness.run();
-    press(&mut harness, words::KEEP_TAKE);
-    assert_eq!(sections(&harness)[0].take, Some(41));
-    harness
-        .get_by_role_and_label(Role::CheckBox, words::FREEZE)
-        .click();
+    for (held, take, frozen) in [
+        (Held::Take, Some(41), None),
+        (Held::Now, Some(41), Some(1)),
+        (Held::Free, None, None),
+    ] {
+        pick(&mut harness, words::HOLD.0, held.name());
+        let section = &sections(&harness)[0];
+        assert_eq!((section.take, section.frozen), (take, frozen), "{held:?}");
+        assert_eq!(Held::of(section), held);
+    }
+}
+
+/// The same controls turn the panel, a section, or several.
+#[test]
+fn controls_turn_what_is_chosen() {
+    let mut harness = page();
+    press(&mut harness, words::NEW);
+    harness.key_press(egui::Key::Enter);
     harness.run();
-    let section = &sections(&harness)[0];
-    assert_eq!((section.frozen, section.take), (Some(1), Some(41)));
-    harness
-        .get_by_role_and_label(Role::CheckBox, words::FREEZE)
-        .click();
+    let [add, ..] = words::LIST.map(|(name, _)| name);
+    press(&mut harness, add);
+    let intensity = SettingId::Intensity;
+    let turn_to = |harness: &mut Harness<'_, Host>, part: f32| {
+        let bar = harness.get_by_role_and_label(Role::Slider, intensity.name());
+        let at = bar.rect().left_center() + egui::vec2(bar.rect().width() * part, 0.0);
+        harness.hover_at(at);
+        harness.drag_at(at);
+        harness.drop_at(at);
+        harness.run();
+    };
+    let said = |harness: &Harness<'_, Host>| -> Vec<Option<Level>> {
+        sections(harness).iter().map(|section| section.intensity).collect()
+    };
+    let panel = harness.state().values.get(intensity);
+    let chip = text::left_to_panel(intensity.name());
+    let near = |level: Option<Level>, wanted: f32| match level {
+        Some(Level::Steady(value)) => (value - wanted).abs() < 0.01,
+        _ => false,
+    };
+    // The second one is chosen; it was left to the panel.
+    turn_to(&mut harness, 0.25);
+    assert!(said(&harness)[0].is_none() && near(said(&harness)[1], 0.25));
+    assert_eq!(harness.state().values.get(intensity), panel);
+    // Both together.
+    harness.state_mut().panel.strip.chosen = [0, 1].into();
     harness.run();
-    assert_eq!(sections(&harness)[0].frozen, None);
+    turn_to(&mut harness, 0.75);
+    assert!(said(&harness).into_iter().all(|level| near(level, 0.75)));
+    // Left to the panel again, both.
+    harness.get_by_role_and_label(Role::CheckBox, &chip).click();
+    harness.run();
+    assert_eq!(said(&harness), [None, None]);
+    let left = sections(&harness);
+    assert!(left.iter().all(|section| section.as_panel.contains(&intensity)));
+    // None is chosen: the host's parameter.
+    press(&mut harness, text::TO_PANEL.0);
+    assert!(harness.query_by_label(&chip).is_none());
+    turn_to(&mut harness, 0.5);
+    assert_eq!(said(&harness), [None, None]);
+    assert!((harness.state().values.get(intensity) - 0.5).abs() < 0.01);
+    // A change of sections is taken back in one step.
+    press(&mut harness, text::UNDO);
+    assert!(said(&harness).into_iter().all(|level| near(level, 0.75)));
+}
+
+/// A level of a section ends where it is typed to end.
+#[test]
+fn a_level_of_a_section_ramps() {
+    let mut harness = page();
+    press(&mut harness, words::NEW);
+    harness.key_press(egui::Key::Enter);
+    harness.run();
+    let end = text::end_of(SettingId::Density.name());
+    harness.get_by_role_and_label(Role::SpinButton, &end).click();
+    harness.run();
+    harness.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::A);
+    harness.run();
+    harness.event(egui::Event::Text("90".to_owned()));
+    harness.run();
+    harness.key_press(egui::Key::Enter);
+    harness.run();
+    let density = sections(&harness)[0].density;
+    assert!(
+        matches!(density, Some(Level::Ramp { to, .. } | Level::Steady(to)) if (to - 0.9).abs() < 1e-6),
+        "{density:?}"
+    );
+}
+
+/// With the keyboard alone: a song of four sections from nothing.
+#[test]
+fn four_sections_are_made_in_under_forty_key_presses() {
+    let mut harness = page();
+    let mut presses = 0;
+    let mut key = |harness: &mut Harness<'_, Host>, key: egui::Key| {
+        presses += 1;
+        harness.key_press(key);
+        harness.run();
+    };
+    let on_strip = |harness: &Harness<'_, Host>| {
+        let strip = harness.get_by_label(text::STRIP);
+        strip.accesskit_node().is_focused()
+    };
+    while !on_strip(&harness) {
+        key(&mut harness, egui::Key::Tab);
+    }
+    key(&mut harness, egui::Key::Enter);
+    for name in ["Intro", "Verse", "Chorus", "End"] {
+        // The name is typed in place of the one that is offered.
+        if name != "Intro" {
+            key(&mut harness, egui::Key::Insert);
+        }
+        harness.event(egui::Event::Text(name.to_owned()));
+        harness.run();
+        key(&mut harness, egui::Key::Enter);
+    }
+    let names: Vec<String> = sections(&harness).into_iter().map(|s| s.name).collect();
+    assert_eq!(names, ["Intro", "Verse", "Chorus", "End"]);
+    let typed: usize = names.iter().map(String::len).sum();
+    assert!(presses + typed < 40, "{presses} and {typed} letters");
 }
 
 #[test]
@@ -220,6 +334,7 @@ fn a_song_goes_to_a_file_and_comes_back() {
     );
     let mut harness = page();
     press(&mut harness, words::DEMO);
+    harness.state_mut().panel.types_paths = true;
     open(&mut harness);
     let demo = SongFile::parse(SongFile::DEMO).unwrap();
     assert_eq!(sections(&harness), demo.sections);
@@ -260,7 +375,7 @@ fn type_path(harness: &mut Harness<'_, Host>, path: &str) {
     field(harness, Some(path));
 }
 
-/// With an empty field a dialog is shown beside; cancelled, it changes nothing.
+/// A dialog is shown beside; where none can open, a path is typed.
 #[test]
 fn a_file_is_chosen_in_a_dialog() {
     let folder = tempfile::tempdir().unwrap();
@@ -280,7 +395,9 @@ fn a_file_is_chosen_in_a_dialog() {
     };
     press(&mut harness, words::SAVE.0);
     answered(&mut harness);
-    assert!(says(&harness, words::NOT_CHOSEN));
+    // Nobody closes a dialog that fast: none could open, and a path can be typed.
+    assert!(says(&harness, words::NO_DIALOG));
+    harness.get_by_role_and_label(Role::TextInput, words::PATH);
     *harness.state().chosen.lock().unwrap() = Some(path.clone());
     press(&mut harness, words::SAVE.0);
     answered(&mut harness);
@@ -312,6 +429,8 @@ fn an_export_has_the_tempo_that_is_wanted() {
     let folder = tempfile::tempdir().unwrap();
     let mut harness = page();
     press(&mut harness, words::NEW);
+    harness.key_press(egui::Key::Enter);
+    harness.state_mut().panel.types_paths = true;
     open(&mut harness);
     let export = |harness: &mut Harness<'_, Host>, name: &str| {
         let path = folder.path().join(name);
@@ -341,23 +460,20 @@ fn an_export_has_the_tempo_that_is_wanted() {
     assert_eq!(export(&mut harness, "chart.mid"), 500_000);
 }
 
-/// While the chart is followed, what it says is shown and can't be set on the panel.
+/// While the chart is played, the panel's controls say which of them the section here does not go by.
 #[test]
-fn the_panel_shows_what_the_chart_says() {
+fn the_panel_says_what_is_the_sections_own() {
     let mut harness = page();
     press(&mut harness, words::DEMO);
-    let quarters = format!("{}: quarters", SettingId::HandRate.name());
-    let enabled = |harness: &Harness<'_, Host>, label: &str| {
-        let node = harness.get_by_label(label);
-        !node.accesskit_node().is_disabled()
-    };
-    assert!(!enabled(&harness, &quarters));
+    let own = |harness: &Harness<'_, Host>| harness.query_all_by_label(text::UNHEARD).count();
+    assert!(own(&harness) >= 4);
     let mut levels = harness.query_all_by_role(Role::SpinButton);
     assert!(levels.any(|level| level.value().as_deref() == Some(&*words::moved(0.0))));
     drop(levels);
     harness.state_mut().values.set(SettingId::FollowChart, 0.0);
     harness.run();
-    assert!(enabled(&harness, &quarters));
+    assert_eq!(own(&harness), 0);
+    assert!(says(&harness, text::CHART_IS_OFF));
 }
 
 #[test]

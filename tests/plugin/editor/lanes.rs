@@ -22,7 +22,7 @@ fn the_lanes_show_a_mark_for_every_hit_of_every_style() {
             meter: Meter::FOUR_FOUR,
         };
         let mut shown = strokes(&harness);
-        shown.retain(|label| !label.starts_with("beyond"));
+        shown.retain(|label| !label.starts_with("left out"));
         shown.sort();
         assert_eq!(shown, expected(&values, bar, 120.0), "{}", beat.name());
     }
@@ -133,7 +133,7 @@ fn what_is_beyond_the_player_is_shown() {
         let harness = editor_at(values, playhead);
         let shown = strokes(&harness)
             .iter()
-            .filter(|label| label.starts_with("beyond this player"))
+            .filter(|label| label.starts_with("left out"))
             .count();
         (shown, harness.state().panel.lanes().thinned())
     };

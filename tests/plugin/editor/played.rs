@@ -1,6 +1,6 @@
 //! The row that keeps what was played.
 
-use super::editor;
+use super::{Drawer, editor};
 use egui::accesskit::Role;
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use fourlimb::editor::action::Action;
@@ -11,6 +11,9 @@ use std::path::PathBuf;
 #[test]
 fn it_asks_once_for_the_file_that_was_typed() {
     let mut harness = editor();
+    harness.state_mut().panel.drawer = Some(Drawer::Files);
+    harness.state_mut().panel.types_paths = true;
+    harness.run();
     let keep = |harness: &egui_kittest::Harness<'_, super::Host>| {
         let button = harness.get_by_role_and_label(Role::Button, text::KEEP);
         button.click();
@@ -46,6 +49,9 @@ fn it_says_what_came_of_it() {
         path: PathBuf::from("/songs/verse.mid"),
     };
     let mut harness = editor();
+    harness.state_mut().panel.drawer = Some(Drawer::Files);
+    harness.state_mut().panel.types_paths = true;
+    harness.run();
     for (outcome, said) in [
         (
             Ok(saved.clone()),

@@ -19,6 +19,7 @@ fn opened() -> Harness<'static, Host> {
 }
 
 fn turn_page(harness: &mut Harness<'_, Host>) {
+    harness.state_mut().panel.types_paths = true;
     harness.get_by_label(words::PAGE).click();
     harness.run();
 }
@@ -441,7 +442,7 @@ fn every_control_has_a_name_of_its_own() {
 fn a_small_window_scrolls_to_the_last_piece() {
     let mut harness = opened();
     let size = egui::vec2(900.0, 600.0);
-    assert!(size.x < theme::WINDOW_LEAST.x && size.y < theme::WINDOW_LEAST.y);
+    assert_eq!(size, theme::WINDOW_LEAST);
     harness.set_size(size);
     harness.run();
     let reached = |harness: &Harness<'_, Host>| {

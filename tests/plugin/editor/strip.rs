@@ -5,12 +5,15 @@ use super::{Harness, Role, text};
 use egui::{Key, Modifiers, Pos2, vec2};
 use egui_kittest::kittest::Queryable as _;
 use fourlimb::editor::text::chart as words;
+use fourlimb::settings::SettingId;
 use fourlimb::song::file::Level;
 
 /// Three sections of 8 bars, the first one chosen.
 fn strip() -> Harness<'static, Host> {
     let mut harness = page();
     press(&mut harness, words::NEW);
+    harness.key_press(Key::Enter);
+    harness.run();
     let [add, ..] = words::LIST.map(|(name, _)| name);
     press(&mut harness, add);
     press(&mut harness, add);
@@ -96,6 +99,11 @@ fn a_section_is_carried_elsewhere() {
 #[test]
 fn the_ramp_is_dragged_by_its_ends() {
     let mut harness = strip();
+    let keeper = harness.state().params.project.clone();
+    let mut file = keeper.song().unwrap().file.clone();
+    file.sections[1].set(SettingId::Intensity, Level::Steady(0.5));
+    keeper.change_song(file, None).unwrap();
+    harness.run();
     let first = sections(&harness)[1].intensity;
     let Some(Level::Steady(steady)) = first else {
         panic!("{first:?}")
@@ -113,26 +121,26 @@ fn the_ramp_is_dragged_by_its_ends() {
     assert_eq!(sections(&harness)[1].intensity, first);
 }
 
+/// A click chooses a section for the controls, another one the panel.
 #[test]
-fn a_section_is_chosen_opened_and_renamed() {
+fn a_section_is_chosen_and_renamed() {
     let mut harness = strip();
-    let click = |harness: &mut Harness<'_, Host>| {
-        let at = block(harness, "B");
-        harness.hover_at(at);
-        harness.drag_at(at);
-        harness.drop_at(at);
-        harness.run();
-    };
-    let is_open = |harness: &Harness<'_, Host>| harness.query_by_label(words::KEEP_TAKE).is_some();
-    click(&mut harness);
-    assert!(!is_open(&harness));
+    let chosen = |harness: &Harness<'_, Host>| harness.state().panel.strip.chosen.clone();
+    let at = block(&harness, "B");
+    click(&mut harness, at, Modifiers::NONE);
+    assert_eq!(chosen(&harness), [1].into());
     harness.run_steps(60);
-    click(&mut harness);
-    assert!(is_open(&harness));
+    click(&mut harness, at, Modifiers::NONE);
+    assert!(chosen(&harness).is_empty());
     // The block has the focus: enter is a click.
     harness.key_press(Key::Enter);
     harness.run();
-    assert!(!is_open(&harness));
+    assert_eq!(chosen(&harness), [1].into());
+    harness.key_press(Key::Escape);
+    harness.run();
+    assert!(chosen(&harness).is_empty());
+    let at = block(&harness, "B");
+    click(&mut harness, at, Modifiers::NONE);
     harness.key_press(Key::F2);
     harness.run();
     harness.key_press_modifiers(Modifiers::COMMAND, Key::A);
@@ -142,6 +150,59 @@ fn a_section_is_chosen_opened_and_renamed() {
     harness.key_press(Key::Enter);
     harness.run();
     assert_eq!(sections(&harness)[1].name, "Bridge");
+}
+
+fn click(harness: &mut Harness<'_, Host>, at: Pos2, modifiers: Modifiers) {
+    harness.hover_at(at);
+    let button = |pressed| egui::Event::PointerButton {
+        pos: at,
+        button: egui::PointerButton::Primary,
+        pressed,
+        modifiers,
+    };
+    for pressed in [true, false] {
+        harness.event_modifiers(button(pressed), modifiers);
+        harness.step();
+    }
+    harness.run();
+}
+
+/// With the key of commands a section is added to those that are chosen, with shift all up to it.
+#[test]
+fn several_sections_are_chosen() {
+    let mut harness = strip();
+    let chosen = |harness: &Harness<'_, Host>| harness.state().panel.strip.chosen.clone();
+    let places = ["A", "B", "C"].map(|name| block(&harness, name));
+    click(&mut harness, places[0], Modifiers::NONE);
+    click(&mut harness, places[2], Modifiers::COMMAND);
+    assert_eq!(chosen(&harness), [0, 2].into());
+    click(&mut harness, places[0], Modifiers::COMMAND);
+    assert_eq!(chosen(&harness), [2].into());
+    click(&mut harness, places[1], Modifiers::NONE);
+    click(&mut harness, places[2], Modifiers::SHIFT);
+    assert_eq!(chosen(&harness), [1, 2].into());
+}
+
+/// Sections are drawn: the first one anywhere, others behind the last.
+#[test]
+fn sections_are_drawn_on_free_bars() {
+    let mut harness = page();
+    let area = harness.get_by_label(text::STRIP).rect();
+    let bar = area.width() / 32.0;
+    let at = |number: f32| Pos2::new(area.left() + (number - 0.5) * bar, area.center().y);
+    drag(&mut harness, at(3.0), at(8.0));
+    harness.key_press(Key::Enter);
+    harness.run();
+    let song = harness.state().params.project.song().unwrap();
+    assert_eq!((song.file.start_bar, song.file.sections[0].bars), (3, 6));
+    assert_eq!(song.timeline.bars().len(), 8);
+    // Twelve bars are on the strip now, of which four are free.
+    let bar = area.width() / 12.0;
+    let at = |number: f32| Pos2::new(area.left() + (number - 0.5) * bar, area.center().y);
+    drag(&mut harness, at(9.0), at(11.0));
+    let song = harness.state().params.project.song().unwrap();
+    assert_eq!(song.file.sections[1].bars, 3);
+    assert_eq!(harness.state().panel.strip.chosen, [1].into());
 }
 
 #[test]
@@ -163,29 +224,23 @@ fn keys_copy_move_and_remove_the_section_that_has_the_focus() {
     }
 }
 
+/// However long the song, all of it is on the strip.
 #[test]
-fn a_song_of_forty_sections_can_be_looked_at_closely() {
+fn a_song_of_any_length_is_seen_whole() {
     let mut harness = strip();
     let keeper = harness.state().params.project.clone();
-    let mut file = keeper.song().unwrap().file.clone();
-    let more = file.sections[0].clone();
-    file.sections.resize(40, more);
-    keeper.change_song(file, None).unwrap();
-    harness.run();
-    let blocks = |harness: &Harness<'_, Host>| -> Vec<f32> {
-        let blocks = harness.query_all_by_role(Role::ListBoxOption);
-        blocks
-            .map(|node| node.rect().width())
-            .filter(|width| *width > 0.0)
-            .collect()
-    };
-    let wide = blocks(&harness)[0];
-    for _ in 0..3 {
-        press(&mut harness, text::CLOSER.0);
+    for count in [1, 40, 120] {
+        let mut file = keeper.song().unwrap().file.clone();
+        let more = file.sections[0].clone();
+        file.sections.resize(count, more);
+        keeper.change_song(file, None).unwrap();
+        harness.run();
+        let area = harness.get_by_label(text::STRIP).rect();
+        let blocks: Vec<_> = harness
+            .query_all_by_role(Role::ListBoxOption)
+            .map(|node| node.rect())
+            .collect();
+        assert_eq!(blocks.len(), count);
+        assert!(blocks.iter().all(|block| area.contains_rect(*block) && block.width() > 1.0));
     }
-    assert!(blocks(&harness)[0] > 3.0 * wide);
-    for _ in 0..9 {
-        press(&mut harness, text::FARTHER.0);
-    }
-    assert!((blocks(&harness)[0] - wide).abs() < 1.0);
 }

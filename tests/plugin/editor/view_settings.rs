@@ -21,7 +21,7 @@ struct Host {
 fn window() -> Harness<'static, Host> {
     let mut harness = Harness::builder()
         .with_size(theme::WINDOW)
-        .with_max_steps(60)
+        .with_max_steps(160)
         .with_context_setup(|ctx| {
             theme::apply(ctx);
             view_settings::open(ctx);
