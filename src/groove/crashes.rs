@@ -7,7 +7,7 @@
 use super::beat::Beat;
 use super::context::Context;
 use super::limbs::{self, Ahead};
-use super::stroke::{Limb, Manner, Part, Stroke, StrokeTarget};
+use super::stroke::{Limb, Manner, Origin, Part, Stroke, StrokeTarget};
 use crate::kit::Piece;
 use crate::time::Ticks;
 
@@ -105,6 +105,7 @@ fn kick_under(ctx: &Context, beat: &Beat, crash: &Stroke, part: &mut Part) {
             target: StrokeTarget::KICK,
             rank: crash.rank,
             min_intensity: crash.min_intensity,
+            origin: Origin::UnderCrash,
             ..Stroke::EMPTY
         });
     }
@@ -121,6 +122,7 @@ fn demote(part: &mut Part, gone: impl Fn(&Part, &Stroke) -> bool) {
             part.strokes[i].target = StrokeTarget::HandCymbal;
             part.strokes[i].min_intensity = 0.0;
             part.strokes[i].manner = Manner::Plain;
+            part.strokes[i].origin = Origin::Beat;
             i += 1;
         } else {
             part.strokes.remove(i);

@@ -9,7 +9,7 @@ use super::beat::{Beat, Hands, Taste};
 use super::chance::{Decision, chance};
 use super::context::Context;
 use super::limbs;
-use super::stroke::{Limb, Part, Stroke, StrokeTarget};
+use super::stroke::{Limb, Origin, Part, Stroke, StrokeTarget};
 use crate::kit::Piece;
 use crate::time::Ticks;
 
@@ -54,6 +54,7 @@ fn drag(ctx: &Context, rank: f32, part: &mut Part) {
         tick: at + bounce,
         rank: rank.max(ghost.rank),
         bounce: true,
+        origin: Origin::Drag,
         ..ghost
     };
     let lifts = ctx.ticks(ctx.limits.lift_s);
@@ -79,6 +80,7 @@ fn flam(ctx: &Context, beat: &Beat, rank: f32, part: &mut Part) {
         target: StrokeTarget::Piece(beat.snare_piece),
         rank,
         grace: ahead,
+        origin: Origin::Grace,
         ..Stroke::EMPTY
     });
     let mut free = graced.filter(|grace| grace.tick >= 0 && limbs::is_free(ctx, part, grace));

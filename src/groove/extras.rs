@@ -9,7 +9,7 @@ use super::chance::{Decision, chance};
 use super::context::Context;
 use super::limbs;
 use super::roles::TickList;
-use super::stroke::{Limb, Part, Stroke, StrokeTarget};
+use super::stroke::{Limb, Origin, Part, Stroke, StrokeTarget};
 use crate::kit::Piece;
 use crate::time::Ticks;
 
@@ -65,7 +65,14 @@ pub(super) fn add(
             && kick_fits(ctx, part, at)
             && let Some(rank) = drawn(Decision::Push, at)
         {
-            part.push(at, Limb::LeadFoot, StrokeTarget::KICK, rank);
+            part.push_stroke(Stroke {
+                tick: at,
+                limb: Limb::LeadFoot,
+                target: StrokeTarget::KICK,
+                rank,
+                origin: Origin::Extra,
+                ..Stroke::EMPTY
+            });
         }
     }
     for &at in &ghosts {
@@ -101,6 +108,7 @@ pub(super) fn add(
                 target: StrokeTarget::Piece(piece),
                 rank: FIRST_RANK,
                 full: true,
+                origin: Origin::Extra,
                 ..Stroke::EMPTY
             };
             let back = ctx.ticks(ctx.limits.hand_s + ctx.limits.travel_s);
@@ -122,6 +130,7 @@ pub(super) fn ghost(at: Ticks, rank: f32) -> Stroke {
         limb: Limb::OtherHand,
         target: StrokeTarget::Piece(Piece::Snare),
         rank,
+        origin: Origin::Ghost,
         ..Stroke::EMPTY
     }
 }
@@ -132,6 +141,7 @@ pub(super) fn double(at: Ticks, rank: f32) -> Stroke {
         tick: at,
         rank,
         full: true,
+        origin: Origin::Extra,
         velocity_offset: DOUBLE_SHADE,
         ..Stroke::EMPTY
     }

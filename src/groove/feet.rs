@@ -3,8 +3,9 @@
 use super::beat::Beat;
 use super::context::Context;
 use super::limits::{FOOT_TO_FOOT_BELOW_S, thin};
+use super::phrases::Opening;
 use super::roles::Stress;
-use super::stroke::{Limb, MAX_STROKES, Part, Stroke, StrokeTarget};
+use super::stroke::{Limb, MAX_STROKES, Origin, Part, Stroke, StrokeTarget};
 use crate::time::Ticks;
 use arrayvec::ArrayVec;
 
@@ -15,7 +16,7 @@ type Kicks = ArrayVec<Ticks, MAX_STROKES>;
 type Feet = ArrayVec<Limb, MAX_STROKES>;
 
 /// Adds the beat's kicks to the part, all on the lead foot until [`assign`] runs.
-pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Part) {
+pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<Opening>, part: &mut Part) {
     let mut kicks = ctx
         .layout
         .resolve(ctx.of_cycle(beat.kick).unwrap_or_default());
@@ -26,7 +27,7 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Pa
         Limb::LeadFoot,
         StrokeTarget::KICK,
     );
-    if let Some(min_intensity) = opens
+    if let Some(Opening { min_intensity, .. }) = opens
         && kicks.first().is_none_or(|&first| first >= gap)
     {
         // A kick supports the crash.
@@ -34,6 +35,7 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Pa
             limb: Limb::LeadFoot,
             target: StrokeTarget::KICK,
             min_intensity,
+            origin: Origin::UnderCrash,
             ..Stroke::EMPTY
         });
     }

@@ -23,7 +23,7 @@ use super::chance::{Decision, bits, chance};
 use super::context::{Call, Context};
 use super::fill_span::FillSpan;
 use super::riff_kicks::{self, SAME};
-use super::stroke::{Fill, Limb, Part, Stroke, StrokeTarget};
+use super::stroke::{Fill, Limb, Origin, Part, Stroke, StrokeTarget};
 use super::{limbs, phrases};
 use crate::kit::Piece::{China, CrashLeft, CrashRight, Kick, Snare};
 use crate::settings::{FillShape, KickSource};
@@ -113,7 +113,13 @@ pub(super) fn play(
             .filter(|at| (0..until).contains(at))
         {
             if !part.busy(Limb::LeadFoot, at, feet_gap, feet_gap) {
-                part.push(at, Limb::LeadFoot, StrokeTarget::KICK, 0.0);
+                part.push_stroke(Stroke {
+                    tick: at,
+                    limb: Limb::LeadFoot,
+                    target: StrokeTarget::KICK,
+                    origin: Origin::Fill,
+                    ..Stroke::EMPTY
+                });
             }
         }
     }
@@ -339,6 +345,7 @@ fn plain(
                     limb: [Limb::OtherHand, Limb::LeadHand][usize::from(lead)],
                     target: StrokeTarget::Piece(Snare),
                     weight: 0.4,
+                    origin: Origin::Fill,
                     ..Stroke::EMPTY
                 }
             }));

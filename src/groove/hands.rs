@@ -2,6 +2,7 @@
 
 use super::beat::{Beat, Feel, Figure, Hands};
 use super::context::Context;
+use super::phrases::Opening;
 use super::roles::{On, Role, Sub, TickList};
 use super::stroke::{Limb, Part, Stroke, StrokeTarget};
 use crate::kit::Piece;
@@ -120,7 +121,7 @@ fn figure(ctx: &Context, beat: &Beat, snare: &TickList, steps: &mut TickList) ->
 }
 
 /// Adds the strokes of both hands to the part.
-pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Part) {
+pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<Opening>, part: &mut Part) {
     let (mut snare, mut steps) = (TickList::new(), TickList::new());
     let roles = ctx.of_cycle(beat.snare).unwrap_or_default();
     ctx.layout.resolve_into(roles, &mut snare);
@@ -192,13 +193,17 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<f32>, part: &mut Pa
             }
         }
     }
-    if let Some(min_intensity) = opens {
-        open(hand_gap, min_intensity, part);
+    if let Some(opening) = opens {
+        open(hand_gap, opening, part);
     }
 }
 
-/// Makes the lead hand open the bar on the crash, from `min_intensity` on.
-fn open(gap: Ticks, min_intensity: f32, part: &mut Part) {
+/// Makes the lead hand open the bar on the crash.
+fn open(gap: Ticks, opening: Opening, part: &mut Part) {
+    let Opening {
+        min_intensity,
+        origin,
+    } = opening;
     let start = part.bar.start;
     let on_the_1 = |s: &&mut Stroke| s.tick == start && s.limb == Limb::LeadHand;
     if let Some(stroke) = part.strokes.iter_mut().find(on_the_1) {
@@ -211,6 +216,7 @@ fn open(gap: Ticks, min_intensity: f32, part: &mut Part) {
         stroke.target = StrokeTarget::Opening { rides: true };
         stroke.min_intensity = min_intensity;
         stroke.velocity_offset = 0.0;
+        stroke.origin = origin;
     } else {
         part.strokes
             .retain(|s| s.limb != Limb::LeadHand || s.tick - start >= gap);
@@ -218,6 +224,7 @@ fn open(gap: Ticks, min_intensity: f32, part: &mut Part) {
             limb: Limb::LeadHand,
             target: StrokeTarget::Opening { rides: false },
             min_intensity,
+            origin,
             ..Stroke::EMPTY
         });
     }

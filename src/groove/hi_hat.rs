@@ -16,7 +16,7 @@ use super::limits::{FOOT_TO_FOOT_BELOW_S, thin};
 use super::phrases;
 use super::riff_kicks::SAME;
 use super::roles::{On, Role, Sub, TickList};
-use super::stroke::{Limb, Manner, Part, Stroke, StrokeTarget};
+use super::stroke::{Limb, Manner, Origin, Part, Stroke, StrokeTarget};
 use super::{hands, limbs};
 use crate::kit::Piece;
 use crate::settings::{HandRate, Play};
@@ -131,7 +131,10 @@ pub(super) fn opening_into(ctx: &Context, beat: &Beat, call: &Call) -> Option<f3
         Breath::Much => 0.02,
     };
     let follows_other = ctx.section_position.is_some_and(|at| at.index == 0);
-    let lands = || phrases::opening(ctx, beat, call, false) == Some(0.0);
+    let lands = || {
+        let opening = phrases::opening(ctx, beat, call, false);
+        opening.is_some_and(|opening| opening.min_intensity == 0.0)
+    };
     // A beat's last kick may need the foot on the pedal.
     let foot_gap = ctx.ticks(ctx.limits.foot_s);
     let kicks_late = || {
@@ -228,6 +231,7 @@ fn opens(ctx: &Context, beat: &Beat, at: Ticks, rank: f32, part: &mut Part) {
         limb: Limb::LeadHand,
         target: StrokeTarget::HandCymbal,
         rank,
+        origin: Origin::HiHat,
         manner: Manner::Opens,
         ..Stroke::EMPTY
     };
@@ -321,6 +325,7 @@ pub(super) fn play_foot(ctx: &Context, beat: &Beat, closes: Option<f32>, part: &
             ctx,
             Stroke {
                 rank,
+                origin: Origin::HiHat,
                 manner,
                 ..Stroke::EMPTY
             },
@@ -336,6 +341,7 @@ pub(super) fn play_foot(ctx: &Context, beat: &Beat, closes: Option<f32>, part: &
         let stroke = Stroke {
             tick,
             rank,
+            origin: Origin::FootTime,
             velocity_offset: FOOT_TIME_SHADE,
             manner: Manner::FootTime,
             ..Stroke::EMPTY

@@ -1,5 +1,6 @@
 //! A stroke as it sounds, and the limb that plays it.
 
+use super::origin::Origin;
 use crate::kit::{Piece, Struck};
 use crate::time::Ticks;
 
@@ -49,6 +50,8 @@ pub struct Hit {
     pub piece: Piece,
     /// MIDI velocity, 1..=127.
     pub velocity: u8,
+    /// Why it is there.
+    pub origin: Origin,
     /// Whether it is a grace note.
     pub grace: bool,
     /// Whether it is a ghost note, by its role and not by its velocity.
@@ -76,6 +79,7 @@ impl Hit {
             },
             piece: struck.piece,
             velocity: struck.velocity,
+            origin: Origin::ByHand,
             grace: false,
             ghost: false,
             rings: false,
@@ -83,6 +87,12 @@ impl Hit {
             turn: struck.turn,
             alternate: struck.alternate,
         }
+    }
+
+    /// How far from its place on the grid it sounds, in ticks: swing and feel. A grace note is early against its main
+    /// stroke's place. 0 for a stroke edited by hand, whose place is where it sounds.
+    pub fn offset(&self) -> Ticks {
+        self.tick - self.grid
     }
 
     /// The stroke as a note map asks of it.

@@ -1,6 +1,7 @@
 //! Turns a stroke into a hit: the piece and the velocity, with the settings of its moment.
 
 use super::cymbal::HandCymbal;
+use super::origin::Origin;
 use super::stroke::{Hit, Manner, Part, Stroke, StrokeTarget, Version};
 use super::{dynamics, openings};
 use crate::kit::Piece;
@@ -20,21 +21,32 @@ impl Part {
             Version::Varied
         };
         let eager = stroke_settings.intensity >= stroke.min_intensity;
+        let mut origin = stroke.origin;
         let piece = match stroke.target {
             _ if stroke.rank > stroke_settings.density => return None,
             _ if stroke.version == hidden => return None,
             _ if !is_played(stroke.manner, stroke_settings, cymbal) => return None,
-            StrokeTarget::Opening { rides: true } if !eager => cymbal.piece(),
+            StrokeTarget::Opening { rides: true } if !eager => {
+                origin = Origin::Beat;
+                cymbal.piece()
+            }
             _ if !eager => return None,
             StrokeTarget::Piece(piece) => match stroke.manner {
                 Manner::FootSplash
                     if stroke_settings.density > 0.0 && cymbal.leaves_the_foot_time() =>
                 {
+                    origin = Origin::HiHat;
                     Piece::HiHatOpen
                 }
                 _ => piece,
             },
-            StrokeTarget::HandCymbal => ridden(stroke.manner, stroke_settings, cymbal).piece(),
+            StrokeTarget::HandCymbal => {
+                let ridden = ridden(stroke.manner, stroke_settings, cymbal);
+                if ridden != cymbal {
+                    origin = Origin::HiHat;
+                }
+                ridden.piece()
+            }
             StrokeTarget::Opening { .. } => match stroke.manner {
                 Manner::Near => cymbal.near_opening(),
                 Manner::Crash => cymbal.stated_crash(),
@@ -57,6 +69,7 @@ impl Part {
             limb: stroke.limb,
             piece,
             velocity,
+            origin,
             grace: stroke.grace > 0,
             ghost: stroke.is_ghost(),
             rings: stroke.rings,

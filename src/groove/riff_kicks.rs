@@ -8,7 +8,7 @@ use super::beat::{Beat, Feel};
 use super::context::Context;
 use super::fill_span::FillSpan;
 use super::limits::Limits;
-use super::stroke::{Hit, Limb, Part, Stroke, StrokeTarget};
+use super::stroke::{Hit, Limb, Origin, Part, Stroke, StrokeTarget};
 use super::stroke_kind::StrokeKind;
 use super::{dynamics, limits};
 use crate::kit::Piece;
@@ -120,6 +120,7 @@ pub(super) fn follow(
             play_tick: tick,
             limb: Limb::LeadFoot,
             target: StrokeTarget::KICK,
+            origin: Origin::Riff,
             ..Stroke::EMPTY
         });
     }
@@ -134,13 +135,15 @@ pub(super) fn follow(
         if part.strokes[..own].iter().any(near) {
             continue;
         }
-        part.push(
-            wish.at,
-            Limb::LeadFoot,
-            StrokeTarget::KICK,
-            rank(wish.strength),
-        );
-        part.soften_last(-velocity_offset(wish.strength));
+        part.push_stroke(Stroke {
+            tick: wish.at,
+            limb: Limb::LeadFoot,
+            target: StrokeTarget::KICK,
+            rank: rank(wish.strength),
+            velocity_offset: velocity_offset(wish.strength),
+            origin: Origin::Riff,
+            ..Stroke::EMPTY
+        });
     }
     Followed {
         heeded: true,
@@ -380,6 +383,7 @@ impl LiveFeet {
             limb: FEET[foot],
             piece: Piece::Kick,
             velocity: dynamics::velocity(&stroke, stroke_settings),
+            origin: Origin::Riff,
             grace: false,
             ghost: false,
             rings: false,

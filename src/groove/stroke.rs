@@ -4,6 +4,7 @@ use super::cymbal::{HandCymbal, Ladder};
 pub use super::hit::{Hit, Limb};
 use super::limits::{is_too_fast, thin};
 pub use super::manner::{Manner, Version};
+pub use super::origin::Origin;
 use super::roles::{CountLayout, TickList};
 use super::stroke_kind::StrokeKind;
 use crate::kit::Piece;
@@ -53,6 +54,8 @@ pub struct Stroke {
     pub version: Version,
     /// Whether it is an extra at full level: a doubled snare stroke, not a ghost note.
     pub full: bool,
+    /// Why it is there.
+    pub origin: Origin,
     /// Its kind: its level and its spreads.
     pub kind: StrokeKind,
     /// How strongly accent changes its velocity, about -1.5..=1.5. The core strokes of a kind in a part average 0.
@@ -121,6 +124,7 @@ impl Stroke {
         rank: 0.0,
         version: Version::Both,
         full: false,
+        origin: Origin::Beat,
         kind: StrokeKind::Drum,
         weight: 0.0,
         touch: 0.0,

@@ -19,7 +19,7 @@ use super::beat::{Arc, Beat};
 use super::chance::Decision;
 use super::context::Context;
 use super::extras;
-use super::stroke::{Limb, Part, Stroke, StrokeTarget};
+use super::stroke::{Limb, Origin, Part, Stroke, StrokeTarget};
 use crate::time::Ticks;
 use arrayvec::ArrayVec;
 use work::{BARELY, Changes, DENSE, Voice, What, Work, choose};
@@ -73,6 +73,7 @@ pub(super) fn vary(
         part,
         feet_follow,
         opens,
+        origin: Origin::Turn,
         touched: ArrayVec::new(),
     };
     let place = ctx.in_eight();
@@ -84,6 +85,7 @@ pub(super) fn vary(
     if beat.variety.arc == Arc::Turns {
         bar.turn(place);
     }
+    bar.origin = Origin::Variation;
     let variety = beat.variety;
     for (voice, scale) in [
         (Voice::Kick, variety.kick),
@@ -143,6 +145,7 @@ impl Work<'_> {
     }
 
     fn make(&mut self, voice: Voice, what: What, rank: f32) {
+        let origin = self.origin;
         let add = |at| match voice {
             Voice::Hand => extras::double(at, rank),
             Voice::Kick => Stroke {
@@ -163,15 +166,20 @@ impl Work<'_> {
                 let moved = self.part.strokes.remove(i);
                 let _ = self.touched.try_push(to);
                 self.part.may_take -= usize::from(moved.rank == 0.0);
-                self.part.push_stroke(Stroke { tick: to, ..moved });
+                self.part.push_stroke(Stroke {
+                    tick: to,
+                    origin,
+                    ..moved
+                });
             }
-            What::Add(at) => self.part.push_stroke(add(at)),
+            What::Add(at) => self.part.push_stroke(Stroke { origin, ..add(at) }),
             What::PickUp(at) => self.part.push_stroke(Stroke {
                 tick: at,
                 limb: Limb::OtherHand,
                 target: StrokeTarget::Piece(self.beat.snare_piece),
                 rank,
                 full: true,
+                origin,
                 velocity_offset: PICK_UP_SHADE,
                 ..Stroke::EMPTY
             }),
@@ -180,6 +188,7 @@ impl Work<'_> {
                     return;
                 };
                 stroke.rank = rank;
+                stroke.origin = origin;
                 let (target, limb) = (stroke.target, stroke.limb);
                 let dense = |s: &Stroke| s.rank > DENSE && (s.target, s.limb) == (target, limb);
                 if let Some(other) = self.part.strokes.iter().position(dense) {

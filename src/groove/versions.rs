@@ -29,6 +29,8 @@ impl Part {
             let shared = there.is_some_and(|s| s.rank == 0.0 && same(s, &stroke));
             if shared {
                 self.strokes[at].version = Version::Both;
+                // What density 0 has too does not come of the variation.
+                self.strokes[at].origin = stroke.origin;
             } else if self.strokes.len() < MAX_STROKES {
                 self.strokes.push(Stroke {
                     version: Version::Bare,

@@ -43,6 +43,7 @@ mod midnam_hostile;
 mod note_maps;
 mod observed;
 mod onset;
+mod origins;
 mod phrases;
 mod playable;
 mod played;

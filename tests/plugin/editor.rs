@@ -408,6 +408,7 @@ fn a_lane_in_words_names_each_piece_once_in_a_row() {
         limb: Limb::LeadHand,
         piece,
         velocity: 90,
+        origin: fourlimb::groove::Origin::Beat,
         grace: false,
         ghost: false,
         rings: false,

@@ -4,7 +4,7 @@ use super::super::beat::{Beat, Hands};
 use super::super::context::Context;
 use super::super::fill_span::FillSpan;
 use super::super::limbs;
-use super::super::stroke::{Limb, Stroke, StrokeTarget};
+use super::super::stroke::{Limb, Origin, Stroke, StrokeTarget};
 use super::choose::FillChoice;
 use super::closings::Closing;
 use super::enough::depth;
@@ -189,6 +189,7 @@ impl Pen<'_> {
             tick: at,
             play_tick: at,
             target: StrokeTarget::Piece(Snare),
+            origin: Origin::Fill,
             weight: weight(self.swell, &place, accent, on_count),
             velocity_offset: self.swell.offset(share as f32),
             min_intensity: if self.reluctance == 0.0 {
@@ -355,6 +356,7 @@ fn grace_notes(
             velocity_offset: stroke.velocity_offset + GRACE_SHADE,
             weight: 0.0,
             grace: ahead,
+            origin: Origin::Grace,
             bounce: i + 1 < n,
             ..*stroke
         };

@@ -15,7 +15,7 @@ use super::super::context::{Call, Context};
 use super::super::fill_span::{FillSpan, ends_low};
 use super::super::riff_kicks::SAME;
 use super::super::section::SectionPosition;
-use super::super::stroke::{Limb, Manner, Part, Stroke, StrokeTarget};
+use super::super::stroke::{Limb, Manner, Origin, Part, Stroke, StrokeTarget};
 use crate::kit::Piece;
 use crate::settings::{BarSettings, FillShape, Play, SectionFill};
 use crate::time::{Bar, Ticks};
@@ -344,6 +344,7 @@ pub(in super::super) fn ground(part: &mut Part) {
             if stroke.target == opening || stroke.target == crash {
                 stroke.target = StrokeTarget::HandCymbal;
                 stroke.manner = Manner::Plain;
+                stroke.origin = Origin::Beat;
             }
         }
     }
@@ -361,6 +362,10 @@ fn support(ctx: &Context, at: Ticks, part: &mut Part) {
     if !part.busy(Limb::LeadFoot, at, feet, feet) {
         part.push(at, Limb::LeadFoot, kick, 0.0);
     }
+    let here = |s: &&mut Stroke| s.tick == tick && s.target == kick;
+    for stroke in part.strokes.iter_mut().filter(here) {
+        stroke.origin = Origin::Landing;
+    }
 }
 
 /// Resumes the beat where the user released a called fill, and lands there.
@@ -369,11 +374,12 @@ pub(in super::super) fn land(ctx: &Context, at: Ticks, part: &mut Part) {
     let tick = part.bar.start + at;
     part.strokes
         .retain(|s| s.limb != Limb::LeadHand || !(tick..tick + gap).contains(&s.tick));
-    part.push(
-        at,
-        Limb::LeadHand,
-        StrokeTarget::Opening { rides: true },
-        0.0,
-    );
+    part.push_stroke(Stroke {
+        tick: at,
+        limb: Limb::LeadHand,
+        target: StrokeTarget::Opening { rides: true },
+        origin: Origin::Landing,
+        ..Stroke::EMPTY
+    });
     support(ctx, at, part);
 }

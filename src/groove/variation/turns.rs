@@ -81,6 +81,7 @@ impl Work<'_> {
                 stroke.target = StrokeTarget::Lifted;
                 stroke.manner = lifted;
             }
+            stroke.origin = self.origin;
             self.part.may_take -= 1;
         }
     }
@@ -170,6 +171,7 @@ impl Work<'_> {
                 };
                 if let Some(kick) = self.part.strokes.iter_mut().find(here) {
                     kick.rank = BARELY;
+                    kick.origin = self.origin;
                     doubled = true;
                 } else if self.kick_fits(at, None) {
                     self.make(Voice::Kick, What::Add(at), BARELY);
@@ -195,6 +197,7 @@ impl Work<'_> {
             if leans && self.part.may_take > 0 {
                 stroke.target = StrokeTarget::Lifted;
                 stroke.manner = lifted;
+                stroke.origin = self.origin;
                 self.part.may_take -= 1;
             }
         }

@@ -3,7 +3,7 @@
 use crate::groove::beat::Beat;
 use crate::groove::chance::{Decision, chance};
 use crate::groove::context::Context;
-use crate::groove::stroke::{Limb, Part, Stroke, StrokeTarget};
+use crate::groove::stroke::{Limb, Origin, Part, Stroke, StrokeTarget};
 use crate::time::Ticks;
 use arrayvec::ArrayVec;
 
@@ -58,6 +58,8 @@ pub(super) struct Work<'a> {
     pub(super) feet_follow: bool,
     /// From this tick of the timeline on the lead hand's strokes stay: the hi-hat opens with them into the next bar.
     pub(super) opens: Ticks,
+    /// Why the strokes that change now do so.
+    pub(super) origin: Origin,
     /// Where the voice at hand has changed already: a change must not undo another.
     pub(super) touched: ArrayVec<Ticks, MOST_TOUCHED>,
 }
