@@ -52,7 +52,9 @@ pub fn carry_out(
                 words::NOT_CHOSEN
             };
             match asked {
-                Action::LoadMap(_) | Action::SaveMap(..) => panel.sampler.files.tell(why.to_owned()),
+                Action::LoadMap(_) | Action::SaveMap(..) => {
+                    panel.sampler.files.tell(why.to_owned())
+                }
                 _ => panel.files.form.tell(why.to_owned()),
             }
             None
@@ -184,7 +186,8 @@ fn other(action: Action, snapshot: &Snapshot, params: &FourlimbParams, jobs: &Jo
         | Action::Leave(..)
         | Action::Remember
         | Action::Swap
-        | Action::ChangeSong(..) | Action::OpenSong(_) => None,
+        | Action::ChangeSong(..)
+        | Action::OpenSong(_) => None,
     };
     if let Some(job) = job {
         jobs.send(job);

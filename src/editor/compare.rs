@@ -112,7 +112,9 @@ impl Compare {
         }
         let (name, hint) = text::compare::MARK;
         ui.checkbox(&mut self.marks, name).on_hover_text(hint);
-        for (is_swapped, (name, hint)) in [(true, text::compare::OTHER), (false, text::compare::THIS)] {
+        for (is_swapped, (name, hint)) in
+            [(true, text::compare::OTHER), (false, text::compare::THIS)]
+        {
             let here = self.is_swapped == is_swapped;
             let button = ui.add(Button::new(name).selected(here)).on_hover_text(hint);
             button.widget_info(|| WidgetInfo::selected(Role::RadioButton, true, here, name));

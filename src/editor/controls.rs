@@ -59,6 +59,7 @@ impl Values {
     }
 
     /// What these sections say, for controls that turn them; what they leave to the panel shows as the panel has it.
+    #[must_use]
     pub fn of_sections<'a>(&self, sections: impl IntoIterator<Item = &'a Section>) -> Self {
         let mut sections = sections.into_iter();
         let Some(first) = sections.next() else {

@@ -4,6 +4,7 @@ use crate::groove::{Hit, Limb};
 use crate::kit::{NoteMap, Piece};
 use crate::time::Bar;
 use crate::time::place::counted;
+use crate::time::tempo::ticks_per_second;
 use std::borrow::Cow;
 use std::fmt::Write as _;
 
@@ -11,6 +12,20 @@ use std::fmt::Write as _;
 pub fn stroke(bar: Bar, hit: &Hit) -> String {
     let place = counted(bar, hit.grid);
     format!("{} on {place}, velocity {}", hit.piece.name(), hit.velocity)
+}
+
+/// One stroke with all that is known of it, in lines: piece, count and velocity; its limb; how early or late it sounds; and
+/// why it is there. `bpm` in quarter notes a minute.
+pub fn whole(bar: Bar, hit: &Hit, bpm: f64) -> String {
+    let late = hit.offset() as f64 / ticks_per_second(bpm) * 1000.0;
+    let time = match late.round() {
+        _ if hit.grace => "just before its main stroke".to_owned(),
+        0.0 => "on the grid".to_owned(),
+        ms if ms < 0.0 => format!("{:.0} ms early", -ms),
+        ms => format!("{ms:.0} ms late"),
+    };
+    let why = hit.origin.reason();
+    format!("{}\n{}, {time}\n{why}", stroke(bar, hit), hit.limb.name())
 }
 
 /// One stroke with its limb: "other hand: snare on 2, velocity 118".

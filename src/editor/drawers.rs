@@ -52,9 +52,11 @@ impl Drawer {
     pub fn says(self, snapshot: &Snapshot, values: &Values) -> String {
         let text = |setting| values.text(setting);
         match self {
-            Self::Guitar => {
-                words::guitar(&text(SettingId::KickSource), snapshot.riff.attacks, snapshot.riff.known)
-            }
+            Self::Guitar => words::guitar(
+                &text(SettingId::KickSource),
+                snapshot.riff.attacks,
+                snapshot.riff.known,
+            ),
             Self::Phrasing => words::phrasing(&text(SettingId::Phrase), &text(SettingId::Crashes)),
             Self::Drummer => words::drummer(
                 &text(SettingId::Player),
@@ -62,7 +64,10 @@ impl Drawer {
                 &text(SettingId::Swing),
             ),
             Self::Sound => {
-                let level = values.settings.preview.then(|| text(SettingId::PreviewLevel));
+                let level = values
+                    .settings
+                    .preview
+                    .then(|| text(SettingId::PreviewLevel));
                 words::sound(level.as_deref(), &snapshot.map.name)
             }
             Self::Files => {
@@ -119,8 +124,12 @@ fn paint(
     let font = egui::FontId::proportional(theme::TYPE_BODY);
     painter.text(at, Align2::LEFT_CENTER, name, font, palette.text);
     let at = egui::pos2(left, rect.top() + rect.height() * 0.73);
-    let line = widgets::shortened(ui, says, rect.width() - 2.0 * theme::GAP, theme::small());
-    let colour = if is_open { palette.text } else { palette.text_quiet };
+    let line = widgets::shortened(ui, says, rect.width() - 2.0 * theme::GAP, &theme::small());
+    let colour = if is_open {
+        palette.text
+    } else {
+        palette.text_quiet
+    };
     painter.text(at, Align2::LEFT_CENTER, line, theme::small(), colour);
 }
 
@@ -148,12 +157,7 @@ pub fn drummer(ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {
 }
 
 /// The preview, and the way to the sampler. `page` is set where the sampler's page is wanted.
-pub fn sound(
-    ui: &mut Ui,
-    snapshot: &Snapshot,
-    page: &mut bool,
-    actions: &mut Vec<Action>,
-) {
+pub fn sound(ui: &mut Ui, snapshot: &Snapshot, page: &mut bool, actions: &mut Vec<Action>) {
     let values = &snapshot.values;
     widgets::switch(ui, SettingId::Preview, values, actions);
     ui.add_space(theme::GAP);
@@ -163,7 +167,10 @@ pub fn sound(
     }
     ui.label(words::map(&snapshot.map.name));
     let button = ui.button(super::text::sampler::PAGE);
-    if button.on_hover_text(super::text::sampler::PAGE_HINT).clicked() {
+    if button
+        .on_hover_text(super::text::sampler::PAGE_HINT)
+        .clicked()
+    {
         *page = true;
     }
     ui.label(

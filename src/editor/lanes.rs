@@ -91,7 +91,13 @@ impl Lanes {
             heading::show(ui, self.pictures.first(), &mut self.window, snapshot);
             ui.min_rect().right()
         });
-        let right = heading::tools(ui, heading.response.rect, &mut self.window, compare, actions);
+        let right = heading::tools(
+            ui,
+            heading.response.rect,
+            &mut self.window,
+            compare,
+            actions,
+        );
         let ends = (heading.inner + theme::GAP, right - theme::GAP);
         let area = ui.available_rect_before_wrap();
         let ground = ui.allocate_rect(area, Sense::click());
@@ -203,7 +209,6 @@ impl Lanes {
         }
     }
 }
-
 
 /// Composes the bars; whether a change is to be seen for a moment.
 fn lay(pictures: &mut Vec<Picture>, bars: &[Bar], snapshot: &Snapshot, time: f64) -> bool {

@@ -55,10 +55,16 @@ fn compact(
     widgets::line(beat, SettingId::Style, values, actions, |ui, _, actions| {
         beats.show(ui, values, actions);
     });
-    widgets::line(beat, SettingId::Take, values, actions, |ui, label, actions| {
-        ui.spacing_mut().interact_size.x = theme::NUMBER_LEAST;
-        take(ui, label, values, actions);
-    });
+    widgets::line(
+        beat,
+        SettingId::Take,
+        values,
+        actions,
+        |ui, label, actions| {
+            ui.spacing_mut().interact_size.x = theme::NUMBER_LEAST;
+            take(ui, label, values, actions);
+        },
+    );
     widgets::list_line(beat, SettingId::FillShape, values, actions);
     let width = beat.available_width();
     widgets::held(beat, SettingId::FillNow, width, values, actions);
@@ -78,23 +84,23 @@ fn take(ui: &mut Ui, label: Id, values: &Values, actions: &mut Vec<Action>) {
     let control = SettingId::Take;
     let (first, last) = TAKES;
     let old = whole(values.get(control));
-        let mut take = old;
-        let number = ui
-            .add(DragValue::new(&mut take).range(first..=last).speed(0.2))
-            .labelled_by(label)
-            .on_hover_text(control.hint());
-        if number.changed() && take != old {
-            actions.push(Action::Set(control, f32::from(take)));
-        }
-        let next = ui
-            .button(text::NEXT_TAKE)
-            .on_hover_text(text::NEXT_TAKE_HINT);
-        if next.clicked() {
-            // Any but the one that is there.
-            let drawn = rand::rng().random_range(first..last);
-            let take = drawn + u16::from(drawn >= old);
-            // The take that was there can be gone back to.
-            actions.push(Action::Remember);
-            actions.push(Action::Set(control, f32::from(take)));
-        }
+    let mut take = old;
+    let number = ui
+        .add(DragValue::new(&mut take).range(first..=last).speed(0.2))
+        .labelled_by(label)
+        .on_hover_text(control.hint());
+    if number.changed() && take != old {
+        actions.push(Action::Set(control, f32::from(take)));
+    }
+    let next = ui
+        .button(text::NEXT_TAKE)
+        .on_hover_text(text::NEXT_TAKE_HINT);
+    if next.clicked() {
+        // Any but the one that is there.
+        let drawn = rand::rng().random_range(first..last);
+        let take = drawn + u16::from(drawn >= old);
+        // The take that was there can be gone back to.
+        actions.push(Action::Remember);
+        actions.push(Action::Set(control, f32::from(take)));
+    }
 }

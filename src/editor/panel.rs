@@ -80,21 +80,29 @@ impl Panel {
             .show_separator_line(false)
             .show(ui, |ui| {
                 let thinned = self.lanes.thinned();
-                header::show(ui, snapshot, thinned, (&mut self.look, &mut self.page), actions);
+                header::show(
+                    ui,
+                    snapshot,
+                    thinned,
+                    (&mut self.look, &mut self.page),
+                    actions,
+                );
             });
         first_steps::follow(&mut self.look, snapshot, self.page);
         match self.page {
             Page::Sampler => {
                 let page = CentralPanel::no_frame();
-                page.frame(frame(palette.ground, theme::MARGIN, theme::MARGIN)).show(ui, |ui| {
-                    let middle_c = &mut self.look.middle_c;
-                    self.sampler.show(ui, snapshot, middle_c, actions);
-                });
+                page.frame(frame(palette.ground, theme::MARGIN, theme::MARGIN))
+                    .show(ui, |ui| {
+                        let middle_c = &mut self.look.middle_c;
+                        self.sampler.show(ui, snapshot, middle_c, actions);
+                    });
                 return;
             }
             Page::Help => {
                 let page = CentralPanel::no_frame();
-                page.frame(frame(palette.ground, theme::MARGIN, theme::MARGIN)).show(ui, help::show);
+                page.frame(frame(palette.ground, theme::MARGIN, theme::MARGIN))
+                    .show(ui, help::show);
             }
             Page::Song => self.song(ui, snapshot, actions),
         }
@@ -117,7 +125,11 @@ impl Panel {
         let song = snapshot.song.as_deref();
         let chosen = self.strip.chosen.clone();
         let turns = !chosen.is_empty();
-        let ground = if turns { palette.turned } else { palette.ground };
+        let ground = if turns {
+            palette.turned
+        } else {
+            palette.ground
+        };
         Side::top("target")
             .frame(frame(ground, 2, 2))
             .show_separator_line(false)
@@ -133,7 +145,9 @@ impl Panel {
         Side::top("drawers")
             .frame(frame(palette.ground, theme::MARGIN / 2, theme::MARGIN / 2))
             .show_separator_line(false)
-            .show(ui, |ui| drawers::fronts(ui, &mut self.drawer, snapshot, &values));
+            .show(ui, |ui| {
+                drawers::fronts(ui, &mut self.drawer, snapshot, &values)
+            });
         if let Some(drawer) = self.drawer {
             Side::right("drawer")
                 .frame(frame(palette.raised, theme::MARGIN / 2, theme::MARGIN / 2))
@@ -141,7 +155,9 @@ impl Panel {
                 .show_separator_line(false)
                 .exact_size(theme::DRAWER_WIDTH)
                 .show(ui, |ui| {
-                    let scroll = ScrollArea::vertical().auto_shrink(false).id_salt(drawer.name());
+                    let scroll = ScrollArea::vertical()
+                        .auto_shrink(false)
+                        .id_salt(drawer.name());
                     scroll.show(ui, |ui| {
                         self.drawer(ui, drawer, snapshot, &values, &mut asked);
                     });
@@ -289,5 +305,9 @@ fn pointer(ui: &Ui, at: f32) {
     ];
     let fill = theme::of(ui).turned;
     let above = ui.ctx().layer_painter(ui.layer_id());
-    above.add(egui::Shape::convex_polygon(points, fill, egui::Stroke::NONE));
+    above.add(egui::Shape::convex_polygon(
+        points,
+        fill,
+        egui::Stroke::NONE,
+    ));
 }

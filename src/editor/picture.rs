@@ -97,8 +97,8 @@ impl Picture {
             (Some(before), changed @ None) => {
                 let same = |a: &Hit, b: &Hit| is_same(a, b);
                 let now = self.played.hits();
-                let differs = before.len() != now.len()
-                    || before.iter().zip(now).any(|(a, b)| !same(a, b));
+                let differs =
+                    before.len() != now.len() || before.iter().zip(now).any(|(a, b)| !same(a, b));
                 *changed = differs.then(|| Changed {
                     before,
                     ..Changed::default()

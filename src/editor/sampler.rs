@@ -16,12 +16,12 @@ mod proposed;
 mod rows;
 
 use super::action::Action;
-use super::touch::Touch;
-use super::widgets::combo;
 use super::file_form::FileForm;
 use super::snapshot::Snapshot;
 use super::text::sampler as words;
 use super::theme;
+use super::touch::Touch;
+use super::widgets::combo;
 use crate::kit::general_midi::{level_1, level_2};
 use crate::kit::map_file::{LONGEST_NAME, NamedMap};
 use crate::kit::proposal::Proposal;

@@ -77,8 +77,20 @@ pub fn show(
         ui.add_enabled_ui(chosen.len() == 1, |ui| {
             name_and_length(ui, &mut section, &mut touch);
         });
-        pick(ui, words::START, theme::PICK_WIDTH, &mut section.start, &mut touch);
-        pick(ui, words::FILL, theme::PICK_WIDTH, &mut section.fill, &mut touch);
+        pick(
+            ui,
+            words::START,
+            theme::PICK_WIDTH,
+            &mut section.start,
+            &mut touch,
+        );
+        pick(
+            ui,
+            words::FILL,
+            theme::PICK_WIDTH,
+            &mut section.fill,
+            &mut touch,
+        );
         wanted = held(ui, Held::of(was));
         meter(ui, &mut section, &mut touch);
         tempo(ui, &mut section, &mut touch);

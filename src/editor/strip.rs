@@ -1,9 +1,12 @@
 //! The song strip: the chart's sections as blocks along the bars, shaped by hand.
 //!
 //! - `block`: one section, as it is drawn and touched
+//! - `scale`: its bars on the screen; `draw`: sections are drawn where there are none
 //! - `shape`: what a touch makes of the song
 
 mod block;
+mod draw;
+mod scale;
 mod shape;
 
 use super::snapshot::Snapshot;
@@ -16,10 +19,13 @@ use crate::settings::SettingId;
 use crate::song::SongFile;
 use crate::song::file::Section;
 use block::{Block, Touched};
+use egui::text::{CCursor, CCursorRange};
+use egui::text_edit::TextEditState;
 use egui::{
     Align2, Button, Key, PointerButton, Rect, Role, Sense, Shape, Stroke, StrokeKind, TextEdit, Ui,
     WidgetInfo, pos2, vec2,
 };
+use scale::{Scale, in_force};
 use shape::Edit;
 use std::collections::BTreeSet;
 use std::ops::Range;
@@ -30,8 +36,6 @@ const EMPTY_BARS: usize = 32;
 const ROOM: (usize, usize) = (10, 4);
 /// How long a section is that is made by a key or a click, in bars.
 const NEW_BARS: u32 = 8;
-/// Labels of bars stand at least so far apart, in points.
-const LABEL_LEAST: f32 = 44.0;
 
 /// What the strip remembers between frames.
 #[derive(Debug, Default)]
@@ -42,8 +46,8 @@ pub struct Strip {
     last: usize,
     /// Points a bar while something is dragged, so that the song does not shrink under the pointer.
     held: Option<f32>,
-    /// The section whose name is typed, and the name so far.
-    renaming: Option<(usize, String)>,
+    /// The section whose name is typed, the name so far, and whether it was selected to be replaced.
+    renaming: Option<(usize, String, bool)>,
     /// The section that is dragged elsewhere, and the place that it would get.
     moving: Option<(usize, usize)>,
     /// The bars, from 0, over which a new section is drawn: where it was begun, and where the pointer is.
@@ -52,88 +56,6 @@ pub struct Strip {
     looked: Option<i64>,
     /// The middle of the first chosen block, in points.
     pointed: Option<f32>,
-}
-
-/// How often the intensity in force is drawn, in a bar.
-const SAMPLES: i16 = 4;
-
-/// The intensity that is in force where the song has a lane of it, which counts in place of the sections'.
-fn in_force(ui: &Ui, area: Rect, scale: f32, song: &Song) {
-    if !song.file.automation.contains_key(&SettingId::Intensity) {
-        return;
-    }
-    let (timeline, panel) = (&song.timeline, song.timeline.start_settings());
-    let floor = area.bottom() - block::FLOOR;
-    let height = area.height() - theme::BLOCK_TEXT - 2.0 * block::FLOOR;
-    let mut points = Vec::new();
-    for (i, bar) in timeline.bars().iter().enumerate() {
-        for part in 0..SAMPLES {
-            let share = f32::from(part) / f32::from(SAMPLES);
-            let tick = bar.start + bar.meter.bar_len() * i64::from(part) / i64::from(SAMPLES);
-            let level = timeline
-                .chart()
-                .settings(tick, &panel)
-                .stroke_settings
-                .intensity;
-            let x = area.left() + (i as f32 + share) * scale;
-            points.push(pos2(x, floor - level * height));
-        }
-    }
-    let line = Stroke::new(1.0, theme::of(ui).fill_text);
-    ui.painter()
-        .extend(Shape::dashed_line(&points, line, 4.0, 3.0));
-}
-
-/// The bars on the strip.
-struct Scale {
-    area: Rect,
-    /// Points a bar.
-    bar: f32,
-    /// Bars on show.
-    bars: usize,
-}
-
-impl Scale {
-    fn x(&self, bar: f32) -> f32 {
-        self.area.left() + bar * self.bar
-    }
-
-    /// The bar, from 0, that a place lies in.
-    fn bar_at(&self, x: f32) -> usize {
-        let bar = ((x - self.area.left()) / self.bar).floor().max(0.0);
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-        let bar = bar as usize;
-        bar.min(self.bars.saturating_sub(1))
-    }
-
-    /// The numbers of the bars, below the blocks.
-    fn label(&self, ui: &Ui) {
-        let steps = [1, 2, 4, 8, 16, 32, 64, 128, 256, 512, 1024, 2048, 4096];
-        let fits = |step: &&usize| **step as f32 * self.bar >= LABEL_LEAST;
-        let step = steps.iter().find(fits).copied().unwrap_or(8192);
-        let (painter, palette) = (ui.painter(), theme::of(ui));
-        for bar in (0..self.bars).step_by(step) {
-            let x = self.x(bar as f32);
-            let foot = self.area.bottom()..=self.area.bottom() + 3.0;
-            painter.vline(x, foot, Stroke::new(1.0, palette.count_line));
-            let at = pos2(x + 2.0, self.area.bottom() + theme::STRIP_FOOT * 0.55);
-            let number = (bar + 1).to_string();
-            caption(ui, at, Align2::LEFT_CENTER, &number, palette.text_quiet);
-        }
-    }
-
-    /// The bars that the lanes show.
-    fn window(&self, ui: &Ui, bars: &Range<usize>) {
-        let x = self.x(bars.start as f32)..=self.x(bars.end as f32);
-        let rect = Rect::from_x_y_ranges(x, self.area.y_range());
-        let line = Stroke::new(1.5, theme::of(ui).accent_text);
-        let painter = ui.painter();
-        let (top, bottom) = (rect.top() - 1.0, rect.bottom() + 1.0);
-        painter.hline(rect.x_range(), bottom + 1.0, Stroke::new(3.0, theme::of(ui).accent_text));
-        for x in [rect.left(), rect.right()] {
-            painter.vline(x, top..=bottom + 2.0, line);
-        }
-    }
 }
 
 impl Strip {
@@ -259,7 +181,12 @@ impl Strip {
         painter.rect_filled(rect, theme::CORNER, palette.button.gamma_multiply(0.5));
         if self.drawing.is_none() {
             let font = theme::small();
-            let said = painter.layout(words::NONE.to_owned(), font, palette.text, rect.width() * 0.6);
+            let said = painter.layout(
+                words::NONE.to_owned(),
+                font,
+                palette.text,
+                rect.width() * 0.6,
+            );
             let at = rect.center() - said.size() / 2.0;
             painter.galley(at, said, palette.text);
         }
@@ -267,101 +194,6 @@ impl Strip {
             let line = Stroke::new(1.5, palette.text);
             painter.rect_stroke(rect, theme::CORNER, line, StrokeKind::Inside);
         }
-    }
-
-    /// What is done with the ground: a section is drawn where there is none, a click elsewhere chooses the panel.
-    fn draw(
-        &mut self,
-        ui: &mut Ui,
-        ground: &egui::Response,
-        scale: &Scale,
-        snapshot: &Snapshot,
-        actions: &mut Vec<Action>,
-    ) {
-        ground.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, text::STRIP));
-        let song = snapshot.song.as_deref();
-        let end = song.map_or(0, |song| song.timeline.bars().len());
-        let at = ground.interact_pointer_pos().map(|at| scale.bar_at(at.x));
-        if ground.drag_started_by(PointerButton::Primary)
-            && let Some(bar) = at.filter(|bar| *bar >= end)
-        {
-            self.drawing = Some((bar, bar));
-            self.held = Some(scale.bar);
-        }
-        if let (Some((_, to)), Some(bar)) = (&mut self.drawing, at) {
-            *to = bar;
-        }
-        if ui.input(|input| input.key_pressed(Key::Escape)) {
-            self.drawing = None;
-        }
-        let pressed = ground.has_focus()
-            && ui.input(|input| input.key_pressed(Key::Enter) || input.key_pressed(Key::Insert));
-        let mut made = None;
-        if pressed {
-            made = Some((end, end + NEW_BARS as usize));
-        } else if ground.clicked() {
-            match at {
-                Some(bar) if song.is_none() => made = Some((bar, bar + NEW_BARS as usize)),
-                Some(bar) if bar >= end => made = Some((end, end + NEW_BARS as usize)),
-                _ => self.chosen.clear(),
-            }
-        } else if ground.drag_stopped() {
-            made = self
-                .drawing
-                .take()
-                .map(|(a, b)| (a.min(b), a.max(b) + 1));
-        }
-        if let Some((a, b)) = self.drawing {
-            let (from, to) = (a.min(b), a.max(b) + 1);
-            let from = if song.is_some() { end } else { from };
-            let x = scale.x(from as f32)..=scale.x(to as f32);
-            let rect = Rect::from_x_y_ranges(x, scale.area.y_range());
-            let painter = ui.painter();
-            painter.rect_filled(rect, theme::CORNER, theme::of(ui).chosen);
-            let said = text::bars(
-                i64::try_from(from + 1).unwrap_or(1),
-                i64::try_from(to).unwrap_or(1),
-            );
-            let at = rect.center();
-            caption(ui, at, Align2::CENTER_CENTER, &said, theme::of(ui).text);
-            ui.ctx().request_repaint();
-        }
-        if let Some((from, to)) = made {
-            self.make(song, from, to, actions);
-        }
-    }
-
-    /// Makes a section of these bars, from 0: the song's first, or one behind its last.
-    pub fn make(
-        &mut self,
-        song: Option<&Song>,
-        from: usize,
-        to: usize,
-        actions: &mut Vec<Action>,
-    ) {
-        let place = song.map_or(0, |song| song.whole.sections.len());
-        let name = text::new_section(place + 1);
-        let (file, place) = match song {
-            None => {
-                let bars = u32::try_from(to - from).unwrap_or(NEW_BARS);
-                let mut file = SongFile::of(text::NEW_SONG, Section::of_panel(&name, bars));
-                file.start_bar = u32::try_from(from + 1).unwrap_or(1);
-                actions.push(Action::Set(SettingId::FollowChart, 1.0));
-                (file, 0)
-            }
-            Some(song) => {
-                let end = song.timeline.bars().len();
-                let bars = u32::try_from(to.saturating_sub(end)).unwrap_or(NEW_BARS);
-                let mut file = song.whole.clone();
-                file.sections
-                    .push(Section::of_panel(&name, bars.max(1)));
-                (file, place)
-            }
-        };
-        self.chosen = BTreeSet::from([place]);
-        self.last = place;
-        self.renaming = Some((place, name));
-        actions.push(Action::ChangeSong(Box::new(file), None));
     }
 
     /// What can be done with the chosen sections, in a row.
@@ -438,12 +270,12 @@ impl Strip {
                     let section = Section::of_panel(&name, NEW_BARS);
                     file.sections.insert(place + 1, section);
                     self.chosen = BTreeSet::from([place + 1]);
-                    self.renaming = Some((place + 1, name));
+                    self.renaming = Some((place + 1, name, false));
                     change(file, None);
                 }
                 Touched::Rename => {
                     let name = whole.sections[place].name.clone();
-                    self.renaming = Some((place, name));
+                    self.renaming = Some((place, name, false));
                 }
                 Touched::Length(bars, gesture) => {
                     self.held = Some(scale);
@@ -521,7 +353,7 @@ impl Strip {
         lead: usize,
         whole: &SongFile,
     ) -> Option<(usize, Rect)> {
-        let (place, _) = self.renaming.as_ref()?;
+        let (place, ..) = self.renaming.as_ref()?;
         let before = whole.sections.get(..*place)?.iter();
         let bars: usize = before.map(|section| section.bars as usize).sum();
         let left = area.left() + (lead + bars) as f32 * scale;
@@ -542,10 +374,19 @@ impl Strip {
         whole: &SongFile,
         actions: &mut Vec<Action>,
     ) {
-        let Some((_, name)) = &mut self.renaming else {
+        let Some((_, name, is_selected)) = &mut self.renaming else {
             return;
         };
-        let field = ui.put(rect, TextEdit::singleline(name));
+        let id = ui.scope_id().with(("name", place));
+        let field = ui.put(rect, TextEdit::singleline(name).id(id));
+        if field.has_focus() && !std::mem::replace(is_selected, true) {
+            // What is typed first replaces the name that stands there.
+            let all = CCursorRange::two(CCursor::new(0), CCursor::new(name.chars().count()));
+            let mut state = TextEditState::load(ui.ctx(), id).unwrap_or_default();
+            state.cursor.set_char_range(Some(all));
+            state.store(ui.ctx(), id);
+            ui.ctx().request_repaint();
+        }
         field.widget_info(|| egui::WidgetInfo::labeled(egui::Role::TextInput, true, words::NAME.0));
         let (kept, left) = ui.input(|input| {
             (

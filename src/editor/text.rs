@@ -38,7 +38,10 @@ pub const TURNS_PANEL: &str = "The controls turn the panel: what sections leave 
 /// Where there is a chart that is not played.
 pub const CHART_IS_OFF: &str = "The chart is not played now: the panel plays everywhere.";
 /// Chooses the panel.
-pub const TO_PANEL: (&str, &str) = ("Turn the panel", "Choose no section: the controls turn the panel again (Escape).");
+pub const TO_PANEL: (&str, &str) = (
+    "Turn the panel",
+    "Choose no section: the controls turn the panel again (Escape).",
+);
 
 /// The name of a section that is made, by its place from 1.
 pub fn new_section(place: usize) -> String {
@@ -56,7 +59,8 @@ pub fn turns(names: &[&str]) -> String {
 /// Beside a control of the panel that the host moves.
 pub const AUTOMATED: &str = "host moves it";
 /// Explains it.
-pub const AUTOMATED_HINT: &str = "The recording program moves this parameter, as its automation has it.";
+pub const AUTOMATED_HINT: &str =
+    "The recording program moves this parameter, as its automation has it.";
 /// Beside a control of the panel that the section at the playhead does not go by.
 pub const UNHEARD: &str = "section's own";
 /// Explains it.
@@ -97,10 +101,7 @@ pub const NEXT_TAKE_HINT: &str = "Played once more: other small decisions, the s
 /// While the transport stands.
 pub const STOPPED: &str = "stopped";
 /// Looks at the bars before.
-pub const PREVIOUS: (&str, &str) = (
-    "previous",
-    "Look at the bars before.",
-);
+pub const PREVIOUS: (&str, &str) = ("previous", "Look at the bars before.");
 /// Looks at the bars after.
 pub const NEXT: (&str, &str) = (
     "next",
@@ -177,8 +178,7 @@ pub fn section(
 /// The name of the riff's strip.
 pub const GUITAR: &str = "guitar";
 /// Explains it.
-pub const GUITAR_HINT: &str =
-    "What is known of the guitar here. Hits with a square get a kick.";
+pub const GUITAR_HINT: &str = "What is known of the guitar here. Hits with a square get a kick.";
 /// Where nothing is known of it.
 pub const NO_GUITAR: &str = "no riff here: see the drawer Guitar";
 

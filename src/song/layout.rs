@@ -292,8 +292,7 @@ impl<'a> Layout<'a> {
             }
             if section.stated().any(|(stated, _)| stated == setting) {
                 let id = setting.row().id;
-                let problem =
-                    format!("the section also states \"{id}\": leave one of the two out");
+                let problem = format!("the section also states \"{id}\": leave one of the two out");
                 return Err(SongError::new(place(), problem));
             }
         }

@@ -23,8 +23,8 @@ fn in_force(song: &SongFile, tick: Ticks, panel: &Settings) -> Settings {
 
 /// What a section of the panel's own is in force with.
 fn is_of_panel(settings: &Settings, panel: &Settings) -> bool {
-    let stated = SettingId::ALL.iter().filter(|s| s.is_of_section());
-    stated.fold(true, |same, &s| same && settings.get(s) == panel.get(s))
+    let mut stated = SettingId::ALL.iter().filter(|s| s.is_of_section());
+    stated.all(|&s| settings.get(s) == panel.get(s))
 }
 
 fn panels() -> impl Strategy<Value = Settings> {
@@ -171,5 +171,8 @@ fn what_a_section_can_not_leave_is_named() {
     let unknown = r#"{"fourlimb_song": 1, "title": "T",
         "sections": [{"name": "A", "bars": 4, "as_panel": ["loudness"]}]}"#;
     let error = SongFile::parse(unknown).unwrap_err().to_string();
-    assert!(error.contains("as_panel") && error.contains("loudness"), "{error}");
+    assert!(
+        error.contains("as_panel") && error.contains("loudness"),
+        "{error}"
+    );
 }

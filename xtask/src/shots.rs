@@ -159,7 +159,12 @@ impl Stage {
 
     /// A song of names and lengths alone, as it is drawn on the strip.
     fn drawn(&mut self) {
-        let sections = [("Guitar alone, far away", 4), ("Verse", 8), ("Chorus", 8), ("Slow part", 6)];
+        let sections = [
+            ("Guitar alone, far away", 4),
+            ("Verse", 8),
+            ("Chorus", 8),
+            ("Slow part", 6),
+        ];
         let sections = sections.map(|(name, bars)| Section::of_panel(name, bars));
         let mut song = SongFile::of("Slag Heap", Section::default());
         song.sections = sections.to_vec();

@@ -10,12 +10,7 @@ use crate::settings::Play;
 use egui::{Align, Button, Layout, Rect, RichText, Role, Ui, UiBuilder, WidgetInfo};
 
 /// Shows what is played, and the bars.
-pub(super) fn show(
-    ui: &mut Ui,
-    first: Option<&Picture>,
-    window: &mut Window,
-    snapshot: &Snapshot,
-) {
+pub(super) fn show(ui: &mut Ui, first: Option<&Picture>, window: &mut Window, snapshot: &Snapshot) {
     let quiet = theme::of(ui).text_quiet;
     if let Some(bar_settings) = first.map(|picture| picture.played().settings().bar_settings) {
         let plays = match bar_settings.play {

@@ -39,6 +39,7 @@ pub(super) fn show(
         resting: snapshot.values.settings.bypass,
         lit: LIT_S * ticks_per_second(snapshot.bpm),
         now,
+        bpm: snapshot.bpm,
     };
     let mut names = Names {
         right: lane.right(),
@@ -129,6 +130,8 @@ struct Drawn {
     /// How long one stays lit, in ticks.
     lit: f64,
     now: Option<Ticks>,
+    /// In quarter notes a minute.
+    bpm: f64,
 }
 
 impl Drawn {
@@ -182,8 +185,11 @@ impl Drawn {
             let stroke = description::in_bar(time_axis.number(bar), &stroke);
             WidgetInfo::labeled(Role::GraphicsSymbol, true, stroke)
         });
+        let whole = || description::whole(bar, hit, self.bpm);
+        ui.ctx()
+            .accesskit_node_builder(mark.id, |node| node.set_description(whole()));
         mark.on_hover_ui_at_pointer(|ui| {
-            ui.label(description::stroke(bar, hit));
+            ui.label(whole());
         });
     }
 
@@ -238,7 +244,13 @@ impl Drawn {
         let palette = theme::of(ui);
         let at = pos2(time_axis.x(hit.tick), self.floor - self.size * 1.6);
         let faint = marks::colour(palette, hit.piece).gamma_multiply(palette.ghost_opacity);
-        marks::paint(ui.painter(), hit.piece, (at, self.size * 0.8), faint, palette.sunk);
+        marks::paint(
+            ui.painter(),
+            hit.piece,
+            (at, self.size * 0.8),
+            faint,
+            palette.sunk,
+        );
         let half = egui::Vec2::splat(self.size);
         let line = Stroke::new(1.5, palette.fill_text);
         let across = egui::vec2(half.x, -half.y) * 1.4;

@@ -5,10 +5,10 @@ use super::parts::{
     self, Look, called, channel_field, key_field, new_channel, number_field, remove, setting,
 };
 use crate::editor::action::Action;
-use crate::editor::touch::Touch;
-use crate::editor::widgets::combo;
 use crate::editor::text::sampler as words;
 use crate::editor::theme;
+use crate::editor::touch::Touch;
+use crate::editor::widgets::combo;
 use crate::kit::hi_hat::{Controller, HiHat, MOST_LEAD_MS, piece_of};
 use crate::kit::{Note, NoteMap, Piece};
 use egui::{Button, Ui};

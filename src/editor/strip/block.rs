@@ -1,18 +1,18 @@
 //! One section, as it is drawn and touched.
 
 use super::shape::{Edit, ends};
-use crate::editor::target::level;
-use crate::editor::widgets::shortened;
 use crate::editor::section::Held;
-use crate::editor::touch::gesture;
+use crate::editor::target::level;
 use crate::editor::text::chart as words;
+use crate::editor::touch::gesture;
+use crate::editor::widgets::shortened;
 use crate::editor::{marks, text, theme};
 use crate::kit::Piece;
 use crate::settings::{Play, SectionFill, Start, Style};
 use crate::song::file::{Level, Section};
 use egui::{
-    Align2, Id, Key, Modifiers, PointerButton, Rect, Response, Role, Sense, Stroke, Ui,
-    WidgetInfo, pos2, vec2,
+    Align2, Id, Key, Modifiers, PointerButton, Rect, Response, Role, Sense, Stroke, Ui, WidgetInfo,
+    pos2, vec2,
 };
 
 /// Half the width of what is taken hold of at an edge, in points.
@@ -234,13 +234,19 @@ impl Block<'_> {
             painter.line_segment(line, Stroke::new(1.5, palette.text_quiet));
         }
         let room = self.rect.width() - 8.0;
-        let name = shortened(ui, &self.section.name, room, theme::small());
+        let name = shortened(ui, &self.section.name, room, &theme::small());
         let at = self.rect.left_top() + vec2(5.0, 3.0);
         painter.text(at, Align2::LEFT_TOP, name, theme::small(), palette.text);
         if self.rect.width() > SECOND_LINE {
-            let second = shortened(ui, &self.plays(), room, theme::tiny());
+            let second = shortened(ui, &self.plays(), room, &theme::tiny());
             let at = self.rect.left_top() + vec2(5.0, 18.0);
-            painter.text(at, Align2::LEFT_TOP, second, theme::tiny(), palette.text_quiet);
+            painter.text(
+                at,
+                Align2::LEFT_TOP,
+                second,
+                theme::tiny(),
+                palette.text_quiet,
+            );
         }
         self.marks(&painter, ui);
         if self.playing || body.has_focus() {

@@ -14,7 +14,8 @@ pub fn place(bar: usize, section: &str) -> String {
 }
 
 /// On the strip, before there is a section.
-pub const NONE: &str = "No sections yet: the panel plays. Drag along the bars to draw the first one.";
+pub const NONE: &str =
+    "No sections yet: the panel plays. Drag along the bars to draw the first one.";
 /// Makes one.
 pub const NEW: &str = "New section";
 /// Explains [`NEW`].
@@ -42,8 +43,14 @@ pub const LIST: [(&str, &str); 5] = [
         "Copy",
         "This section once more, note for note if it is kept as it is now (Ctrl+D).",
     ),
-    ("Move left", "Play it before the section on its left (Alt+left)."),
-    ("Move right", "Play it after the section on its right (Alt+right)."),
+    (
+        "Move left",
+        "Play it before the section on its left (Alt+left).",
+    ),
+    (
+        "Move right",
+        "Play it after the section on its right (Alt+right).",
+    ),
     ("Remove", "Take it out (Delete). Undo brings it back."),
 ];
 
@@ -87,7 +94,10 @@ pub const HOLD: (&str, &str) = (
 /// How firmly sections are held, from loose to firm: names and explanations.
 pub const HELD: [(&str, &str); 4] = [
     ("as it comes", "The drummer plays the panel's take."),
-    ("this take", "The drummer keeps this take, whatever the panel says."),
+    (
+        "this take",
+        "The drummer keeps this take, whatever the panel says.",
+    ),
     (
         "as it is now",
         "Keep as is: whatever comes, goes or changes around it, the drummer plays it as it is now.",

@@ -12,7 +12,10 @@ pub const FORGET: (&str, &str) = ("Done", "Forget the one that is not played.");
 /// The state that things were in.
 pub const THIS: (&str, &str) = ("this", "How things are since you began to compare.");
 /// The one that was remembered.
-pub const OTHER: (&str, &str) = ("other", "How things were when you began to compare, or before another take.");
+pub const OTHER: (&str, &str) = (
+    "other",
+    "How things were when you began to compare, or before another take.",
+);
 /// Marks the difference.
 pub const MARK: (&str, &str) = (
     "mark",

@@ -32,7 +32,10 @@ pub fn drummer(chops: &str, looseness: &str, swing: &str) -> String {
 
 /// The preview, and what the sampler is sent.
 pub fn sound(level: Option<&str>, map: &str) -> String {
-    let preview = level.map_or_else(|| "preview off".to_owned(), |level| format!("preview {level}"));
+    let preview = level.map_or_else(
+        || "preview off".to_owned(),
+        |level| format!("preview {level}"),
+    );
     format!("{preview}, {map}")
 }
 

@@ -235,7 +235,10 @@ fn controls_turn_what_is_chosen() {
         harness.run();
     };
     let said = |harness: &Harness<'_, Host>| -> Vec<Option<Level>> {
-        sections(harness).iter().map(|section| section.intensity).collect()
+        sections(harness)
+            .iter()
+            .map(|section| section.intensity)
+            .collect()
     };
     let panel = harness.state().values.get(intensity);
     let chip = text::left_to_panel(intensity.name());
@@ -257,7 +260,10 @@ fn controls_turn_what_is_chosen() {
     harness.run();
     assert_eq!(said(&harness), [None, None]);
     let left = sections(&harness);
-    assert!(left.iter().all(|section| section.as_panel.contains(&intensity)));
+    assert!(
+        left.iter()
+            .all(|section| section.as_panel.contains(&intensity))
+    );
     // None is chosen: the host's parameter.
     press(&mut harness, text::TO_PANEL.0);
     assert!(harness.query_by_label(&chip).is_none());
@@ -277,7 +283,9 @@ fn a_level_of_a_section_ramps() {
     harness.key_press(egui::Key::Enter);
     harness.run();
     let end = text::end_of(SettingId::Density.name());
-    harness.get_by_role_and_label(Role::SpinButton, &end).click();
+    harness
+        .get_by_role_and_label(Role::SpinButton, &end)
+        .click();
     harness.run();
     harness.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::A);
     harness.run();

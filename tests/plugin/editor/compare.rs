@@ -134,7 +134,10 @@ fn the_lanes_turn_pages_under_the_playhead() {
         harness.state_mut().playhead.at = Some((bar, bar.start + 5));
         harness.run_steps(3);
         let shown = harness.state().panel.lanes().shown();
-        assert!(shown.contains(&usize::try_from(number).unwrap()), "{number} {shown:?}");
+        assert!(
+            shown.contains(&usize::try_from(number).unwrap()),
+            "{number} {shown:?}"
+        );
         pages.insert(shown.start);
     }
     assert_eq!(pages, [0, 8, 16].into());

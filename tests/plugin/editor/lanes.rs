@@ -269,3 +269,34 @@ fn a_frame_while_the_demo_song_plays() {
         playing / empty
     );
 }
+
+/// At any stroke one can ask why it is there, and is told piece, count, velocity, limb and time as well.
+#[test]
+fn a_stroke_says_why_it_is_there() {
+    let mut values = Values::default();
+    values.set(SettingId::Density, 0.8);
+    values.set(SettingId::FillChance, 1.0);
+    let harness = editor_at(values, Playhead::default());
+    let nodes = harness.query_all_by_role(Role::GraphicsSymbol);
+    let said: Vec<String> = nodes
+        .filter_map(|node| node.accesskit_node().description())
+        .collect();
+    let hits: usize = (harness.state().panel.lanes().pictures().iter())
+        .map(|picture| picture.played().hits().len())
+        .sum();
+    assert_eq!(said.len(), hits);
+    for said in &said {
+        let lines: Vec<&str> = said.lines().collect();
+        let [what, how, why] = lines[..] else {
+            panic!("{said}")
+        };
+        assert!(what.contains(" on ") && what.contains("velocity"), "{said}");
+        assert!(how.contains("hand") || how.contains("foot"), "{said}");
+        let reasons = fourlimb::groove::Origin::ALL.map(fourlimb::groove::Origin::reason);
+        assert!(reasons.contains(&why), "{said}");
+    }
+    for why in ["the beat's own", "a ghost note, by density", "the fill"] {
+        assert!(said.iter().any(|said| said.ends_with(why)), "{why}");
+    }
+    assert!(said.iter().any(|said| said.contains(" ms ")), "loose");
+}

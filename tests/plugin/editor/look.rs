@@ -45,9 +45,23 @@ fn text_and_marks_stand_out() {
             (
                 "text",
                 palette.text,
-                &[ground, raised, sunk, button, button_hover, chosen, turned, hot, palette.bypassed][..],
+                &[
+                    ground,
+                    raised,
+                    sunk,
+                    button,
+                    button_hover,
+                    chosen,
+                    turned,
+                    hot,
+                    palette.bypassed,
+                ][..],
             ),
-            ("quiet text", palette.text_quiet, &[ground, raised, sunk, button, turned]),
+            (
+                "quiet text",
+                palette.text_quiet,
+                &[ground, raised, sunk, button, turned],
+            ),
             ("warnings", palette.fill_text, &[ground, raised, turned]),
             ("accent", palette.accent_text, &[ground, raised, sunk]),
         ] {
@@ -89,7 +103,13 @@ fn small(size: Vec2) -> Harness<'static, Host> {
 fn controls_are_large_enough_and_apart() {
     for size in [vec2(900.0, 600.0), vec2(900.0, 700.0), theme::WINDOW] {
         let harness = small(size);
-        let roles = [Role::Button, Role::ComboBox, Role::Slider, Role::CheckBox, Role::RadioButton];
+        let roles = [
+            Role::Button,
+            Role::ComboBox,
+            Role::Slider,
+            Role::CheckBox,
+            Role::RadioButton,
+        ];
         let mut placed: Vec<(String, egui::Rect)> = Vec::new();
         for role in roles {
             for node in harness.query_all_by_role(role) {
@@ -150,9 +170,8 @@ fn every_control_is_reached_by_the_keyboard() {
     for _ in 0..80 {
         harness.key_press(egui::Key::Tab);
         harness.run();
-        let focused = harness.query_all(egui_kittest::kittest::by().predicate(|node| {
-            node.is_focused()
-        }));
+        let focused =
+            harness.query_all(egui_kittest::kittest::by().predicate(|node| node.is_focused()));
         reached.extend(focused.filter_map(|node| node.accesskit_node().label()));
     }
     let wanted = [
@@ -198,7 +217,10 @@ fn the_first_steps_go_when_they_are_done() {
     assert_eq!(left(&harness), 1);
     harness.get_by_label(words::STEPS[2].0).click();
     harness.run_steps(4);
-    assert_eq!(harness.state().panel.page, fourlimb::editor::header::Page::Sampler);
+    assert_eq!(
+        harness.state().panel.page,
+        fourlimb::editor::header::Page::Sampler
+    );
     harness.key_press(egui::Key::F1);
     harness.run_steps(4);
     assert!(harness.query_by_label(text::help::KEYS_TITLE).is_some());

@@ -241,6 +241,10 @@ fn a_song_of_any_length_is_seen_whole() {
             .map(|node| node.rect())
             .collect();
         assert_eq!(blocks.len(), count);
-        assert!(blocks.iter().all(|block| area.contains_rect(*block) && block.width() > 1.0));
+        assert!(
+            blocks
+                .iter()
+                .all(|block| area.contains_rect(*block) && block.width() > 1.0)
+        );
     }
 }
