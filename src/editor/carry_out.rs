@@ -53,7 +53,7 @@ pub fn carry_out(
             };
             match asked {
                 Action::LoadMap(_) | Action::SaveMap(..) => {
-                    panel.sampler.files.tell(why.to_owned())
+                    panel.sampler.files.tell(why.to_owned());
                 }
                 _ => panel.files.form.tell(why.to_owned()),
             }

@@ -146,7 +146,7 @@ impl Panel {
             .frame(frame(palette.ground, theme::MARGIN / 2, theme::MARGIN / 2))
             .show_separator_line(false)
             .show(ui, |ui| {
-                drawers::fronts(ui, &mut self.drawer, snapshot, &values)
+                drawers::fronts(ui, &mut self.drawer, snapshot, &values);
             });
         if let Some(drawer) = self.drawer {
             Side::right("drawer")

@@ -12,7 +12,6 @@ mod shape;
 use super::snapshot::Snapshot;
 use super::text::{self, chart as words};
 use super::theme;
-use super::widgets::caption;
 use crate::editor::action::Action;
 use crate::project::Song;
 use crate::settings::SettingId;
@@ -21,10 +20,7 @@ use crate::song::file::Section;
 use block::{Block, Touched};
 use egui::text::{CCursor, CCursorRange};
 use egui::text_edit::TextEditState;
-use egui::{
-    Align2, Button, Key, PointerButton, Rect, Role, Sense, Shape, Stroke, StrokeKind, TextEdit, Ui,
-    WidgetInfo, pos2, vec2,
-};
+use egui::{Button, Key, Rect, Sense, Stroke, StrokeKind, TextEdit, Ui, pos2, vec2};
 use scale::{Scale, in_force};
 use shape::Edit;
 use std::collections::BTreeSet;

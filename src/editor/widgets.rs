@@ -11,8 +11,8 @@ use crate::editor::action::Action;
 use crate::editor::controls::Values;
 use crate::settings::{SettingId, whole};
 use egui::{
-    Align, Align2, Button, DragValue, EventFilter, Key, Label, Layout, Rect, Response, RichText,
-    Role, Sense, TextStyle, Ui, WidgetInfo, vec2,
+    Align, Align2, Button, Label, Layout, Rect, Response, RichText, Role, Sense, TextStyle, Ui,
+    WidgetInfo, vec2,
 };
 
 /// What stands at the right end of a line, and what has the rest of it.
