@@ -31,6 +31,8 @@ pub enum Action {
     Riff(RiffAct),
     /// Read a riff from a file: the bar at which it begins, from 1, and the track of a MIDI file.
     LoadRiff(PathBuf, i64, Option<usize>),
+    /// Have the reading of a riff end.
+    CancelRiff,
     /// Write what was played last.
     KeepPlayed(PathBuf),
     /// Put this song in place of the one that is there; changes of one gesture are undone together.

@@ -34,7 +34,10 @@ impl Beats {
         } else {
             (theme::BEAT_HEIGHT, theme::TYPE_BEAT)
         };
-        let name = RichText::new(beat.name()).size(size).strong();
+        let mut name = RichText::new(beat.name()).size(size).strong();
+        if values.is_unheard(SettingId::Style) || values.is_left(SettingId::Style) {
+            name = name.color(theme::of(ui).text_quiet);
+        }
         let size = vec2(ui.available_width(), height);
         let button = Button::new(name).min_size(size).truncate().right_text("…");
         let button = ui.add(button).on_hover_ui(|ui| {

@@ -140,6 +140,7 @@ fn other(action: Action, snapshot: &Snapshot, params: &FourlimbParams, jobs: &Jo
         Action::Undo => return project.undo(),
         Action::Redo => return project.redo(),
         Action::Riff(act) => return project.change_riff(|riff| act.apply(riff, bar)),
+        Action::CancelRiff => return jobs.cancel(),
         Action::ClearSong => return project.clear_song(),
         Action::ChangeMap(map, gesture) => return project.change_map(*map, gesture),
         Action::Hear(struck) => return project.try_stroke(struck),

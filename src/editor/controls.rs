@@ -22,6 +22,8 @@ pub struct Values {
     pub follows: bool,
     /// The settings that the section at the playhead states itself.
     pub stated_here: SettingSet,
+    /// What is in force there.
+    pub here: Settings,
     /// The levels of the panel that move what the chart says.
     pub moves: SettingSet,
     /// What the host moved a moment ago.
@@ -55,6 +57,7 @@ impl Values {
             .into_iter()
             .filter(|level| !chart.leaves(*level))
             .collect();
+        self.here = chart.settings(tick, &self.settings);
         self
     }
 
@@ -166,7 +169,8 @@ impl Values {
     /// A setting's value in words: the host's, or where it moves the chart's by how much.
     pub fn words(&self, setting: SettingId) -> String {
         if self.moves_chart(setting) {
-            return text::chart::moved(self.get(setting) - MIDDLE);
+            let here = setting.kind().text(self.here.get(setting));
+            return text::chart::moved(self.get(setting) - MIDDLE, &here);
         }
         self.text(setting)
     }

@@ -199,7 +199,7 @@ pub fn song(ui: &mut Ui, song: &Song, actions: &mut Vec<Action>) {
         }
     });
     if !file.automation.is_empty() {
-        let names: Vec<_> = file.automation.keys().map(|lane| lane.row().id).collect();
+        let names: Vec<_> = file.automation.keys().map(|lane| lane.name()).collect();
         let said = chart::lanes(&names.join(", "));
         ui.label(egui::RichText::new(said).color(theme::of(ui).text_quiet));
         let (name, hint) = chart::DROP_LANES;

@@ -57,7 +57,7 @@ fn pages(ui: &mut Ui, page: &mut Page) {
         (Page::Sampler, (sampler::PAGE, sampler::PAGE_HINT)),
     ] {
         let is_open = *page == other;
-        let button = ui.add(Button::selectable(is_open, name));
+        let button = ui.add(Button::new(name).selected(is_open));
         if button.on_hover_text(hint).clicked() {
             *page = if is_open { Page::Song } else { other };
         }

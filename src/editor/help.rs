@@ -13,9 +13,10 @@ pub fn show(ui: &mut Ui) {
             part(right, words::KEYS_TITLE, &words::KEYS);
             part(right, words::LANES_TITLE, &words::LANES);
             part(left, words::STRIP_TITLE, &words::STRIP);
+            part(left, words::CONTROLS_TITLE, &words::CONTROLS);
         });
         ui.add_space(theme::GAP);
-        ui.label(RichText::new(words::EARS).color(theme::of(ui).fill_text));
+        ui.label(words::EARS);
     });
 }
 

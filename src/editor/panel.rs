@@ -186,8 +186,8 @@ impl Panel {
     /// What the controls turn: the panel, or the chosen sections, with what can be done with them.
     fn target(&mut self, ui: &mut Ui, snapshot: &Snapshot, actions: &mut Vec<Action>) {
         let song = snapshot.song.as_deref();
-        if let Some(at) = self.strip.pointed() {
-            pointer(ui, at);
+        for at in self.strip.pointed() {
+            pointer(ui, *at);
         }
         ui.horizontal_wrapped(|ui| {
             widgets::switch(ui, SettingId::FollowChart, &snapshot.values, actions);

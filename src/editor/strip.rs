@@ -50,8 +50,8 @@ pub struct Strip {
     drawing: Option<(usize, usize)>,
     /// Where a look at the song is asked for: a bar, from 0.
     looked: Option<i64>,
-    /// The middle of the first chosen block, in points.
-    pointed: Option<f32>,
+    /// The middles of the chosen blocks, in points.
+    pointed: Vec<f32>,
 }
 
 impl Strip {
@@ -68,9 +68,9 @@ impl Strip {
         self.looked.take()
     }
 
-    /// The middle of the first chosen block, in points.
-    pub fn pointed(&self) -> Option<f32> {
-        self.pointed.filter(|_| !self.chosen.is_empty())
+    /// The middles of the chosen blocks, in points.
+    pub fn pointed(&self) -> &[f32] {
+        &self.pointed
     }
 
     /// Shows the strip; `window` has the bars, from 0, that the lanes show.
@@ -99,7 +99,7 @@ impl Strip {
         ui.painter()
             .rect_filled(area, theme::CORNER, theme::of(ui).sunk);
         self.draw(ui, &ground, &scale, snapshot, actions);
-        self.pointed = None;
+        self.pointed.clear();
         if let Some(song) = song {
             self.sections(ui, &scale, song, snapshot, actions);
         } else {
@@ -145,8 +145,8 @@ impl Strip {
             let x = scale.x(first as f32)..=scale.x(last as f32);
             let rect = Rect::from_x_y_ranges(x, scale.area.y_range());
             let chosen = self.chosen.contains(&place);
-            if chosen && self.pointed.is_none() {
-                self.pointed = Some(rect.center().x);
+            if chosen {
+                self.pointed.push(rect.center().x);
             }
             let block = Block {
                 section,

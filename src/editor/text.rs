@@ -34,13 +34,13 @@ pub const AS_PANEL: &str = "as the panel";
 /// The title of a song that is begun on the strip.
 pub const NEW_SONG: &str = "Song";
 /// What the controls turn where no section is chosen.
-pub const TURNS_PANEL: &str = "The controls turn the panel: what sections leave to it, for the whole song. Choose a section to turn it.";
+pub const TURNS_PANEL: &str = "You are changing the panel: the whole song, wherever a section has no value of its own. Click a section to change it alone.";
 /// Where there is a chart that is not played.
-pub const CHART_IS_OFF: &str = "The chart is not played now: the panel plays everywhere.";
+pub const CHART_IS_OFF: &str = "The sections are not played now: the panel plays everywhere.";
 /// Chooses the panel.
 pub const TO_PANEL: (&str, &str) = (
-    "Turn the panel",
-    "Choose no section: the controls turn the panel again (Escape).",
+    "Back to the panel",
+    "Choose no section, and change the whole song again (Escape).",
 );
 
 /// The name of a section that is made, by its place from 1.
@@ -51,8 +51,8 @@ pub fn new_section(place: usize) -> String {
 /// What the controls turn.
 pub fn turns(names: &[&str]) -> String {
     match names {
-        [name] => format!("The controls turn {name}"),
-        names => format!("The controls turn {} sections", names.len()),
+        [name] => format!("You are changing {name}"),
+        names => format!("You are changing {} sections together", names.len()),
     }
 }
 
@@ -61,16 +61,19 @@ pub const AUTOMATED: &str = "host moves it";
 /// Explains it.
 pub const AUTOMATED_HINT: &str =
     "The recording program moves this parameter, as its automation has it.";
-/// Beside a control of the panel that the section at the playhead does not go by.
-pub const UNHEARD: &str = "section's own";
+/// Beside a control of the panel that the section at the playhead does not go by: what that one says.
+pub fn unheard(here: &str) -> String {
+    format!("here: {here}")
+}
+
 /// Explains it.
 pub const UNHEARD_HINT: &str = "The section here states its own value. Choose it on the strip to change that, or to leave it to the panel.";
 
 /// Beside a control of a section: whose value it is.
 pub fn whose(left: bool, differ: bool) -> &'static str {
     match (differ, left) {
-        (true, _) => "differ",
-        (false, true) => "panel",
+        (true, _) => "mixed",
+        (false, true) => "from panel",
         (false, false) => "own",
     }
 }
@@ -94,17 +97,17 @@ pub fn end_of(control: &str) -> String {
     format!("{control}: end")
 }
 /// Moves on by one take.
-pub const NEXT_TAKE: &str = "another take";
+pub const NEXT_TAKE: &str = "Another take";
 /// Explains [`NEXT_TAKE`].
 pub const NEXT_TAKE_HINT: &str = "Played once more: other small decisions, the same beat. \
      You can go back to the one that was there: compare, other.";
 /// While the transport stands.
 pub const STOPPED: &str = "stopped";
 /// Looks at the bars before.
-pub const PREVIOUS: (&str, &str) = ("previous", "Look at the bars before.");
+pub const PREVIOUS: (&str, &str) = ("Previous", "Look at the bars before.");
 /// Looks at the bars after.
 pub const NEXT: (&str, &str) = (
-    "next",
+    "Next",
     "Look at the bars after. A fill, if there is one, is in a phrase's last bar.",
 );
 
@@ -120,7 +123,7 @@ pub fn bars(first: i64, last: i64) -> String {
 /// Before the numbers of bars that can be shown.
 pub const BARS: &str = "bars";
 /// Shows the phrase.
-pub const PHRASE: &str = "phrase";
+pub const PHRASE: &str = "Phrase";
 /// Explains both.
 pub const ZOOM_LANES: &str = "How many bars the lanes show. Over the lanes: Ctrl and the wheel; the wheel alone goes on and back.";
 
@@ -180,7 +183,7 @@ pub const GUITAR: &str = "guitar";
 /// Explains it.
 pub const GUITAR_HINT: &str = "What is known of the guitar here. Hits with a square get a kick.";
 /// Where nothing is known of it.
-pub const NO_GUITAR: &str = "no riff here: see the drawer Guitar";
+pub const NO_GUITAR: &str = "no riff in these bars: open Guitar, above";
 
 /// What the riff's strip shows, in words.
 pub fn guitar(bars: usize, followed: usize) -> String {
@@ -295,15 +298,35 @@ pub const FILE: &str = "path of a guitar's file";
 pub const FILE_HINT: &str =
     "The guitar as a file: MIDI, WAV or FLAC. A recording is heard at the song's present tempo.";
 /// Before the bar at which a file begins.
-pub const AT_BAR: &str = "at bar ";
+pub const AT_BAR: &str = "from bar ";
 /// Explains [`AT_BAR`].
 pub const AT_BAR_HINT: &str = "The bar of the song at which the file begins, in the present meter.";
 /// Before the track of a MIDI file.
 pub const TRACK: &str = "track ";
+/// A track of a MIDI file as it is shown: 0 is the only one with notes.
+pub fn track(track: f64) -> String {
+    if track < 1.0 {
+        "auto".to_owned()
+    } else {
+        format!("{track:.0}")
+    }
+}
+
+/// The same as it is typed.
+pub fn parse_track(typed: &str) -> Option<f64> {
+    match typed.trim() {
+        "auto" => Some(0.0),
+        number => number.parse().ok(),
+    }
+}
+
 /// Explains [`TRACK`].
 pub const TRACK_HINT: &str = "Which track of a MIDI file, from 1. 0 is the only one with notes.";
 /// Reads the file.
-pub const LOAD: &str = "Load";
+pub const LOAD: &str = "Load a guitar";
+
+/// Ends the reading of a file.
+pub const CANCEL: (&str, &str) = ("Cancel", "Read no further; the riff stays as it was.");
 
 /// While a file is read: how much is done, 0..=1.
 pub fn loading(share: f32) -> String {

@@ -194,9 +194,9 @@ pub const FRONT_HEIGHT: f32 = 36.0;
 /// Width of an open drawer.
 pub const DRAWER_WIDTH: f32 = 330.0;
 /// Height of a section's block.
-pub const BLOCK_HEIGHT: f32 = 56.0;
+pub const BLOCK_HEIGHT: f32 = 54.0;
 /// Height of the numbers of bars below the blocks.
-pub const STRIP_FOOT: f32 = 15.0;
+pub const STRIP_FOOT: f32 = 17.0;
 /// Height of what is written in a block.
 pub const BLOCK_TEXT: f32 = 30.0;
 /// Least width of the field in which a section's name is typed.

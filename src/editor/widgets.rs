@@ -90,7 +90,7 @@ pub fn state(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec
         let left = values.is_left(control);
         let said = text::whose(left, values.differs(control));
         let chip = ui
-            .add(Button::new(RichText::new(said).small()).selected(left))
+            .add(Button::new(RichText::new(said).small()).selected(!left))
             .on_hover_text(text::whose_hint(left));
         if chip.clicked() {
             actions.push(if left {
@@ -111,8 +111,9 @@ pub fn state(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec
         );
         said.on_hover_text(text::AUTOMATED_HINT);
     } else if values.is_unheard(control) {
-        let said = ui.label(RichText::new(text::UNHEARD).small().color(quiet));
-        said.on_hover_text(text::UNHEARD_HINT);
+        let here = control.kind().text(values.here.get(control));
+        let said = RichText::new(text::unheard(&here)).small().color(quiet);
+        ui.label(said).on_hover_text(text::UNHEARD_HINT);
     }
 }
 
@@ -214,8 +215,12 @@ fn choices(
     actions: &mut Vec<Action>,
 ) -> Response {
     let chosen = usize::from(whole(values.get(control)));
+    let mut shown = RichText::new(values.text(control));
+    if values.is_unheard(control) || values.is_left(control) {
+        shown = shown.color(theme::of(ui).text_quiet);
+    }
     egui::ComboBox::from_id_salt(control.name())
-        .selected_text(values.text(control))
+        .selected_text(shown)
         .width(width)
         .height(320.0)
         .show_ui(ui, |ui| {

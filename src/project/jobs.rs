@@ -138,6 +138,8 @@ struct Progress {
     riff: AtomicBool,
     /// How much of it is done, in thousandths.
     done: AtomicU32,
+    /// The job under way is to end.
+    cancelled: AtomicBool,
     ended: Mutex<Vec<Outcome>>,
 }
 
@@ -181,6 +183,11 @@ impl JobQueue {
         self.progress.riff.load(Ordering::Relaxed).then_some(done)
     }
 
+    /// Has the riff that is being read end where it is; nothing of it is kept.
+    pub fn cancel(&self) {
+        self.progress.cancelled.store(true, Ordering::Relaxed);
+    }
+
     /// How jobs ended since the last call.
     pub fn ended(&self) -> Vec<Outcome> {
         let ended = &self.progress.ended;
@@ -190,6 +197,7 @@ impl JobQueue {
 
 impl Progress {
     fn follow(&self, job: &Job, project: &Project) -> Outcome {
+        self.cancelled.store(false, Ordering::Relaxed);
         self.tell(0.0);
         let is_riff = matches!(job, Job::LoadRiff(_));
         self.riff.store(is_riff, Ordering::Relaxed);
@@ -198,17 +206,19 @@ impl Progress {
         outcome
     }
 
-    /// So much of the job is done, 0..=1.
-    fn tell(&self, share: f32) {
+    /// So much of the job is done, 0..=1; whether it goes on.
+    fn tell(&self, share: f32) -> bool {
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
         let done = (share * 1000.0) as u32;
         self.done.store(done, Ordering::Relaxed);
+        !self.cancelled.load(Ordering::Relaxed)
     }
 }
 
 impl Job {
-    /// Does the job, and tells how much of it is done, 0..=1. Any thread but the audio thread.
-    pub fn run(&self, project: &Project, progress: impl FnMut(f32)) -> Outcome {
+    /// Does the job, and tells `progress` how much of it is done, 0..=1, which says whether it goes on. Any thread but the
+    /// audio thread.
+    pub fn run(&self, project: &Project, progress: impl FnMut(f32) -> bool) -> Outcome {
         match self {
             Self::LoadRiff(file) => {
                 let read = load_riff(file, project, progress);
@@ -281,18 +291,22 @@ impl Job {
 fn load_riff(
     file: &RiffFile,
     project: &Project,
-    mut progress: impl FnMut(f32),
+    mut progress: impl FnMut(f32) -> bool,
 ) -> Result<usize, JobError> {
+    let mut goes_on = true;
     let bytes = std::fs::read(&file.path).map_err(|error| JobError::Riff(error.to_string()))?;
     let riff: Result<_, ImportError> = if is_midi(&bytes) {
         from_midi(&bytes, file.track, file.place)
     } else {
         let tempo = TempoMap::constant(file.bpm);
         from_sound(bytes, file.sensitivity, &tempo, file.place, |share| {
-            progress(share);
-            true
+            goes_on = progress(share);
+            goes_on
         })
     };
+    if !goes_on {
+        return Err(JobError::Cancelled);
+    }
     let riff = riff.map_err(|error| JobError::Riff(error.to_string()))?;
     project.change_riff(|kept| kept.lay_over(&riff));
     Ok(riff.attacks().len())
@@ -315,6 +329,8 @@ enum JobError {
     Riff(String),
     #[error(transparent)]
     Recording(#[from] recording::RecordingError),
+    #[error("you cancelled the reading, and the riff is as it was")]
+    Cancelled,
     #[error("there is no such section any more: choose one")]
     NoSection,
     #[error("{0} is not locked")]
@@ -386,7 +402,7 @@ mod tests {
         let timeline = Box::new(Timeline::new(&plain).unwrap());
         let mut options = Options::default();
         options.set("section", "Riff").unwrap();
-        let end = |job: Job| job.run(&Project::default(), |_| {});
+        let end = |job: Job| job.run(&Project::default(), |_| true);
         end(Job::Export {
             path: riff.clone(),
             timeline: timeline.clone(),
@@ -424,7 +440,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("song.json");
         let song = SongFile::parse(SongFile::DEMO).unwrap();
-        let end = |job: Job| job.run(&Project::default(), |_| {});
+        let end = |job: Job| job.run(&Project::default(), |_| true);
         let save = |existing| Job::Save {
             path: path.clone(),
             song: Box::new(song.clone()),

@@ -284,12 +284,56 @@ fn a_file_is_loaded_in_the_background() {
         bpm: 120.0,
         sensitivity: 0.5,
     });
-    let first = job.run(&project, |_| {});
+    let first = job.run(&project, |_| true);
     std::fs::remove_file(&path).unwrap();
     assert_eq!(first, Outcome::Riff(Ok(2)));
     let riff = project.document().riff;
     let ticks: Vec<_> = riff.attacks().iter().map(|a| a.tick).collect();
     assert_eq!(ticks, [3840, 4320]);
-    assert!(matches!(job.run(&project, |_| {}), Outcome::Riff(Err(_))));
+    assert!(matches!(job.run(&project, |_| true), Outcome::Riff(Err(_))));
     assert_eq!(project.document().riff.attacks().len(), 2);
+}
+
+/// Reading that is cancelled leaves the riff as it was, and says so.
+#[test]
+fn a_reading_that_is_cancelled_changes_nothing() {
+    use fourlimb::project::jobs::RiffFile;
+    use fourlimb::project::{Job, Outcome, Project};
+    use fourlimb::riff::import::Place;
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("guitar.wav");
+    let spec = hound::WavSpec {
+        channels: 1,
+        sample_rate: 44_100,
+        bits_per_sample: 16,
+        sample_format: hound::SampleFormat::Int,
+    };
+    let mut wav = hound::WavWriter::create(&path, spec).unwrap();
+    for i in 0..44_100 * 4_i32 {
+        // A click every half second.
+        let into = i % 22_050;
+        let click = if into < 400 { 20_000 - 50 * into } else { 0 };
+        wav.write_sample(i16::try_from(if i % 8 < 4 { click } else { -click }).unwrap())
+            .unwrap();
+    }
+    wav.finalize().unwrap();
+    let job = Job::LoadRiff(RiffFile {
+        path,
+        track: None,
+        place: Place { at: 0, bar: 3840 },
+        bpm: 120.0,
+        sensitivity: 0.5,
+    });
+    let project = Project::default();
+    let mut told = 0;
+    let outcome = job.run(&project, |_| {
+        told += 1;
+        told < 3
+    });
+    let Outcome::Riff(Err(why)) = outcome else {
+        panic!("{outcome:?}")
+    };
+    assert!(why.contains("cancelled"), "{why}");
+    assert!(project.document().riff.is_empty());
+    assert!(matches!(job.run(&project, |_| true), Outcome::Riff(Ok(8))));
 }

@@ -46,12 +46,6 @@ impl Form {
             widgets::path_field(ui, &mut self.path, text::FILE, text::FILE_HINT);
         }
         ui.horizontal_wrapped(|ui| {
-            let bar = DragValue::new(&mut self.bar).range(1..=9999);
-            ui.add(bar.prefix(text::AT_BAR))
-                .on_hover_text(text::AT_BAR_HINT);
-            let track = DragValue::new(&mut self.track).range(0..=999);
-            ui.add(track.prefix(text::TRACK))
-                .on_hover_text(text::TRACK_HINT);
             let ready = self.progress.is_none();
             let load = ui.add_enabled(ready, Button::new(text::LOAD));
             if load.on_hover_text(text::FILE_HINT).clicked() {
@@ -59,11 +53,24 @@ impl Form {
                 let path = widgets::typed_path(&self.path);
                 actions.push(Action::LoadRiff(path, self.bar, track));
             }
+            let bar = DragValue::new(&mut self.bar).range(1..=9999);
+            ui.add(bar.prefix(text::AT_BAR))
+                .on_hover_text(text::AT_BAR_HINT);
+            let track = DragValue::new(&mut self.track)
+                .range(0..=999)
+                .custom_formatter(|track, _| text::track(track))
+                .custom_parser(text::parse_track);
+            ui.add(track.prefix(text::TRACK))
+                .on_hover_text(text::TRACK_HINT);
             let said = self
                 .progress
                 .map_or_else(|| self.told.clone(), text::loading);
             if self.progress.is_some() {
                 ui.ctx().request_repaint();
+                let (name, hint) = text::CANCEL;
+                if ui.button(name).on_hover_text(hint).clicked() {
+                    actions.push(Action::CancelRiff);
+                }
             }
             let said = RichText::new(said).color(theme::of(ui).text_quiet);
             ui.add(Label::new(said).wrap());

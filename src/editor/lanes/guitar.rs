@@ -2,7 +2,7 @@
 
 use super::time_axis::TimeAxis;
 use crate::editor::picture::Picture;
-use crate::editor::widgets::caption;
+use crate::editor::widgets::{caption, caption_width};
 use crate::editor::{text, theme};
 use crate::kit::Piece;
 use crate::riff::{Attack, Riff};
@@ -66,6 +66,9 @@ pub(super) fn show(ui: &Ui, time_axis: &TimeAxis, pictures: &[Picture], riff: &R
             time_axis.lanes.left() + theme::LANE_INSET + theme::GAP,
             time_axis.guitar.center().y,
         );
+        let width = caption_width(ui, text::NO_GUITAR);
+        let behind = Rect::from_center_size(at + vec2(width / 2.0, 0.0), vec2(width + 8.0, 16.0));
+        ui.painter().rect_filled(behind, 0.0, palette.sunk);
         caption(
             ui,
             at,

@@ -79,7 +79,7 @@ pub(super) fn tools(
     } else {
         for count in counts.into_iter().rev() {
             let is_chosen = window.count == count;
-            let button = ui.add(Button::selectable(is_chosen, name(count)));
+            let button = ui.add(Button::new(name(count)).selected(is_chosen));
             let label = text::shows(count);
             button.widget_info(|| {
                 WidgetInfo::selected(Role::RadioButton, true, is_chosen, label.clone())

@@ -114,6 +114,9 @@ impl Names {
         // The last one ends where the lane does.
         let x = at.x.min(self.right - galley.size().x);
         self.free_from = x + galley.size().x + theme::GAP;
+        let behind =
+            Rect::from_min_size(pos2(x, at.y), galley.size()).expand2(egui::vec2(1.0, 0.0));
+        ui.painter().rect_filled(behind, 0.0, theme::of(ui).sunk);
         ui.painter().galley(pos2(x, at.y), galley, quiet);
         self.named = Some(hit.piece);
     }

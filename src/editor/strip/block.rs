@@ -166,10 +166,12 @@ impl Block<'_> {
             return;
         };
         for (i, value, x) in [
-            (0, from, self.rect.left() + GRIP * 2.0),
-            (1, to, self.rect.right() - GRIP * 3.0),
+            (0, from, self.rect.left() + GRIP * 1.5),
+            (1, to, self.rect.right() - GRIP * 2.5),
         ] {
-            let at = pos2(x, self.y(value));
+            // On the line, which goes from edge to edge.
+            let share = (x - self.rect.left()) / self.rect.width();
+            let at = pos2(x, self.y(from + (to - from) * share));
             let grip = Rect::from_center_size(at, vec2(GRIP, GRIP) * 2.0);
             let id = ["ramp from", "ramp to"][i];
             let grip = self.interact(ui, grip, id, Sense::drag());
@@ -233,22 +235,21 @@ impl Block<'_> {
             let line = [pos2(left, self.y(from)), pos2(right, self.y(to))];
             painter.line_segment(line, Stroke::new(1.5, palette.text_quiet));
         }
-        let room = self.rect.width() - 8.0;
-        let name = shortened(ui, &self.section.name, room, &theme::small());
-        let at = self.rect.left_top() + vec2(5.0, 3.0);
+        let (left, right) = self.marks(&painter, ui);
+        let name = shortened(ui, &self.section.name, right - left, &theme::small());
+        let at = pos2(left, self.rect.top() + 3.0);
         painter.text(at, Align2::LEFT_TOP, name, theme::small(), palette.text);
         if self.rect.width() > SECOND_LINE {
+            let room = self.rect.width() - 8.0;
             let second = shortened(ui, &self.plays(), room, &theme::tiny());
             let at = self.rect.left_top() + vec2(5.0, 18.0);
-            painter.text(
-                at,
-                Align2::LEFT_TOP,
-                second,
-                theme::tiny(),
-                palette.text_quiet,
-            );
+            let colour = if self.chosen {
+                palette.text
+            } else {
+                palette.text_quiet
+            };
+            painter.text(at, Align2::LEFT_TOP, second, theme::tiny(), colour);
         }
-        self.marks(&painter, ui);
         if self.playing || body.has_focus() {
             let line = Stroke::new(1.5, palette.playhead);
             let kind = egui::StrokeKind::Inside;
@@ -269,47 +270,65 @@ impl Block<'_> {
         let Some(step) = HATCHING[Held::of(self.section) as usize] else {
             return;
         };
-        let line = Stroke::new(1.0, palette.text.gamma_multiply(0.22));
-        let height = self.rect.height();
-        let mut x = self.rect.left() - height;
-        while x < self.rect.right() {
-            let from = pos2(x, self.rect.bottom());
-            painter.line_segment([from, pos2(x + height, self.rect.top())], line);
+        // Below what is written.
+        let mut area = self.rect;
+        area.set_top(area.top() + theme::BLOCK_TEXT);
+        let painter = painter.with_clip_rect(area);
+        let line = Stroke::new(1.0, palette.text.gamma_multiply(0.3));
+        let mut x = area.left() - area.height();
+        while x < area.right() {
+            let to = pos2(x + area.height(), area.top());
+            painter.line_segment([pos2(x, area.bottom()), to], line);
             x += step;
         }
     }
 
-    /// How it starts, at its left, and the fill that leads on, at its right; the words are in the tooltip.
-    fn marks(&self, painter: &egui::Painter, ui: &Ui) {
+    /// How it starts, before its name, and the fill that leads on, at its right; the words are in the tooltip. Returns
+    /// between which points the name has room.
+    fn marks(&self, painter: &egui::Painter, ui: &Ui) -> (f32, f32) {
         let palette = theme::of(ui);
-        let bottom = self.rect.bottom() - 8.0;
+        let (mut left, mut right) = (self.rect.left() + 5.0, self.rect.right() - 4.0);
+        if self.rect.width() < HELD_LEAST {
+            return (left, right);
+        }
+        let middle = self.rect.top() + 10.0;
         let mark = |piece, x| {
             let colour = marks::colour(palette, piece);
-            marks::paint(painter, piece, (pos2(x, bottom), 4.0), colour, palette.sunk);
+            marks::paint(
+                painter,
+                piece,
+                (pos2(x, middle), 4.0),
+                colour,
+                palette.button,
+            );
         };
-        let left = self.rect.left() + 8.0;
-        match self.section.start {
-            Some(Start::Crash) => mark(Piece::CrashLeft, left),
-            Some(Start::China) => mark(Piece::China, left),
-            Some(Start::CountIn) => mark(Piece::Sticks, left),
-            _ => {}
+        let start = match self.section.start {
+            Some(Start::Crash) => Some(Piece::CrashLeft),
+            Some(Start::China) => Some(Piece::China),
+            Some(Start::CountIn) => Some(Piece::Sticks),
+            _ => None,
+        };
+        if let Some(piece) = start {
+            mark(piece, left + 4.0);
+            left += 14.0;
         }
-        let right = self.rect.right() - 8.0;
-        match self.section.fill {
-            Some(SectionFill::Short) => mark(Piece::FloorLow, right),
-            Some(SectionFill::Long) => {
-                mark(Piece::RackHigh, right - 20.0);
-                mark(Piece::FloorHigh, right - 10.0);
-                mark(Piece::FloorLow, right);
-            }
-            Some(SectionFill::Break) => {
-                let line = Stroke::new(1.5, palette.text);
-                for x in [right - 4.0, right] {
-                    painter.vline(x, bottom - 4.0..=bottom + 4.0, line);
-                }
-            }
-            _ => {}
+        let toms: &[Piece] = match self.section.fill {
+            Some(SectionFill::Short) => &[Piece::FloorLow],
+            Some(SectionFill::Long) => &[Piece::FloorLow, Piece::FloorHigh, Piece::RackHigh],
+            _ => &[],
+        };
+        for piece in toms {
+            mark(*piece, right - 5.0);
+            right -= 11.0;
         }
+        if self.section.fill == Some(SectionFill::Break) {
+            let line = Stroke::new(1.5, palette.text);
+            for x in [right - 6.0, right - 2.0] {
+                painter.vline(x, middle - 4.0..=middle + 4.0, line);
+            }
+            right -= 12.0;
+        }
+        (left, right)
     }
 
     fn bars(&self) -> String {

@@ -2,7 +2,7 @@
 
 use super::block::FLOOR;
 use crate::editor::theme;
-use crate::editor::widgets::caption;
+use crate::editor::widgets::{caption, caption_width};
 use crate::project::Song;
 use crate::settings::SettingId;
 use egui::{Align2, Rect, Shape, Stroke, Ui, pos2};
@@ -41,29 +41,24 @@ impl Scale {
         let (painter, palette) = (ui.painter(), theme::of(ui));
         for bar in (0..self.bars).step_by(step) {
             let x = self.x(bar as f32);
-            let foot = self.area.bottom()..=self.area.bottom() + 3.0;
+            let foot = self.area.bottom() + 3.0..=self.area.bottom() + 6.0;
             painter.vline(x, foot, Stroke::new(1.0, palette.count_line));
-            let at = pos2(x + 2.0, self.area.bottom() + theme::STRIP_FOOT * 0.55);
+            let at = pos2(x + 2.0, self.area.bottom() + theme::STRIP_FOOT * 0.65);
             let number = (bar + 1).to_string();
+            if x + caption_width(ui, &number) > self.area.right() {
+                continue;
+            }
             caption(ui, at, Align2::LEFT_CENTER, &number, palette.text_quiet);
         }
     }
 
-    /// The bars that the lanes show.
+    /// The bars that the lanes show: a bar below the blocks.
     pub(super) fn window(&self, ui: &Ui, bars: &Range<usize>) {
-        let x = self.x(bars.start as f32)..=self.x(bars.end as f32);
-        let rect = Rect::from_x_y_ranges(x, self.area.y_range());
-        let line = Stroke::new(1.5, theme::of(ui).accent_text);
-        let painter = ui.painter();
-        let (top, bottom) = (rect.top() - 1.0, rect.bottom() + 1.0);
-        painter.hline(
-            rect.x_range(),
-            bottom + 1.0,
-            Stroke::new(3.0, theme::of(ui).accent_text),
-        );
-        for x in [rect.left(), rect.right()] {
-            painter.vline(x, top..=bottom + 2.0, line);
-        }
+        let (left, right) = (self.x(bars.start as f32), self.x(bars.end as f32));
+        let bottom = self.area.bottom() + 2.0;
+        let line = Stroke::new(3.0, theme::of(ui).accent_text);
+        ui.painter()
+            .hline(left..=right.min(self.area.right()), bottom, line);
     }
 }
 

@@ -1,10 +1,10 @@
 //! The words of the chart's page.
 
-/// By how much a level of the panel moves the chart's.
-pub fn moved(by: f32) -> String {
+/// By how much a level of the panel moves the chart's, and what that makes here.
+pub fn moved(by: f32, here: &str) -> String {
     match (by * 100.0).round() {
-        0.0 => "same as chart".to_owned(),
-        percent => format!("chart {percent:+}%"),
+        0.0 => format!("same as chart, here {here}"),
+        percent => format!("chart {percent:+}%, here {here}"),
     }
 }
 
@@ -27,7 +27,7 @@ pub const DEMO_HINT: &str = "A song of our own with everything that a chart can 
 /// The song's title.
 pub const TITLE: &str = "Title";
 /// The bar at which the first section begins.
-pub const START_BAR: &str = "starts at bar ";
+pub const START_BAR: &str = "Starts at bar ";
 /// Explains [`START_BAR`].
 pub const START_BAR_HINT: &str =
     "The bar of the project at which the first section begins. The drummer rests before it.";
@@ -192,7 +192,7 @@ pub fn unread(problem: &str) -> String {
 
 /// That lanes stay where they are.
 pub fn lanes(names: &str) -> String {
-    format!("automation, at its bars: {names}")
+    format!("The song file automates, bar by bar: {names}")
 }
 
 /// Removes them.

@@ -5,17 +5,17 @@ pub const FIRST: &str = "First:";
 /// What to do, and how.
 pub const STEPS: [(&str, &str); 3] = [
     (
-        "hear it (press play in the recording program)",
+        "1 hear it: press play in the recording program",
         "Fourlimb plays while the recording program rolls. The built-in sound is on and starts quiet.",
     ),
     (
-        "choose a beat",
+        "2 choose a beat",
         "The large button on the left opens the list; type a word to search, as \"chorus\".",
     ),
     (
-        "Send it to your sampler",
+        "3 send it to your sampler",
         "Opens the page that fits the notes to your sampler. In the drawer Sound stands how the notes get there.",
     ),
 ];
 /// Ends them.
-pub const HIDE: (&str, &str) = ("Hide", "Do not show these steps again.");
+pub const HIDE: (&str, &str) = ("Hide the steps", "Do not show these steps again.");

@@ -1,34 +1,51 @@
 //! The words of the page of marks and keys.
 
 /// Above the marks of the pieces.
-pub const PIECES_TITLE: &str = "Marks of the pieces: drums are filled, cymbals are lines";
+pub const PIECES_TITLE: &str = "Marks of the pieces";
 /// Above the marks of the strip.
 pub const STRIP_TITLE: &str = "On the strip of the song";
 /// What is to be seen there.
-pub const STRIP: [(&str, &str); 6] = [
+pub const STRIP: [(&str, &str); 10] = [
     (
         "click",
-        "chooses a section: the controls turn it. Once more: the panel",
+        "chooses a section: the controls change it alone. Once more: the panel, which is the whole song",
     ),
     (
         "Shift, Ctrl and click",
-        "choose several, which are turned together",
+        "choose several, which are changed together",
     ),
     (
         "drag",
-        "on free bars draws a section; a section is carried, its right edge lengthens it, the ends of its line are its intensity",
+        "on free bars draws a section; on a section carries it; its right edge lengthens it",
     ),
-    ("tint", "the more intense, the warmer"),
+    (
+        "line with two dots",
+        "the section's own intensity: drag the dots; none where it is from the panel",
+    ),
+    (
+        "dashed line",
+        "the intensity in force, where the song file automates it",
+    ),
+    ("warm tint", "the more intense, the warmer"),
+    (
+        "star, triangle, sticks",
+        "the section starts with a crash, the china, a count-in",
+    ),
+    (
+        "one tom, three toms, two lines",
+        "a short fill, a long one, a break leads to the next section",
+    ),
     (
         "slanted lines",
-        "how firmly it is held: none as it comes, then this take, as it is now, by hand",
+        "it is held: wide for this take, closer for as it is now, closest for by hand",
     ),
-    ("frame below", "the bars that the lanes show"),
+    ("thick line below", "the bars that the lanes show"),
 ];
 /// Above the marks of the lanes.
 pub const LANES_TITLE: &str = "In the lanes";
 /// What is to be seen there.
-pub const LANES: [(&str, &str); 8] = [
+pub const LANES: [(&str, &str); 9] = [
+    ("grey glow", "it sounds now"),
     ("height", "how hard it is struck; ghost notes are faint"),
     (
         "place",
@@ -44,7 +61,7 @@ pub const LANES: [(&str, &str); 8] = [
     ),
     ("struck out", "left out: too fast for these chops"),
     (
-        "frame, hollow mark",
+        "frame, hollow circle",
         "only here, only in the other one, while you compare",
     ),
     ("shade", "a fill"),
@@ -57,14 +74,14 @@ pub const KEYS: [(&str, &str); 12] = [
     ("Tab, Shift+Tab", "go from control to control"),
     (
         "arrows",
-        "turn a level, step through beats, sections and bars, whichever has the keys",
+        "change a level, step through beats, sections and bars, whichever has the keys",
     ),
     ("Enter", "on the empty strip: a new section"),
     ("Insert", "on a section: another new one after it"),
     ("F2, Delete", "rename it, remove it"),
     ("Ctrl+D", "copy it"),
     ("Alt and arrows", "move it left or right"),
-    ("Escape", "turn the panel again"),
+    ("Escape", "change the panel again"),
     (
         "+ and -",
         "in the lanes: fewer or more bars; also Ctrl and the wheel",
@@ -78,3 +95,25 @@ pub const KEYS: [(&str, &str); 12] = [
 ];
 /// The usual caution.
 pub const EARS: &str = "Loud drums hurt ears, and what hurts them does not heal. Start quiet, above all with headphones.";
+/// Above the words beside the controls.
+pub const CONTROLS_TITLE: &str = "Beside the controls";
+/// What they mean.
+pub const CONTROLS: [(&str, &str); 5] = [
+    (
+        "own, from panel",
+        "whose value the chosen section plays: click to change that",
+    ),
+    (
+        "mixed",
+        "the chosen sections differ; what you change becomes the same in all",
+    ),
+    (
+        "here: ...",
+        "the section at the playhead has this value of its own, so the panel's is not heard here",
+    ),
+    ("host moves it", "the recording program automates it"),
+    (
+        "Compare",
+        "remembers how things are; then change what you like, and go back and forth with this and other",
+    ),
+];

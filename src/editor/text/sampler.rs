@@ -35,6 +35,11 @@ fn folded_line((piece, sounds): (Piece, Option<Piece>)) -> String {
 pub fn folded(pieces: &[(Piece, Option<Piece>)]) -> Option<String> {
     match pieces {
         [] => None,
+        [(piece, Some(sounds))] => Some(format!(
+            "your sampler has no {}: {} plays",
+            piece.name(),
+            sounds.name()
+        )),
         [one] => Some(folded_line(*one)),
         several => Some(format!(
             "the sampler lacks {} of {} pieces",

@@ -74,7 +74,15 @@ fn typed_level(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut V
 /// Where the level of a section ends, to be typed or dragged.
 fn ended_level(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
     let end = values.end(control);
-    let (field, typed) = typed(ui, control, end, control.kind().text(end));
+    let quiet = end == values.get(control);
+    let (field, typed) = ui
+        .scope(|ui| {
+            if quiet {
+                ui.visuals_mut().override_text_color = Some(theme::of(ui).text_quiet);
+            }
+            typed(ui, control, end, control.kind().text(end))
+        })
+        .inner;
     if let Some(value) = typed {
         actions.push(Action::SetEnd(control, value));
     }

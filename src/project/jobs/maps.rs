@@ -59,7 +59,7 @@ mod tests {
     use std::sync::Arc;
 
     fn end(job: &Job) -> Outcome {
-        job.run(&Project::default(), |_| {})
+        job.run(&Project::default(), |_| true)
     }
 
     #[test]

@@ -473,10 +473,17 @@ fn an_export_has_the_tempo_that_is_wanted() {
 fn the_panel_says_what_is_the_sections_own() {
     let mut harness = page();
     press(&mut harness, words::DEMO);
-    let own = |harness: &Harness<'_, Host>| harness.query_all_by_label(text::UNHEARD).count();
+    let own = |harness: &Harness<'_, Host>| {
+        let said = text::unheard("");
+        harness.query_all_by_label_contains(said.trim()).count()
+    };
     assert!(own(&harness) >= 4);
     let mut levels = harness.query_all_by_role(Role::SpinButton);
-    assert!(levels.any(|level| level.value().as_deref() == Some(&*words::moved(0.0))));
+    assert!(levels.any(|level| {
+        level
+            .value()
+            .is_some_and(|value| value.starts_with("same as chart, here "))
+    }));
     drop(levels);
     harness.state_mut().values.set(SettingId::FollowChart, 0.0);
     harness.run();

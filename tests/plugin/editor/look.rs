@@ -170,8 +170,9 @@ fn every_control_is_reached_by_the_keyboard() {
     for _ in 0..80 {
         harness.key_press(egui::Key::Tab);
         harness.run();
-        let focused =
-            harness.query_all(egui_kittest::kittest::by().predicate(|node| node.is_focused()));
+        #[expect(clippy::redundant_closure_for_method_calls, reason = "of any lifetime")]
+        let focused = egui_kittest::kittest::by().predicate(|node| node.is_focused());
+        let focused = harness.query_all(focused);
         reached.extend(focused.filter_map(|node| node.accesskit_node().label()));
     }
     let wanted = [
