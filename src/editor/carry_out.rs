@@ -43,6 +43,7 @@ pub fn carry_out(
     dialogs: &mut Dialogs,
 ) -> Vec<(SettingId, f32)> {
     let mut brought = Vec::new();
+    let stands = &snapshot.values.settings;
     let chosen = match dialogs.answer() {
         Some((action, Some(path))) => Some(action.at(path)),
         Some((Action::LoadMap(_) | Action::SaveMap(..), None)) => {
@@ -68,7 +69,15 @@ pub fn carry_out(
             // The root makes gestures of them.
             Action::Set(..) => continue,
             Action::ChangeSong(song, gesture) => params.project.change_song(*song, gesture),
-            Action::OpenSong(song) => open(params, *song).map(|values| brought = values),
+            Action::OpenSong(song) => open(params, *song, stands).map(|values| brought = values),
+            Action::Undo => {
+                brought = params.project.undo(stands);
+                continue;
+            }
+            Action::Redo => {
+                brought = params.project.redo(stands);
+                continue;
+            }
             action => {
                 other(action, snapshot, params, jobs);
                 continue;
@@ -79,7 +88,7 @@ pub fn carry_out(
     }
     learn(panel, params);
     for outcome in jobs.ended() {
-        brought.extend(tell(outcome, panel, params));
+        brought.extend(tell(outcome, panel, params, stands));
     }
     panel.chart.files.form.set_busy(jobs.is_busy());
     panel.sampler.files.set_busy(jobs.is_busy());
@@ -130,8 +139,6 @@ fn other(action: Action, snapshot: &Snapshot, params: &FourlimbParams, jobs: &Jo
     let existing = |replace| [Existing::Keep, Existing::Replace][usize::from(replace)];
     let bar = snapshot.meter.bar_len();
     let job = match action {
-        Action::Undo => return project.undo(),
-        Action::Redo => return project.redo(),
         Action::Riff(act) => return project.change_riff(|riff| act.apply(riff, bar)),
         Action::ClearSong => return project.clear_song(),
         Action::ChangeMap(map, gesture) => return project.change_map(*map, gesture),
@@ -174,7 +181,11 @@ fn other(action: Action, snapshot: &Snapshot, params: &FourlimbParams, jobs: &Jo
         }),
         Action::Lock(path, section) => hand_edit(params, path, section).map(Job::Lock),
         Action::Unlock(path, section) => hand_edit(params, path, section).map(Job::Unlock),
-        Action::Set(..) | Action::ChangeSong(..) | Action::OpenSong(_) => None,
+        Action::Set(..)
+        | Action::ChangeSong(..)
+        | Action::OpenSong(_)
+        | Action::Undo
+        | Action::Redo => None,
     };
     if let Some(job) = job {
         jobs.send(job);
@@ -193,7 +204,12 @@ fn hand_edit(params: &FourlimbParams, path: PathBuf, section: usize) -> Option<H
 }
 
 /// Tells the view that asked how a job ended. Returns the settings that a song brings along.
-fn tell(outcome: Outcome, panel: &mut Panel, params: &FourlimbParams) -> Vec<(SettingId, f32)> {
+fn tell(
+    outcome: Outcome,
+    panel: &mut Panel,
+    params: &FourlimbParams,
+    stands: &Settings,
+) -> Vec<(SettingId, f32)> {
     let files = &mut panel.chart.files.form;
     match outcome {
         Outcome::Riff(read) => panel.form.tell(None, Some(read)),
@@ -217,7 +233,7 @@ fn tell(outcome: Outcome, panel: &mut Panel, params: &FourlimbParams) -> Vec<(Se
         }
         Outcome::Loaded(song) => {
             let said = words::loaded(song.sections.len(), &song.title);
-            match open(params, *song) {
+            match open(params, *song, stands) {
                 Ok(values) => {
                     files.tell(said);
                     return values;
@@ -229,18 +245,30 @@ fn tell(outcome: Outcome, panel: &mut Panel, params: &FourlimbParams) -> Vec<(Se
     Vec::new()
 }
 
-/// Takes a song up: its chart, its riff where it has one, and what it says of the panel.
-fn open(params: &FourlimbParams, mut song: SongFile) -> Result<Vec<(SettingId, f32)>, SongError> {
+/// Takes a song up: its chart, its riff where it has one, and what it says of the panel, which stands as `stands` says
+/// until then.
+fn open(
+    params: &FourlimbParams,
+    mut song: SongFile,
+    stands: &Settings,
+) -> Result<Vec<(SettingId, f32)>, SongError> {
     let start = Timeline::new(&song)?.start_settings();
     let riff = song.riff.take();
     let riff = riff.and_then(|data| Riff::load(&data).ok());
-    params.project.open_song(song, riff)?;
     let values = Values {
         settings: start,
         ..Values::default()
     };
-    let value = |setting| (setting, values.get(setting));
-    Ok(OF_SONG.map(value).to_vec())
+    let brought = OF_SONG.map(|setting| (setting, values.get(setting)));
+    let replaced = brought
+        .iter()
+        .map(|(setting, _)| (*setting, stands.get(*setting)));
+    let replaced = replaced
+        .zip(brought)
+        .filter(|(old, new)| old != new)
+        .map(|(old, _)| old);
+    params.project.open_song(song, riff, replaced.collect())?;
+    Ok(brought.to_vec())
 }
 
 /// The song with what the panel and the riff say of it.
