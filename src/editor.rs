@@ -49,7 +49,7 @@ pub mod view_settings;
 pub mod widgets;
 
 use crate::bridge::EditorSide;
-use crate::bridge::standalone_transport::{DeviceChoice, StandaloneTransport};
+use crate::bridge::standalone_transport::{DeviceChoice, StandaloneTransport, Wishes};
 use crate::params::{AnyParam, FourlimbParams};
 use crate::project::JobQueue;
 use crate::project::view::ZOOMS;
@@ -164,7 +164,9 @@ impl NiceEguiApp for App {
             .min_size(theme::WINDOW_LEAST)
             .show(ui, |ui| {
                 if let Some(transport) = self.side.standalone_transport() {
-                    standalone(ui, transport, &values);
+                    standalone(ui, transport, &values, &snapshot);
+                    let wishes = transport.wishes();
+                    self.panel.looped = Some(wishes.looping.then_some(wishes.loop_bars));
                 }
                 self.panel.show(ui, &snapshot, &mut actions);
             });
@@ -175,6 +177,9 @@ impl NiceEguiApp for App {
         let sets: Vec<_> = actions
             .extract_if(.., |action| matches!(action, Action::Set(..)))
             .collect();
+        if let Some(transport) = self.side.standalone_transport() {
+            roll(transport, &actions);
+        }
         let brought = carry_out(
             actions,
             &snapshot,
@@ -225,8 +230,28 @@ impl NiceEguiApp for App {
     }
 }
 
+/// Does what is asked of the stand-alone's transport.
+fn roll(transport: &StandaloneTransport, actions: &[Action]) {
+    for action in actions {
+        match *action {
+            Action::PlayFrom(tick) => transport.play_from(tick),
+            Action::Loop(Some((first, last))) => transport.loop_over(first, last),
+            Action::Loop(None) => transport.set(Wishes {
+                looping: false,
+                ..transport.wishes()
+            }),
+            _ => {}
+        }
+    }
+}
+
 /// Shows the stand-alone's strip and does what it asks for.
-fn standalone(ui: &mut egui::Ui, transport: &StandaloneTransport, values: &Values) {
+fn standalone(
+    ui: &mut egui::Ui,
+    transport: &StandaloneTransport,
+    values: &Values,
+    snapshot: &Snapshot,
+) {
     let frame = egui::Frame::NONE
         .fill(theme::of(ui).sunk)
         .inner_margin(egui::Margin::symmetric(theme::MARGIN, theme::MARGIN / 2));
@@ -235,7 +260,11 @@ fn standalone(ui: &mut egui::Ui, transport: &StandaloneTransport, values: &Value
         .frame(frame)
         .show_separator_line(false)
         .show(ui, |ui| {
-            transport::show(ui, transport.wishes(), transport.devices(), &mut asks);
+            let written = transport
+                .is_written()
+                .then_some((snapshot.bpm, snapshot.meter));
+            let shown = (transport.wishes(), written);
+            transport::show(ui, shown, transport.devices(), &mut asks);
         });
     for ask in asks {
         match ask {

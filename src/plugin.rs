@@ -182,13 +182,6 @@ impl Plugin for Fourlimb {
             channel.fill(0.0);
         }
         let frames = u32::try_from(buffer.samples()).unwrap_or(u32::MAX);
-        let host = match &mut self.standalone_time {
-            Some(own) => own.block(context.transport(), frames),
-            None => audio::host_time::host_time(context.transport()),
-        };
-        #[cfg(feature = "trace")]
-        self.trace
-            .record(&host, frames, context.transport().sample_rate);
         let player = &mut self.player;
         let AudioEnds {
             charts,
@@ -202,6 +195,13 @@ impl Plugin for Fourlimb {
         }
         player.exchange_chart(|used| charts.receive(used));
         player.exchange_map(|used| maps.receive(used));
+        let host = match &mut self.standalone_time {
+            Some(own) => own.block(context.transport(), frames, player.followed()),
+            None => audio::host_time::host_time(context.transport()),
+        };
+        #[cfg(feature = "trace")]
+        self.trace
+            .record(&host, frames, context.transport().sample_rate);
         let block = BlockInput {
             host,
             guitar: self.guitar.struck(),

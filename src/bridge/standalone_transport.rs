@@ -1,7 +1,9 @@
 //! The stand-alone's transport: what its user sets about time and devices. Part of the bridge: the editor
 //! writes, the audio thread reads, through atomics; there is none in a host.
 
-use std::sync::atomic::{AtomicBool, AtomicU32, AtomicU64, Ordering::Relaxed};
+use crate::time::Ticks;
+use std::sync::atomic::Ordering::{Acquire, Relaxed, Release};
+use std::sync::atomic::{AtomicBool, AtomicI64, AtomicU32, AtomicU64};
 use std::sync::{Arc, Mutex, PoisonError};
 
 /// Least and greatest tempo, in quarter notes a minute.
@@ -10,8 +12,8 @@ pub const TEMPI: (f64, f64) = (30.0, 400.0);
 pub const UNITS: [u32; 4] = [2, 4, 8, 16];
 /// Greatest numerator of a meter.
 pub const MOST_COUNTS: u32 = 32;
-/// The greatest last bar of a loop.
-pub const LAST_BAR: u32 = 999;
+/// The greatest last bar of a loop: that of the longest song.
+pub const LAST_BAR: u32 = 20_000;
 
 /// The user's transport settings.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -110,6 +112,12 @@ pub struct StandaloneTransport {
     follow: AtomicBool,
     /// Incremented with each request to go to the start of the song.
     rewinds: AtomicU32,
+    /// The tick that was asked for last, and how often one was.
+    sought: AtomicI64,
+    seeks: AtomicU32,
+    /// Where the transport is, in ticks, and whether its tempo and meter are a song's: the audio thread says so.
+    at: AtomicI64,
+    written: AtomicBool,
     devices: Devices,
     /// Main thread only, like the next field.
     choice: Mutex<Option<DeviceChoice>>,
@@ -153,7 +161,8 @@ impl StandaloneTransport {
     /// The user's settings, always within range. Any thread; atomics only.
     pub fn wishes(&self) -> Wishes {
         Wishes {
-            playing: self.playing.load(Relaxed),
+            // Whoever sees it play sees the place that it is to play from.
+            playing: self.playing.load(Acquire),
             bpm: f64::from_bits(self.bpm.load(Relaxed)),
             meter: (self.counts.load(Relaxed), self.unit.load(Relaxed)),
             looping: self.looping.load(Relaxed),
@@ -173,7 +182,7 @@ impl StandaloneTransport {
         self.first.store(wishes.loop_bars.0, Relaxed);
         self.last.store(wishes.loop_bars.1, Relaxed);
         self.follow.store(wishes.follow, Relaxed);
-        self.playing.store(wishes.playing, Relaxed);
+        self.playing.store(wishes.playing, Release);
     }
 
     /// Requests a jump to the start of the song, or of the loop. Any thread.
@@ -184,6 +193,58 @@ impl StandaloneTransport {
     /// The number of such requests. Any thread.
     pub fn rewinds(&self) -> u32 {
         self.rewinds.load(Relaxed)
+    }
+
+    /// Plays from a tick of the song: at once, on the tick itself, whether the transport runs or stands. A tick before
+    /// the song is its start. Outside of the loop it plays on, and the loop holds it from where it enters. Any thread;
+    /// atomics only.
+    pub fn play_from(&self, tick: Ticks) {
+        self.go_to(tick);
+        self.playing.store(true, Release);
+    }
+
+    /// Goes to a tick of the song, as [`Self::play_from`] does, and leaves the transport rolling or standing. Any thread;
+    /// atomics only.
+    pub fn go_to(&self, tick: Ticks) {
+        self.sought.store(tick.max(0), Relaxed);
+        self.seeks.fetch_add(1, Release);
+    }
+
+    /// Loops over bars, counted from 1: those of the song where it is followed. The transport goes to the first of them
+    /// unless it is within. It starts nothing. Any thread; atomics only.
+    pub fn loop_over(&self, first: u32, last: u32) {
+        self.set(Wishes {
+            looping: true,
+            loop_bars: (first, last),
+            ..self.wishes()
+        });
+    }
+
+    /// Stops. Any thread; atomics only.
+    pub fn stop(&self) {
+        self.playing.store(false, Release);
+    }
+
+    /// The number of requests for a tick, and the tick that was asked for last. Any thread.
+    pub fn sought(&self) -> (u32, Ticks) {
+        let seeks = self.seeks.load(Acquire);
+        (seeks, self.sought.load(Relaxed))
+    }
+
+    /// Where the transport is, in ticks on the song's timeline, rolling or standing. Any thread.
+    pub fn at(&self) -> Ticks {
+        self.at.load(Relaxed)
+    }
+
+    /// Whether tempo and meter are those of the song that is followed, and not the wishes'. Any thread.
+    pub fn is_written(&self) -> bool {
+        self.written.load(Relaxed)
+    }
+
+    /// Says where the transport is, and whether a song gives tempo and meter. Audio thread; atomics only.
+    pub fn tell(&self, at: Ticks, written: bool) {
+        self.at.store(at, Relaxed);
+        self.written.store(written, Relaxed);
     }
 
     /// The devices. They never change. Any thread.

@@ -19,6 +19,10 @@ pub enum Action {
     SetEnd(SettingId, f32),
     /// Have the sections that are turned leave a setting to the panel.
     Leave(SettingId),
+    /// Have the stand-alone's transport play from a tick of the song.
+    PlayFrom(Ticks),
+    /// Have it loop over bars of the song, from 1, or over none any more.
+    Loop(Option<(u32, u32)>),
     /// Remember how things are, to go back to.
     Remember,
     /// Go back to what was remembered, and remember how things are.

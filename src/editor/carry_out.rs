@@ -43,6 +43,7 @@ pub fn carry_out(
     dialogs: &mut Dialogs,
 ) -> Vec<(SettingId, f32)> {
     let mut brought = Vec::new();
+    let stands = &snapshot.values.settings;
     let chosen = match dialogs.answer() {
         Some((action, Some(path))) => Some(action.at(path)),
         Some((asked, None)) => {
@@ -74,7 +75,15 @@ pub fn carry_out(
             // The root makes gestures of them.
             Action::Set(..) | Action::SetEnd(..) | Action::Leave(..) => continue,
             Action::ChangeSong(song, gesture) => params.project.change_song(*song, gesture),
-            Action::OpenSong(song) => open(params, *song).map(|values| brought = values),
+            Action::OpenSong(song) => open(params, *song, stands).map(|values| brought = values),
+            Action::Undo => {
+                brought = params.project.undo(stands);
+                continue;
+            }
+            Action::Redo => {
+                brought = params.project.redo(stands);
+                continue;
+            }
             action => {
                 other(action, snapshot, params, jobs);
                 continue;
@@ -85,7 +94,7 @@ pub fn carry_out(
     }
     learn(panel, params);
     for outcome in jobs.ended() {
-        brought.extend(tell(outcome, panel, params));
+        brought.extend(tell(outcome, panel, params, stands));
     }
     panel.types_paths |= dialogs.cannot_open();
     panel.files.form.set_busy(jobs.is_busy());
@@ -137,8 +146,6 @@ fn other(action: Action, snapshot: &Snapshot, params: &FourlimbParams, jobs: &Jo
     let existing = |replace| [Existing::Keep, Existing::Replace][usize::from(replace)];
     let bar = snapshot.meter.bar_len();
     let job = match action {
-        Action::Undo => return project.undo(),
-        Action::Redo => return project.redo(),
         Action::Riff(act) => return project.change_riff(|riff| act.apply(riff, bar)),
         Action::CancelRiff => return jobs.cancel(),
         Action::ClearSong => return project.clear_song(),
@@ -185,10 +192,14 @@ fn other(action: Action, snapshot: &Snapshot, params: &FourlimbParams, jobs: &Jo
         Action::Set(..)
         | Action::SetEnd(..)
         | Action::Leave(..)
+        | Action::PlayFrom(_)
+        | Action::Loop(_)
         | Action::Remember
         | Action::Swap
         | Action::ChangeSong(..)
-        | Action::OpenSong(_) => None,
+        | Action::OpenSong(_)
+        | Action::Undo
+        | Action::Redo => None,
     };
     if let Some(job) = job {
         jobs.send(job);
@@ -207,7 +218,12 @@ fn hand_edit(params: &FourlimbParams, path: PathBuf, section: usize) -> Option<H
 }
 
 /// Tells the view that asked how a job ended. Returns the settings that a song brings along.
-fn tell(outcome: Outcome, panel: &mut Panel, params: &FourlimbParams) -> Vec<(SettingId, f32)> {
+fn tell(
+    outcome: Outcome,
+    panel: &mut Panel,
+    params: &FourlimbParams,
+    stands: &Settings,
+) -> Vec<(SettingId, f32)> {
     let files = &mut panel.files.form;
     match outcome {
         Outcome::Riff(read) => panel.form.tell(None, Some(read)),
@@ -231,7 +247,7 @@ fn tell(outcome: Outcome, panel: &mut Panel, params: &FourlimbParams) -> Vec<(Se
         }
         Outcome::Loaded(song) => {
             let said = words::loaded(song.sections.len(), &song.title);
-            match open(params, *song) {
+            match open(params, *song, stands) {
                 Ok(values) => {
                     files.tell(said);
                     return values;
@@ -243,22 +259,36 @@ fn tell(outcome: Outcome, panel: &mut Panel, params: &FourlimbParams) -> Vec<(Se
     Vec::new()
 }
 
-/// Takes a song up: its chart, its riff where it has one, and what it says of the panel.
-fn open(params: &FourlimbParams, mut song: SongFile) -> Result<Vec<(SettingId, f32)>, SongError> {
+/// Takes a song up: its chart, its riff where it has one, and what it says of the panel, which stands as `stands` says
+/// until then.
+fn open(
+    params: &FourlimbParams,
+    mut song: SongFile,
+    stands: &Settings,
+) -> Result<Vec<(SettingId, f32)>, SongError> {
     let timeline = Timeline::new(&song)?;
     let start = timeline.start_settings();
     let riff = song.riff.take();
     let riff = riff.and_then(|data| Riff::load(&data).ok());
-    params.project.open_song(song, riff)?;
     let values = Values {
         settings: start,
         ..Values::default()
     };
-    let value = |setting| (setting, values.get(setting));
     // What the song leaves to the panel stays as the panel has it.
     let of_song = OF_SONG.into_iter();
     let of_song = of_song.filter(|setting| !timeline.chart().leaves(*setting));
-    Ok(of_song.map(value).collect())
+    let brought: Vec<_> = of_song
+        .map(|setting| (setting, values.get(setting)))
+        .collect();
+    let replaced = brought
+        .iter()
+        .map(|(setting, _)| (*setting, stands.get(*setting)));
+    let replaced = replaced
+        .zip(&brought)
+        .filter(|(old, new)| old != *new)
+        .map(|(old, _)| old);
+    params.project.open_song(song, riff, replaced.collect())?;
+    Ok(brought)
 }
 
 /// The song with what the panel and the riff say of it.

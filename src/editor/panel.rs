@@ -16,7 +16,10 @@ use crate::project::Song;
 use crate::project::view::ViewSettings;
 use crate::settings::SettingId;
 use crate::song::SongFile;
-use egui::{CentralPanel, Frame, Key, Margin, Panel as Side, RichText, ScrollArea, Ui};
+use egui::{
+    Button, CentralPanel, Frame, Key, Margin, Panel as Side, RichText, Role, ScrollArea, Ui,
+    WidgetInfo,
+};
 
 /// Everything that the window shows, and what its views remember between frames.
 #[derive(Debug, Default)]
@@ -43,6 +46,8 @@ pub struct Panel {
     pub files: FileRow,
     /// Why the last change of the song could not be made.
     pub trouble: Option<String>,
+    /// The bars, from 1, that the stand-alone's transport loops over, as far as there is one: `None` outside of it.
+    pub looped: Option<Option<(u32, u32)>>,
     /// No dialog of the system can open: paths are typed.
     pub types_paths: bool,
 }
@@ -211,6 +216,7 @@ impl Panel {
             ui.label(RichText::new(text::turns(&names)).strong());
             ui.add_space(theme::GAP);
             self.strip.acts(ui, song, actions);
+            self.rolls(ui, song, actions);
             let (name, hint) = text::TO_PANEL;
             if ui.button(name).on_hover_text(hint).clicked() {
                 self.strip.chosen.clear();
@@ -222,6 +228,28 @@ impl Panel {
             section::show(ui, song, &self.strip.chosen, take, typed, actions);
         }
         self.troubles(ui, song);
+    }
+
+    /// In the stand-alone program: plays the chosen sections from their start, or loops over them.
+    fn rolls(&self, ui: &mut Ui, song: &Song, actions: &mut Vec<Action>) {
+        let (Some(looped), Some((start, bars))) =
+            (self.looped, super::strip::stretch(song, &self.strip.chosen))
+        else {
+            return;
+        };
+        let (name, hint) = text::PLAY_FROM;
+        if ui.button(name).on_hover_text(hint).clicked() {
+            actions.push(Action::PlayFrom(start));
+        }
+        let loops = looped == Some(bars);
+        let (name, hint) = text::LOOP_SECTION;
+        let button = ui
+            .add(Button::new(name).selected(loops))
+            .on_hover_text(hint);
+        if button.clicked() {
+            actions.push(Action::Loop((!loops).then_some(bars)));
+        }
+        button.widget_info(|| WidgetInfo::selected(Role::CheckBox, true, loops, name));
     }
 
     /// Why a change could not be made, and what is odd about the song.

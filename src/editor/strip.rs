@@ -17,6 +17,7 @@ use crate::project::Song;
 use crate::settings::SettingId;
 use crate::song::SongFile;
 use crate::song::file::Section;
+use crate::time::Ticks;
 use block::{Block, Touched};
 use egui::text::{CCursor, CCursorRange};
 use egui::text_edit::TextEditState;
@@ -405,4 +406,18 @@ impl Strip {
             field.request_focus();
         }
     }
+}
+
+/// Where chosen sections (their places, from 0) begin, in ticks, and their bars from the first one's first to the last one's
+/// last, from 1; `None` where none is chosen.
+pub fn stretch(song: &Song, chosen: &BTreeSet<usize>) -> Option<(Ticks, (u32, u32))> {
+    let timeline = &song.timeline;
+    let number = |tick: Ticks| {
+        let before = timeline.bars().partition_point(|bar| bar.start < tick);
+        u32::try_from(before).unwrap_or(u32::MAX)
+    };
+    let start = |place: usize| timeline.markers().nth(place).map(|(at, _)| at);
+    let from = start(*chosen.first()?)?;
+    let to = start(*chosen.last()? + 1).unwrap_or_else(|| timeline.end());
+    Some((from, (number(from) + 1, number(to))))
 }

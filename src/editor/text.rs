@@ -43,6 +43,11 @@ pub const TO_PANEL: (&str, &str) = (
     "Choose no section, and change the whole song again (Escape).",
 );
 
+/// Plays the chosen section; in the stand-alone program.
+pub const PLAY_FROM: (&str, &str) = ("Play from here", "Start the transport at this section.");
+/// Loops over it.
+pub const LOOP_SECTION: (&str, &str) = ("Loop it", "Play the chosen sections round and round.");
+
 /// The name of a section that is made, by its place from 1.
 pub fn new_section(place: usize) -> String {
     format!("Section {place}")
@@ -251,6 +256,11 @@ pub const COUNTS: &str = "Counts of a bar";
 pub const UNIT: &str = "Note value of a count";
 /// Explains both.
 pub const METER_HINT: &str = "The meter. With another one the song begins again.";
+/// Where tempo and meter are the song's.
+pub const WRITTEN: (&str, &str) = (
+    "as the song has it",
+    "The song that is played gives tempo and meter. Switch Play the chart off to set your own.",
+);
 /// Whether it loops.
 pub const LOOP: &str = "Loop";
 /// The loop's first bar.

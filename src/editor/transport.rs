@@ -5,6 +5,7 @@ use super::{text, theme};
 use crate::bridge::standalone_transport::{
     DeviceChoice, Devices, LAST_BAR, MOST_COUNTS, TEMPI, UNITS, Wishes,
 };
+use crate::time::Meter;
 use egui::{
     Align, Button, ComboBox, DragValue, Key, Layout, Response, RichText, Role, Ui, WidgetInfo,
 };
@@ -21,14 +22,28 @@ pub enum Ask {
 }
 
 /// Shows the strip.
-pub fn show(ui: &mut Ui, wishes: Wishes, devices: &Devices, asks: &mut Vec<Ask>) {
+/// `written` has the tempo, in quarter notes a minute, and the meter of the song where it gives them.
+pub fn show(
+    ui: &mut Ui,
+    (wishes, written): (Wishes, Option<(f64, Meter)>),
+    devices: &Devices,
+    asks: &mut Vec<Ask>,
+) {
     let mut new = wishes;
     ui.horizontal(|ui| {
         let follows = wishes.follow;
         ui.add_enabled_ui(!follows, |ui| {
             roll(ui, &mut new, asks);
-            tempo(ui, &mut new);
-            meter(ui, &mut new);
+            if let Some((bpm, meter)) = written {
+                let (said, hint) = text::WRITTEN;
+                let said = format!("{}  {meter}  {said}", text::tempo(bpm));
+                let said = RichText::new(said).color(theme::of(ui).text_quiet);
+                ui.label(said).on_hover_text(hint);
+                ui.add_space(theme::GAP);
+            } else {
+                tempo(ui, &mut new);
+                meter(ui, &mut new);
+            }
             looping(ui, &mut new);
         });
         if devices.can_follow {

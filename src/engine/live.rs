@@ -127,6 +127,11 @@ impl LivePlayer {
         self.span_player.exchange_map(exchange);
     }
 
+    /// The chart that is played; `None` where there is none, or the panel says that none is played.
+    pub fn followed(&self) -> Option<&Chart> {
+        self.span_player.followed()
+    }
+
     /// The riff that the kick may follow.
     pub fn riff(&self) -> &Riff {
         &self.span_player.riff

@@ -80,6 +80,12 @@ impl SpanPlayer {
         self.live_kicks.restart();
     }
 
+    /// The chart that is played, if one is.
+    pub(super) fn followed(&self) -> Option<&Chart> {
+        let follows = self.panel.follow_chart && !self.chart.is_empty();
+        follows.then_some(&self.chart)
+    }
+
     /// Lets `exchange` replace the chart; it returns whether it did.
     pub(super) fn exchange_chart(&mut self, exchange: impl FnOnce(&mut Chart) -> bool) {
         if exchange(&mut self.chart) {

@@ -6,12 +6,13 @@
 use super::audio_ends::{AudioEnds, Links, Parcel, links};
 use super::default_map;
 use super::document::{Document, SavedDocument, Song, SongState};
-use super::undo::{Change, Touched, Undo};
+use super::undo::{Change, Touched, Turned, Undo};
 use super::view::ViewSettings;
 use crate::kit::map_file::NamedMap;
 use crate::kit::{Note, Struck};
 use crate::recorder::{Entry, Passage, Recorder};
 use crate::riff::Riff;
+use crate::settings::{SettingId, Settings};
 use crate::song::{SongError, SongFile};
 use crate::time::{Meter, ObservedTempoMap, Ticks};
 use std::sync::atomic::Ordering;
@@ -106,21 +107,29 @@ impl Project {
     /// # Errors
     /// [`SongError`] where it makes no sense; then nothing has changed.
     pub fn change_song(&self, file: SongFile, gesture: Option<u64>) -> Result<(), SongError> {
-        self.open(file, None, gesture)
+        self.open(file, None, Vec::new(), gesture)
     }
 
-    /// Puts another song in place, and where it brings one, its riff; both are undone together.
+    /// Puts another song in place, and where it brings one, its riff; both are undone together. `panel` has the values
+    /// of the settings that the caller then changes on the panel for the song, as they stand before: undoing hands them
+    /// back.
     ///
     /// # Errors
     /// As [`Project::change_song`].
-    pub fn open_song(&self, file: SongFile, riff: Option<Riff>) -> Result<(), SongError> {
-        self.open(file, riff, None)
+    pub fn open_song(
+        &self,
+        file: SongFile,
+        riff: Option<Riff>,
+        panel: Vec<(SettingId, f32)>,
+    ) -> Result<(), SongError> {
+        self.open(file, riff, panel, None)
     }
 
     fn open(
         &self,
         file: SongFile,
         riff: Option<Riff>,
+        panel: Vec<(SettingId, f32)>,
         gesture: Option<u64>,
     ) -> Result<(), SongError> {
         let mut kept = self.lock();
@@ -128,6 +137,7 @@ impl Project {
         let change = Change {
             song: Some(SongState::Song(Arc::new(song))),
             riff: riff.map(Arc::new),
+            panel,
             ..Change::default()
         };
         kept.change(change, gesture);
@@ -202,27 +212,35 @@ impl Project {
         self.lock().links.learned.pop().ok()
     }
 
-    /// Takes the user's last change back.
-    pub fn undo(&self) {
-        self.turn(Undo::undo);
+    /// Takes the user's last change back, while the panel stands at these values. Returns what it is to be set to: the
+    /// values that a song had replaced.
+    #[must_use]
+    pub fn undo(&self, panel: &Settings) -> Vec<(SettingId, f32)> {
+        self.turn(panel, Undo::undo)
     }
 
-    /// Makes the change again that was last taken back, unless something else was changed since.
-    pub fn redo(&self) {
-        self.turn(Undo::redo);
+    /// Makes the change again that was last taken back, unless something else was changed since; otherwise as
+    /// [`Project::undo`].
+    #[must_use]
+    pub fn redo(&self, panel: &Settings) -> Vec<(SettingId, f32)> {
+        self.turn(panel, Undo::redo)
     }
 
-    fn turn(&self, turn: impl for<'a> FnOnce(&'a mut Undo, &mut Document) -> Option<&'a Change>) {
+    fn turn(
+        &self,
+        panel: &Settings,
+        turn: impl FnOnce(&mut Undo, &mut Document, &Settings) -> Option<Turned>,
+    ) -> Vec<(SettingId, f32)> {
         let mut kept = self.lock();
         let Kept { undo, document, .. } = &mut *kept;
-        let Some(change) = turn(undo, document) else {
-            return;
+        let Some(Turned { touched, panel }) = turn(undo, document, panel) else {
+            return Vec::new();
         };
-        let touched = change.touched();
         // A song that comes back may have been laid out in other meters.
         kept.meters.clear();
         kept.lay_out();
         kept.changed(touched);
+        panel
     }
 
     /// Takes up what was captured and played.
@@ -391,10 +409,60 @@ mod tests {
     fn a_change_that_changes_nothing_is_none() {
         let project = Project::default();
         project.change_riff(|riff| *riff = Riff::new([], 0, 3840));
-        project.undo();
+        let _ = project.undo(&Settings::default());
         let changes = project.changes();
         project.change_riff(Riff::clear);
         assert!(project.can().redo);
         assert_eq!(project.changes(), changes);
+    }
+
+    fn song(title: &str) -> SongFile {
+        let section = json!({"name": "verse", "bars": 4, "style": "rock"});
+        let song = json!({"fourlimb_song": 1, "title": title, "sections": [section]});
+        serde_json::from_value(song).unwrap()
+    }
+
+    /// What a song changes on the panel comes and goes with it, also where the panel was moved in between.
+    #[test]
+    fn a_song_taken_back_gives_the_panel_back() {
+        let project = Project::default();
+        let with = |intensity, follow_chart| {
+            let mut panel = Settings {
+                follow_chart,
+                ..Settings::default()
+            };
+            panel.stroke_settings.intensity = intensity;
+            panel
+        };
+        let values = |panel: &Settings| {
+            let of_song = [SettingId::Intensity, SettingId::FollowChart];
+            of_song.map(|id| (id, panel.get(id))).to_vec()
+        };
+        let before = with(0.9, false);
+        project.open_song(song("a"), None, values(&before)).unwrap();
+        // A change of the song says nothing of the panel.
+        project.change_song(song("b"), None).unwrap();
+        let moved = with(0.4, true);
+        assert_eq!(project.undo(&moved), []);
+        assert_eq!(project.undo(&moved), values(&before));
+        assert!(project.song().is_none());
+        assert_eq!(project.redo(&before), values(&moved));
+        assert_eq!(project.undo(&moved), values(&before));
+    }
+
+    /// The same song again is no change, unless the panel stood otherwise.
+    #[test]
+    fn a_song_opened_again_can_be_taken_back_where_the_panel_moved() {
+        let project = Project::default();
+        project.open_song(song("a"), None, Vec::new()).unwrap();
+        let changes = project.changes();
+        project.open_song(song("a"), None, Vec::new()).unwrap();
+        assert_eq!(project.changes(), changes);
+        let replaced = vec![(SettingId::Density, 0.75)];
+        project
+            .open_song(song("a"), None, replaced.clone())
+            .unwrap();
+        assert_eq!(project.undo(&Settings::default()), replaced);
+        assert!(project.song().is_some());
     }
 }

@@ -3,6 +3,7 @@
 use super::document::{Document, SongState};
 use crate::kit::map_file::NamedMap;
 use crate::riff::Riff;
+use crate::settings::{SettingId, Settings};
 use std::collections::VecDeque;
 use std::sync::Arc;
 
@@ -18,6 +19,9 @@ pub struct Change {
     pub riff: Option<Arc<Riff>>,
     /// The note map, where it was changed.
     pub map: Option<Arc<NamedMap>>,
+    /// Values of the panel that belong to it: what a song brought along. The panel is no part of the document, so
+    /// whoever takes a change back puts them there.
+    pub panel: Vec<(SettingId, f32)>,
 }
 
 /// The parts of the document that a change touches.
@@ -29,6 +33,15 @@ pub struct Touched {
     pub riff: bool,
     /// The note map.
     pub map: bool,
+}
+
+/// What taking a change back or making it again did.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Turned {
+    /// The parts of the document that have changed.
+    pub touched: Touched,
+    /// The values that the panel is to have.
+    pub panel: Vec<(SettingId, f32)>,
 }
 
 impl Change {
@@ -49,6 +62,23 @@ impl Change {
         self.song.as_ref().is_some_and(|other| !other.is(song))
             || self.riff.as_ref().is_some_and(|other| other != riff)
             || self.map.as_ref().is_some_and(|other| other != map)
+            || !self.panel.is_empty()
+    }
+
+    /// Changes places with the document and the panel.
+    fn turn(&mut self, document: &mut Document, panel: &Settings) -> Turned {
+        self.swap(document);
+        Turned {
+            touched: self.touched(),
+            panel: self.swap_panel(panel),
+        }
+    }
+
+    /// Returns the values of the panel that belong to it, and holds those that stand there now.
+    fn swap_panel(&mut self, panel: &Settings) -> Vec<(SettingId, f32)> {
+        let now = |&(setting, _): &(SettingId, f32)| (setting, panel.get(setting));
+        let stand = self.panel.iter().map(now).collect();
+        std::mem::replace(&mut self.panel, stand)
     }
 
     /// Puts its parts into the document, and holds what stood there.
@@ -88,22 +118,22 @@ impl Undo {
         self.gesture = gesture;
     }
 
-    /// Takes the last change back, and says which parts it touched.
-    pub fn undo(&mut self, document: &mut Document) -> Option<&Change> {
+    /// Takes the last change back. Returns which parts it touched, and what the panel, which stands so now, is to be.
+    pub fn undo(&mut self, document: &mut Document, panel: &Settings) -> Option<Turned> {
         self.gesture = None;
         let mut change = self.before.pop_back()?;
-        change.swap(document);
+        let turned = change.turn(document, panel);
         self.after.push(change);
-        self.after.last()
+        Some(turned)
     }
 
-    /// Makes the change again that was last taken back, and says which parts it touched.
-    pub fn redo(&mut self, document: &mut Document) -> Option<&Change> {
+    /// Makes the change again that was last taken back. Returns what [`Undo::undo`] does.
+    pub fn redo(&mut self, document: &mut Document, panel: &Settings) -> Option<Turned> {
         self.gesture = None;
         let mut change = self.after.pop()?;
-        change.swap(document);
+        let turned = change.turn(document, panel);
         self.before.push_back(change);
-        self.before.back()
+        Some(turned)
     }
 
     /// Forgets all changes, as when a project is loaded.
@@ -147,17 +177,17 @@ mod tests {
             undo.change(riff(ticks), gesture, &mut document);
         }
         let mut seen = Vec::new();
-        while undo.undo(&mut document).is_some() {
+        while undo.undo(&mut document, &Settings::default()).is_some() {
             seen.push(length(&document));
         }
         assert_eq!(seen, [3, 1, 0]);
-        undo.redo(&mut document);
-        undo.redo(&mut document);
+        undo.redo(&mut document, &Settings::default());
+        undo.redo(&mut document, &Settings::default());
         assert_eq!(length(&document), 3);
         // The gesture is over: one more change of its own kind is another one, and voids what was undone.
         undo.change(riff(9), Some(7), &mut document);
         assert!(!undo.can_redo());
-        undo.undo(&mut document);
+        undo.undo(&mut document, &Settings::default());
         assert_eq!(length(&document), 3);
     }
 
@@ -167,7 +197,9 @@ mod tests {
         for _ in 0..2 * MOST {
             undo.change(riff(1), None, &mut document);
         }
-        let count = std::iter::from_fn(|| undo.undo(&mut document).map(|_| ())).count();
+        let count =
+            std::iter::from_fn(|| undo.undo(&mut document, &Settings::default()).map(|_| ()))
+                .count();
         assert_eq!(count, MOST);
     }
 }

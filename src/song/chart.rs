@@ -157,6 +157,29 @@ impl Chart {
         }
     }
 
+    /// The tempi as the song says them.
+    pub fn tempo(&self) -> &TempoMap {
+        &self.tempo
+    }
+
+    /// The first tick after the chart; 0 where it is empty.
+    pub fn end(&self) -> Ticks {
+        self.bars.last().map_or(0, |bar| bar.end())
+    }
+
+    /// A bar by its number, counted from 1; the bars before the song's first section count too.
+    pub fn bar(&self, number: u32) -> Option<Bar> {
+        let place = usize::try_from(number).ok()?.checked_sub(1)?;
+        self.bars.get(place).copied()
+    }
+
+    /// The bar that a tick falls in, those before the song's first section included; the last one after the song. `None` where the
+    /// chart is empty.
+    pub fn bar_at(&self, tick: Ticks) -> Option<Bar> {
+        let next = self.bars.partition_point(|bar| bar.start <= tick);
+        self.bars.get(next.saturating_sub(1)).copied()
+    }
+
     /// Whether there is nothing to follow.
     pub fn is_empty(&self) -> bool {
         self.bars.is_empty()

@@ -114,6 +114,18 @@ impl Timeline {
         next.checked_sub(1).filter(|_| tick < self.end())
     }
 
+    /// The first and the last bar of a section by its place, counted from 1; `None` where there is no such section.
+    pub fn bars_of_section(&self, place: usize) -> Option<(u32, u32)> {
+        let from = self.markers.get(place)?.0;
+        let to = self
+            .markers
+            .get(place + 1)
+            .map_or(self.end(), |next| next.0);
+        let before = |tick| self.bars.partition_point(|bar| bar.start < tick);
+        let (first, last) = (before(from) + 1, before(to));
+        Some((u32::try_from(first).ok()?, u32::try_from(last).ok()?))
+    }
+
     /// What the panel says at the start: the plugin's defaults, with the song's take and phrase; where the
     /// chart is followed its levels stand in the middle, but for those that a section leaves to the panel.
     pub fn start_settings(&self) -> Settings {

@@ -17,6 +17,7 @@ mod riff;
 mod sampler;
 mod state;
 mod transport;
+mod undo;
 
 use clack_host::prelude::PluginEntry;
 use fourlimb::plugin::audio::preview::{SharedKit, rendered_kit};

@@ -246,7 +246,7 @@ fn the_strip_clears_moves_and_undoes() {
     act(RiffAct::Clear);
     assert!(audio.receive(&mut played));
     assert!(played.is_empty() && !facts().known);
-    keeper.undo();
+    let _ = keeper.undo(&fourlimb::settings::Settings::default());
     assert!(audio.receive(&mut played));
     assert_eq!(played.attacks()[0].tick, 540);
     assert_eq!(played.repeat(), Some((0, 3840)));

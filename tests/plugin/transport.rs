@@ -25,7 +25,7 @@ fn strip(devices: Devices) -> Harness<'static, Strip> {
                 let mut asks = Vec::new();
                 transport::show(
                     ui,
-                    state.transport.wishes(),
+                    (state.transport.wishes(), None),
                     state.transport.devices(),
                     &mut asks,
                 );

@@ -516,3 +516,31 @@ fn a_project_of_a_newer_drummer_says_so_until_another_comes() {
     harness.run();
     assert!(!said(&harness));
 }
+
+/// In the stand-alone program a section is played from its start, or round and round, in one click.
+#[test]
+fn a_section_is_played_and_looped_in_one_click() {
+    use fourlimb::editor::strip::stretch;
+    let mut harness = page();
+    press(&mut harness, words::DEMO);
+    harness.state_mut().panel.strip.chosen = [3].into();
+    harness.run();
+    assert!(
+        harness.query_by_label(text::LOOP_SECTION.0).is_none(),
+        "a host has its own transport"
+    );
+    harness.state_mut().panel.looped = Some(None);
+    harness.run();
+    let song = keeper(&harness).song().unwrap();
+    let (start, bars) = stretch(&song, &[3].into()).unwrap();
+    // Verse 1 of the demo song.
+    assert_eq!((start, bars), (12 * 3840, (13, 20)));
+    assert_eq!(stretch(&song, &[3, 5].into()).unwrap().1, (13, 32));
+    assert_eq!(
+        stretch(&song, &[13].into()).unwrap().1.1 as usize,
+        song.timeline.bars().len()
+    );
+    assert!(stretch(&song, &[].into()).is_none());
+    harness.get_by_label(text::PLAY_FROM.0);
+    harness.get_by_role_and_label(Role::CheckBox, text::LOOP_SECTION.0);
+}

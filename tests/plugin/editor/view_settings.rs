@@ -41,8 +41,12 @@ fn window() -> Harness<'static, Host> {
                 actions.extend(view_settings::turn(ui));
                 for action in actions {
                     match action {
-                        Action::Undo => project.undo(),
-                        Action::Redo => project.redo(),
+                        Action::Undo => {
+                            drop(project.undo(&fourlimb::settings::Settings::default()));
+                        }
+                        Action::Redo => {
+                            drop(project.redo(&fourlimb::settings::Settings::default()));
+                        }
                         _ => {}
                     }
                 }
