@@ -3,6 +3,7 @@
 
 mod chart;
 mod compare;
+mod files;
 mod fills;
 mod lanes;
 mod look;

@@ -203,6 +203,8 @@ fn the_audio_thread_takes_no_lock() {
         "unwrap()",
         "todo!",
     ];
+    // A room's own tests are not of the audio thread.
+    files.retain(|(path, _)| !path.ends_with("tests.rs"));
     for (path, text) in files {
         let text = text.split("#[cfg(test)]").next().unwrap();
         for (number, line) in text.lines().enumerate() {

@@ -19,11 +19,11 @@ use std::sync::{Arc, Mutex};
 /// Stands in for the host: values that are asked for are there in the next frame, files at once.
 pub(super) struct Host {
     pub(super) panel: Panel,
-    values: Values,
+    pub(super) values: Values,
     gestures: Gestures,
-    dialogs: Dialogs,
+    pub(super) dialogs: Dialogs,
     /// What the user chooses in a dialog.
-    chosen: Arc<Mutex<Option<PathBuf>>>,
+    pub(super) chosen: Arc<Mutex<Option<PathBuf>>>,
     pub(super) params: FourlimbParams,
     jobs: JobQueue,
 }
@@ -331,141 +331,6 @@ fn four_sections_are_made_in_under_forty_key_presses() {
     assert_eq!(names, ["Intro", "Verse", "Chorus", "End"]);
     let typed: usize = names.iter().map(String::len).sum();
     assert!(presses + typed < 40, "{presses} and {typed} letters");
-}
-
-#[test]
-fn a_song_goes_to_a_file_and_comes_back() {
-    let folder = tempfile::tempdir().unwrap();
-    let (json, midi) = (
-        folder.path().join("song.json"),
-        folder.path().join("song.mid"),
-    );
-    let mut harness = page();
-    press(&mut harness, words::DEMO);
-    harness.state_mut().panel.types_paths = true;
-    open(&mut harness);
-    let demo = SongFile::parse(SongFile::DEMO).unwrap();
-    assert_eq!(sections(&harness), demo.sections);
-    assert_eq!(harness.state().values.settings.bar_settings.take, 7);
-    type_path(&mut harness, json.to_str().unwrap());
-    press(&mut harness, words::SAVE.0);
-    assert!(says(&harness, "14 sections, written to"));
-    press(&mut harness, words::CLEAR);
-    press(&mut harness, words::LOAD.0);
-    assert_eq!(sections(&harness), demo.sections);
-    assert!(says(&harness, "Cinder Mill: 14 sections"));
-
-    type_path(&mut harness, midi.to_str().unwrap());
-    press(&mut harness, words::EXPORT.0);
-    let first = std::fs::read(&midi).unwrap();
-    // A file that is there is replaced only by the same wish once more.
-    press(&mut harness, words::EXPORT.0);
-    assert!(says(&harness, "Press again"));
-    press(&mut harness, words::SAVE.0);
-    assert!(says(&harness, "Press again"));
-    assert_eq!(std::fs::read(&midi).unwrap(), first);
-    press(&mut harness, words::SAVE.0);
-    assert_ne!(std::fs::read(&midi).unwrap(), first);
-}
-
-fn type_path(harness: &mut Harness<'_, Host>, path: &str) {
-    let field = |harness: &mut Harness<'_, Host>, text: Option<&str>| {
-        let field = harness.get_by_role_and_label(Role::TextInput, words::PATH);
-        match text {
-            Some(text) => field.type_text(text),
-            None => field.focus(),
-        }
-        harness.run();
-    };
-    field(harness, None);
-    harness.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::A);
-    harness.run();
-    field(harness, Some(path));
-}
-
-/// A dialog is shown beside; where none can open, a path is typed.
-#[test]
-fn a_file_is_chosen_in_a_dialog() {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("chosen.json");
-    let mut harness = page();
-    press(&mut harness, words::DEMO);
-    open(&mut harness);
-    let answered = |harness: &mut Harness<'_, Host>| {
-        for _ in 0..10_000 {
-            harness.step();
-            if !harness.state().dialogs.is_open() {
-                break;
-            }
-            std::thread::yield_now();
-        }
-        harness.run();
-    };
-    press(&mut harness, words::SAVE.0);
-    answered(&mut harness);
-    // Nobody closes a dialog that fast: none could open, and a path can be typed.
-    assert!(says(&harness, words::NO_DIALOG));
-    harness.get_by_role_and_label(Role::TextInput, words::PATH);
-    *harness.state().chosen.lock().unwrap() = Some(path.clone());
-    press(&mut harness, words::SAVE.0);
-    answered(&mut harness);
-    assert!(says(&harness, "14 sections, written to") && path.exists());
-    press(&mut harness, words::CLEAR);
-    press(&mut harness, words::LOAD.0);
-    answered(&mut harness);
-    assert_eq!(sections(&harness).len(), 14);
-}
-
-/// The microseconds of the first quarter note in a MIDI file.
-fn tempo(path: &std::path::Path) -> u32 {
-    let bytes = std::fs::read(path).unwrap();
-    let smf = midly::Smf::parse(&bytes).unwrap();
-    let mut tempi = smf
-        .tracks
-        .iter()
-        .flatten()
-        .filter_map(|event| match event.kind {
-            midly::TrackEventKind::Meta(midly::MetaMessage::Tempo(micros)) => Some(micros.as_int()),
-            _ => None,
-        });
-    tempi.next().unwrap()
-}
-
-/// An export has the host's tempo once it was seen, or the chart's if so wanted.
-#[test]
-fn an_export_has_the_tempo_that_is_wanted() {
-    let folder = tempfile::tempdir().unwrap();
-    let mut harness = page();
-    press(&mut harness, words::NEW);
-    harness.key_press(egui::Key::Enter);
-    harness.state_mut().panel.types_paths = true;
-    open(&mut harness);
-    let export = |harness: &mut Harness<'_, Host>, name: &str| {
-        let path = folder.path().join(name);
-        type_path(harness, path.to_str().unwrap());
-        press(harness, words::EXPORT.0);
-        tempo(&path)
-    };
-    assert_eq!(export(&mut harness, "before.mid"), 500_000);
-    let mut seen = fourlimb::time::ObservedTempoMap::default();
-    assert!(seen.pass(&fourlimb::time::observed::Stretch {
-        from: 0,
-        to: 4 * 3840,
-        bpm: 150.0,
-        bar: fourlimb::time::Bar {
-            start: 0,
-            meter: fourlimb::time::Meter::FOUR_FOUR,
-        },
-    }));
-    let project = &harness.state().params.project;
-    let mut document = project.document();
-    document.observed = Arc::new(seen);
-    project.load(document.saved());
-    assert_eq!(export(&mut harness, "host.mid"), 400_000);
-    let choice = harness.get_by_role_and_label(Role::CheckBox, words::CHART_TEMPO.0);
-    choice.click();
-    harness.run();
-    assert_eq!(export(&mut harness, "chart.mid"), 500_000);
 }
 
 /// While the chart is played, the panel's controls say which of them the section here does not go by.
