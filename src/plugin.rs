@@ -1,12 +1,14 @@
 //! The plugin as a host sees it.
 //!
 //! - [`audio`]: everything that the audio thread touches
+//! - [`kept`]: what the stand-alone keeps between runs
 //! - [`state`]: migrates states of older versions
 //! - `standalone`: the stand-alone program
 
 pub mod audio;
 #[cfg(feature = "empty")]
 pub mod empty;
+pub mod kept;
 mod setup;
 #[cfg(feature = "standalone")]
 pub mod standalone;
@@ -55,6 +57,8 @@ impl Default for Fourlimb {
         let (audio, editor) = bridge(editor::window());
         let params = Arc::new(FourlimbParams::default());
         params.project.start();
+        #[cfg(feature = "standalone")]
+        standalone::begin(&params);
         Self {
             // `params.project` is new, so its audio ends are present.
             project: params.project.take_audio().expect("a new project"),

@@ -5,12 +5,18 @@
 //! can't be opened. So this module tries devices first and passes the result to the framework.
 
 mod devices;
+#[cfg(unix)]
+mod ending;
 
 use super::Fourlimb;
-use crate::bridge::standalone_transport::{DeviceChoice, StandaloneTransport, Wishes};
+use super::kept::{self, Kept};
+use crate::bridge::standalone_transport::{StandaloneTransport, Wishes};
+use crate::params::FourlimbParams;
+use crate::project::document::SavedDocument;
+use crate::settings::SettingId;
 use devices::Found;
 use std::io::{self, Write as _};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// Runs until the user closes the window. `args` are the program's arguments, its own name first. Returns whether
 /// it ended without an error.
@@ -22,13 +28,23 @@ pub fn run(args: Vec<String>) -> bool {
         let _ = writeln!(io::stdout(), "{}", devices::HELP);
         return nice_plug::prelude::nice_export_standalone_with_args::<Fourlimb, _>(args);
     }
-    let mut wishes = wishes(&args);
-    let mut choice = DeviceChoice {
-        sound: value(&args, &["--output-device"]),
-        port: value(&args, &["--midi-output"]),
-        values: Vec::new(),
-    };
+    let last = begin_run();
+    let mut wishes = wishes(&args, last.as_ref().map(Kept::wishes).unwrap_or_default());
+    let mut choice = last.as_ref().map(Kept::choice).unwrap_or_default();
+    choice.sound = value(&args, &["--output-device"]).or(choice.sound);
+    choice.port = value(&args, &["--midi-output"]).or(choice.port);
+    #[cfg(unix)]
+    ending::on_signal(|| {
+        // The notes end before the program does.
+        if let Some(transport) = StandaloneTransport::installed() {
+            transport.stop();
+        }
+        std::thread::sleep(LAST_BLOCKS);
+        end_run();
+        std::process::exit(0);
+    });
     loop {
+        run_now().devices = (choice.sound.clone(), choice.port.clone());
         let Found { args, devices } = devices::find(&args, &choice);
         if let Some(trouble) = &devices.trouble {
             eprintln!("{trouble}");
@@ -37,8 +53,16 @@ pub fn run(args: Vec<String>) -> bool {
         StandaloneTransport::install(transport.clone());
         let well = nice_plug::prelude::nice_export_standalone_with_args::<Fourlimb, _>(args);
         let Some(chosen) = transport.take_choice().filter(|_| well) else {
+            end_run();
             return well;
         };
+        // The project goes on with the other devices.
+        let mut run = run_now();
+        run.project = run
+            .params
+            .as_ref()
+            .map(|params| params.project.document().saved());
+        drop(run);
         choice = chosen;
         // A restart must not resume playing.
         wishes = Wishes {
@@ -48,9 +72,85 @@ pub fn run(args: Vec<String>) -> bool {
     }
 }
 
-/// Tempo and meter from the command line.
-fn wishes(args: &[String]) -> Wishes {
-    let usual = Wishes::default();
+/// How long the audio thread gets to end its notes when a signal ends the program: more than ten of its longest blocks.
+#[cfg(unix)]
+const LAST_BLOCKS: std::time::Duration = std::time::Duration::from_millis(500);
+
+/// What the program knows of its run. Main thread, and the one that waits for signals.
+#[derive(Default)]
+struct Run {
+    /// Where things are kept; `None` where they are not.
+    path: Option<std::path::PathBuf>,
+    /// The parameters of the instance that runs.
+    params: Option<Arc<FourlimbParams>>,
+    /// The output device and the MIDI port that were chosen, whether or not this run has them.
+    devices: (Option<String>, Option<String>),
+    /// The project that the next instance begins with.
+    project: Option<SavedDocument>,
+}
+
+static RUN: Mutex<Run> = Mutex::new(Run {
+    path: None,
+    params: None,
+    devices: (None, None),
+    project: None,
+});
+
+fn run_now() -> MutexGuard<'static, Run> {
+    RUN.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// An instance begins: it gets the project that is to go on. Main thread.
+pub(super) fn begin(params: &Arc<FourlimbParams>) {
+    let mut run = run_now();
+    if let Some(project) = run.project.take() {
+        params.project.load(project);
+    }
+    run.params = Some(params.clone());
+}
+
+/// Reads what the last run kept. Says why where it can't, and then keeps nothing, so that the file stays.
+fn begin_run() -> Option<Kept> {
+    let path = kept::path()?;
+    let last = match kept::load(&path) {
+        Ok(last) => last,
+        Err(error) => {
+            eprintln!("{error}");
+            return None;
+        }
+    };
+    let mut run = run_now();
+    run.path = Some(path);
+    run.project = last.as_ref().map(Kept::project);
+    last
+}
+
+/// Keeps what there is for the next run.
+fn end_run() {
+    let run = run_now();
+    let transport = StandaloneTransport::installed();
+    let (Some(path), Some(params), Some(transport)) = (&run.path, &run.params, transport) else {
+        return;
+    };
+    let mut panel = params.settings();
+    // Where no window came up, the panel is still to be what it was.
+    for (id, value) in SettingId::shown().zip(transport.take_kept()) {
+        panel.set(id, value);
+    }
+    let kept = Kept::new(
+        transport.wishes(),
+        run.devices.0.clone(),
+        run.devices.1.clone(),
+        &panel,
+        params.project.document().saved(),
+    );
+    if let Err(error) = kept::save(path, &kept) {
+        eprintln!("{error}");
+    }
+}
+
+/// Tempo and meter from the command line, and the rest as it is usual.
+fn wishes(args: &[String], usual: Wishes) -> Wishes {
     let number = |name: &str| value(args, &[name]).and_then(|text| text.parse().ok());
     let bpm = value(args, &["--tempo"]).and_then(|text| text.parse().ok());
     Wishes {
@@ -99,7 +199,7 @@ mod tests {
         ];
         let args: Vec<String> = args.map(str::to_owned).to_vec();
         assert_eq!(value(&args, &["-b", "--backend"]).as_deref(), Some("dummy"));
-        let wishes = wishes(&args);
+        let wishes = wishes(&args, Wishes::default());
         assert_eq!((wishes.bpm, wishes.meter), (90.0, (7, 4)));
         assert_eq!(value(&args, &["--midi-output"]), None);
     }

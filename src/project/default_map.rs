@@ -8,7 +8,7 @@ use std::path::PathBuf;
 /// The file in the folder.
 const NAME: &str = "map.json";
 /// Names another folder, for tests and for those who keep their configuration elsewhere.
-const FOLDER: &str = "FOURLIMB_CONFIG";
+pub const FOLDER: &str = "FOURLIMB_CONFIG";
 
 /// The map for new instances can't be read or written. Each message says what to do.
 #[derive(Debug, thiserror::Error)]

@@ -11,7 +11,6 @@ use fourlimb::params::FourlimbParams;
 use fourlimb::project::document::SavedDocument;
 use fourlimb::project::{JobQueue, Project};
 use fourlimb::settings::Start;
-use fourlimb::song::SongFile;
 use fourlimb::song::file::{Level, Section};
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex};

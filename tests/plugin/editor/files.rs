@@ -1,6 +1,6 @@
 //! The drawer of files, with dialogs and jobs behind it.
 
-use super::chart::{Host, keeper, open, page, press, says, sections};
+use super::chart::{Host, open, page, press, says, sections};
 use super::{Harness, Role};
 use egui_kittest::kittest::Queryable as _;
 use fourlimb::editor::text::chart as words;

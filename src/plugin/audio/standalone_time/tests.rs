@@ -81,15 +81,19 @@ fn another_meter_begins_the_song_again() {
 
 /// A bar of 4/4 at 150 BPM, one of 7/8, two of 4/4 at 75.
 fn song() -> Chart {
+    laid_out().chart().clone()
+}
+
+fn laid_out() -> Timeline {
     let file = r#"{"fourlimb_song": 1, "title": "Written", "sections": [
         {"name": "A", "bars": 1, "bpm": 150, "meter": "4/4", "style": "rock"},
         {"name": "B", "bars": 1, "meter": "7/8"},
         {"name": "C", "bars": 2, "bpm": 75, "meter": "4/4"}]}"#;
     let file: SongFile = serde_json::from_str(file).unwrap();
-    Timeline::new(&file).unwrap().chart().clone()
+    Timeline::new(&file).unwrap()
 }
 
-/// Bar line, meter and tempo where the transport is after so many milliseconds, each millisecond a block.
+/// What the transport says after so many milliseconds, each a block. Nothing allocates.
 fn after(
     time: &mut StandaloneTime,
     transport: &StandaloneTransport,
@@ -97,9 +101,11 @@ fn after(
     ms: u32,
 ) -> HostTime {
     let mut now = HostTime::default();
-    for _ in 0..ms {
-        now = time.roll(&transport.wishes(), 48_000.0, 48, Some(song));
-    }
+    nice_assert_no_alloc::assert_no_alloc(|| {
+        for _ in 0..ms {
+            now = time.roll(&transport.wishes(), 48_000.0, 48, Some(song));
+        }
+    });
     now
 }
 
@@ -182,7 +188,11 @@ fn it_plays_from_a_tick_and_loops_over_the_bars_of_a_section() {
         (Some(9.5), (75.0, 7.5, (4, 4)))
     );
     // The bar of 7/8 goes round: 1400 ms.
-    transport.loop_over(2, 2);
+    let timeline = laid_out();
+    let bars = [0, 1, 2, 3].map(|place| timeline.bars_of_section(place));
+    assert_eq!(bars, [Some((1, 1)), Some((2, 2)), Some((3, 4)), None]);
+    let (first, last) = bars[1].unwrap();
+    transport.loop_over(first, last);
     let first = after(&mut time, &transport, &song, 1);
     assert_eq!(
         (first.pos_quarters, first.loop_quarters),
@@ -285,4 +295,44 @@ fn jack_counts_from_one_and_we_from_nought() {
     let mut bare = as_told(1, 1.0, 0.0, (4, 4));
     (bare.pos_beats, bare.bar_number) = (None, None);
     assert_eq!(jack(&bare).pos_quarters, Some(10.0), "no timebase master");
+}
+
+/// The song that the program brings along, in blocks of 512 samples: every bar of it is announced at its own tempo and in
+/// its own meter, and it lasts as long as it is written.
+#[test]
+fn the_demo_song_is_played_as_it_is_written() {
+    let file = SongFile::parse(SongFile::DEMO).unwrap();
+    let timeline = Timeline::new(&file).unwrap();
+    let (transport, mut time) = own(Wishes {
+        playing: true,
+        ..Wishes::default()
+    });
+    let (mut heard, mut blocks) = (Vec::new(), 0_u32);
+    loop {
+        let now = time.roll(&transport.wishes(), 48_000.0, 512, Some(timeline.chart()));
+        if !now.playing {
+            break;
+        }
+        let bar = (now.bar_quarters.unwrap(), now.meter.unwrap());
+        if heard.last() != Some(&bar) {
+            heard.push(bar);
+        }
+        let at = tick_of(now.pos_quarters.unwrap());
+        assert_eq!(now.bpm, Some(timeline.tempo().bpm_at(at)));
+        blocks += 1;
+    }
+    let written = timeline.bars().iter().map(|bar| {
+        let meter = (bar.meter.numerator().into(), bar.meter.denominator().into());
+        (quarters(bar.start), meter)
+    });
+    assert_eq!(heard, written.collect::<Vec<_>>());
+    assert!(heard.iter().any(|(_, meter)| *meter == (7, 8)));
+    let (lasts, said) = (
+        timeline.tempo().seconds(timeline.end() as f64),
+        f64::from(blocks) * 512.0 / 48_000.0,
+    );
+    assert!(
+        (said - lasts).abs() < 512.0 / 48_000.0,
+        "{said} s for {lasts} s"
+    );
 }
