@@ -7,6 +7,7 @@
 //! - [`store`]: keeps the document, and hands what changed to the audio thread
 //! - [`jobs`]: files read and written in the background
 //! - [`default_map`]: the note map that new instances start with
+//! - [`last_folders`]: where each kind of file was last chosen
 //! - [`background`]: the threads that this takes
 
 pub mod audio_ends;
@@ -14,6 +15,7 @@ pub mod background;
 pub mod default_map;
 pub mod document;
 pub mod jobs;
+pub mod last_folders;
 pub mod recording;
 pub mod store;
 pub mod undo;

@@ -136,6 +136,7 @@ fn ask(action: &Action, song: Option<&Song>) -> Option<Ask> {
         title: title.to_owned(),
         filter,
         name,
+        folder: None,
     })
 }
 

@@ -5,6 +5,7 @@
 //! is then chosen goes nowhere. Where a host unloads the plugin's library meanwhile, Linux and macOS keep it
 //! for as long as the thread runs.
 
+use crate::project::last_folders::LastFolders;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
@@ -38,6 +39,8 @@ pub struct Ask {
     pub filter: Filter,
     /// The name that is offered for a file to be written; `None` for one to be read.
     pub name: Option<String>,
+    /// The folder that is shown first; the system's choice where `None`.
+    pub folder: Option<PathBuf>,
 }
 
 /// Shows a dialog and waits for its end. Any thread but the audio and the main thread.
@@ -49,6 +52,10 @@ fn system(ask: &Ask) -> Option<PathBuf> {
     let dialog = rfd::FileDialog::new()
         .set_title(&ask.title)
         .add_filter(kind, endings);
+    let dialog = match &ask.folder {
+        Some(folder) => dialog.set_directory(folder),
+        None => dialog,
+    };
     match &ask.name {
         Some(name) => dialog.set_file_name(name).save_file(),
         None => dialog.pick_file(),
@@ -60,13 +67,21 @@ pub struct Dialogs<T> {
     choose: Choose,
     open: Option<(T, Receiver<Option<PathBuf>>)>,
     opened: Option<Instant>,
+    /// What kind of file is asked for.
+    kind: &'static str,
+    /// The folder of each kind; read when the first dialog opens.
+    folders: Option<LastFolders>,
+    keeps_folders: bool,
     /// The last one ended before anybody could have seen it.
     failed: bool,
 }
 
 impl<T> Default for Dialogs<T> {
     fn default() -> Self {
-        Self::new(Arc::new(system))
+        Self {
+            keeps_folders: true,
+            ..Self::new(Arc::new(system))
+        }
     }
 }
 
@@ -77,6 +92,9 @@ impl<T> Dialogs<T> {
             choose,
             open: None,
             opened: None,
+            kind: "",
+            folders: None,
+            keeps_folders: false,
             failed: false,
         }
     }
@@ -92,10 +110,20 @@ impl<T> Dialogs<T> {
     }
 
     /// Opens one, unless one is open.
-    pub fn open(&mut self, purpose: T, ask: Ask) {
+    pub fn open(&mut self, purpose: T, mut ask: Ask) {
         if self.is_open() {
             return;
         }
+        self.kind = ask.filter.0;
+        let keeps = self.keeps_folders;
+        let folders = self.folders.get_or_insert_with(|| {
+            if keeps {
+                LastFolders::load()
+            } else {
+                LastFolders::default()
+            }
+        });
+        ask.folder = folders.get(self.kind).map(ToOwned::to_owned);
         let (answer, answered) = channel();
         let choose = self.choose.clone();
         let thread = thread::Builder::new().name("fourlimb dialog".to_owned());
@@ -120,6 +148,9 @@ impl<T> Dialogs<T> {
         let (purpose, _) = self.open.take()?;
         let quick = self.opened.is_some_and(|at| at.elapsed() < SEEN);
         self.failed = path.is_none() && quick;
+        if let (Some(path), Some(folders)) = (&path, &mut self.folders) {
+            folders.chosen(self.kind, path);
+        }
         Some((purpose, path))
     }
 }
@@ -142,6 +173,7 @@ mod tests {
             title: title.to_owned(),
             filter: SONGS,
             name: None,
+            folder: None,
         };
         let mut dialogs = Dialogs::new(choose);
         dialogs.open(1, ask("first"));

@@ -53,6 +53,11 @@ impl Lanes {
         self.window.look_at(bar);
     }
 
+    /// Shows so many bars, or the phrase.
+    pub fn show_bars(&mut self, count: Option<usize>) {
+        self.window.set(count);
+    }
+
     /// The bar to look at while the transport stands, from 0.
     pub fn looks_at(&self) -> i64 {
         self.window.at()

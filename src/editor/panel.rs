@@ -26,7 +26,8 @@ use egui::{
 pub struct Panel {
     beats: Beats,
     lanes: Lanes,
-    compare: Compare,
+    /// Two states side by side.
+    pub compare: Compare,
     automated: Automated,
     /// The song strip.
     pub strip: Strip,
@@ -314,6 +315,11 @@ impl Panel {
                 self.played.show(ui, actions);
             }
         }
+    }
+
+    /// Has the lanes show so many bars, or the phrase.
+    pub fn show_bars(&mut self, count: Option<usize>) {
+        self.lanes.show_bars(count);
     }
 
     /// The view of the bars.

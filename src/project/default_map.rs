@@ -32,11 +32,16 @@ pub enum DefaultMapError {
 
 /// The file, where the system names a folder.
 pub fn path() -> Option<PathBuf> {
+    file(NAME)
+}
+
+/// A file of this name in the user's configuration folder, where the system names one.
+pub fn file(name: &str) -> Option<PathBuf> {
     if let Some(folder) = std::env::var_os(FOLDER) {
-        return Some(PathBuf::from(folder).join(NAME));
+        return Some(PathBuf::from(folder).join(name));
     }
     let folders = directories::ProjectDirs::from("org", "", "fourlimb")?;
-    Some(folders.config_dir().join(NAME))
+    Some(folders.config_dir().join(name))
 }
 
 /// Reads the map for new instances; `None` where there is none. Main thread: a small file, and only where it is there.

@@ -47,6 +47,7 @@ struct Host {
     asked: Vec<Action>,
 }
 
+#[expect(clippy::large_types_passed_by_value, reason = "a test reads better")]
 fn editor_at(values: Values, playhead: Playhead) -> Harness<'static, Host> {
     let host = Host {
         values,

@@ -35,13 +35,15 @@ struct Stage {
     playhead: Playhead,
     look: ViewSettings,
     size: Vec2,
+    /// How much larger letters are, as words of another language are longer.
+    type_scale: f32,
 }
 
 /// A picture: its name, and how its stage is set.
 type Picture = (&'static str, fn(&mut Stage));
 
 /// Every picture.
-const PICTURES: [Picture; 30] = [
+const PICTURES: [Picture; 33] = [
     ("idle", |_| {}),
     ("playing", |stage| stage.play(5, 0.55)),
     ("fill", fill),
@@ -94,6 +96,27 @@ const PICTURES: [Picture; 30] = [
         stage.size = vec2(900.0, 600.0);
         stage.panel.strip.chosen = [5].into();
         stage.panel.drawer = Some(Drawer::Files);
+    }),
+    ("compare", |stage| {
+        stage.demo();
+        stage.panel.strip.chosen = [3].into();
+        let document = stage.project.document();
+        let playhead = Playhead::default();
+        let snapshot = Snapshot::new(stage.values, &playhead).with_document(&document);
+        stage.panel.compare.remember(&snapshot);
+        stage.values.set(SettingId::Density, 0.8);
+        stage.values.set(SettingId::Take, 3.0);
+    }),
+    ("sixteen-bars", |stage| {
+        stage.demo();
+        stage.panel.show_bars(Some(16));
+        stage.play(26, 0.7);
+    }),
+    ("longer-words", |stage| {
+        stage.demo();
+        stage.panel.strip.chosen = [5].into();
+        stage.panel.drawer = Some(Drawer::Phrasing);
+        stage.type_scale = 1.25;
     }),
     ("help", |stage| stage.panel.page = Page::Help),
     ("smallest", |stage| {
@@ -297,6 +320,7 @@ fn harness(set: fn(&mut Stage)) -> Harness<'static, Stage> {
         playhead: Playhead::default(),
         look: ViewSettings::default(),
         size: theme::WINDOW,
+        type_scale: 1.0,
     };
     set(&mut stage);
     let zoom = f32::from(stage.look.zoom) / 100.0;
@@ -309,6 +333,11 @@ fn harness(set: fn(&mut Stage)) -> Harness<'static, Stage> {
         .build_ui_state(
             |ui, stage: &mut Stage| {
                 theme::choose(ui.ctx(), stage.look.light);
+                if stage.type_scale != 1.0 {
+                    for font in ui.style_mut().text_styles.values_mut() {
+                        font.size = theme::TYPE_BODY * stage.type_scale;
+                    }
+                }
                 // All of the picture, without the margin that a panel has.
                 let rect = ui.ctx().content_rect();
                 let ui = &mut ui.new_child(UiBuilder::new().max_rect(rect));
