@@ -50,7 +50,8 @@ impl Beats {
         if !theme::is_compact(ui) {
             let about = RichText::new(about(slot, beat)).small();
             let about = egui::Label::new(about.color(theme::of(ui).text_quiet));
-            ui.add(about.wrap().halign(Align::LEFT));
+            // Its words are not spread over the column.
+            ui.with_layout(egui::Layout::top_down(Align::LEFT), |ui| ui.add(about.wrap()));
         }
         let popup = Popup::menu(&button)
             .close_behavior(PopupCloseBehavior::CloseOnClickOutside)

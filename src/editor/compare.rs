@@ -92,6 +92,11 @@ impl Compare {
         Some(shown)
     }
 
+    /// Whether two states are compared.
+    pub fn is_on(&self) -> bool {
+        self.other.is_some()
+    }
+
     /// Whether the difference is marked.
     pub fn marks(&self) -> bool {
         self.marks && self.other.is_some()

@@ -96,9 +96,10 @@ impl Lanes {
             heading::show(ui, self.pictures.first(), &mut self.window, snapshot);
             ui.min_rect().right()
         });
+        let line = (heading.response.rect, heading.inner + theme::GAP);
         let right = heading::tools(
             ui,
-            heading.response.rect,
+            line,
             &mut self.window,
             compare,
             actions,
@@ -184,6 +185,7 @@ impl Lanes {
             }
         }
         let wide = time_axis.count_width() > theme::COUNT_LEAST;
+        let mut free_from = f32::NEG_INFINITY;
         for &bar in time_axis.bars {
             for (i, count) in bar.meter.counts().into_iter().enumerate() {
                 let units = 1..Ticks::from(count.units);
@@ -208,6 +210,12 @@ impl Lanes {
                     _ => continue,
                 };
                 let at = pos2(x, time_axis.top + theme::COUNT_HEIGHT * 0.5);
+                let width = caption_width(ui, &number);
+                let left = if i == 0 { x } else { x - width / 2.0 };
+                if left < free_from && i > 0 {
+                    continue;
+                }
+                free_from = left + width + theme::GAP * 0.5;
                 let anchor = [Align2::CENTER_CENTER, Align2::LEFT_CENTER][usize::from(i == 0)];
                 caption(ui, at, anchor, &number, palette.text_quiet);
             }

@@ -179,8 +179,10 @@ pub const GAP: f32 = 6.0;
 pub const GAP_WIDE: f32 = 14.0;
 /// Least width of a number where there is little room.
 pub const NUMBER_LEAST: f32 = 28.0;
-/// Lanes narrower than this have their tools in short.
-pub const TOOLS_LEAST: f32 = 700.0;
+/// Where the line above the lanes has less room than this, its tools are short: without and with two states to compare.
+pub const TOOLS_LEAST: (f32, f32) = (350.0, 540.0);
+/// Where it is narrower than this, the riding hand is not named.
+pub const RIDING_LEAST: f32 = 490.0;
 /// Width of a control's name, where it takes one line.
 pub const LINE_NAME: f32 = 104.0;
 /// Width of the list of beats.

@@ -20,7 +20,7 @@ pub(super) fn show(ui: &mut Ui, first: Option<&Picture>, window: &mut Window, sn
         ui.label(RichText::new(plays).strong());
     }
     let riding = first.and_then(|picture| picture.played().riding());
-    if let Some(piece) = riding.filter(|_| ui.available_width() > theme::TOOLS_LEAST * 0.7) {
+    if let Some(piece) = riding.filter(|_| ui.available_width() > theme::RIDING_LEAST) {
         ui.label(RichText::new(text::riding(piece)).color(quiet));
     }
     if snapshot.at.is_some() {
@@ -44,16 +44,22 @@ pub(super) fn show(ui: &mut Ui, first: Option<&Picture>, window: &mut Window, sn
     }
 }
 
-/// Shows how many bars are shown, and what is compared, at the right of the line; returns where it begins, in points.
+/// Shows how many bars are shown, and what is compared, at the right of the line, which has room from a point on; returns where it begins, in points.
 pub(super) fn tools(
     ui: &mut Ui,
-    line: Rect,
+    (line, from): (Rect, f32),
     window: &mut Window,
     compare: &mut Compare,
     actions: &mut Vec<Action>,
 ) -> f32 {
     let mut area = line;
     area.set_right(ui.max_rect().right());
+    area.set_left(from);
+    let room = if compare.is_on() {
+        theme::TOOLS_LEAST.1
+    } else {
+        theme::TOOLS_LEAST.0
+    };
     let layout = Layout::right_to_left(Align::Center);
     let ui = &mut ui.new_child(UiBuilder::new().max_rect(area).layout(layout));
     ui.spacing_mut().item_spacing.x = 2.0;
@@ -63,7 +69,7 @@ pub(super) fn tools(
         None => text::PHRASE.to_owned(),
         Some(count) => count.to_string(),
     };
-    if area.width() < theme::TOOLS_LEAST {
+    if area.width() < room {
         let names: Vec<String> = counts.iter().map(|count| text::shows(*count)).collect();
         let list = egui::ComboBox::from_id_salt("bars on show")
             .selected_text(text::shows(window.count))

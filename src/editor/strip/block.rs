@@ -5,7 +5,7 @@ use crate::editor::section::Held;
 use crate::editor::target::level;
 use crate::editor::text::chart as words;
 use crate::editor::touch::gesture;
-use crate::editor::widgets::shortened;
+use crate::editor::widgets::{caption_width, shortened};
 use crate::editor::{marks, text, theme};
 use crate::kit::Piece;
 use crate::settings::{Play, SectionFill, Start, Style};
@@ -235,7 +235,8 @@ impl Block<'_> {
             let line = [pos2(left, self.y(from)), pos2(right, self.y(to))];
             painter.line_segment(line, Stroke::new(1.5, palette.text_quiet));
         }
-        let (left, right) = self.marks(&painter, ui);
+        let name_width = caption_width(ui, &self.section.name);
+        let (left, right) = self.marks(&painter, ui, name_width);
         let name = shortened(ui, &self.section.name, right - left, &theme::small());
         let at = pos2(left, self.rect.top() + 3.0);
         painter.text(at, Align2::LEFT_TOP, name, theme::small(), palette.text);
@@ -283,15 +284,27 @@ impl Block<'_> {
         }
     }
 
-    /// How it starts, before its name, and the fill that leads on, at its right; the words are in the tooltip. Returns
-    /// between which points the name has room.
-    fn marks(&self, painter: &egui::Painter, ui: &Ui) -> (f32, f32) {
+    /// How it starts, before its name, and the fill that leads on, at its right; at the bottom where its name, of this width,
+    /// needs the room. The words are in the tooltip. Returns between which points the name has room.
+    fn marks(&self, painter: &egui::Painter, ui: &Ui, name: f32) -> (f32, f32) {
         let palette = theme::of(ui);
         let (mut left, mut right) = (self.rect.left() + 5.0, self.rect.right() - 4.0);
         if self.rect.width() < HELD_LEAST {
             return (left, right);
         }
-        let middle = self.rect.top() + 10.0;
+        let toms: &[Piece] = match self.section.fill {
+            Some(SectionFill::Short) => &[Piece::FloorLow],
+            Some(SectionFill::Long) => &[Piece::FloorLow, Piece::FloorHigh, Piece::RackHigh],
+            _ => &[],
+        };
+        let whole = (left, right);
+        let needs = name + 26.0 + 11.0 * toms.len() as f32;
+        let below = needs > right - left;
+        let middle = if below {
+            self.rect.bottom() - 8.0
+        } else {
+            self.rect.top() + 10.0
+        };
         let mark = |piece, x| {
             let colour = marks::colour(palette, piece);
             marks::paint(
@@ -312,11 +325,6 @@ impl Block<'_> {
             mark(piece, left + 4.0);
             left += 14.0;
         }
-        let toms: &[Piece] = match self.section.fill {
-            Some(SectionFill::Short) => &[Piece::FloorLow],
-            Some(SectionFill::Long) => &[Piece::FloorLow, Piece::FloorHigh, Piece::RackHigh],
-            _ => &[],
-        };
         for piece in toms {
             mark(*piece, right - 5.0);
             right -= 11.0;
@@ -328,7 +336,7 @@ impl Block<'_> {
             }
             right -= 12.0;
         }
-        (left, right)
+        if below { whole } else { (left, right) }
     }
 
     fn bars(&self) -> String {
