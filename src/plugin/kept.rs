@@ -75,7 +75,10 @@ impl Kept {
             follow: wishes.follow,
             sound,
             port,
-            panel: SettingId::shown().filter(is_kept).map(value).collect(),
+            panel: SettingId::shown()
+                .filter(|id| is_kept(*id))
+                .map(value)
+                .collect(),
             project,
         }
     }
@@ -98,7 +101,7 @@ impl Kept {
         let usual = Settings::default();
         let value = |id: SettingId| {
             let kept = self.panel.get(id.row().id).copied();
-            let kept = kept.filter(|value| value.is_finite() && is_kept(&id));
+            let kept = kept.filter(|value| value.is_finite() && is_kept(id));
             kept.unwrap_or_else(|| usual.get(id))
         };
         DeviceChoice {
@@ -115,7 +118,7 @@ impl Kept {
 }
 
 /// Whether a setting is kept: a press is not.
-fn is_kept(id: &SettingId) -> bool {
+fn is_kept(id: SettingId) -> bool {
     !matches!(id, SettingId::FillNow | SettingId::Bypass)
 }
 
