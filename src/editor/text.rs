@@ -206,7 +206,7 @@ pub const OFF: &str = "off";
 /// Takes back the last change.
 pub const UNDO: &str = "Undo";
 /// Explains [`UNDO`].
-pub const UNDO_HINT: &str = "Take the last change of song, riff or note map back (Ctrl+Z). Parameters are the recording program's to undo.";
+pub const UNDO_HINT: &str = "Take the last change of song, riff or note map back (Ctrl+Z). Parameters are the recording program's to undo, but for what a song brought along.";
 /// Makes it again.
 pub const REDO: &str = "Redo";
 /// Explains [`REDO`].
