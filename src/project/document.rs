@@ -320,7 +320,8 @@ mod tests {
     fn a_newer_document_goes_back_as_it_came() {
         let newer = json!({"schema": 9, "song": null, "riff": {"schema": 7}, "observed": "?",
             "map": {"fourlimb_map": 9, "new": 1},
-            "view": {"zoom": 150, "light": false, "size": null, "middle_c": 3},
+            "view": {"zoom": 150, "light": false, "size": null, "middle_c": 3,
+                "steps": [true, false, true]},
             "maps": [1, 2, 3], "drummer": 7});
         let document = read(newer.clone());
         assert_eq!(document.newer_drummer(), Some(7));

@@ -153,8 +153,8 @@ fn a_lane_replaces_the_panel() {
 fn what_a_section_can_not_leave_is_named() {
     for (fields, problem) in [
         (
-            r#""as_panel": ["feel"]"#,
-            r#"sections[0].as_panel ("A"): a section can't leave "feel" to the panel: use settings that a section can state"#,
+            r#""as_panel": ["fill_now"]"#,
+            r#"sections[0].as_panel ("A"): a section can't leave "fill_now" to the panel: use settings that a section can state"#,
         ),
         (
             r#""as_panel": ["density"], "density": 0.4"#,
