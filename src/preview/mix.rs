@@ -4,6 +4,11 @@
 //! overlaps. They exist twice: for processors that have AVX (eight samples at a time) and for all others. Both do the
 //! same arithmetic in the same order, so that a song sounds the same on either.
 
+#![allow(
+    clippy::needless_range_loop,
+    reason = "the compiler vectorises loops over one index into several slices"
+)]
+
 use super::layers::Wave;
 use super::room::SPAN;
 use multiversion::multiversion;
