@@ -6,6 +6,7 @@
 //! - `drums`, `cymbals`, `metal_table`, `sticks`: the recipes, which leave `layers`
 //! - `resample`: a rendered kit for another rate
 //! - `voices`: what sounds at once, and how it is choked or let go
+//! - `mix`: adds the waves of a voice, several samples at a time
 //! - `bus`: `room`, `glue` (the compressor), level and `limiter`
 //! - `upsample`: for hosts at twice the rate and more
 //!
@@ -21,6 +22,7 @@ mod kit;
 mod layers;
 mod limiter;
 mod metal_table;
+mod mix;
 mod resample;
 mod room;
 mod sticks;

@@ -8,7 +8,7 @@ use crate::time::Ticks;
 
 /// The span of a fill and the inputs of its decisions. Ticks are from the start of the current bar; a fill of two
 /// bars extends beyond it.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct FillSpan {
     pub(super) from: Ticks,
     pub(super) to: Ticks,

@@ -8,6 +8,7 @@
 
 mod breaks;
 mod choose;
+mod chosen;
 mod closings;
 mod compare;
 mod enough;
@@ -29,7 +30,8 @@ use crate::kit::Piece::{China, CrashLeft, CrashRight, Kick, Snare};
 use crate::settings::{FillShape, KickSource};
 use crate::time::{Count, Ticks, Value};
 use choose::FillChoice;
-use compare::{alike, groove_of, is_groove};
+use chosen::{Chosen, Key};
+use compare::{Groove, alike, groove_of, is_groove};
 use figures::Family;
 use growth::swell;
 use last_count::{clashes, closing_suits, needs_closing, steps_of_counts};
@@ -68,16 +70,18 @@ pub(super) fn play(
     let feel = riff_kicks::feel_under(ctx, beat, span).unwrap_or(span.feel);
     let span = &FillSpan { feel, ..*span };
     let goes_on = goes_on(ctx, beat, span);
-    let (figure, path, value, feet) = if let Some(choice) = differing(ctx, beat, span, part, bench)
-    {
-        let feet = feet(ctx, span, &choice, goes_on);
-        (choice.figure.name, choice.path.name, choice.value, feet)
+    let Workbench { own, chosen } = bench;
+    let differing = differing(ctx, beat, span, part, chosen);
+    let kept = chosen.get(differing);
+    let (figure, path, value, feet, strokes) = if let Some(choice) = &kept.choice {
+        let feet = feet(ctx, span, choice, goes_on);
+        let (figure, path) = (choice.figure.name, choice.path.name);
+        (figure, path, choice.value, feet, &kept.strokes)
     } else {
-        let value = plain(ctx, beat, span, goes_on.is_some(), &mut bench.own);
+        let value = plain(ctx, beat, span, goes_on.is_some(), own);
         let feet = goes_on.unwrap_or(Feet::Counts);
-        ("single strokes", "on the snare", value, feet)
+        ("single strokes", "on the snare", value, feet, &*own)
     };
-    let strokes = &bench.own;
     let until = match call.fill {
         Some((_, until)) if span.called => until,
         _ => span.to.min(ctx.layout.bar_len),
@@ -150,43 +154,65 @@ fn ground_crashes(from: Ticks, until: Ticks, part: &mut Part) {
 }
 
 /// Chooses a fill that differs from its neighbours'. Every other phrase chooses freely. The phrases between compare
-/// with both neighbours, so each choice depends on its own place alone. Writes the strokes to `bench.own`.
+/// with both neighbours, so each choice depends on its own place alone. Returns which of `chosen` it is.
 fn differing(
     ctx: &Context,
     beat: &Beat,
     span: &FillSpan,
     part: &Part,
-    bench: &mut Workbench,
-) -> Option<FillChoice> {
-    let Workbench { own, neighbours } = bench;
+    chosen: &mut Chosen,
+) -> usize {
     let groove = groove_of(part);
-    let new = |strokes: &[Stroke], span: &FillSpan| !is_groove(ctx, span, strokes, &groove);
     if span.called || span.small || ctx.phrase.number.rem_euclid(2) == 1 {
-        return choose(ctx, beat, span, |strokes| new(strokes, span), own);
+        return freely(ctx, beat, span, &groove, chosen);
     }
-    let mut ends = [0; 2];
-    for ((bars, strokes), end) in [-ctx.phrase.bars, ctx.phrase.next]
-        .into_iter()
-        .zip(neighbours.iter_mut())
-        .zip(&mut ends)
-    {
+    let beside = [-ctx.phrase.bars, ctx.phrase.next, ctx.phrase.bars];
+    let key = Key::new(ctx, span, &groove, Some(beside));
+    let (own, known) = chosen.find(&key);
+    if known {
+        return own;
+    }
+    let [before, _, _] = beside;
+    let others = [before, ctx.phrase.next].map(|bars| {
         let other = FillSpan {
             place: span.place + bars * ctx.layout.bar_len,
             number: span.number + bars,
             ..*span
         };
         let other = phrases::at_end(ctx, beat, other);
-        *end = other.to;
-        if choose(ctx, beat, &other, |strokes| new(strokes, &other), strokes).is_none() {
-            strokes.clear();
-        }
-    }
+        (freely(ctx, beat, &other, &groove, chosen), other.to)
+    });
+    let mut strokes = chosen.take(own);
     let differs = |strokes: &[Stroke]| {
-        let mut others = neighbours.iter().zip(ends);
-        let alone = others.all(|(other, end)| !alike(ctx, (strokes, span.to), (other, end)));
-        alone && new(strokes, span)
+        let mut others = others.iter();
+        let alone = others.all(|&(other, end)| {
+            let other = &chosen.get(other).strokes;
+            !alike(ctx, (strokes, span.to), (other, end))
+        });
+        alone && !is_groove(ctx, span, strokes, &groove)
     };
-    choose(ctx, beat, span, differs, own)
+    let choice = choose(ctx, beat, span, differs, &mut strokes);
+    chosen.put(own, key, choice, strokes);
+    own
+}
+
+/// Chooses a fill that is not what the groove plays, whatever its neighbours are. Returns which of `chosen` it is.
+fn freely(
+    ctx: &Context,
+    beat: &Beat,
+    span: &FillSpan,
+    groove: &Groove,
+    chosen: &mut Chosen,
+) -> usize {
+    let key = Key::new(ctx, span, groove, None);
+    let (i, known) = chosen.find(&key);
+    if !known {
+        let mut strokes = chosen.take(i);
+        let new = |strokes: &[Stroke]| !is_groove(ctx, span, strokes, groove);
+        let choice = choose(ctx, beat, span, new, &mut strokes);
+        chosen.put(i, key, choice, strokes);
+    }
+    i
 }
 
 /// The first fill of the span's rotation that suits, is playable and is `wanted`. Writes its strokes to `strokes`.

@@ -352,14 +352,14 @@ pub(super) fn tom(piece: Piece, seed: u64) -> Layers {
     ]) {
         wash.ring(seed + i, 0.9, &mut layers);
     }
-    // A larger skin swallows more of the stick; a harder hand makes up for it.
-    let hand = (hz / 147.0).sqrt().recip();
+    // A larger skin swallows more of the stick; a harder hand makes up for it. Set beside recorded attacks.
+    let hand = 147.0 / hz;
     strike(
         seed,
         0.5,
         &[
-            Burst((1200.0, 5500.0), 0.03, 0.3 * hand),
-            Burst((350.0, 1500.0), 0.07, 0.24 * hand),
+            Burst((1200.0, 5500.0), 0.03, 0.36 * hand),
+            Burst((350.0, 1500.0), 0.07, 0.54 * hand),
         ],
         &mut layers.hits,
     );

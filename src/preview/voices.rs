@@ -1,9 +1,9 @@
 //! What sounds at once: strokes as voices over the kit's buffers, choked, stolen and let go without
 //! a click.
 
-use super::kit::Kit;
-use super::layers::{MOST_LATE, Wave};
-use super::room::SPAN;
+use super::kit::{Kit, Sound};
+use super::layers::MOST_LATE;
+use super::mix::{BEFORE, Levels, Part, Parts, add, add_dulled, add_levelled};
 use super::tone::gain;
 use crate::kit::Piece;
 use arrayvec::ArrayVec;
@@ -87,6 +87,8 @@ struct Voice {
 pub(super) struct Voices {
     ringing: ArrayVec<Voice, MAX_VOICES>,
     sample_rate: f32,
+    /// Of the voice that is worked out.
+    levels: Levels,
 }
 
 impl Voices {
@@ -94,6 +96,7 @@ impl Voices {
         Self {
             ringing: ArrayVec::new(),
             sample_rate,
+            levels: Levels::new(),
         }
     }
 
@@ -142,7 +145,9 @@ impl Voices {
 
     /// Adds a span of sound, at most [`SPAN`] samples.
     pub(super) fn render(&mut self, kit: &Kit, left: &mut [f32], right: &mut [f32]) {
-        self.ringing.retain(|voice| voice.render(kit, left, right));
+        let levels = &mut self.levels;
+        self.ringing
+            .retain(|voice| voice.render(kit, levels, left, right));
     }
 }
 
@@ -186,92 +191,45 @@ impl Voice {
     }
 
     /// Adds a span and says whether anything is left.
-    fn render(&mut self, kit: &Kit, left: &mut [f32], right: &mut [f32]) -> bool {
+    fn render(
+        &mut self,
+        kit: &Kit,
+        levels: &mut Levels,
+        left: &mut [f32],
+        right: &mut [f32],
+    ) -> bool {
         let sound = kit.sound(self.piece);
-        let (soft, hard) = (
-            (&sound.soft, self.soft, self.at + self.skip),
-            (&sound.hard, self.hard, self.at + self.skip),
-        );
-        let [first, second] = [0, 1].map(|i| (&sound.hits[i], self.hits[i], self.at + self.early));
-        if self.fall > 0.0 || (self.skip > 0 && self.at < BEGIN) {
-            self.fade(&[soft, hard, first, second], left, right);
+        // Who begins in the middle of a swing begins softly.
+        let begins = self.skip > 0 && self.at < BEGIN;
+        if self.fall == 0.0 && !begins {
+            add(&self.parts(sound, 0), left, right);
         } else {
-            add(soft, hard, left, right);
-            if first.2 < first.0.left.len() {
-                add(first, second, left, right);
+            levels.fall(self.fade, self.fall, left.len());
+            if begins {
+                let places = self.at..BEGIN;
+                levels.begin(places.map(|place| place as f32 / BEGIN as f32));
+            }
+            if self.fall > 0.0 && self.at >= BEFORE {
+                add_dulled(&self.parts(sound, BEFORE), levels, left, right);
+            } else {
+                add_levelled(&self.parts(sound, 0), levels, left, right);
             }
         }
+        self.fade = (self.fade - self.fall * left.len() as f32).max(0.0);
         self.at += left.len();
         let end = sound.hard.left.len().max(sound.soft.left.len());
         self.fade > 0.0 && self.at < end
     }
 
-    /// A voice at its begin, or on its way out: the hard layer's highs go first, as under a hand.
-    fn fade(&mut self, parts: &[Part; 4], left: &mut [f32], right: &mut [f32]) {
-        // The soft layer's level, the hard layer's, the sticks': worked out before the samples, which the compiler
-        // then takes several at a time.
-        let mut levels = [[0.0_f32; SPAN]; 3];
-        let [soft, hard, hits] = &mut levels;
-        let levels_of = soft.iter_mut().zip(hard).zip(hits);
-        for (i, ((soft, hard), hits)) in levels_of.enumerate().take(left.len()) {
-            // A bend in the fade would be heard as a tick where a tone is strong.
-            *soft = self.fade * self.fade * (3.0 - 2.0 * self.fade);
-            *hits = *soft * *soft;
-            *hard = *hits;
-            // Who begins in the middle of a swing begins softly.
-            if self.skip > 0 && self.at + i < BEGIN {
-                let begun = (self.at + i) as f32 / BEGIN as f32;
-                *soft *= begun;
-                *hard *= begun;
-            }
-            self.fade = (self.fade - self.fall).max(0.0);
-        }
-        let [soft, hard, hits] = &levels;
-        for ((wave, gain, at), levels) in parts.iter().zip([soft, hard, hits, hits]) {
-            for (channel, out) in [(&wave.left, &mut *left), (&wave.right, &mut *right)] {
-                let rest = channel.get(*at..).unwrap_or_default();
-                for ((out, x), level) in out.iter_mut().zip(rest).zip(levels) {
-                    *out += x * gain * level;
-                }
-            }
-        }
-    }
-}
-
-/// A wave, its gain, and the place in it.
-type Part<'a> = (&'a Wave, f32, usize);
-
-/// Adds two parts, each to its end.
-fn add(one: Part, two: Part, left: &mut [f32], right: &mut [f32]) {
-    mix(
-        (&one.0.left, one.1, one.2),
-        (&two.0.left, two.1, two.2),
-        left,
-    );
-    mix(
-        (&one.0.right, one.1, one.2),
-        (&two.0.right, two.1, two.2),
-        right,
-    );
-}
-
-/// Adds one channel of two parts.
-fn mix(one: (&[f32], f32, usize), two: (&[f32], f32, usize), out: &mut [f32]) {
-    let (first, second) = (
-        one.0.get(one.2..).unwrap_or_default(),
-        two.0.get(two.2..).unwrap_or_default(),
-    );
-    let both = first.len().min(second.len()).min(out.len());
-    let (out, late) = out.split_at_mut(both);
-    for ((out, x), y) in out.iter_mut().zip(&first[..both]).zip(&second[..both]) {
-        *out += x * one.1 + y * two.1;
-    }
-    if late.is_empty() {
-        return;
-    }
-    for (rest, gain) in [(&first[both..], one.1), (&second[both..], two.1)] {
-        for (out, x) in late.iter_mut().zip(rest) {
-            *out += x * gain;
-        }
+    /// Its parts, from so many samples before the present one on.
+    fn parts<'a>(&self, sound: &'a Sound, back: usize) -> Parts<'a> {
+        let at = self.at - back;
+        let (body, stick) = (at + self.skip, at + self.early);
+        [
+            Part::new(&sound.soft, self.soft, body),
+            Part::new(&sound.hard, self.hard, body),
+            Part::new(&sound.hits[0], self.hits[0], stick),
+            Part::new(&sound.hits[1], self.hits[1], stick),
+        ]
     }
 }

@@ -19,6 +19,7 @@ mod brute_force;
 mod chaos;
 mod chart;
 mod chart_edit;
+mod composer;
 mod dynamics;
 mod every_meter;
 mod export;

@@ -1,6 +1,7 @@
 //! The built-in sound, measured: clean, its pieces told apart, beside recorded drums where there are figures of
 //! some. What it may not do at most: `limits`.
 
+mod chokes;
 mod limits;
 mod recorded;
 

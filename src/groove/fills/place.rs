@@ -6,6 +6,7 @@ use super::super::fill_span::FillSpan;
 use super::super::limbs;
 use super::super::stroke::{Limb, Origin, Stroke, StrokeTarget};
 use super::choose::FillChoice;
+use super::chosen::Chosen;
 use super::closings::Closing;
 use super::enough::depth;
 use super::figures::{Blow, Family, Lies, MAX_STEPS, Step};
@@ -20,20 +21,19 @@ pub(super) const MAX_FILL: usize = 192;
 /// hosts' audio threads have small stacks.
 pub(super) type Strokes = Vec<Stroke>;
 
-/// Buffers for the current fill and its neighbours. Allocates only when made.
+/// Buffers for fills. Allocates only when made.
 #[derive(Debug, Clone, Default)]
 pub struct Workbench {
     pub(super) own: Strokes,
-    pub(super) neighbours: [Strokes; 2],
+    pub(super) chosen: Chosen,
 }
 
 impl Workbench {
     /// Buffers with room for any fill.
     pub(crate) fn new() -> Self {
-        let room = || Strokes::with_capacity(MAX_FILL);
         Self {
-            own: room(),
-            neighbours: [room(), room()],
+            own: Strokes::with_capacity(MAX_FILL),
+            chosen: Chosen::new(),
         }
     }
 }
