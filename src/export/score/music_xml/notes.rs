@@ -1,0 +1,257 @@
+//! Notes, rests and slashes of a voice.
+
+use super::writer::Xml;
+use super::instrument;
+use crate::export::score::beams::{Beam, beams};
+use crate::export::score::part::{Chord, Head, Voice, WrittenBar};
+use crate::export::score::spell::{Event, NoteValue, Tuplet};
+use crate::export::score::stave::{Look, Shape};
+use crate::groove::Limb;
+use crate::time::Ticks;
+
+/// The names of note values, the whole note first.
+const VALUES: [&str; 9] = [
+    "whole", "half", "quarter", "eighth", "16th", "32nd", "64th", "128th", "256th",
+];
+
+/// The number of a voice: the hands are the first.
+fn number(by_foot: bool) -> &'static str {
+    if by_foot { "2" } else { "1" }
+}
+
+/// A bar in which nobody plays.
+pub(super) fn rest_of_bar(xml: &mut Xml, length: Ticks) {
+    xml.open("note", &[]);
+    xml.empty("rest", &[("measure", "yes")]);
+    xml.text("duration", &length.to_string());
+    xml.text("voice", "1");
+    xml.close();
+}
+
+/// A note, with its chord and its grace notes, or a rest.
+pub(super) fn event(xml: &mut Xml, event: &Event, beams: &[Beam], voice: &Voice, by_foot: bool) {
+    let Some(chord) = event.note.map(|note| &voice.chords[note]) else {
+        rest(xml, event, by_foot, true);
+        return;
+    };
+    graces(xml, chord, by_foot);
+    for (i, head) in chord.heads.iter().enumerate() {
+        let look = Look::of(head.piece, by_foot);
+        xml.open("note", &[]);
+        if i > 0 {
+            xml.empty("chord", &[]);
+        }
+        unpitched(xml, look);
+        xml.text("duration", &event.length.to_string());
+        xml.empty("instrument", &[("id", &instrument(head.piece))]);
+        xml.text("voice", number(by_foot));
+        value(xml, event);
+        xml.text("stem", if by_foot { "down" } else { "up" });
+        notehead(xml, look, head.ghost);
+        if i == 0 {
+            write_beams(xml, beams);
+        }
+        notations(xml, event, chord, i, look);
+        if i == 0 {
+            sticking(xml, &chord.heads, by_foot);
+        }
+        xml.close();
+    }
+}
+
+fn rest(xml: &mut Xml, event: &Event, by_foot: bool, shown: bool) {
+    let hidden = [("print-object", "no")];
+    xml.open("note", if shown { &[] } else { &hidden });
+    xml.empty("rest", &[]);
+    xml.text("duration", &event.length.to_string());
+    xml.text("voice", number(by_foot));
+    value(xml, event);
+    if event.tuplet.is_some_and(|tuplet| tuplet.begins || tuplet.ends) {
+        xml.open("notations", &[]);
+        tuplet(xml, event);
+        xml.close();
+    }
+    xml.close();
+}
+
+/// Grace notes: one is a flam's, with its stroke through the stem; two and more are a drag's, beamed.
+fn graces(xml: &mut Xml, chord: &Chord, by_foot: bool) {
+    let many = chord.graces.len() > 1;
+    for (i, head) in chord.graces.iter().enumerate() {
+        let look = Look::of(head.piece, by_foot);
+        xml.open("note", &[]);
+        xml.empty("grace", &[("slash", if many { "no" } else { "yes" })]);
+        unpitched(xml, look);
+        xml.empty("instrument", &[("id", &instrument(head.piece))]);
+        xml.text("voice", number(by_foot));
+        xml.text("type", if many { "16th" } else { "eighth" });
+        xml.text("stem", if by_foot { "down" } else { "up" });
+        notehead(xml, look, head.ghost);
+        if many {
+            let state = match i {
+                0 => "begin",
+                i if i + 1 == chord.graces.len() => "end",
+                _ => "continue",
+            };
+            xml.text_with("beam", &[("number", "1")], state);
+            xml.text_with("beam", &[("number", "2")], state);
+        }
+        if look.open {
+            xml.open("notations", &[]);
+            open(xml, by_foot);
+            xml.close();
+        }
+        sticking(xml, std::slice::from_ref(head), by_foot);
+        xml.close();
+    }
+}
+
+fn unpitched(xml: &mut Xml, look: Look) {
+    let (step, octave) = look.letter();
+    xml.open("unpitched", &[]);
+    xml.text("display-step", &step.to_string());
+    xml.text("display-octave", &octave.to_string());
+    xml.close();
+}
+
+/// Value, dot and tuplet of a note or a rest.
+fn value(xml: &mut Xml, event: &Event) {
+    let Some(NoteValue { halvings, dotted }) = event.value else {
+        return;
+    };
+    xml.text("type", VALUES[usize::from(halvings).min(VALUES.len() - 1)]);
+    if dotted {
+        xml.empty("dot", &[]);
+    }
+    if let Some(Tuplet { actual, normal, .. }) = event.tuplet {
+        xml.open("time-modification", &[]);
+        xml.text("actual-notes", &actual.to_string());
+        xml.text("normal-notes", &normal.to_string());
+        xml.close();
+    }
+}
+
+fn notehead(xml: &mut Xml, look: Look, ghost: bool) {
+    let shape = match look.shape {
+        Shape::Round => "normal",
+        Shape::Cross => "x",
+        Shape::CircledCross => "circle-x",
+        Shape::Diamond => "diamond",
+    };
+    if ghost {
+        xml.text_with("notehead", &[("parentheses", "yes")], shape);
+    } else if look.shape != Shape::Round {
+        xml.text("notehead", shape);
+    }
+}
+
+fn write_beams(xml: &mut Xml, beams: &[Beam]) {
+    for (i, beam) in beams.iter().enumerate() {
+        let state = match beam {
+            Beam::Begins => "begin",
+            Beam::GoesOn => "continue",
+            Beam::Ends => "end",
+            Beam::Forward => "forward hook",
+            Beam::Backward => "backward hook",
+        };
+        xml.text_with("beam", &[("number", &(i + 1).to_string())], state);
+    }
+}
+
+/// What stands at a note: the tuplet and the accent with the chord's first head, the circle with its own.
+fn notations(xml: &mut Xml, event: &Event, chord: &Chord, i: usize, look: Look) {
+    let is_edge = event.tuplet.is_some_and(|tuplet| tuplet.begins || tuplet.ends);
+    let (edge, accent) = (i == 0 && is_edge, i == 0 && chord.accent);
+    let rings = i == 0 && chord.rings;
+    if !(edge || accent || rings || look.open) {
+        return;
+    }
+    xml.open("notations", &[]);
+    if edge {
+        tuplet(xml, event);
+    }
+    if look.open {
+        open(xml, look.step < 0);
+    }
+    if accent {
+        xml.open("articulations", &[]);
+        xml.empty("accent", &[]);
+        xml.close();
+    }
+    if rings {
+        xml.empty("fermata", &[]);
+    }
+    xml.close();
+}
+
+fn tuplet(xml: &mut Xml, event: &Event) {
+    let Some(tuplet) = event.tuplet else {
+        return;
+    };
+    for (is, kind) in [(tuplet.begins, "start"), (tuplet.ends, "stop")] {
+        if is {
+            xml.empty("tuplet", &[("type", kind)]);
+        }
+    }
+}
+
+/// The circle of an open hi-hat; below the stave for a foot.
+fn open(xml: &mut Xml, below: bool) {
+    let place = if below { "below" } else { "above" };
+    xml.open("technical", &[]);
+    xml.empty("open", &[("placement", place)]);
+    xml.close();
+}
+
+/// Who strikes: R, L, or B for both, below the stave; the feet on a line of their own.
+fn sticking(xml: &mut Xml, heads: &[Head], by_foot: bool) {
+    let is = |limbs: [Limb; 2]| {
+        heads.iter().any(|head| head.limb.is_some_and(|limb| limbs.contains(&limb)))
+    };
+    let right = is([Limb::LeadHand, Limb::LeadFoot]);
+    let letter = match (right, is([Limb::OtherHand, Limb::OtherFoot])) {
+        (true, true) => "B",
+        (true, false) => "R",
+        (false, true) => "L",
+        (false, false) => return,
+    };
+    xml.open("lyric", &[("number", number(by_foot)), ("placement", "below")]);
+    xml.text("text", letter);
+    xml.close();
+}
+
+/// A slash for every count, and the hits above.
+pub(super) fn slashes(xml: &mut Xml, bar: &WrittenBar) {
+    let meter = bar.bar.meter;
+    let all = beams(&bar.hands.events, meter);
+    for (hit, beams) in bar.hands.events.iter().zip(&all) {
+        if hit.note.is_some() {
+            event(xml, hit, beams, &bar.hands, false);
+        } else {
+            rest(xml, hit, false, false);
+        }
+    }
+    if !bar.hands.events.is_empty() {
+        xml.open("backup", &[]);
+        xml.text("duration", &meter.bar_len().to_string());
+        xml.close();
+    }
+    for count in meter.counts() {
+        xml.open("note", &[]);
+        xml.open("unpitched", &[]);
+        xml.text("display-step", "B");
+        xml.text("display-octave", "4");
+        xml.close();
+        xml.text("duration", &count.len.to_string());
+        xml.text("voice", "2");
+        if let Some(NoteValue { halvings, dotted }) = NoteValue::of(count.len) {
+            xml.text("type", VALUES[usize::from(halvings).min(VALUES.len() - 1)]);
+            if dotted {
+                xml.empty("dot", &[]);
+            }
+        }
+        xml.text("stem", "none");
+        xml.text("notehead", "slash");
+        xml.close();
+    }
+}
