@@ -190,11 +190,9 @@ impl Score {
     pub fn pieces(&self) -> Vec<(Piece, bool)> {
         let mut pieces = BTreeSet::new();
         for bar in &self.bars {
-            for (voice, by_foot) in [(&bar.hands, false), (&bar.feet, true)] {
-                for chord in &voice.chords {
-                    let heads = chord.heads.iter().chain(&chord.graces);
-                    pieces.extend(heads.map(|head| (head.piece, by_foot)));
-                }
+            for chord in bar.voices().into_iter().flat_map(|voice| &voice.chords) {
+                let heads = chord.heads.iter().chain(&chord.graces);
+                pieces.extend(heads.map(|head| (head.piece, head.by_foot)));
             }
         }
         let mut pieces: Vec<_> = pieces.into_iter().collect();

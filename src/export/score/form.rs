@@ -126,6 +126,7 @@ mod tests {
         let bar = |(i, letter): (usize, char)| {
             let heads = vec![Head {
                 piece: Piece::Snare,
+                by_foot: false,
                 ghost: false,
                 limb: None,
             }];

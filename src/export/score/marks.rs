@@ -131,13 +131,15 @@ pub fn marks(song: &Timeline, bars: &[WrittenBar], names: &[String]) -> Vec<Mark
         before = Some((now, bar));
     }
     swell(song, bars, &mut said);
+    quieten(&mut said);
     said
 }
 
 fn holds(song: &Timeline, from: &[WrittenBar], written: &WrittenBar) -> Holds {
     let bar = written.bar;
     let settings = song.settings(bar.start);
-    let plays = settings.bar_settings.play == Play::Beat && !written.is_empty();
+    let play = settings.bar_settings.play;
+    let plays = play == Play::Beat && !written.is_empty();
     let style = Style::of_slot(settings.bar_settings.style);
     let edited = song.chart().edited(bar.start).0;
     let straight = VOCABULARY[usize::from(style.slot())].feel == Feel::Straight;
@@ -151,7 +153,8 @@ fn holds(song: &Timeline, from: &[WrittenBar], written: &WrittenBar) -> Holds {
         section: song.section_at(bar.start),
         bpm: song.tempo().bpm_at(bar.start),
         beat: (plays && !edited).then(|| style.name()),
-        dynamic: (!written.is_empty()).then(|| Dynamic::of(settings.stroke_settings.intensity)),
+        // A count-in is as loud as it is.
+        dynamic: (!written.is_empty() && play != Play::CountIn).then(|| Dynamic::of(settings.stroke_settings.intensity)),
         swing,
     }
 }
@@ -184,6 +187,18 @@ fn ratio(swing: f32) -> (u32, u32) {
         divisor = (divisor.1, divisor.0 % divisor.1);
     }
     (first / divisor.0, second / divisor.0)
+}
+
+/// Takes away the dynamics that hold already.
+fn quieten(said: &mut [Marks]) {
+    let mut holds = None;
+    for marks in said {
+        if marks.dynamic.is_some() && marks.dynamic == holds && marks.swells_to.is_none() {
+            marks.dynamic = None;
+        } else if marks.dynamic.is_some() {
+            holds = marks.swells_to.or(marks.dynamic);
+        }
+    }
 }
 
 /// Says where a section swells: its last count is another dynamic than its first.

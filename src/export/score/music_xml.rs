@@ -10,6 +10,7 @@ mod writer;
 
 use super::form::Form;
 use super::part::WrittenBar;
+use super::spell::Event;
 use super::stave::name;
 use super::{Score, beams::beams};
 use crate::kit::{NoteMap, Piece};
@@ -180,7 +181,7 @@ fn voices(xml: &mut Xml, bar: &WrittenBar) {
         return;
     }
     let mut written = false;
-    for (voice, by_foot) in [(&bar.hands, false), (&bar.feet, true)] {
+    for (voice, down) in [(&bar.hands, false), (&bar.feet, true)] {
         if voice.chords.is_empty() {
             continue;
         }
@@ -192,7 +193,13 @@ fn voices(xml: &mut Xml, bar: &WrittenBar) {
         written = true;
         let beams = beams(&voice.events, meter);
         for (event, beams) in voice.events.iter().zip(&beams) {
-            notes::event(xml, event, beams, voice, by_foot);
+            let said = |other: &Event| {
+                let kind = |event: &Event| event.tuplet.map(|tuplet| (tuplet.actual, tuplet.normal));
+                let over = other.at..other.at + other.length;
+                over.contains(&event.at) && kind(other).is_some() && kind(other) == kind(event)
+            };
+            let bare = down && bar.hands.events.iter().any(said);
+            notes::event(xml, event, beams, voice, notes::Way { down, bare });
         }
     }
 }

@@ -17,6 +17,8 @@ use std::ops::Range;
 pub struct Head {
     /// What is struck.
     pub piece: Piece,
+    /// Whether a foot strikes it.
+    pub by_foot: bool,
     /// Whether it is a ghost note.
     pub ghost: bool,
     /// Who strikes; `None` where stickings are not asked for.
@@ -54,9 +56,9 @@ pub struct WrittenBar {
     pub bar: Bar,
     /// Its number in the song, from 1.
     pub number: usize,
-    /// What the hands play.
+    /// What the hands play, with stems up; in the bar of a fill that goes through hands and feet, what all play.
     pub hands: Voice,
-    /// What the feet play.
+    /// What the feet play, with stems down.
     pub feet: Voice,
     /// The name of its fill, and the fill's first tick and the first after it, from the start of the bar.
     pub fill: Option<(String, Range<Ticks>)>,
@@ -168,8 +170,9 @@ fn write_bar(
     accents: &Accents,
     stickings: bool,
 ) -> WrittenBar {
+    let one_voice = fill.is_some_and(|fill| is_one_line(fill, hits));
     let voice = |of_feet: bool| {
-        let of_voice = |hit: &&Hit| is_foot(hit.limb) == of_feet;
+        let of_voice = |hit: &&Hit| (is_foot(hit.limb) && !one_voice) == of_feet;
         let hits: Vec<Hit> = hits.iter().filter(of_voice).copied().collect();
         let chords = chords(bar, &hits, stickings, |hit| accents.has(i, hit));
         let onsets: Vec<_> = chords.iter().map(|chord| chord.at).collect();
@@ -194,6 +197,18 @@ fn write_bar(
     }
 }
 
+/// Whether a fill goes through hands and feet as one line, with strokes of the feet between those of the hands: it is read
+/// as one voice. Feet that run on below it through the bar are a voice of their own.
+fn is_one_line(fill: &Fill, hits: &[Hit]) -> bool {
+    let feet = hits.iter().filter(|hit| is_foot(hit.limb));
+    let inside = |hit: &&Hit| (fill.start..fill.end).contains(&hit.grid);
+    let between = |foot: &Hit| {
+        let mut hands = hits.iter().filter(|hit| !is_foot(hit.limb));
+        !hands.any(|hand| hand.grid == foot.grid)
+    };
+    2 * feet.clone().count() <= hits.len() && feet.clone().filter(inside).any(between)
+}
+
 /// The chords of one voice. Of two strokes of one piece at one written place the first is a grace note: nothing is lost.
 fn chords(
     bar: Bar,
@@ -203,6 +218,7 @@ fn chords(
 ) -> Vec<Chord> {
     let head = |hit: &Hit| Head {
         piece: hit.piece,
+        by_foot: is_foot(hit.limb),
         ghost: hit.ghost,
         limb: stickings.then_some(hit.limb),
     };
@@ -226,7 +242,7 @@ fn chords(
             chord.graces.push(head(hit));
             continue;
         }
-        if let Some(there) = chord.heads.iter().position(|head| head.piece == hit.piece) {
+        if let Some(there) = chord.heads.iter().position(|head| (head.piece, head.by_foot) == (hit.piece, is_foot(hit.limb))) {
             let earlier = chord.heads.remove(there);
             chord.graces.push(earlier);
         }

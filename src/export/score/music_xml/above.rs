@@ -39,8 +39,9 @@ pub(super) fn marks(xml: &mut Xml, score: &Score, i: usize) {
             xml.close();
         });
         if let Some(to) = marks.swells_to {
-            let word = if to > dynamic { "cresc." } else { "dim." };
-            words(xml, "below", None, &format!("{word} to {}", to.letters()));
+            // A count on, where it does not stand on the dynamic.
+            let next = score.bars[i].bar.meter.counts().first().map(|count| count.len);
+            words(xml, "below", next, if to > dynamic { "cresc." } else { "dim." });
         }
     }
 }

@@ -14,9 +14,18 @@ const VALUES: [&str; 9] = [
     "whole", "half", "quarter", "eighth", "16th", "32nd", "64th", "128th", "256th",
 ];
 
+/// How an event is written.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Way {
+    /// Whether its stem goes down: the second voice.
+    pub(super) down: bool,
+    /// Whether its tuplet has no number: the hands' says it for both.
+    pub(super) bare: bool,
+}
+
 /// The number of a voice: the hands are the first.
-fn number(by_foot: bool) -> &'static str {
-    if by_foot { "2" } else { "1" }
+fn number(down: bool) -> &'static str {
+    if down { "2" } else { "1" }
 }
 
 /// A bar in which nobody plays.
@@ -29,14 +38,15 @@ pub(super) fn rest_of_bar(xml: &mut Xml, length: Ticks) {
 }
 
 /// A note, with its chord and its grace notes, or a rest.
-pub(super) fn event(xml: &mut Xml, event: &Event, beams: &[Beam], voice: &Voice, by_foot: bool) {
+pub(super) fn event(xml: &mut Xml, event: &Event, beams: &[Beam], voice: &Voice, way: Way) {
+    let down = way.down;
     let Some(chord) = event.note.map(|note| &voice.chords[note]) else {
-        rest(xml, event, by_foot, true);
+        rest(xml, event, way, true);
         return;
     };
-    graces(xml, chord, by_foot);
+    graces(xml, chord, down);
     for (i, head) in chord.heads.iter().enumerate() {
-        let look = Look::of(head.piece, by_foot);
+        let look = Look::of(head.piece, head.by_foot);
         xml.open("note", &[]);
         if i > 0 {
             xml.empty("chord", &[]);
@@ -44,48 +54,48 @@ pub(super) fn event(xml: &mut Xml, event: &Event, beams: &[Beam], voice: &Voice,
         unpitched(xml, look);
         xml.text("duration", &event.length.to_string());
         xml.empty("instrument", &[("id", &instrument(head.piece))]);
-        xml.text("voice", number(by_foot));
+        xml.text("voice", number(down));
         value(xml, event);
-        xml.text("stem", if by_foot { "down" } else { "up" });
+        xml.text("stem", if down { "down" } else { "up" });
         notehead(xml, look, head.ghost);
         if i == 0 {
             write_beams(xml, beams);
         }
-        notations(xml, event, chord, i, look);
+        notations(xml, event, chord, i, way);
         if i == 0 {
-            sticking(xml, &chord.heads, by_foot);
+            sticking(xml, &chord.heads);
         }
         xml.close();
     }
 }
 
-fn rest(xml: &mut Xml, event: &Event, by_foot: bool, shown: bool) {
+fn rest(xml: &mut Xml, event: &Event, way: Way, shown: bool) {
     let hidden = [("print-object", "no")];
     xml.open("note", if shown { &[] } else { &hidden });
     xml.empty("rest", &[]);
     xml.text("duration", &event.length.to_string());
-    xml.text("voice", number(by_foot));
+    xml.text("voice", number(way.down));
     value(xml, event);
     if event.tuplet.is_some_and(|tuplet| tuplet.begins || tuplet.ends) {
         xml.open("notations", &[]);
-        tuplet(xml, event);
+        tuplet(xml, event, way);
         xml.close();
     }
     xml.close();
 }
 
 /// Grace notes: one is a flam's, with its stroke through the stem; two and more are a drag's, beamed.
-fn graces(xml: &mut Xml, chord: &Chord, by_foot: bool) {
+fn graces(xml: &mut Xml, chord: &Chord, down: bool) {
     let many = chord.graces.len() > 1;
     for (i, head) in chord.graces.iter().enumerate() {
-        let look = Look::of(head.piece, by_foot);
+        let look = Look::of(head.piece, head.by_foot);
         xml.open("note", &[]);
         xml.empty("grace", &[("slash", if many { "no" } else { "yes" })]);
         unpitched(xml, look);
         xml.empty("instrument", &[("id", &instrument(head.piece))]);
-        xml.text("voice", number(by_foot));
+        xml.text("voice", number(down));
         xml.text("type", if many { "16th" } else { "eighth" });
-        xml.text("stem", if by_foot { "down" } else { "up" });
+        xml.text("stem", if down { "down" } else { "up" });
         notehead(xml, look, head.ghost);
         if many {
             let state = match i {
@@ -98,10 +108,10 @@ fn graces(xml: &mut Xml, chord: &Chord, by_foot: bool) {
         }
         if look.open {
             xml.open("notations", &[]);
-            open(xml, by_foot);
+            open(xml, look.step < 0);
             xml.close();
         }
-        sticking(xml, std::slice::from_ref(head), by_foot);
+        sticking(xml, std::slice::from_ref(head));
         xml.close();
     }
 }
@@ -159,23 +169,24 @@ fn write_beams(xml: &mut Xml, beams: &[Beam]) {
 }
 
 /// What stands at a note: the tuplet and the accent with the chord's first head, the circle with its own.
-fn notations(xml: &mut Xml, event: &Event, chord: &Chord, i: usize, look: Look) {
+fn notations(xml: &mut Xml, event: &Event, chord: &Chord, i: usize, way: Way) {
+    let look = Look::of(chord.heads[i].piece, chord.heads[i].by_foot);
     let is_edge = event.tuplet.is_some_and(|tuplet| tuplet.begins || tuplet.ends);
     let (edge, accent) = (i == 0 && is_edge, i == 0 && chord.accent);
-    let rings = i == 0 && chord.rings;
+    let rings = i == 0 && chord.rings && !chord.heads[0].by_foot;
     if !(edge || accent || rings || look.open) {
         return;
     }
     xml.open("notations", &[]);
     if edge {
-        tuplet(xml, event);
+        tuplet(xml, event, way);
     }
     if look.open {
         open(xml, look.step < 0);
     }
     if accent {
         xml.open("articulations", &[]);
-        xml.empty("accent", &[]);
+        xml.empty("accent", &[("placement", "above")]);
         xml.close();
     }
     if rings {
@@ -184,13 +195,14 @@ fn notations(xml: &mut Xml, event: &Event, chord: &Chord, i: usize, look: Look) 
     xml.close();
 }
 
-fn tuplet(xml: &mut Xml, event: &Event) {
+fn tuplet(xml: &mut Xml, event: &Event, way: Way) {
     let Some(tuplet) = event.tuplet else {
         return;
     };
     for (is, kind) in [(tuplet.begins, "start"), (tuplet.ends, "stop")] {
         if is {
-            xml.empty("tuplet", &[("type", kind)]);
+            let bare = [("type", kind), ("bracket", "no"), ("show-number", "none")];
+            xml.empty("tuplet", if way.bare { &bare } else { &bare[..1] });
         }
     }
 }
@@ -199,25 +211,27 @@ fn tuplet(xml: &mut Xml, event: &Event) {
 fn open(xml: &mut Xml, below: bool) {
     let place = if below { "below" } else { "above" };
     xml.open("technical", &[]);
-    xml.empty("open", &[("placement", place)]);
+    xml.empty("open-string", &[("placement", place)]);
     xml.close();
 }
 
 /// Who strikes: R, L, or B for both, below the stave; the feet on a line of their own.
-fn sticking(xml: &mut Xml, heads: &[Head], by_foot: bool) {
-    let is = |limbs: [Limb; 2]| {
-        heads.iter().any(|head| head.limb.is_some_and(|limb| limbs.contains(&limb)))
-    };
-    let right = is([Limb::LeadHand, Limb::LeadFoot]);
-    let letter = match (right, is([Limb::OtherHand, Limb::OtherFoot])) {
-        (true, true) => "B",
-        (true, false) => "R",
-        (false, true) => "L",
-        (false, false) => return,
-    };
-    xml.open("lyric", &[("number", number(by_foot)), ("placement", "below")]);
-    xml.text("text", letter);
-    xml.close();
+fn sticking(xml: &mut Xml, heads: &[Head]) {
+    for (lead, other, line) in [
+        (Limb::LeadHand, Limb::OtherHand, "1"),
+        (Limb::LeadFoot, Limb::OtherFoot, "2"),
+    ] {
+        let is = |limb| heads.iter().any(|head| head.limb == Some(limb));
+        let letter = match (is(lead), is(other)) {
+            (true, true) => "B",
+            (true, false) => "R",
+            (false, true) => "L",
+            (false, false) => continue,
+        };
+        xml.open("lyric", &[("number", line), ("placement", "below")]);
+        xml.text("text", letter);
+        xml.close();
+    }
 }
 
 /// A slash for every count, and the hits above.
@@ -226,9 +240,9 @@ pub(super) fn slashes(xml: &mut Xml, bar: &WrittenBar) {
     let all = beams(&bar.hands.events, meter);
     for (hit, beams) in bar.hands.events.iter().zip(&all) {
         if hit.note.is_some() {
-            event(xml, hit, beams, &bar.hands, false);
+            event(xml, hit, beams, &bar.hands, Way::default());
         } else {
-            rest(xml, hit, false, false);
+            rest(xml, hit, Way::default(), false);
         }
     }
     if !bar.hands.events.is_empty() {
