@@ -55,6 +55,7 @@ mod riff;
 mod riff_import;
 mod riff_store;
 mod rudiments;
+mod score;
 mod smf;
 mod smf_read;
 mod smf_readers;
