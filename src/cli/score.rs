@@ -28,6 +28,9 @@ pub(super) struct Args {
     /// Say which hand and which foot strikes: R and L, B for both.
     #[arg(long)]
     stickings: bool,
+    /// In plain text, say how hard each stroke is, from 1 to 9. Pages and MusicXML have the usual signs.
+    #[arg(long)]
+    dynamics: bool,
     /// Slashes for bars that keep time, with the hits above; the first bar of every beat is written out.
     #[arg(long)]
     slashes: bool,
@@ -52,6 +55,7 @@ pub(super) fn run(args: &Args, out: &mut dyn Write) -> Result<()> {
     let options = ScoreOptions {
         what: args.bars.clone().or(section).unwrap_or(What::Whole),
         stickings: args.stickings,
+        dynamics: args.dynamics,
         slashes: args.slashes,
         paper: args.paper,
     };

@@ -12,16 +12,21 @@
 
 mod accents;
 mod beams;
+mod drawing;
 pub mod form;
 pub mod marks;
 mod music_xml;
 mod mxl;
 pub mod part;
 mod place;
+mod sheet;
 mod spell;
 mod stave;
+mod xml;
 
 use crate::export::{ExportError, What, sections, span};
+use crate::engine::offline;
+use crate::export::text_chart::{self, Also};
 use crate::kit::Piece;
 use crate::song::Timeline;
 use form::Form;
@@ -115,7 +120,9 @@ pub fn write(
     let bytes = match format {
         ScoreFormat::MusicXml => music_xml::music_xml(&score),
         ScoreFormat::Packed => mxl::packed(&music_xml::music_xml(&score)),
-        ScoreFormat::Pdf | ScoreFormat::Svg | ScoreFormat::Text => Vec::new(),
+        ScoreFormat::Pdf => drawing::pdf(&sheet::sheet(song, &score)),
+        ScoreFormat::Svg => drawing::svg(&sheet::sheet(song, &score)),
+        ScoreFormat::Text => text(song, options)?.into_bytes(),
     };
     let number = |bar: Option<&WrittenBar>| bar.map_or(0, |bar| bar.number);
     Ok(WrittenScore {
@@ -125,6 +132,16 @@ pub fn write(
     })
 }
 
+/// Every bar in plain text.
+fn text(song: &Timeline, options: &ScoreOptions) -> Result<String, ExportError> {
+    let also = Also {
+        stickings: options.stickings,
+        dynamics: options.dynamics,
+    };
+    let span = span(song, &options.what)?;
+    Ok(text_chart::chart_of(song, &offline::play(song), &span, also))
+}
+
 /// What is written, and how.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ScoreOptions {
@@ -132,6 +149,8 @@ pub struct ScoreOptions {
     pub what: What,
     /// Whether it says which hand and foot strikes.
     pub stickings: bool,
+    /// Whether plain text says how hard each stroke is.
+    pub dynamics: bool,
     /// Whether bars that keep time have slashes.
     pub slashes: bool,
     /// The paper to print on.
@@ -144,6 +163,7 @@ impl Default for ScoreOptions {
         Self {
             what: What::Whole,
             stickings: false,
+            dynamics: false,
             slashes: false,
             paper: Paper::A4,
         }

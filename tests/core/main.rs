@@ -56,6 +56,7 @@ mod riff_import;
 mod riff_store;
 mod rudiments;
 mod score;
+mod score_readers;
 mod smf;
 mod smf_read;
 mod smf_readers;

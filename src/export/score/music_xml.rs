@@ -6,24 +6,27 @@
 mod above;
 mod legend;
 mod notes;
-mod writer;
 
 use super::form::Form;
 use super::part::WrittenBar;
 use super::spell::Event;
 use super::stave::name;
+use super::xml::Xml;
 use super::{Score, beams::beams};
 use crate::kit::{NoteMap, Piece};
 use crate::time::TICKS_PER_QUARTER;
 use std::collections::BTreeSet;
-use writer::Xml;
+
+/// What kind of document it is.
+const KIND: &str = "score-partwise PUBLIC \"-//Recordare//DTD MusicXML 4.0 Partwise//EN\" \
+                    \"http://www.musicxml.org/dtds/partwise.dtd\"";
 
 /// The height of the stave, in millimetres: that of a part for a music stand. Judged.
 const STAVE_MM: f64 = 6.5;
 
 /// The document.
-pub fn music_xml(score: &Score) -> Vec<u8> {
-    let mut xml = Xml::new();
+pub(super) fn music_xml(score: &Score) -> Vec<u8> {
+    let mut xml = Xml::new(Some(KIND));
     xml.open("score-partwise", &[("version", "4.0")]);
     xml.open("work", &[]);
     xml.text("work-title", &score.title);

@@ -1,6 +1,6 @@
 //! What stands above and below the bars.
 
-use super::writer::Xml;
+use crate::export::score::xml::Xml;
 use crate::export::score::Score;
 use crate::export::score::form::Form;
 use crate::export::score::marks::Marks;

@@ -1,6 +1,6 @@
 //! The title and the legend, as words on the first page.
 
-use super::writer::Xml;
+use crate::export::score::xml::Xml;
 use crate::export::score::Score;
 use crate::export::score::stave::{Look, Shape, name};
 

@@ -1,6 +1,6 @@
 //! Notes, rests and slashes of a voice.
 
-use super::writer::Xml;
+use crate::export::score::xml::Xml;
 use super::instrument;
 use crate::export::score::beams::{Beam, beams};
 use crate::export::score::part::{Chord, Head, Voice, WrittenBar};

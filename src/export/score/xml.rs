@@ -4,23 +4,22 @@ use quick_xml::Writer;
 use quick_xml::events::{BytesDecl, BytesEnd, BytesStart, BytesText, Event};
 
 /// A document as it is written. In memory, where nothing fails.
-pub(super) struct Xml {
+pub(in crate::export::score) struct Xml {
     writer: Writer<Vec<u8>>,
     open: Vec<&'static str>,
 }
 
 impl Xml {
-    /// A document of MusicXML's partwise kind.
-    pub(super) fn new() -> Self {
+    /// A document; `kind` is what follows the word DOCTYPE, where there is one.
+    pub(in crate::export::score) fn new(kind: Option<&str>) -> Self {
         let mut xml = Self {
             writer: Writer::new_with_indent(Vec::new(), b' ', 1),
             open: Vec::new(),
         };
         xml.write(Event::Decl(BytesDecl::new("1.0", Some("UTF-8"), Some("no"))));
-        xml.write(Event::DocType(BytesText::from_escaped(
-            "score-partwise PUBLIC \"-//Recordare//DTD MusicXML 4.0 Partwise//EN\" \
-             \"http://www.musicxml.org/dtds/partwise.dtd\"",
-        )));
+        if let Some(kind) = kind {
+            xml.write(Event::DocType(BytesText::from_escaped(kind)));
+        }
         xml
     }
 
@@ -38,30 +37,30 @@ impl Xml {
     }
 
     /// Begins an element.
-    pub(super) fn open(&mut self, name: &'static str, attributes: &[(&str, &str)]) {
+    pub(in crate::export::score) fn open(&mut self, name: &'static str, attributes: &[(&str, &str)]) {
         self.write(Event::Start(Self::start(name, attributes)));
         self.open.push(name);
     }
 
     /// Ends the element that began last.
-    pub(super) fn close(&mut self) {
+    pub(in crate::export::score) fn close(&mut self) {
         if let Some(name) = self.open.pop() {
             self.write(Event::End(BytesEnd::new(name)));
         }
     }
 
     /// An element without content.
-    pub(super) fn empty(&mut self, name: &'static str, attributes: &[(&str, &str)]) {
+    pub(in crate::export::score) fn empty(&mut self, name: &'static str, attributes: &[(&str, &str)]) {
         self.write(Event::Empty(Self::start(name, attributes)));
     }
 
     /// An element with a text.
-    pub(super) fn text(&mut self, name: &'static str, text: &str) {
+    pub(in crate::export::score) fn text(&mut self, name: &'static str, text: &str) {
         self.text_with(name, &[], text);
     }
 
     /// An element with attributes and a text.
-    pub(super) fn text_with(
+    pub(in crate::export::score) fn text_with(
         &mut self,
         name: &'static str,
         attributes: &[(&str, &str)],
@@ -73,7 +72,7 @@ impl Xml {
     }
 
     /// The document's bytes.
-    pub(super) fn finish(self) -> Vec<u8> {
+    pub(in crate::export::score) fn finish(self) -> Vec<u8> {
         let mut bytes = self.writer.into_inner();
         bytes.push(b'\n');
         bytes
@@ -81,7 +80,7 @@ impl Xml {
 }
 
 /// A text on one line, without the characters that XML 1.0 has no place for (its section 2.2).
-pub(super) fn plain(text: &str) -> String {
+pub(in crate::export::score) fn plain(text: &str) -> String {
     let line = |letter: char| match letter {
         '\t' | '\n' | '\r' => ' ',
         '\u{0}'..='\u{1f}' | '\u{fffe}' | '\u{ffff}' => '\u{fffd}',
