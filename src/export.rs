@@ -12,5 +12,5 @@ pub mod score;
 pub mod song;
 pub mod text_chart;
 
-pub use song::*;
 use song::span;
+pub use song::*;

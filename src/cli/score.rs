@@ -9,6 +9,10 @@ use std::path::PathBuf;
 
 /// Its options.
 #[derive(Debug, clap::Args)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a switch of the command line"
+)]
 pub(super) struct Args {
     /// The song, a JSON file (see docs/song-file.md).
     song: PathBuf,

@@ -24,9 +24,9 @@ mod spell;
 mod stave;
 mod xml;
 
-use crate::export::{ExportError, What, sections, span};
 use crate::engine::offline;
 use crate::export::text_chart::{self, Also};
+use crate::export::{ExportError, What, sections, span};
 use crate::kit::Piece;
 use crate::song::Timeline;
 use form::Form;
@@ -73,7 +73,11 @@ choice! {
 
 /// The endings of the names of scores, as a message lists them.
 pub(super) fn endings() -> String {
-    ScoreFormat::NAMES.iter().map(|name| format!(".{name}")).collect::<Vec<_>>().join(", ")
+    ScoreFormat::NAMES
+        .iter()
+        .map(|name| format!(".{name}"))
+        .collect::<Vec<_>>()
+        .join(", ")
 }
 
 impl ScoreFormat {
@@ -82,7 +86,10 @@ impl ScoreFormat {
     /// # Errors
     /// [`ExportError::Ending`] lists the endings that there are.
     pub fn of_file(name: &str) -> Result<Self, ExportError> {
-        let ending = name.rsplit_once('.').map_or("", |(_, ending)| ending).to_lowercase();
+        let ending = name
+            .rsplit_once('.')
+            .map_or("", |(_, ending)| ending)
+            .to_lowercase();
         Self::from_name(&ending).ok_or_else(|| ExportError::Ending(name.to_owned()))
     }
 }
@@ -101,8 +108,16 @@ pub struct WrittenScore {
 impl fmt::Display for WrittenScore {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let (from, to) = self.bars;
-        let bars = if from == to { format!("bar {from}") } else { format!("bars {from}-{to}") };
-        let strokes = if self.strokes == 1 { "stroke" } else { "strokes" };
+        let bars = if from == to {
+            format!("bar {from}")
+        } else {
+            format!("bars {from}-{to}")
+        };
+        let strokes = if self.strokes == 1 {
+            "stroke"
+        } else {
+            "strokes"
+        };
         write!(f, "{bars}: {} {strokes}", self.strokes)
     }
 }
@@ -139,7 +154,12 @@ fn text(song: &Timeline, options: &ScoreOptions) -> Result<String, ExportError> 
         dynamics: options.dynamics,
     };
     let span = span(song, &options.what)?;
-    Ok(text_chart::chart_of(song, &offline::play(song), &span, also))
+    Ok(text_chart::chart_of(
+        song,
+        &offline::play(song),
+        &span,
+        also,
+    ))
 }
 
 /// What is written, and how.
@@ -181,6 +201,8 @@ pub struct Score {
     pub forms: Vec<Form>,
     /// What is said at each bar.
     pub marks: Vec<Marks>,
+    /// Whether it says which hand and foot strikes.
+    pub stickings: bool,
     /// The paper to print on.
     pub paper: Paper,
 }
@@ -194,7 +216,10 @@ impl Score {
         let span = span(song, &options.what)?;
         let mut bars = part::written(song, options.stickings, options.slashes);
         bars.retain(|bar| span.contains(&bar.bar.start));
-        let names: Vec<_> = sections(song).into_iter().map(|section| section.label).collect();
+        let names: Vec<_> = sections(song)
+            .into_iter()
+            .map(|section| section.label)
+            .collect();
         let marks = marks::marks(song, &bars, &names);
         let forms = form::forms(&bars, |i| marks[i].breaks());
         Ok(Self {
@@ -202,6 +227,7 @@ impl Score {
             bars,
             forms,
             marks,
+            stickings: options.stickings,
             paper: options.paper,
         })
     }
@@ -225,6 +251,8 @@ impl Score {
     pub fn strokes(&self) -> usize {
         let voices = self.bars.iter().flat_map(WrittenBar::voices);
         let chords = voices.flat_map(|voice| &voice.chords);
-        chords.map(|chord| chord.heads.len() + chord.graces.len()).sum()
+        chords
+            .map(|chord| chord.heads.len() + chord.graces.len())
+            .sum()
     }
 }

@@ -41,7 +41,12 @@ pub fn chart_of(song: &Timeline, hits: &[Hit], span: &Range<Ticks>, also: Also) 
     let names = song.markers().map(|(_, name)| name).collect::<Vec<_>>();
     let mut last = None;
     let mut section: Vec<(usize, String)> = Vec::new();
-    for (i, &bar) in song.bars().iter().enumerate().filter(|(_, bar)| span.contains(&bar.start)) {
+    for (i, &bar) in song
+        .bars()
+        .iter()
+        .enumerate()
+        .filter(|(_, bar)| span.contains(&bar.start))
+    {
         let here = song.section_at(bar.start);
         if let Some(now) = here.filter(|_| here != last) {
             let (name, bpm) = (names[now], song.tempo().bpm_at(bar.start));

@@ -4,7 +4,7 @@ use crate::export::{demo, odd_meters, song};
 use crate::support::{cases, random_sections, section_fields};
 use fourlimb::engine::offline;
 use fourlimb::export::score::form::Form;
-use fourlimb::export::score::{Score, ScoreFormat, ScoreOptions, write};
+use fourlimb::export::score::{Paper, Score, ScoreFormat, ScoreOptions, write};
 use fourlimb::export::{ExportError, What};
 use fourlimb::groove::{Hit, Limb};
 use fourlimb::song::{SongFile, Timeline};
@@ -63,7 +63,11 @@ fn strokes_of(measure: Node) -> Vec<(Ticks, String, bool, String)> {
             }
             "note" => {
                 let duration = number(node, "duration").unwrap_or(0);
-                let start = if child(node, "chord").is_some() { last } else { at };
+                let start = if child(node, "chord").is_some() {
+                    last
+                } else {
+                    at
+                };
                 if let Some(instrument) = child(node, "instrument") {
                     let id = instrument.attribute("id").unwrap();
                     let piece = id.strip_prefix("P1-").unwrap().replace('-', " ");
@@ -95,8 +99,15 @@ pub fn strokes(xml: &str) -> (Vec<Stroke>, usize) {
     let measures = document.descendants().filter(|n| n.has_tag_name("measure"));
     for measure in measures {
         let number: usize = measure.attribute("number").unwrap().parse().unwrap();
-        let repeats: Vec<_> = measure.descendants().filter(|n| n.has_tag_name("repeat")).collect();
-        let is = |way: &str| repeats.iter().find(|r| r.attribute("direction") == Some(way));
+        let repeats: Vec<_> = measure
+            .descendants()
+            .filter(|n| n.has_tag_name("repeat"))
+            .collect();
+        let is = |way: &str| {
+            repeats
+                .iter()
+                .find(|r| r.attribute("direction") == Some(way))
+        };
         if is("forward").is_some() {
             group.clear();
         }
@@ -114,7 +125,12 @@ pub fn strokes(xml: &str) -> (Vec<Stroke>, usize) {
                 }
                 for (at, piece, grace, voice) in strokes.iter().cloned() {
                     below += usize::from(voice == "2");
-                    all.push(Stroke { bar, at, piece, grace });
+                    all.push(Stroke {
+                        bar,
+                        at,
+                        piece,
+                        grace,
+                    });
                 }
             }
         }
@@ -132,11 +148,18 @@ pub fn played(song: &Timeline) -> Vec<Stroke> {
     let mut strokes: Vec<_> = hits.iter().map(|hit| stroke(song, hit)).collect();
     // A grace note whose stroke density leaves out is a stroke.
     for i in 0..strokes.len() {
-        let main = |other: &Stroke| !other.grace && (other.bar, other.at) == (strokes[i].bar, strokes[i].at);
-        let mine: Vec<&Hit> = hits.iter().filter(|hit| !hit.grace && hit.grid == hits[i].grid).collect();
+        let main = |other: &Stroke| {
+            !other.grace && (other.bar, other.at) == (strokes[i].bar, strokes[i].at)
+        };
+        let mine: Vec<&Hit> = hits
+            .iter()
+            .filter(|hit| !hit.grace && hit.grid == hits[i].grid)
+            .collect();
         let foot = |hit: &Hit| matches!(hit.limb, Limb::LeadFoot | Limb::OtherFoot);
         let has_main = strokes.iter().any(main) && mine.iter().any(|hit| !foot(hit));
-        let last = hits.iter().rposition(|hit| hit.grace && hit.grid == hits[i].grid);
+        let last = hits
+            .iter()
+            .rposition(|hit| hit.grace && hit.grid == hits[i].grid);
         if strokes[i].grace && !has_main && last == Some(i) {
             strokes[i].grace = false;
         }
@@ -195,21 +218,41 @@ fn strokes_beside_the_grid_go_to_the_nearest_place() {
         .chain([json!([700, "snare", 60]), json!([7661, "kick", 99])])
         .collect();
     let rows = serde_json::to_string(&rows).unwrap();
-    let song = song("Edited", &[&format!(r#""name": "A", "bars": 4, "locked": {rows}"#)]);
+    let song = song(
+        "Edited",
+        &[&format!(r#""name": "A", "bars": 4, "locked": {rows}"#)],
+    );
     let (written, _) = strokes(&xml(&song, &ScoreOptions::default()));
     assert_eq!(written.len(), 66);
-    let places: Vec<_> = written.iter().filter(|s| s.piece == "snare" && !s.grace).collect();
-    let expected: Vec<_> = (0..64).map(|i| (i / 16 + 1, (i as Ticks % 16) * 240)).collect();
-    assert_eq!(places.iter().map(|s| (s.bar, s.at)).collect::<Vec<_>>(), expected);
-    let grace: Vec<_> = written.iter().filter(|s| s.grace).map(|s| (s.bar, s.at)).collect();
+    let places: Vec<_> = written
+        .iter()
+        .filter(|s| s.piece == "snare" && !s.grace)
+        .collect();
+    let expected: Vec<_> = (0..64)
+        .map(|i| (i / 16 + 1, (i as Ticks % 16) * 240))
+        .collect();
+    assert_eq!(
+        places.iter().map(|s| (s.bar, s.at)).collect::<Vec<_>>(),
+        expected
+    );
+    let grace: Vec<_> = written
+        .iter()
+        .filter(|s| s.grace)
+        .map(|s| (s.bar, s.at))
+        .collect();
     assert_eq!(grace, [(1, 720)]);
     // A kick just before the bar line is the 1.
-    assert!(written.iter().any(|s| s.piece == "kick" && (s.bar, s.at) == (3, 0)));
+    assert!(
+        written
+            .iter()
+            .any(|s| s.piece == "kick" && (s.bar, s.at) == (3, 0))
+    );
 }
 
 #[test]
 fn equal_bars_are_folded_and_rests_are_one() {
-    let bare = r#""style": "rock", "density": 0, "fill_chance": 0, "fill": "none", "crashes": "none""#;
+    let bare =
+        r#""style": "rock", "density": 0, "fill_chance": 0, "fill": "none", "crashes": "none""#;
     let song = song(
         "Bare",
         &[
@@ -234,33 +277,60 @@ fn a_part_has_the_strokes_of_the_whole() {
         (What::Bars(9, 12), 9..=12),
         (What::Section("Chorus 2".to_owned()), 41..=48),
     ] {
-        let options = ScoreOptions { what, ..ScoreOptions::default() };
-        let part: Vec<_> = all.iter().filter(|s| bars.contains(&s.bar)).cloned().collect();
+        let options = ScoreOptions {
+            what,
+            ..ScoreOptions::default()
+        };
+        let part: Vec<_> = all
+            .iter()
+            .filter(|s| bars.contains(&s.bar))
+            .cloned()
+            .collect();
         let xml = xml(&song, &options);
         assert_eq!(strokes(&xml).0, part);
-        for always in ["<divisions>", "<sign>percussion", "<metronome>", "<rehearsal>", "<time>"] {
+        for always in [
+            "<divisions>",
+            "<sign>percussion",
+            "<metronome>",
+            "<rehearsal>",
+            "<time>",
+        ] {
             assert!(xml.contains(always), "{always}");
         }
     }
-    let options = ScoreOptions { what: What::Bars(70, 90), ..ScoreOptions::default() };
+    let options = ScoreOptions {
+        what: What::Bars(70, 90),
+        ..ScoreOptions::default()
+    };
     let error = write(&song, ScoreFormat::MusicXml, &options).unwrap_err();
     assert!(matches!(error, ExportError::Bars { .. }), "{error}");
 }
 
 #[test]
 fn slashes_stand_for_time_and_hits_above_them() {
-    let options = ScoreOptions { slashes: true, ..ScoreOptions::default() };
+    let options = ScoreOptions {
+        slashes: true,
+        ..ScoreOptions::default()
+    };
     let xml = xml(&demo(), &options);
     let (written, _) = strokes(&xml);
     assert!(xml.contains(">slash</notehead>"));
     let all = played(&demo());
-    assert!(written.len() * 2 < all.len(), "{} of {}", written.len(), all.len());
+    assert!(
+        written.len() * 2 < all.len(),
+        "{} of {}",
+        written.len(),
+        all.len()
+    );
     assert!(written.iter().all(|stroke| all.contains(stroke)));
 }
 
 #[test]
 fn swing_is_a_direction_and_the_notes_stay_straight() {
-    let mut song = song("Swung", &[r#""name": "A", "bars": 2, "style": "rock", "hand_rate": "eighths""#]);
+    let mut song = song(
+        "Swung",
+        &[r#""name": "A", "bars": 2, "style": "rock", "hand_rate": "eighths""#],
+    );
     song.start_mut().bar_settings.swing = 2.0 / 3.0;
     let xml = xml(&song, &ScoreOptions::default());
     assert!(xml.contains("<first>2</first>") && xml.contains("<second>1</second>"));
@@ -278,7 +348,10 @@ fn names_may_have_any_characters() {
     let xml = xml(&song, &ScoreOptions::default());
     let document = parsed(&xml);
     let text = |tag: &str| {
-        let node = document.descendants().find(|n| n.has_tag_name(tag)).unwrap();
+        let node = document
+            .descendants()
+            .find(|n| n.has_tag_name(tag))
+            .unwrap();
         node.text().unwrap().to_owned()
     };
     let expected = "\u{fffd}<&\"'> 雷 ä é \u{fffd}";
@@ -291,7 +364,12 @@ fn a_packed_score_holds_the_plain_one() {
     let options = ScoreOptions::default();
     let packed = write(&demo(), ScoreFormat::Packed, &options).unwrap().bytes;
     let plain = xml(&demo(), &options);
-    assert!(packed.len() * 8 < plain.len(), "{} {}", packed.len(), plain.len());
+    assert!(
+        packed.len() * 8 < plain.len(),
+        "{} {}",
+        packed.len(),
+        plain.len()
+    );
     let mut archive = zip::ZipArchive::new(std::io::Cursor::new(packed)).unwrap();
     assert!(archive.by_name("META-INF/container.xml").is_ok());
     let mut inside = String::new();
@@ -304,7 +382,14 @@ fn a_packed_score_holds_the_plain_one() {
 fn three_hours_are_written_in_seconds() {
     // 5,400 bars of 4/4 at 120 BPM are three hours.
     let section = |i: usize| {
-        let style = ["rock", "double-kick", "blast", "shuffle", "gallop", "D-beat"][i % 6];
+        let style = [
+            "rock",
+            "double-kick",
+            "blast",
+            "shuffle",
+            "gallop",
+            "D-beat",
+        ][i % 6];
         format!(r#""name": "Part {i}", "bars": 45, "style": "{style}", "bpm": 120"#)
     };
     let sections: Vec<_> = (0..120).map(section).collect();
@@ -314,8 +399,150 @@ fn three_hours_are_written_in_seconds() {
     let begun = std::time::Instant::now();
     let xml = xml(&song, &ScoreOptions::default());
     let seconds = begun.elapsed().as_secs_f64();
-    println!("three hours: {:.1} MB in {seconds:.2} s", xml.len() as f64 / 1e6);
+    println!(
+        "three hours: {:.1} MB in {seconds:.2} s",
+        xml.len() as f64 / 1e6
+    );
     // Measured: see docs/score.md; the bound is for a busy machine without optimisation.
     assert!(seconds < 30.0, "{seconds}");
     assert_eq!(strokes(&xml).0.len(), offline::play(&song).len());
+}
+
+/// A song of twelve sections, each with a beat of its own.
+fn twelve() -> Timeline {
+    let section = |i: usize| {
+        let style = fourlimb::settings::Style::NAMES[i * 2];
+        format!(
+            r#""name": "A section with a long name {i}", "bars": 8, "style": "{style}", "fill_chance": 1"#
+        )
+    };
+    let sections: Vec<_> = (0..12).map(section).collect();
+    let sections: Vec<&str> = sections.iter().map(String::as_str).collect();
+    song("Twelve", &sections)
+}
+
+#[test]
+fn twelve_sections_are_a_page_and_everything_stands_on_it() {
+    for paper in Paper::ALL {
+        let options = ScoreOptions {
+            paper: *paper,
+            stickings: true,
+            ..ScoreOptions::default()
+        };
+        let pdf = write(&twelve(), ScoreFormat::Pdf, &options).unwrap().bytes;
+        assert!(pdf.starts_with(b"%PDF-1.7"));
+        let count = |word: &[u8]| {
+            pdf.windows(word.len())
+                .filter(|window| *window == word)
+                .count()
+        };
+        assert_eq!(count(b"/Type /Page\n"), 1);
+        let svg = write(&twelve(), ScoreFormat::Svg, &options).unwrap().bytes;
+        let svg = String::from_utf8(svg).unwrap();
+        let document = parsed(&svg);
+        let (width, height) = paper.size_mm();
+        let size = format!("0 0 {width} {height}");
+        assert_eq!(document.root_element().attribute("viewBox"), Some(&*size));
+        let mut texts = Vec::new();
+        for node in document.descendants().filter(|n| n.has_tag_name("text")) {
+            let number = |name: &str| node.attribute(name).unwrap().parse::<f64>().unwrap();
+            let right = number("x") + number("textLength");
+            assert!(number("x") >= 11.0 && right <= width - 11.0, "{node:?}");
+            assert!(number("y") > 11.0 && number("y") < height - 9.0, "{node:?}");
+            texts.push(node.text().unwrap().to_owned());
+        }
+        for i in 0..12 {
+            let style = fourlimb::settings::Style::NAMES[i * 2];
+            assert!(texts.iter().any(|text| text.starts_with(style)), "{style}");
+        }
+        assert_eq!(texts.iter().filter(|text| *text == "8 bars").count(), 12);
+        for node in document.descendants().filter(|n| n.has_tag_name("path")) {
+            let text = node
+                .attribute("d")
+                .unwrap()
+                .replace(|c: char| c.is_ascii_alphabetic(), " ");
+            let numbers: Vec<f64> = text
+                .split_whitespace()
+                .map(|n| n.parse().unwrap())
+                .collect();
+            for point in numbers.chunks(2) {
+                let inside = (5.0..width - 5.0).contains(&point[0])
+                    && (5.0..height - 5.0).contains(&point[1]);
+                assert!(inside, "{point:?} of {width} by {height}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_song_of_forty_sections_has_more_pages() {
+    let section = |i: usize| format!(r#""name": "{i}", "bars": 2"#);
+    let sections: Vec<_> = (0..40).map(section).collect();
+    let sections: Vec<&str> = sections.iter().map(String::as_str).collect();
+    let pdf = write(
+        &song("Forty", &sections),
+        ScoreFormat::Pdf,
+        &ScoreOptions::default(),
+    )
+    .unwrap()
+    .bytes;
+    let word = b"/Type /Page\n";
+    let pages = pdf
+        .windows(word.len())
+        .filter(|window| window == word)
+        .count();
+    assert_eq!(pages, 3);
+}
+
+#[test]
+fn a_text_chart_has_what_is_asked_for_and_no_more() {
+    let options = ScoreOptions {
+        what: What::Bars(20, 24),
+        ..ScoreOptions::default()
+    };
+    let text = |options: &ScoreOptions| {
+        let written = write(&demo(), ScoreFormat::Text, options).unwrap();
+        assert_eq!(written.bars, (20, 24));
+        String::from_utf8(written.bytes).unwrap()
+    };
+    let plain = text(&options);
+    assert!(
+        plain.contains("== Lift: 4/4, 150 BPM ==")
+            && plain.contains("bar 24")
+            && !plain.contains("bar 25")
+    );
+    assert!(!plain.contains("hands ") && !plain.contains("dynamics"));
+    let more = text(&ScoreOptions {
+        stickings: true,
+        dynamics: true,
+        ..options
+    });
+    let rows = |name: &str| more.lines().filter(|line| line.starts_with(name)).count();
+    assert_eq!(
+        (rows("hands "), rows("feet "), rows("dynamics  ")),
+        (5, 5, 5)
+    );
+    let hands: String = more
+        .lines()
+        .filter(|line| line.starts_with("hands"))
+        .collect();
+    assert!(
+        hands.contains('R') && hands.contains('L') && hands.contains('B'),
+        "{more}"
+    );
+}
+
+#[test]
+fn the_ending_says_what_is_written() {
+    for name in ScoreFormat::NAMES {
+        let found = ScoreFormat::of_file(&format!("a song.v2.{}", name.to_uppercase()));
+        assert_eq!(found.map(ScoreFormat::name), Ok(*name));
+    }
+    for name in ["score", "score.", "score.doc"] {
+        let error = ScoreFormat::of_file(name).unwrap_err().to_string();
+        assert!(
+            error.contains(".musicxml, .mxl, .pdf, .svg, .txt"),
+            "{error}"
+        );
+    }
 }

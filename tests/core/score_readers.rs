@@ -4,7 +4,8 @@
 
 use crate::export::{demo, song};
 use crate::score::{played, xml};
-use fourlimb::export::score::ScoreOptions;
+use fourlimb::export::score::form::Form;
+use fourlimb::export::score::{Score, ScoreOptions};
 use fourlimb::song::{SongFile, Timeline};
 use hosting::songs::{self, Ranges};
 use serde_json::json;
@@ -30,7 +31,13 @@ fn python() -> Result<PathBuf, String> {
     if !ready.exists() {
         run(Command::new("python3").args(["-m", "venv"]).arg(&root))?;
         let pip = |more: &[&str]| {
-            let quiet = ["-m", "pip", "install", "--quiet", "--disable-pip-version-check"];
+            let quiet = [
+                "-m",
+                "pip",
+                "install",
+                "--quiet",
+                "--disable-pip-version-check",
+            ];
             run(Command::new(&python).args(quiet).args(more))
         };
         pip(&PACKAGES)?;
@@ -70,7 +77,8 @@ fn look(piece: &str, by_foot: bool) -> (i32, &'static str, bool) {
 /// The songs: the demo, one of every beat that has a rhythm of its own, and random ones in the usual meters.
 fn all() -> Vec<(String, Timeline)> {
     let mut all = vec![("demo".to_owned(), demo())];
-    let bare = r#""style": "rock", "density": 0, "fill_chance": 0, "fill": "none", "crashes": "none""#;
+    let bare =
+        r#""style": "rock", "density": 0, "fill_chance": 0, "fill": "none", "crashes": "none""#;
     let equal = [
         r#""name": "Wait", "bars": 3, "play": "rest""#.to_owned(),
         format!(r#""name": "A", "bars": 8, "play": "beat", "start": "nothing", {bare}"#),
@@ -78,6 +86,22 @@ fn all() -> Vec<(String, Timeline)> {
     ];
     let equal: Vec<&str> = equal.iter().map(String::as_str).collect();
     all.push(("equal".to_owned(), song("Equal", &equal)));
+    // Two bars in turn, twice and three times.
+    let rows: Vec<_> = (0..16)
+        .flat_map(|i| {
+            let at = i * 960 + if i % 8 == 5 { 480 } else { 0 };
+            [json!([at, "snare", 99]), json!([i * 960, "kick", 99])]
+        })
+        .collect();
+    let rows = |bars: usize| serde_json::to_string(&rows[..bars * 8]).unwrap();
+    let turns = [4, 2].map(|bars| {
+        format!(
+            r#""name": "{bars}", "bars": {bars}, "locked": {}"#,
+            rows(bars)
+        )
+    });
+    let turns: Vec<&str> = turns.iter().map(String::as_str).collect();
+    all.push(("turns".to_owned(), song("In turn", &turns)));
     const METERS: [&[&str]; 3] = [&["4/4"], &["7/8"], &["12/8"]];
     for seed in 0..36_u64 {
         let meter = METERS[seed as usize % 3];
@@ -108,7 +132,9 @@ fn strokes(song: &Timeline) -> Vec<serde_json::Value> {
         .collect();
     let strokes = played(song).into_iter().map(|stroke| {
         let at = song.bars()[stroke.bar - 1].start + stroke.at;
-        let foot = feet.iter().position(|(grid, piece)| (*grid, *piece) == (at, &*stroke.piece));
+        let foot = feet
+            .iter()
+            .position(|(grid, piece)| (*grid, *piece) == (at, &*stroke.piece));
         let by_foot = foot.map(|found| feet.remove(found)).is_some();
         let (step, head, open) = look(&stroke.piece, by_foot);
         json!([stroke.bar, [stroke.at, 960], step, head, open, stroke.grace])
@@ -128,6 +154,7 @@ fn two_libraries_read_every_stroke_and_the_schema_holds() {
         }
     };
     let folder = tempfile::tempdir().unwrap();
+    let mut in_pairs = 0;
     for (name, song) in all() {
         let path = folder.path().join(&name);
         let options = ScoreOptions {
@@ -135,13 +162,25 @@ fn two_libraries_read_every_stroke_and_the_schema_holds() {
             ..ScoreOptions::default()
         };
         fs::write(path.with_extension("musicxml"), xml(&song, &options)).unwrap();
-        let told = json!({ "last": song.bars().len(), "strokes": strokes(&song) });
+        let forms = Score::of(&song, &options).unwrap().forms;
+        let sign = |i: &usize| matches!(forms[*i], Form::Sign { bars: 2 } | Form::SignGoesOn);
+        let pairs: Vec<_> = (0..forms.len()).filter(sign).map(|i| i + 1).collect();
+        in_pairs += pairs.len();
+        let told = json!({ "last": forms.len(), "strokes": strokes(&song), "pairs": pairs });
         fs::write(path.with_extension("json"), told.to_string()).unwrap();
     }
     let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/score/read_back.py");
-    let output = Command::new(python).arg(script).arg(folder.path()).output().unwrap();
+    let output = Command::new(python)
+        .arg(script)
+        .arg(folder.path())
+        .output()
+        .unwrap();
     let said = String::from_utf8_lossy(&output.stdout);
     println!("{said}{}", String::from_utf8_lossy(&output.stderr));
     assert!(output.status.success());
-    assert!(said.contains("38 scores") && said.contains(" agreed"), "{said}");
+    assert_eq!(in_pairs, 2);
+    assert!(
+        said.contains("39 scores") && said.contains(" agreed"),
+        "{said}"
+    );
 }

@@ -1,7 +1,8 @@
 """Reads scores back with two independent libraries and validates them; called by tests/core/score_readers.rs.
 
 Usage: read_back.py FOLDER. For every NAME.musicxml of the folder, NAME.json has the strokes that were played:
-[bar, onset in quarters as [numerator, denominator], step above the lowest line, head, open, grace].
+[bar, onset in quarters as [numerator, denominator], step above the lowest line, head, open, grace]; its number of bars;
+and those that stand under the sign for two bars.
 
 The schema is the one that the PyPI package `musicxml` ships: MusicXML 4.0, published by the W3C Music Notation
 Community Group. The two schemas that it imports (attributes of XML and XLink) are stated here.
@@ -21,6 +22,8 @@ import verovio
 
 MEI = "{http://www.music-encoding.org/ns/mei}"
 STEPS = "CDEFGAB"
+# Where a hi-hat stands: struck by hand, and by foot.
+HI_HAT = (9, -1)
 
 
 def schema():
@@ -71,7 +74,8 @@ def of_music21(path, last):
             for head in heads:
                 step = 7 * head.displayOctave + STEPS.index(head.displayStep) - 30
                 signs = note.articulations + ([] if head is note else head.articulations)
-                is_open = any(type(a).__name__ == "OpenString" for a in signs)
+                # A chord has the signs of all its heads: the circle belongs to the hi-hat.
+                is_open = step in HI_HAT and any(type(a).__name__ == "OpenString" for a in signs)
                 strokes.append((offset, step, head.notehead, is_open, note.duration.isGrace))
         left, right = measure.leftBarline, measure.rightBarline
         is_repeat = lambda line: isinstance(line, music21.bar.Repeat)
@@ -79,7 +83,8 @@ def of_music21(path, last):
     return expanded(measures, last)
 
 
-HEADS = {None: "normal", "x": "x", "circle-x": "circle-x", "diamond": "diamond", "+": "cross"}
+# By the names of the engraver; U+E0B3 is the circled cross of the Standard Music Font Layout.
+HEADS = {None: "normal", "x": "x", "U+E0B3": "circle-x", "diamond": "diamond"}
 
 
 def strokes_of_layer(layer):
@@ -94,6 +99,7 @@ def strokes_of_layer(layer):
         for head in heads:
             own = signs + [head] + head.findall(f"{MEI}artic")
             is_open = any("open" in (sign.get("artic") or "").split() for sign in own)
+            is_open = is_open and int(head.get("loc")) in HI_HAT
             shape = HEADS.get(head.get("head.shape"), head.get("head.shape"))
             strokes.append((at, int(head.get("loc")), shape, is_open, grace))
         if not grace:
@@ -109,20 +115,13 @@ def of_verovio(path, last):
     measures = []
     for measure in mei.iter(f"{MEI}measure"):
         strokes = []
-        repeats = [layer.find(f"{MEI}mRpt") is not None for layer in measure.iter(f"{MEI}layer")]
-        twos = measure.find(f".//{MEI}mRpt2") is not None
-        if any(repeats):
+        if measure.find(f".//{MEI}mRpt") is not None:
             strokes = measures[-1][1]
-        elif twos:
-            raise ValueError("a sign for two bars")
         else:
             for layer in measure.iter(f"{MEI}layer"):
                 strokes += strokes_of_layer(layer)
         begins, ends = measure.get("left") == "rptstart", measure.get("right") == "rptend"
-        multi = measure.find(f".//{MEI}multiRest")
         measures.append((int(measure.get("n")), strokes, begins, ends))
-        if multi is not None:
-            continue
     return expanded(measures, last)
 
 
@@ -150,10 +149,16 @@ def main():
             (bar, Fraction(*onset), step, head, is_open, grace)
             for bar, onset, step, head, is_open, grace in told["strokes"]
         ]
+        # verovio 6.4 takes the sign for two bars as two signs for one.
+        pairs = {"music21": [], "verovio": told["pairs"]}
         strokes += len(expected)
         for reader, read in [("music21", of_music21), ("verovio", of_verovio)]:
             try:
-                well &= compare(path.name, reader, read(str(path), last), expected)
+                found, due = (
+                    [stroke for stroke in all if stroke[0] not in pairs[reader]]
+                    for all in (read(str(path), last), expected)
+                )
+                well &= compare(path.name, reader, found, due)
             except Exception as error:
                 print(f"{path.name}: {reader}: {error!r}")
                 well = False

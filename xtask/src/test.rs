@@ -240,7 +240,9 @@ fn cargo_with(what: &str, args: &[&str], seed: u64) -> Result<()> {
 
 /// Whether there is a Python that can make environments with packages in them.
 fn python_found() -> bool {
-    let status = Command::new("python3").args(["-c", "import ensurepip, venv"]).status();
+    let status = Command::new("python3")
+        .args(["-c", "import ensurepip, venv"])
+        .status();
     status.is_ok_and(|status| status.success())
 }
 

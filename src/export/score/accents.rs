@@ -44,7 +44,10 @@ impl Accents {
             bars,
             pieces: BTreeMap::new(),
             places: BTreeMap::new(),
-            fills: fills.iter().map(|fill| (fill.start, fill.end, (0.0, 0.0))).collect(),
+            fills: fills
+                .iter()
+                .map(|fill| (fill.start, fill.end, (0.0, 0.0)))
+                .collect(),
         };
         for (i, hits) in by_bar.iter().enumerate() {
             for hit in hits.iter().filter(|hit| may_have(hit)) {
@@ -93,6 +96,9 @@ impl Accents {
 /// Whether a stroke may be accented: one of the hands on a drum, as it is meant.
 fn may_have(hit: &Hit) -> bool {
     use Piece::{FloorHigh, FloorLow, RackHigh, RackLow, SideStick, Snare};
-    let drum = matches!(hit.piece, FloorHigh | FloorLow | RackHigh | RackLow | SideStick | Snare);
+    let drum = matches!(
+        hit.piece,
+        FloorHigh | FloorLow | RackHigh | RackLow | SideStick | Snare
+    );
     drum && !hit.ghost && !hit.grace
 }

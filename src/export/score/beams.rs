@@ -28,7 +28,11 @@ pub(super) fn beams(events: &[Event], meter: Meter) -> Vec<Vec<Beam>> {
         let count = counts.iter().rev().find(|count| count.start <= at);
         let start = count.map_or(0, |count| count.start);
         let long = count.is_some_and(|count| count.len > quarter && !is_of_threes(count.len));
-        if long { start + (at - start) / quarter * quarter } else { start }
+        if long {
+            start + (at - start) / quarter * quarter
+        } else {
+            start
+        }
     };
     let flags = |event: &Event| match (event.note, event.value) {
         (Some(_), Some(value)) => value.flags(),
@@ -101,7 +105,10 @@ mod tests {
             Beam::Backward => '\\',
         };
         let all = beams(&spell(meter, onsets, false), meter);
-        let words: Vec<String> = all.iter().map(|beams| beams.iter().map(letter).collect()).collect();
+        let words: Vec<String> = all
+            .iter()
+            .map(|beams| beams.iter().map(letter).collect())
+            .collect();
         words.join(" ").trim_end().to_owned()
     }
 
@@ -117,7 +124,11 @@ mod tests {
             ("4/4", &[480, 960], ""),
             ("4/4", &[240, 720], " [ ]\\"),
             ("6/8", &[0, 480, 960, 1440, 2400], "[ = ]"),
-            ("7/8", &[0, 480, 960, 1440, 1920, 2400, 2880], "[ ] [ ] [ = ]"),
+            (
+                "7/8",
+                &[0, 480, 960, 1440, 1920, 2400, 2880],
+                "[ ] [ ] [ = ]",
+            ),
             ("2/2", &[0, 480, 960, 1440], "[ ] [ ]"),
         ] {
             assert_eq!(short(meter, onsets), expected, "{meter} {onsets:?}");

@@ -62,20 +62,23 @@ pub(super) fn polygon(points: &[Point]) -> Item {
 }
 
 /// An ellipse with these half axes, turned by so many radians against the clock.
-pub(super) fn ellipse((x, y): Point, (a, b): (f64, f64), turn: f64) -> Vec<Segment> {
+pub(super) fn ellipse(middle: Point, half: (f64, f64), turn: f64) -> Vec<Segment> {
     // Four curves that come within 0.03 % of a circle.
-    let k = 0.552_284_75;
+    const BULGE: f64 = 0.552_284_75;
     let (sin, cos) = turn.sin_cos();
-    let at = |u: f64, v: f64| {
-        let (u, v) = (u * a, v * b);
-        (x + u * cos + v * sin, y - u * sin + v * cos)
+    let at = |along: f64, across: f64| {
+        let (along, across) = (along * half.0, across * half.1);
+        (
+            middle.0 + along * cos + across * sin,
+            middle.1 - along * sin + across * cos,
+        )
     };
     vec![
         Segment::Move(at(1.0, 0.0)),
-        Segment::Curve(at(1.0, k), at(k, 1.0), at(0.0, 1.0)),
-        Segment::Curve(at(-k, 1.0), at(-1.0, k), at(-1.0, 0.0)),
-        Segment::Curve(at(-1.0, -k), at(-k, -1.0), at(0.0, -1.0)),
-        Segment::Curve(at(k, -1.0), at(1.0, -k), at(1.0, 0.0)),
+        Segment::Curve(at(1.0, BULGE), at(BULGE, 1.0), at(0.0, 1.0)),
+        Segment::Curve(at(-BULGE, 1.0), at(-1.0, BULGE), at(-1.0, 0.0)),
+        Segment::Curve(at(-1.0, -BULGE), at(-BULGE, -1.0), at(0.0, -1.0)),
+        Segment::Curve(at(BULGE, -1.0), at(1.0, -BULGE), at(1.0, 0.0)),
         Segment::Close,
     ]
 }

@@ -52,7 +52,9 @@ pub fn forms(bars: &[WrittenBar], breaks: impl Fn(usize) -> bool) -> Vec<Form> {
     let mut forms = Vec::with_capacity(bars.len());
     while forms.len() < bars.len() {
         let from = forms.len();
-        let until = (from + 1..bars.len()).find(|i| breaks(*i)).unwrap_or(bars.len());
+        let until = (from + 1..bars.len())
+            .find(|i| breaks(*i))
+            .unwrap_or(bars.len());
         stretch(&bars[from..until], &mut forms);
     }
     forms
@@ -138,7 +140,11 @@ mod tests {
                 rings: false,
             };
             let hands = Voice {
-                chords: if letter == ' ' { Vec::new() } else { vec![chord] },
+                chords: if letter == ' ' {
+                    Vec::new()
+                } else {
+                    vec![chord]
+                },
                 events: Vec::new(),
             };
             WrittenBar {

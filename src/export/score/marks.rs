@@ -1,8 +1,8 @@
 //! What stands above the bars: sections, tempi, beats, dynamics, swing.
 
 use super::part::WrittenBar;
-use crate::groove::vocabulary::VOCABULARY;
 use crate::groove::beat::Feel;
+use crate::groove::vocabulary::VOCABULARY;
 use crate::settings::{Play, Style};
 use crate::song::Timeline;
 use crate::time::{Bar, Ticks};
@@ -58,7 +58,11 @@ pub struct Swing {
 
 impl fmt::Display for Swing {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let notes = if self.sixteenths { "sixteenths" } else { "eighths" };
+        let notes = if self.sixteenths {
+            "sixteenths"
+        } else {
+            "eighths"
+        };
         write!(f, "swing {notes}, {}:{}", self.ratio.0, self.ratio.1)
     }
 }
@@ -122,7 +126,9 @@ pub fn marks(song: &Timeline, bars: &[WrittenBar], names: &[String]) -> Vec<Mark
             bpm: is_new(&|last| last.bpm != now.bpm).then_some(now.bpm),
             meter: last.is_none_or(|(_, last)| last.meter != bar.meter),
             beat: now.beat.filter(|_| is_new(&|last| last.beat != now.beat)),
-            dynamic: now.dynamic.filter(|_| new_section || is_new(&|last| last.dynamic.is_none())),
+            dynamic: now
+                .dynamic
+                .filter(|_| new_section || is_new(&|last| last.dynamic.is_none())),
             swells_to: None,
             swing: (last.map_or(now.swing.is_some(), |(last, _)| last.swing != now.swing))
                 .then_some(now.swing),
@@ -154,7 +160,8 @@ fn holds(song: &Timeline, from: &[WrittenBar], written: &WrittenBar) -> Holds {
         bpm: song.tempo().bpm_at(bar.start),
         beat: (plays && !edited).then(|| style.name()),
         // A count-in is as loud as it is.
-        dynamic: (!written.is_empty() && play != Play::CountIn).then(|| Dynamic::of(settings.stroke_settings.intensity)),
+        dynamic: (!written.is_empty() && play != Play::CountIn)
+            .then(|| Dynamic::of(settings.stroke_settings.intensity)),
         swing,
     }
 }
@@ -167,7 +174,11 @@ fn has_sixteenths(song: &Timeline, from: &[WrittenBar]) -> bool {
         .take_while(|bar| Some(song.section_at(bar.bar.start)) == section);
     let (mut all, mut between) = (0, 0);
     // A few bars tell.
-    for chord in here.take(4).flat_map(|bar| bar.voices()).flat_map(|voice| &voice.chords) {
+    for chord in here
+        .take(4)
+        .flat_map(WrittenBar::voices)
+        .flat_map(|voice| &voice.chords)
+    {
         all += 1;
         between += usize::from(chord.at % 480 == 240);
     }
@@ -203,7 +214,9 @@ fn quieten(said: &mut [Marks]) {
 
 /// Says where a section swells: its last count is another dynamic than its first.
 fn swell(song: &Timeline, bars: &[WrittenBar], said: &mut [Marks]) {
-    let starts: Vec<usize> = (0..said.len()).filter(|i| said[*i].dynamic.is_some()).collect();
+    let starts: Vec<usize> = (0..said.len())
+        .filter(|i| said[*i].dynamic.is_some())
+        .collect();
     for (n, &start) in starts.iter().enumerate() {
         let end = starts.get(n + 1).map_or(bars.len(), |next| *next);
         let last: Ticks = bars[end - 1].bar.end() - 1;

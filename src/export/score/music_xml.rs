@@ -9,7 +9,7 @@ mod notes;
 
 use super::form::Form;
 use super::part::WrittenBar;
-use super::spell::Event;
+use super::spell::says_tuplet;
 use super::stave::name;
 use super::xml::Xml;
 use super::{Score, beams::beams};
@@ -136,7 +136,8 @@ fn attributes(xml: &mut Xml, score: &Score, i: usize) {
     // One-bar signs in a row are one sign that goes on.
     let goes_on = form == Form::Sign { bars: 1 } && before == Some(form) && !marks.breaks();
     let begins = matches!(form, Form::Sign { .. } | Form::Rests { .. }) && !goes_on;
-    if i > 0 && !marks.meter && !begins && !(ends && !goes_on) {
+    let stops = ends && !goes_on;
+    if i > 0 && !marks.meter && !begins && !stops {
         return;
     }
     xml.open("attributes", &[]);
@@ -156,7 +157,7 @@ fn attributes(xml: &mut Xml, score: &Score, i: usize) {
         xml.text("sign", "percussion");
         xml.close();
     }
-    if ends && !goes_on {
+    if stops {
         xml.open("measure-style", &[]);
         xml.text_with("measure-repeat", &[("type", "stop")], "");
         xml.close();
@@ -196,12 +197,7 @@ fn voices(xml: &mut Xml, bar: &WrittenBar) {
         written = true;
         let beams = beams(&voice.events, meter);
         for (event, beams) in voice.events.iter().zip(&beams) {
-            let said = |other: &Event| {
-                let kind = |event: &Event| event.tuplet.map(|tuplet| (tuplet.actual, tuplet.normal));
-                let over = other.at..other.at + other.length;
-                over.contains(&event.at) && kind(other).is_some() && kind(other) == kind(event)
-            };
-            let bare = down && bar.hands.events.iter().any(said);
+            let bare = down && says_tuplet(&bar.hands.events, event);
             notes::event(xml, event, beams, voice, notes::Way { down, bare });
         }
     }

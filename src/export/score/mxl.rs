@@ -29,7 +29,11 @@ fn pack(document: &[u8]) -> zip::result::ZipResult<Vec<u8>> {
         ("META-INF/container.xml", container.as_bytes(), false),
         (SCORE, document, false),
     ] {
-        let how = if stored { CompressionMethod::Stored } else { CompressionMethod::Deflated };
+        let how = if stored {
+            CompressionMethod::Stored
+        } else {
+            CompressionMethod::Deflated
+        };
         zip.start_file(name, method(how))?;
         zip.write_all(bytes)?;
     }

@@ -143,11 +143,13 @@ pub fn written(song: &Timeline, stickings: bool, slashes: bool) -> Vec<WrittenBa
         let fill = fills.peek().filter(|fill| fill.start < bar.end());
         let bar = write_bar(*bar, i, &hits, fill, &accents, stickings);
         let goes_on = i > 0 && keeps_time(song, bars[i - 1], bars[i]);
-        written.push(if slashes && goes_on && bar.fill.is_none() && !bar.is_empty() {
-            bar.with_slashes()
-        } else {
-            bar
-        });
+        written.push(
+            if slashes && goes_on && bar.fill.is_none() && !bar.is_empty() {
+                bar.with_slashes()
+            } else {
+                bar
+            },
+        );
     }
     written
 }
@@ -156,7 +158,12 @@ pub fn written(song: &Timeline, stickings: bool, slashes: bool) -> Vec<WrittenBa
 fn keeps_time(song: &Timeline, before: Bar, bar: Bar) -> bool {
     let beat = |bar: Bar| {
         let settings = song.settings(bar.start).bar_settings;
-        (settings.style, settings.play, song.section_at(bar.start), bar.meter)
+        (
+            settings.style,
+            settings.play,
+            song.section_at(bar.start),
+            bar.meter,
+        )
     };
     let (_, play, ..) = beat(bar);
     play == Play::Beat && beat(before) == beat(bar) && !song.chart().edited(bar.start).0
@@ -210,12 +217,7 @@ fn is_one_line(fill: &Fill, hits: &[Hit]) -> bool {
 }
 
 /// The chords of one voice. Of two strokes of one piece at one written place the first is a grace note: nothing is lost.
-fn chords(
-    bar: Bar,
-    hits: &[Hit],
-    stickings: bool,
-    accent: impl Fn(&Hit) -> bool,
-) -> Vec<Chord> {
+fn chords(bar: Bar, hits: &[Hit], stickings: bool, accent: impl Fn(&Hit) -> bool) -> Vec<Chord> {
     let head = |hit: &Hit| Head {
         piece: hit.piece,
         by_foot: is_foot(hit.limb),
@@ -242,7 +244,11 @@ fn chords(
             chord.graces.push(head(hit));
             continue;
         }
-        if let Some(there) = chord.heads.iter().position(|head| (head.piece, head.by_foot) == (hit.piece, is_foot(hit.limb))) {
+        if let Some(there) = chord
+            .heads
+            .iter()
+            .position(|head| (head.piece, head.by_foot) == (hit.piece, is_foot(hit.limb)))
+        {
             let earlier = chord.heads.remove(there);
             chord.graces.push(earlier);
         }

@@ -84,7 +84,11 @@ fn nearest(count: Count, onsets: &[Ticks], bar_len: Ticks) -> Vec<Ticks> {
         let snap = |at: &Ticks| {
             let steps = (at - count.start + step / 2) / step;
             // The 1 of the next bar is not in this one.
-            let last = if count.start + count.len == bar_len { parts - 1 } else { parts };
+            let last = if count.start + count.len == bar_len {
+                parts - 1
+            } else {
+                parts
+            };
             count.start + steps.min(last) * step
         };
         onsets.iter().map(snap).collect()
@@ -98,7 +102,9 @@ fn nearest(count: Count, onsets: &[Ticks], bar_len: Ticks) -> Vec<Ticks> {
             .map(|(to, at)| ((to - at) as f64 / unit).powi(2))
             .sum();
         let together = snapped.windows(2).zip(onsets.windows(2));
-        let together = together.filter(|(to, at)| to[0] == to[1] && at[0] != at[1]).count();
+        let together = together
+            .filter(|(to, at)| to[0] == to[1] && at[0] != at[1])
+            .count();
         cost + error / onsets.len().max(1) as f64 + together as f64 * 0.5
     };
     let fits = grids.iter().filter(|(parts, _)| count.len % parts == 0);

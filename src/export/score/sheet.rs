@@ -21,9 +21,11 @@ const HEAD: f64 = 22.5;
 const LINE: (f64, f64) = (17.0, 27.0);
 /// How many spaces of the stave a line is high below its label: from the top of stems on the crashes to the ends of the
 /// feet's.
-const SPACES: f64 = 12.4;
+const SPACES: f64 = 13.0;
 /// How many of them lie below the stave.
 const BELOW: f64 = 3.4;
+/// How many more there are for the letters of the hands, where these are asked for.
+const LETTERS: f64 = 1.6;
 /// The height of a bar's label, in millimetres.
 const LABEL: f64 = 2.8;
 /// The width of a section's words, in millimetres.
@@ -44,7 +46,9 @@ pub(super) fn sheet(song: &Timeline, score: &Score) -> Drawing {
         let mut items = head(score, size.0, (i + 1, chunks.len()));
         for (n, line) in chunk.iter().enumerate() {
             let top = MARGIN + HEAD + n as f64 * height;
-            section(line, (MARGIN, top), (size.0 - 2.0 * MARGIN, height), &mut items);
+            let more = if score.stickings { LETTERS } else { 0.0 };
+            let room = (size.0 - 2.0 * MARGIN, height);
+            section(line, (MARGIN, top), room, more, &mut items);
         }
         pages.push(items);
     }
@@ -80,7 +84,11 @@ fn head(score: &Score, page: f64, (number, of): (usize, usize)) -> Vec<Item> {
     items.push(Item::Text((MARGIN, MARGIN + 5.5), 7.0, title));
     let first = score.bars.first().map_or(0, |bar| bar.number);
     let last = score.bars.last().map_or(0, |bar| bar.number);
-    let pages = if of > 1 { format!(", page {number} of {of}") } else { String::new() };
+    let pages = if of > 1 {
+        format!(", page {number} of {of}")
+    } else {
+        String::new()
+    };
     let told = format!("drums, bars {first}-{last}{pages}");
     let x = page - MARGIN - width(&told, 3.2);
     items.push(Item::Text((x, MARGIN + 5.5), 3.2, told));
@@ -97,13 +105,22 @@ fn legend(score: &Score, room: f64, items: &mut Vec<Item>) {
     let step = step.min(22.0);
     for n in 0..5 {
         let y = bottom - f64::from(n) * s;
-        items.push(line((MARGIN, y), (MARGIN + step * pieces.len() as f64, y), 0.1));
+        items.push(line(
+            (MARGIN, y),
+            (MARGIN + step * pieces.len() as f64, y),
+            0.1,
+        ));
     }
     for (i, (piece, by_foot)) in pieces.into_iter().enumerate() {
         let look = Look::of(piece, by_foot);
         let x = MARGIN + (i as f64 + 0.5) * step;
         let y = |step: f64| bottom - step * s / 2.0;
-        items.extend(glyphs::head((x, y(f64::from(look.step))), look.shape, false, s));
+        items.extend(glyphs::head(
+            (x, y(f64::from(look.step))),
+            look.shape,
+            false,
+            s,
+        ));
         let mut ledger = 10;
         while ledger <= look.step {
             let y = y(f64::from(ledger));
@@ -121,12 +138,18 @@ fn legend(score: &Score, room: f64, items: &mut Vec<Item>) {
     }
 }
 
-/// A section's line.
-fn section(said: &Summary, (x, y): (f64, f64), (room, height): (f64, f64), items: &mut Vec<Item>) {
+/// A section's line. `more`: how many spaces it has below the feet.
+fn section(
+    said: &Summary,
+    (x, y): (f64, f64),
+    (room, height): (f64, f64),
+    more: f64,
+    items: &mut Vec<Item>,
+) {
     items.push(line((x, y), (x + room, y), 0.1));
-    let space = (height - LABEL) / SPACES;
+    let space = (height - LABEL) / (SPACES + more);
     words(said, (x, y), items);
-    let lowest = y + height - BELOW * space;
+    let lowest = y + height - (BELOW + more) * space;
     let bars = room - WORDS;
     let frame = |left: f64, share: f64, clef: bool| Frame {
         at: (x + WORDS + left, lowest),
@@ -144,13 +167,24 @@ fn section(said: &Summary, (x, y): (f64, f64), (room, height): (f64, f64), items
         return;
     };
     let share = if said.fill_bar.is_some() { 0.5 } else { 0.56 };
-    let what = said.what.map(|what| format!("{what}, ")).unwrap_or_default();
-    items.push(label(&format!("{what}bar {}", beat.number), 0.0, bars * share));
+    let what = said
+        .what
+        .map(|what| format!("{what}, "))
+        .unwrap_or_default();
+    items.push(label(
+        &format!("{what}bar {}", beat.number),
+        0.0,
+        bars * share,
+    ));
     items.extend(engrave(beat, frame(0.0, share, true)));
     if let Some((bar, fill)) = said.fill_bar {
         let left = bars * share + 3.0;
         let share = 1.0 - share - 3.0 / bars;
-        items.push(label(&format!("fill: {fill} (bar {})", bar.number), left, bars * share));
+        items.push(label(
+            &format!("bar {}, fill: {fill}", bar.number),
+            left,
+            bars * share,
+        ));
         items.extend(engrave(bar, frame(left, share, false)));
     }
 }
@@ -160,7 +194,11 @@ fn words(said: &Summary, (x, y): (f64, f64), items: &mut Vec<Item>) {
     let room = WORDS - 4.0;
     let (first, last) = said.bars;
     let count = last + 1 - first;
-    let bars = if count == 1 { "1 bar".to_owned() } else { format!("{count} bars") };
+    let bars = if count == 1 {
+        "1 bar".to_owned()
+    } else {
+        format!("{count} bars")
+    };
     let name = said.name.as_deref().unwrap_or("before the song");
     let name = fitted(name, 4.2, room - width(&bars, 3.4) - 4.0);
     let wide = width(&name, 4.2);
@@ -187,7 +225,10 @@ fn words(said: &Summary, (x, y): (f64, f64), items: &mut Vec<Item>) {
         Some(to) => format!("{} to {}", from.letters(), to.letters()),
         None => from.letters().to_owned(),
     });
-    let more: Vec<_> = [tempo, said.meter.clone(), loud].into_iter().flatten().collect();
+    let more: Vec<_> = [tempo, said.meter.clone(), loud]
+        .into_iter()
+        .flatten()
+        .collect();
     lines.push(more.join(", "));
     lines.retain(|line| !line.is_empty());
     for (i, text) in lines.iter().enumerate() {

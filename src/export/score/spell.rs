@@ -68,6 +68,14 @@ pub(super) struct Event {
     pub(super) tuplet: Option<Tuplet>,
 }
 
+/// Whether the events of another voice have the number of the tuplet that an event is part of, where it stands.
+pub(super) fn says_tuplet(others: &[Event], event: &Event) -> bool {
+    let kind = |event: &Event| event.tuplet.map(|tuplet| (tuplet.actual, tuplet.normal));
+    let over = |other: &Event| (other.at..other.at + other.length).contains(&event.at);
+    let same = |other: &Event| kind(other).is_some() && kind(other) == kind(event);
+    others.iter().any(|other| over(other) && same(other))
+}
+
 /// Spells the onsets of a voice, in ticks from the start of the bar, ascending, and each in its place. `rings`: the last
 /// one lasts to the end of the bar where a value has that length.
 pub(super) fn spell(meter: Meter, onsets: &[Ticks], rings: bool) -> Vec<Event> {
@@ -152,7 +160,10 @@ fn rests_of(empty: &[Count], meter: Meter) -> Vec<Event> {
     let mut i = 0;
     while i < empty.len() {
         let count = empty[i];
-        let even = counts.iter().position(|c| c.start == count.start).is_some_and(|n| n % 2 == 0);
+        let even = counts
+            .iter()
+            .position(|c| c.start == count.start)
+            .is_some_and(|n| n % 2 == 0);
         let next = empty.get(i + 1).filter(|next| next.len == count.len);
         let both = NoteValue::of(2 * count.len);
         if pairs && even && next.is_some() && both.is_some() {
@@ -216,9 +227,11 @@ impl Window<'_> {
         lay(0, written, &onsets, &mut laid)?;
         merge(&mut laid);
         let count = laid.len();
-        let step = onsets.iter().fold(written / if actual == 3 { 3 } else { 4 }, |step, at| {
-            gcd(step, *at)
-        });
+        let step = onsets
+            .iter()
+            .fold(written / if actual == 3 { 3 } else { 4 }, |step, at| {
+                gcd(step, *at)
+            });
         let numbers = numbers(actual, written, step);
         let mut cost = if actual == normal { 0.0 } else { BRACKET };
         let mut events = Vec::with_capacity(count);
@@ -278,7 +291,11 @@ impl Window<'_> {
     fn cut(&self) -> Spelt {
         let mut events = Vec::new();
         for (i, at) in self.onsets.iter().enumerate() {
-            let next = self.onsets.get(i + 1).copied().unwrap_or(self.start + self.length);
+            let next = self
+                .onsets
+                .get(i + 1)
+                .copied()
+                .unwrap_or(self.start + self.length);
             events.push(Event {
                 at: *at,
                 length: next - at,

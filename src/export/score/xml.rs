@@ -16,7 +16,11 @@ impl Xml {
             writer: Writer::new_with_indent(Vec::new(), b' ', 1),
             open: Vec::new(),
         };
-        xml.write(Event::Decl(BytesDecl::new("1.0", Some("UTF-8"), Some("no"))));
+        xml.write(Event::Decl(BytesDecl::new(
+            "1.0",
+            Some("UTF-8"),
+            Some("no"),
+        )));
         if let Some(kind) = kind {
             xml.write(Event::DocType(BytesText::from_escaped(kind)));
         }
@@ -37,7 +41,11 @@ impl Xml {
     }
 
     /// Begins an element.
-    pub(in crate::export::score) fn open(&mut self, name: &'static str, attributes: &[(&str, &str)]) {
+    pub(in crate::export::score) fn open(
+        &mut self,
+        name: &'static str,
+        attributes: &[(&str, &str)],
+    ) {
         self.write(Event::Start(Self::start(name, attributes)));
         self.open.push(name);
     }
@@ -50,7 +58,11 @@ impl Xml {
     }
 
     /// An element without content.
-    pub(in crate::export::score) fn empty(&mut self, name: &'static str, attributes: &[(&str, &str)]) {
+    pub(in crate::export::score) fn empty(
+        &mut self,
+        name: &'static str,
+        attributes: &[(&str, &str)],
+    ) {
         self.write(Event::Empty(Self::start(name, attributes)));
     }
 

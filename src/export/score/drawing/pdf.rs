@@ -56,9 +56,13 @@ pub(in crate::export::score) fn pdf(drawing: &Drawing) -> Vec<u8> {
         contents.push((content, used.content(items, height)));
     }
     pdf.catalog(refs.catalog).pages(refs.tree);
-    pdf.document_info(Ref::new(8)).title(TextStr(&drawing.title)).producer(TextStr("Fourlimb"));
+    pdf.document_info(Ref::new(8))
+        .title(TextStr(&drawing.title))
+        .producer(TextStr("Fourlimb"));
     let count = i32::try_from(pages.len()).unwrap_or(i32::MAX);
-    pdf.pages(refs.tree).kids(pages.iter().copied()).count(count);
+    pdf.pages(refs.tree)
+        .kids(pages.iter().copied())
+        .count(count);
     for (page, (content, bytes)) in pages.iter().zip(contents) {
         let mut page = pdf.page(*page);
         let size = [width, height].map(|mm| real(mm * POINTS));
@@ -66,7 +70,8 @@ pub(in crate::export::score) fn pdf(drawing: &Drawing) -> Vec<u8> {
         page.parent(refs.tree).contents(content);
         page.resources().fonts().pair(NAME, refs.font);
         page.finish();
-        pdf.stream(content, &packed(&bytes)).filter(Filter::FlateDecode);
+        pdf.stream(content, &packed(&bytes))
+            .filter(Filter::FlateDecode);
     }
     if let Some(face) = face() {
         used.write(&mut pdf, &refs, &face);
@@ -98,7 +103,10 @@ impl Used {
                 }
                 Item::Text(from, size, text) => {
                     let (x, y) = at(*from);
-                    content.begin_text().set_font(NAME, real(size * POINTS)).next_line(x, y);
+                    content
+                        .begin_text()
+                        .set_font(NAME, real(size * POINTS))
+                        .next_line(x, y);
                     content.show(Str(&self.glyphs(text))).end_text();
                 }
             }
@@ -130,10 +138,15 @@ impl Used {
             .descendant_font(refs.glyphs)
             .to_unicode(refs.map);
         let mut font = pdf.cid_font(refs.glyphs);
-        font.subtype(CidFontType::Type2).base_font(base).system_info(SYSTEM);
-        font.font_descriptor(refs.descriptor).cid_to_gid_map_predefined(Name(b"Identity"));
+        font.subtype(CidFontType::Type2)
+            .base_font(base)
+            .system_info(SYSTEM);
+        font.font_descriptor(refs.descriptor)
+            .cid_to_gid_map_predefined(Name(b"Identity"));
         let widths = self.mapper.remapped_gids().map(|old| {
-            let advance = face.glyph_hor_advance(ttf_parser::GlyphId(old)).unwrap_or(0);
+            let advance = face
+                .glyph_hor_advance(ttf_parser::GlyphId(old))
+                .unwrap_or(0);
             f32::from(advance) / units * 1000.0
         });
         font.widths().consecutive(0, widths);
@@ -186,7 +199,10 @@ fn trace(content: &mut Content, outline: &[Segment], at: impl Fn(Point) -> (f32,
 }
 
 /// A number of the document.
-#[expect(clippy::cast_possible_truncation, reason = "the format has single precision")]
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "the format has single precision"
+)]
 fn real(value: f64) -> f32 {
     value as f32
 }

@@ -21,7 +21,11 @@ pub(in crate::export::score) fn svg(drawing: &Drawing) -> Vec<u8> {
         ],
     );
     xml.text("title", &drawing.title);
-    let whole = [("width", &*size[0]), ("height", &*size[1]), ("fill", "white")];
+    let whole = [
+        ("width", &*size[0]),
+        ("height", &*size[1]),
+        ("fill", "white"),
+    ];
     xml.empty("rect", &whole);
     for (i, items) in drawing.pages.iter().enumerate() {
         let down = format!("translate(0 {})", number(page * i as f64));

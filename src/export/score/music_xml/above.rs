@@ -1,16 +1,18 @@
 //! What stands above and below the bars.
 
-use crate::export::score::xml::Xml;
 use crate::export::score::Score;
 use crate::export::score::form::Form;
 use crate::export::score::marks::Marks;
+use crate::export::score::xml::Xml;
 use crate::time::{Meter, Ticks};
 
 /// The marks of a bar, and of its fill.
 pub(super) fn marks(xml: &mut Xml, score: &Score, i: usize) {
     let marks = &score.marks[i];
     if let Some(section) = &marks.section {
-        direction(xml, "above", None, None, |xml| xml.text("rehearsal", section));
+        direction(xml, "above", None, None, |xml| {
+            xml.text("rehearsal", section);
+        });
     }
     if let Some(bpm) = marks.bpm {
         let sound = |xml: &mut Xml| xml.empty("sound", &[("tempo", &number(bpm))]);
@@ -40,8 +42,18 @@ pub(super) fn marks(xml: &mut Xml, score: &Score, i: usize) {
         });
         if let Some(to) = marks.swells_to {
             // A count on, where it does not stand on the dynamic.
-            let next = score.bars[i].bar.meter.counts().first().map(|count| count.len);
-            words(xml, "below", next, if to > dynamic { "cresc." } else { "dim." });
+            let next = score.bars[i]
+                .bar
+                .meter
+                .counts()
+                .first()
+                .map(|count| count.len);
+            words(
+                xml,
+                "below",
+                next,
+                if to > dynamic { "cresc." } else { "dim." },
+            );
         }
     }
 }
@@ -57,7 +69,10 @@ fn swing(xml: &mut Xml, marks: &Marks) {
             Some(swing) => {
                 xml.text("first", &swing.ratio.0.to_string());
                 xml.text("second", &swing.ratio.1.to_string());
-                xml.text("swing-type", if swing.sixteenths { "16th" } else { "eighth" });
+                xml.text(
+                    "swing-type",
+                    if swing.sixteenths { "16th" } else { "eighth" },
+                );
             }
             None => xml.empty("straight", &[]),
         }
@@ -65,7 +80,9 @@ fn swing(xml: &mut Xml, marks: &Marks) {
         xml.close();
     };
     let text = swing.map_or_else(|| "straight".to_owned(), |swing| swing.to_string());
-    direction(xml, "above", None, Some(&sound), |xml| xml.text("words", &text));
+    direction(xml, "above", None, Some(&sound), |xml| {
+        xml.text("words", &text);
+    });
 }
 
 fn words(xml: &mut Xml, placement: &str, offset: Option<Ticks>, text: &str) {

@@ -1,8 +1,8 @@
 //! The title and the legend, as words on the first page.
 
-use crate::export::score::xml::Xml;
 use crate::export::score::Score;
 use crate::export::score::stave::{Look, Shape, name};
+use crate::export::score::xml::Xml;
 
 /// Title and legend.
 pub(super) fn credits(xml: &mut Xml, score: &Score) {
@@ -27,8 +27,16 @@ pub(super) fn credits(xml: &mut Xml, score: &Score) {
 fn credit(xml: &mut Xml, kind: &str, text: &str, justify: &str) {
     xml.open("credit", &[("page", "1")]);
     xml.text("credit-type", kind);
-    let (size, valign) = if kind == "title" { ("16", "top") } else { ("7", "bottom") };
-    let attributes = [("justify", justify), ("valign", valign), ("font-size", size)];
+    let (size, valign) = if kind == "title" {
+        ("16", "top")
+    } else {
+        ("7", "bottom")
+    };
+    let attributes = [
+        ("justify", justify),
+        ("valign", valign),
+        ("font-size", size),
+    ];
     xml.text_with("credit-words", &attributes, text);
     xml.close();
 }

@@ -1,11 +1,11 @@
 //! Notes, rests and slashes of a voice.
 
-use crate::export::score::xml::Xml;
 use super::instrument;
 use crate::export::score::beams::{Beam, beams};
 use crate::export::score::part::{Chord, Head, Voice, WrittenBar};
 use crate::export::score::spell::{Event, NoteValue, Tuplet};
 use crate::export::score::stave::{Look, Shape};
+use crate::export::score::xml::Xml;
 use crate::groove::Limb;
 use crate::time::Ticks;
 
@@ -76,7 +76,10 @@ fn rest(xml: &mut Xml, event: &Event, way: Way, shown: bool) {
     xml.text("duration", &event.length.to_string());
     xml.text("voice", number(way.down));
     value(xml, event);
-    if event.tuplet.is_some_and(|tuplet| tuplet.begins || tuplet.ends) {
+    if event
+        .tuplet
+        .is_some_and(|tuplet| tuplet.begins || tuplet.ends)
+    {
         xml.open("notations", &[]);
         tuplet(xml, event, way);
         xml.close();
@@ -171,7 +174,9 @@ fn write_beams(xml: &mut Xml, beams: &[Beam]) {
 /// What stands at a note: the tuplet and the accent with the chord's first head, the circle with its own.
 fn notations(xml: &mut Xml, event: &Event, chord: &Chord, i: usize, way: Way) {
     let look = Look::of(chord.heads[i].piece, chord.heads[i].by_foot);
-    let is_edge = event.tuplet.is_some_and(|tuplet| tuplet.begins || tuplet.ends);
+    let is_edge = event
+        .tuplet
+        .is_some_and(|tuplet| tuplet.begins || tuplet.ends);
     let (edge, accent) = (i == 0 && is_edge, i == 0 && chord.accent);
     let rings = i == 0 && chord.rings && !chord.heads[0].by_foot;
     if !(edge || accent || rings || look.open) {

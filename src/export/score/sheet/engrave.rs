@@ -3,8 +3,8 @@
 use super::glyphs::{self, HALF_HEAD, THIN};
 use crate::export::score::beams::{Beam, beams};
 use crate::export::score::drawing::{Item, Point, line, polygon, width};
-use crate::export::score::part::{Chord, Voice, WrittenBar};
-use crate::export::score::spell::Event;
+use crate::export::score::part::{Chord, Head, Voice, WrittenBar};
+use crate::export::score::spell::{Event, NoteValue, says_tuplet};
 use crate::export::score::stave::Look;
 use crate::groove::Limb;
 use crate::time::Ticks;
@@ -85,7 +85,10 @@ fn columns(bar: &WrittenBar, begin: f64, frame: Frame) -> BTreeMap<Ticks, f64> {
     let from = begin + 1.3 * frame.space;
     let room = frame.at.0 + frame.width - from - 0.6 * frame.space;
     let place = |weight: f64| from + weight / f64::max(at, 0.001) * room;
-    onsets.into_iter().zip(weights.into_iter().map(place)).collect()
+    onsets
+        .into_iter()
+        .zip(weights.into_iter().map(place))
+        .collect()
 }
 
 impl Page {
@@ -100,16 +103,23 @@ impl Page {
 
     /// Lines, clef, meter and bar line. Returns where the notes may begin.
     fn stave(&mut self, bar: &WrittenBar) -> f64 {
-        let Frame { at, width: wide, space: s, clef } = self.frame;
+        let Frame {
+            at,
+            width: wide,
+            space: s,
+            clef,
+        } = self.frame;
         let (left, right) = (at.0, at.0 + wide);
         for step in [0, 2, 4, 6, 8] {
             let y = self.y(step);
             self.items.push(line((left, y), (right, y), THIN * s));
         }
         let (top, bottom) = (self.y(8), self.y(0));
-        self.items.push(line((right, top), (right, bottom), 1.5 * THIN * s));
+        self.items
+            .push(line((right, top), (right, bottom), 1.5 * THIN * s));
         if !clef {
-            self.items.push(line((left, top), (left, bottom), 1.5 * THIN * s));
+            self.items
+                .push(line((left, top), (left, bottom), 1.5 * THIN * s));
             return left;
         }
         self.items.extend(glyphs::clef((left + 0.6 * s, bottom), s));
@@ -119,7 +129,8 @@ impl Page {
         let widest = width(above, size).max(width(below, size));
         for (text, base) in [(above, bottom - 2.05 * s), (below, bottom - 0.05 * s)] {
             let x = left + 2.6 * s + (widest - width(text, size)) / 2.0;
-            self.items.push(Item::Text((x, base), size, text.to_owned()));
+            self.items
+                .push(Item::Text((x, base), size, text.to_owned()));
         }
         left + 2.6 * s + widest
     }
@@ -131,7 +142,9 @@ impl Page {
             // A group under one beam, or a single event.
             let begins = all[i].first() == Some(&Beam::Begins);
             let end = if begins {
-                let last = all[i..].iter().position(|beams| beams.first() == Some(&Beam::Ends));
+                let last = all[i..]
+                    .iter()
+                    .position(|beams| beams.first() == Some(&Beam::Ends));
                 i + last.unwrap_or(0) + 1
             } else {
                 i + 1
@@ -139,15 +152,20 @@ impl Page {
             self.group(voice, i..end, &all, down, both);
             i = end;
         }
-        self.tuplets(voice, down);
+        self.tuplets(voice, &bar.hands, down);
     }
 
     /// The end of the stems of a group.
     fn stem_end(&self, voice: &Voice, events: &[Event], down: bool) -> f64 {
         let s = self.frame.space;
-        let chords = events.iter().filter_map(|event| event.note.map(|note| &voice.chords[note]));
-        let steps = chords.flat_map(|chord| chord.heads.iter().map(step));
-        let flags = events.iter().filter_map(|event| event.value.map(|v| v.flags())).max();
+        let chords = events
+            .iter()
+            .filter_map(|event| event.note.map(|note| &voice.chords[note]));
+        let steps = chords.flat_map(|chord| chord.heads.iter().copied().map(step));
+        let flags = events
+            .iter()
+            .filter_map(|event| event.value.map(NoteValue::flags))
+            .max();
         let more = f64::from(flags.unwrap_or(0).saturating_sub(1)) * 0.4;
         if down {
             self.y(steps.min().unwrap_or(0)) + (2.7 + more) * s
@@ -180,7 +198,8 @@ impl Page {
                     (true, false) => 6,
                     (true, true) => 1,
                 };
-                self.items.extend(glyphs::rest((x, self.y(step)), value.halvings, s));
+                self.items
+                    .extend(glyphs::rest((x, self.y(step)), value.halvings, s));
                 if value.dotted {
                     self.dot(x, step + 1);
                 }
@@ -190,12 +209,14 @@ impl Page {
             self.graces(chord, x);
             self.signs(chord, x, end, down);
             if value.halvings > 0 {
-                let near = chord.heads.iter().map(step);
+                let near = chord.heads.iter().copied().map(step);
                 let near = if down { near.max() } else { near.min() }.unwrap_or(0);
                 let stem = self.stem(x, down);
-                self.items.push(line((stem, self.y(near)), (stem, end), THIN * s));
+                self.items
+                    .push(line((stem, self.y(near)), (stem, end), THIN * s));
                 if !beamed {
-                    self.items.extend(glyphs::flags((stem, end), value.flags(), way, s));
+                    self.items
+                        .extend(glyphs::flags((stem, end), value.flags(), way, s));
                 }
             }
         }
@@ -243,7 +264,7 @@ impl Page {
         let s = self.frame.space;
         let mut last: Option<(i8, bool)> = None;
         let mut heads = chord.heads.clone();
-        heads.sort_by_key(step);
+        heads.sort_by_key(|head| step(*head));
         for head in &heads {
             let look = Look::of(head.piece, head.by_foot);
             // Neighbours stand side by side.
@@ -266,7 +287,8 @@ impl Page {
         let mut at = 10;
         while at <= step {
             let y = self.y(at);
-            self.items.push(line((x - 0.95 * s, y), (x + 0.95 * s, y), THIN * s));
+            self.items
+                .push(line((x - 0.95 * s, y), (x + 0.95 * s, y), THIN * s));
             at += 2;
         }
     }
@@ -288,7 +310,8 @@ impl Page {
             let look = Look::of(grace.piece, grace.by_foot);
             let x = x - (many - i) as f64 * 2.3 * small - 0.2 * small;
             let at = (x, self.y(look.step));
-            self.items.extend(glyphs::head(at, look.shape, false, small));
+            self.items
+                .extend(glyphs::head(at, look.shape, false, small));
             if grace.ghost {
                 self.items.extend(glyphs::brackets(at, small));
             }
@@ -300,11 +323,19 @@ impl Page {
         }
         if let [(x, _)] = stems[..] {
             self.items.extend(glyphs::flags((x, top), 1, -1.0, small));
-            let (a, b) = ((x - 0.6 * small, top + 1.7 * small), (x + 0.9 * small, top + 0.6 * small));
+            let (a, b) = (
+                (x - 0.6 * small, top + 1.7 * small),
+                (x + 0.9 * small, top + 0.6 * small),
+            );
             self.items.push(line(a, b, THIN * small));
         } else if let (Some((from, _)), Some((to, _))) = (stems.first(), stems.last()) {
             for y in [top, top + 0.7 * small] {
-                let corners = [(*from, y), (*to, y), (*to, y + 0.4 * small), (*from, y + 0.4 * small)];
+                let corners = [
+                    (*from, y),
+                    (*to, y),
+                    (*to, y + 0.4 * small),
+                    (*from, y + 0.4 * small),
+                ];
                 self.items.push(polygon(&corners));
             }
         }
@@ -315,7 +346,7 @@ impl Page {
         let s = self.frame.space;
         let way = if down { 1.0 } else { -1.0 };
         let mut y = end + way * 0.75 * s;
-        if chord.heads.iter().any(|head| Look::of(head.piece, head.by_foot).open) {
+        if is_open(chord) {
             self.items.push(glyphs::circle((x, y), s));
             y += way * 0.9 * s;
         }
@@ -330,11 +361,15 @@ impl Page {
             (false, false) => return,
         };
         let (x, size) = (x - width(letter, 1.4 * s) / 2.0, 1.4 * s);
-        self.items.push(Item::Text((x, self.y(0) + 3.35 * s), size, letter.to_owned()));
+        self.items.push(Item::Text(
+            (x, self.y(0) + 4.7 * s),
+            size,
+            letter.to_owned(),
+        ));
     }
 
-    /// The numbers of tuplets. The feet have none: their notes stand below those of the hands.
-    fn tuplets(&mut self, voice: &Voice, down: bool) {
+    /// The numbers of tuplets, but for those that the other voice says already.
+    fn tuplets(&mut self, voice: &Voice, said: &Voice, down: bool) {
         let s = self.frame.space;
         let mut first = None;
         for (i, event) in voice.events.iter().enumerate() {
@@ -348,7 +383,15 @@ impl Page {
                 continue;
             };
             let events = &voice.events[begun..=i];
-            let end = self.stem_end(voice, events, down);
+            if down && says_tuplet(&said.events, &events[0]) {
+                continue;
+            }
+            let signs = events
+                .iter()
+                .filter_map(|event| event.note.map(|note| &voice.chords[note]));
+            let has_signs = signs.clone().any(|chord| chord.accent || is_open(chord));
+            let mut end = self.stem_end(voice, events, down);
+            end -= if has_signs && !down { s } else { 0.0 };
             let way = if down { 1.0 } else { -1.0 };
             let size = 1.7 * s;
             let text = tuplet.actual.to_string();
@@ -361,6 +404,12 @@ impl Page {
     }
 }
 
-fn step(head: &crate::export::score::part::Head) -> i8 {
+fn step(head: Head) -> i8 {
     Look::of(head.piece, head.by_foot).step
+}
+
+/// Whether one of its heads is an open hi-hat.
+fn is_open(chord: &Chord) -> bool {
+    let mut heads = chord.heads.iter();
+    heads.any(|head| Look::of(head.piece, head.by_foot).open)
 }

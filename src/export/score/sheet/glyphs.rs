@@ -13,11 +13,11 @@ pub(super) const THIN: f64 = 0.12;
 pub(super) fn head(at: Point, shape: Shape, open: bool, s: f64) -> Vec<Item> {
     let (x, y) = at;
     let cross = |half: f64| {
-        let (w, h) = (half * s, 0.45 * half / 0.5 * s);
+        let (wide, high) = (half * s, 0.9 * half * s);
         let thick = if open { 0.24 } else { 0.16 } * s;
         vec![
-            line((x - w, y - h), (x + w, y + h), thick),
-            line((x - w, y + h), (x + w, y - h), thick),
+            line((x - wide, y - high), (x + wide, y + high), thick),
+            line((x - wide, y + high), (x + wide, y - high), thick),
         ]
     };
     match shape {
@@ -29,7 +29,10 @@ pub(super) fn head(at: Point, shape: Shape, open: bool, s: f64) -> Vec<Item> {
         Shape::Cross => cross(0.5),
         Shape::CircledCross => {
             let mut items = cross(0.36);
-            items.push(Item::Stroke(ellipse(at, (0.52 * s, 0.52 * s), 0.0), THIN * s));
+            items.push(Item::Stroke(
+                ellipse(at, (0.52 * s, 0.52 * s), 0.0),
+                THIN * s,
+            ));
             items
         }
         Shape::Diamond => {
@@ -62,22 +65,29 @@ pub(super) fn rest((x, y): Point, halvings: u8, s: f64) -> Vec<Item> {
     let at = |u: f64, v: f64| (x + u * s, y + v * s);
     match halvings {
         0 | 1 => {
-            let (top, bottom) = if halvings == 0 { (-1.0, -0.5) } else { (-0.5, 0.0) };
-            vec![polygon(&[at(-0.6, top), at(0.6, top), at(0.6, bottom), at(-0.6, bottom)])]
+            let (top, bottom) = if halvings == 0 {
+                (-1.0, -0.5)
+            } else {
+                (-0.5, 0.0)
+            };
+            vec![polygon(&[
+                at(-0.6, top),
+                at(0.6, top),
+                at(0.6, bottom),
+                at(-0.6, bottom),
+            ])]
         }
-        2 => vec![
-            Item::Fill(vec![
-                Segment::Move(at(-0.25, -1.4)),
-                Segment::Line(at(0.42, -0.5)),
-                Segment::Curve(at(0.05, -0.1), at(0.1, 0.1), at(0.5, 0.65)),
-                Segment::Line(at(0.42, 0.75)),
-                Segment::Curve(at(-0.15, 0.5), at(-0.25, 0.85), at(0.1, 1.35)),
-                Segment::Curve(at(-0.65, 1.0), at(-0.6, 0.35), at(0.12, 0.5)),
-                Segment::Line(at(-0.42, -0.25)),
-                Segment::Curve(at(0.0, -0.6), at(-0.02, -0.85), at(-0.32, -1.32)),
-                Segment::Close,
-            ]),
-        ],
+        2 => vec![Item::Fill(vec![
+            Segment::Move(at(-0.25, -1.4)),
+            Segment::Line(at(0.42, -0.5)),
+            Segment::Curve(at(0.05, -0.1), at(0.1, 0.1), at(0.5, 0.65)),
+            Segment::Line(at(0.42, 0.75)),
+            Segment::Curve(at(-0.15, 0.5), at(-0.25, 0.85), at(0.1, 1.35)),
+            Segment::Curve(at(-0.65, 1.0), at(-0.6, 0.35), at(0.12, 0.5)),
+            Segment::Line(at(-0.42, -0.25)),
+            Segment::Curve(at(0.0, -0.6), at(-0.02, -0.85), at(-0.32, -1.32)),
+            Segment::Close,
+        ])],
         _ => {
             let flags = f64::from(halvings - 2);
             let mut items = Vec::new();
@@ -85,17 +95,29 @@ pub(super) fn rest((x, y): Point, halvings: u8, s: f64) -> Vec<Item> {
             for flag in 0..(halvings - 2) {
                 let v = -0.5 + f64::from(flag);
                 let slant = 0.18 * f64::from(flag);
-                items.push(Item::Fill(ellipse(at(-0.35 - slant, v), (0.22 * s, 0.22 * s), 0.0)));
+                items.push(Item::Fill(ellipse(
+                    at(-0.35 - slant, v),
+                    (0.22 * s, 0.22 * s),
+                    0.0,
+                )));
                 items.push(Item::Stroke(
                     vec![
                         Segment::Move(at(-0.35 - slant, v + 0.15)),
-                        Segment::Curve(at(-0.1 - slant, v + 0.3), at(0.2 - slant, v + 0.2), at(0.38 - slant, v - 0.2)),
+                        Segment::Curve(
+                            at(-0.1 - slant, v + 0.3),
+                            at(0.2 - slant, v + 0.2),
+                            at(0.38 - slant, v - 0.2),
+                        ),
                     ],
                     0.12 * s,
                 ));
             }
             let slant = 0.18 * (flags - 1.0);
-            items.push(line(at(0.38, -0.7), at(0.02 - slant, bottom + 0.3), 0.12 * s));
+            items.push(line(
+                at(0.38, -0.7),
+                at(0.02 - slant, bottom + 0.3),
+                0.12 * s,
+            ));
             items
         }
     }
@@ -137,8 +159,13 @@ pub(super) fn circle(at: Point, s: f64) -> Item {
 /// The clef of percussion, on a stave whose lowest line is at `y`.
 pub(super) fn clef((x, y): Point, s: f64) -> Vec<Item> {
     let bar = |left: f64| {
-        let (a, b) = (x + left * s, x + (left + 0.5) * s);
-        polygon(&[(a, y - 3.0 * s), (b, y - 3.0 * s), (b, y - s), (a, y - s)])
+        let (from, to) = (x + left * s, x + (left + 0.5) * s);
+        polygon(&[
+            (from, y - 3.0 * s),
+            (to, y - 3.0 * s),
+            (to, y - s),
+            (from, y - s),
+        ])
     };
     vec![bar(0.0), bar(0.85)]
 }

@@ -47,9 +47,13 @@ pub(super) fn summaries<'a>(song: &Timeline, score: &'a Score) -> Vec<Summary<'a
     spans
         .map(|(from, to)| {
             let (bars, marks) = (&score.bars[from..to], &score.marks[from..to]);
-            let said = marks.iter().find_map(|marks| Some((marks.dynamic?, marks.swells_to)));
+            let said = marks
+                .iter()
+                .find_map(|marks| Some((marks.dynamic?, marks.swells_to)));
             let plays = bars.iter().any(|bar| !bar.is_empty());
-            let dynamic = said.or(loud.map(|dynamic| (dynamic, None))).filter(|_| plays);
+            let dynamic = said
+                .or(loud.map(|dynamic| (dynamic, None)))
+                .filter(|_| plays);
             loud = dynamic.map(|(from, to)| to.unwrap_or(from)).or(loud);
             summary(song, bars, marks, dynamic)
         })
@@ -73,7 +77,9 @@ fn summary<'a>(
     let what = beat_bar.and_then(|bar| {
         let play = song.settings(bar.bar.start).bar_settings.play;
         let edited = song.chart().edited(bar.bar.start).0;
-        (play != Play::Beat).then(|| play.name()).or(edited.then_some("edited by hand"))
+        (play != Play::Beat)
+            .then(|| play.name())
+            .or(edited.then_some("edited by hand"))
     });
     if beat_bar.is_none() || what.is_some() {
         beats.clear();
@@ -100,7 +106,8 @@ fn beat_bar(bars: &[WrittenBar]) -> Option<&WrittenBar> {
     let often = |bar: &&&WrittenBar| inner.iter().filter(|other| other.is_like(bar)).count();
     // Of equals the first.
     let most = inner.iter().rev().max_by_key(often).copied();
-    most.or_else(|| bars.iter().find(plain)).or_else(|| bars.iter().find(|bar| !bar.is_empty()))
+    most.or_else(|| bars.iter().find(plain))
+        .or_else(|| bars.iter().find(|bar| !bar.is_empty()))
 }
 
 /// The cymbal that is struck most.
@@ -111,7 +118,8 @@ fn ridden(bar: &WrittenBar) -> Option<&'static str> {
         *struck.entry(head.piece).or_default() += 1;
     }
     let most = struck.into_iter().rev().max_by_key(|(_, count)| *count);
-    most.filter(|(_, count)| *count > 1).map(|(piece, _)| name(piece))
+    most.filter(|(_, count)| *count > 1)
+        .map(|(piece, _)| name(piece))
 }
 
 fn is_cymbal(piece: Piece) -> bool {
@@ -120,6 +128,14 @@ fn is_cymbal(piece: Piece) -> bool {
     };
     matches!(
         piece,
-        China | CrashLeft | CrashRight | HiHatClosed | HiHatLoose | HiHatOpen | Ride | RideBell | Splash
+        China
+            | CrashLeft
+            | CrashRight
+            | HiHatClosed
+            | HiHatLoose
+            | HiHatOpen
+            | Ride
+            | RideBell
+            | Splash
     )
 }

@@ -13,16 +13,30 @@ fn written(meter: &str, onsets: &[Ticks]) -> String {
         at += event.length;
         let mut word = String::new();
         if let Some(tuplet) = event.tuplet.filter(|tuplet| tuplet.begins) {
-            word += &format!("{}:", tuplet.actual);
+            word += &tuplet.actual.to_string();
+            word += ":";
         }
-        word += &event.value.map_or_else(|| "bar".to_owned(), |v| (1 << v.halvings).to_string());
-        word += if event.value.is_some_and(|v| v.dotted) { "." } else { "" };
+        word += &event
+            .value
+            .map_or_else(|| "bar".to_owned(), |v| (1 << v.halvings).to_string());
+        word += if event.value.is_some_and(|v| v.dotted) {
+            "."
+        } else {
+            ""
+        };
         word += if event.note.is_none() { "r" } else { "" };
-        word += if event.tuplet.is_some_and(|t| t.ends) { "/" } else { "" };
+        word += if event.tuplet.is_some_and(|t| t.ends) {
+            "/"
+        } else {
+            ""
+        };
         words.push(word);
     }
     assert_eq!(at, meter.bar_len());
-    let notes: Vec<_> = events.iter().filter_map(|e| e.note.map(|n| (n, e.at))).collect();
+    let notes: Vec<_> = events
+        .iter()
+        .filter_map(|e| e.note.map(|n| (n, e.at)))
+        .collect();
     let expected: Vec<_> = onsets.iter().copied().enumerate().collect();
     assert_eq!(notes, expected);
     words.join(" ")
@@ -33,13 +47,19 @@ fn rhythms_of_four_four() {
     for (onsets, expected) in [
         (&[][..], "barr"),
         (&[0, 960, 1920, 2880], "4 4 4 4"),
-        (&[0, 480, 960, 1440, 1920, 2400, 2880, 3360], "8 8 8 8 8 8 8 8"),
+        (
+            &[0, 480, 960, 1440, 1920, 2400, 2880, 3360],
+            "8 8 8 8 8 8 8 8",
+        ),
         (&[0, 1920], "4 4r 4 4r"),
         (&[960, 2880], "4r 4 4r 4"),
         (&[0], "4 4r 2r"),
         (&[2880], "2r 4r 4"),
         (&[480], "8r 8 4r 2r"),
-        (&[0, 720, 960, 1200, 1920, 2160, 2640], "8. 16 16 8. 16 8 16 4r"),
+        (
+            &[0, 720, 960, 1200, 1920, 2160, 2640],
+            "8. 16 16 8. 16 8 16 4r",
+        ),
         (&[240, 720, 1680], "16r 8 16 8r 16r 16 2r"),
         (&[0, 320, 640], "3:8 8 8/ 4r 2r"),
         (&[0, 640, 960, 1600], "3:4 8/ 3:4 8/ 2r"),
