@@ -19,6 +19,7 @@ mod music_xml;
 mod mxl;
 pub mod part;
 mod place;
+mod rolls;
 mod sheet;
 mod spell;
 mod stave;
@@ -252,7 +253,7 @@ impl Score {
         let voices = self.bars.iter().flat_map(WrittenBar::voices);
         let chords = voices.flat_map(|voice| &voice.chords);
         chords
-            .map(|chord| chord.heads.len() + chord.graces.len())
+            .map(|chord| chord.heads.len() + chord.graces.len() + usize::from(chord.roll))
             .sum()
     }
 }

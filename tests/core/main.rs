@@ -57,6 +57,7 @@ mod riff_store;
 mod rudiments;
 mod score;
 mod score_readers;
+mod score_sheet;
 mod smf;
 mod smf_read;
 mod smf_readers;

@@ -77,6 +77,9 @@ def of_music21(path, last):
                 # A chord has the signs of all its heads: the circle belongs to the hi-hat.
                 is_open = step in HI_HAT and any(type(a).__name__ == "OpenString" for a in signs)
                 strokes.append((offset, step, head.notehead, is_open, note.duration.isGrace))
+                if any(type(e).__name__ == "Tremolo" for e in note.expressions):
+                    half = Fraction(note.quarterLength) / 2
+                    strokes.append((offset + half, step, head.notehead, is_open, False))
         left, right = measure.leftBarline, measure.rightBarline
         is_repeat = lambda line: isinstance(line, music21.bar.Repeat)
         measures.append((measure.number, strokes, is_repeat(left), is_repeat(right)))
@@ -102,6 +105,10 @@ def strokes_of_layer(layer):
             is_open = is_open and int(head.get("loc")) in HI_HAT
             shape = HEADS.get(head.get("head.shape"), head.get("head.shape"))
             strokes.append((at, int(head.get("loc")), shape, is_open, grace))
+            slashed = element.get("stem.mod") or element.getparent().tag == f"{MEI}bTrem"
+            if slashed and not grace:
+                half = Fraction(int(element.get("dur.ppq")), 960) / 2
+                strokes.append((at + half, int(head.get("loc")), shape, is_open, False))
         if not grace:
             at += Fraction(int(element.get("dur.ppq") or 0), 960)
     return strokes

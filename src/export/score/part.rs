@@ -2,6 +2,7 @@
 
 use super::accents::Accents;
 use super::place::{is_of_next_bar, places};
+use super::rolls;
 use super::spell::{Event, spell};
 use crate::engine::offline;
 use crate::groove::{Fill, Hit, Limb};
@@ -38,6 +39,8 @@ pub struct Chord {
     pub accent: bool,
     /// Whether it rings on.
     pub rings: bool,
+    /// Whether it is struck twice, by a hand that bounces: a sixteenth as two thirty-seconds.
+    pub roll: bool,
 }
 
 /// The hands or the feet in a bar.
@@ -222,7 +225,7 @@ fn chords(bar: Bar, hits: &[Hit], stickings: bool, accent: impl Fn(&Hit) -> bool
         piece: hit.piece,
         by_foot: is_foot(hit.limb),
         ghost: hit.ghost,
-        limb: stickings.then_some(hit.limb),
+        limb: Some(hit.limb),
     };
     let onset = |hit: &Hit| hit.grid - bar.start;
     let mut onsets: Vec<Ticks> = hits.iter().map(onset).collect();
@@ -239,6 +242,7 @@ fn chords(bar: Bar, hits: &[Hit], stickings: bool, accent: impl Fn(&Hit) -> bool
             graces: Vec::new(),
             accent: false,
             rings: false,
+            roll: false,
         });
         if hit.grace {
             chord.graces.push(head(hit));
@@ -263,6 +267,13 @@ fn chords(bar: Bar, hits: &[Hit], stickings: bool, accent: impl Fn(&Hit) -> bool
             chord.heads.extend(chord.graces.pop());
         }
         chord.heads.sort_unstable();
+    }
+    rolls::fold(&mut chords, bar.meter);
+    if !stickings {
+        for chord in &mut chords {
+            let heads = chord.heads.iter_mut().chain(&mut chord.graces);
+            heads.for_each(|head| head.limb = None);
+        }
     }
     chords
 }

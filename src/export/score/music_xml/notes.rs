@@ -63,7 +63,7 @@ pub(super) fn event(xml: &mut Xml, event: &Event, beams: &[Beam], voice: &Voice,
         }
         notations(xml, event, chord, i, way);
         if i == 0 {
-            sticking(xml, &chord.heads);
+            sticking(xml, &chord.heads, chord.roll);
         }
         xml.close();
     }
@@ -114,7 +114,7 @@ fn graces(xml: &mut Xml, chord: &Chord, down: bool) {
             open(xml, look.step < 0);
             xml.close();
         }
-        sticking(xml, std::slice::from_ref(head));
+        sticking(xml, std::slice::from_ref(head), false);
         xml.close();
     }
 }
@@ -179,12 +179,18 @@ fn notations(xml: &mut Xml, event: &Event, chord: &Chord, i: usize, way: Way) {
         .is_some_and(|tuplet| tuplet.begins || tuplet.ends);
     let (edge, accent) = (i == 0 && is_edge, i == 0 && chord.accent);
     let rings = i == 0 && chord.rings && !chord.heads[0].by_foot;
-    if !(edge || accent || rings || look.open) {
+    let roll = i == 0 && chord.roll;
+    if !(edge || accent || rings || roll || look.open) {
         return;
     }
     xml.open("notations", &[]);
     if edge {
         tuplet(xml, event, way);
+    }
+    if roll {
+        xml.open("ornaments", &[]);
+        xml.text_with("tremolo", &[("type", "single")], "1");
+        xml.close();
     }
     if look.open {
         open(xml, look.step < 0);
@@ -220,8 +226,8 @@ fn open(xml: &mut Xml, below: bool) {
     xml.close();
 }
 
-/// Who strikes: R, L, or B for both, below the stave; the feet on a line of their own.
-fn sticking(xml: &mut Xml, heads: &[Head]) {
+/// Who strikes: R, L, or B for both, twice for a roll, below the stave; the feet on a line of their own.
+fn sticking(xml: &mut Xml, heads: &[Head], twice: bool) {
     for (lead, other, line) in [
         (Limb::LeadHand, Limb::OtherHand, "1"),
         (Limb::LeadFoot, Limb::OtherFoot, "2"),
@@ -234,7 +240,7 @@ fn sticking(xml: &mut Xml, heads: &[Head]) {
             (false, false) => continue,
         };
         xml.open("lyric", &[("number", line), ("placement", "below")]);
-        xml.text("text", letter);
+        xml.text("text", &letter.repeat(1 + usize::from(twice)));
         xml.close();
     }
 }

@@ -214,6 +214,16 @@ impl Page {
                 let stem = self.stem(x, down);
                 self.items
                     .push(line((stem, self.y(near)), (stem, end), THIN * s));
+                if chord.roll {
+                    let y = f64::midpoint(self.y(near), end) + way * 0.2 * s;
+                    let half = 0.6 * s;
+                    self.items.push(polygon(&[
+                        (stem - half, y + 0.45 * s),
+                        (stem + half, y),
+                        (stem + half, y - 0.4 * s),
+                        (stem - half, y + 0.05 * s),
+                    ]));
+                }
                 if !beamed {
                     self.items
                         .extend(glyphs::flags((stem, end), value.flags(), way, s));
@@ -360,7 +370,8 @@ impl Page {
             (false, true) => "L",
             (false, false) => return,
         };
-        let (x, size) = (x - width(letter, 1.4 * s) / 2.0, 1.4 * s);
+        let letter = letter.repeat(1 + usize::from(chord.roll));
+        let (x, size) = (x - width(&letter, 1.4 * s) / 2.0, 1.4 * s);
         self.items.push(Item::Text(
             (x, self.y(0) + 4.7 * s),
             size,
