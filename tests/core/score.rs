@@ -442,3 +442,33 @@ fn rolls_are_folded_and_single_strokes_are_not() {
     }
     assert!(rolls > 0 && rolls == letters, "{rolls} {letters}");
 }
+
+/// A plus stands where the hi-hat is closed again, and nowhere else.
+#[test]
+fn a_hi_hat_that_closes_has_a_plus() {
+    let rows = r#"[[0, "hi-hat closed", 90], [480, "hi-hat open", 90], [960, "hi-hat closed", 90],
+        [1440, "hi-hat closed", 90], [1920, "hi-hat open", 90], [3840, "hi-hat closed", 90]]"#;
+    let song = song(
+        "Plus",
+        &[&format!(r#""name": "A", "bars": 2, "locked": {rows}"#)],
+    );
+    let xml = xml(&song, &ScoreOptions::default());
+    assert_eq!(
+        (
+            xml.matches("<open-string").count(),
+            xml.matches("<stopped").count()
+        ),
+        (2, 1)
+    );
+    let document = parsed(&xml);
+    let plus = document
+        .descendants()
+        .find(|n| n.has_tag_name("stopped"))
+        .unwrap();
+    let note = plus.ancestors().find(|n| n.has_tag_name("note")).unwrap();
+    let before = note
+        .prev_siblings()
+        .filter(|n| n.has_tag_name("note"))
+        .count();
+    assert_eq!(before - 1, 2);
+}

@@ -138,6 +138,7 @@ mod tests {
                 graces: Vec::new(),
                 accent: false,
                 rings: false,
+                closes: false,
                 roll: false,
             };
             let hands = Voice {

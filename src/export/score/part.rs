@@ -28,6 +28,7 @@ pub struct Head {
 
 /// What one voice strikes at one place.
 #[derive(Debug, Clone, PartialEq, Eq)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a sign of its own")]
 pub struct Chord {
     /// Where, in ticks from the start of the bar.
     pub at: Ticks,
@@ -39,6 +40,8 @@ pub struct Chord {
     pub accent: bool,
     /// Whether it rings on.
     pub rings: bool,
+    /// Whether the hi-hat is closed here after an open stroke of the same bar.
+    pub closes: bool,
     /// Whether it is struck twice, by a hand that bounces: a sixteenth as two thirty-seconds.
     pub roll: bool,
 }
@@ -242,6 +245,7 @@ fn chords(bar: Bar, hits: &[Hit], stickings: bool, accent: impl Fn(&Hit) -> bool
             graces: Vec::new(),
             accent: false,
             rings: false,
+            closes: false,
             roll: false,
         });
         if hit.grace {
@@ -268,6 +272,7 @@ fn chords(bar: Bar, hits: &[Hit], stickings: bool, accent: impl Fn(&Hit) -> bool
         }
         chord.heads.sort_unstable();
     }
+    close(&mut chords);
     rolls::fold(&mut chords, bar.meter);
     if !stickings {
         for chord in &mut chords {
@@ -276,4 +281,23 @@ fn chords(bar: Bar, hits: &[Hit], stickings: bool, accent: impl Fn(&Hit) -> bool
         }
     }
     chords
+}
+
+/// Marks where the hi-hat is closed again. Elsewhere it is closed anyway, and needs no sign (see `stave`).
+fn close(chords: &mut [Chord]) {
+    let mut open = false;
+    for chord in chords {
+        let has = |piece| {
+            chord
+                .heads
+                .iter()
+                .any(|head| head.piece == piece && !head.by_foot)
+        };
+        if has(Piece::HiHatOpen) {
+            open = true;
+        } else if has(Piece::HiHatClosed) {
+            chord.closes = open;
+            open = false;
+        }
+    }
 }

@@ -89,7 +89,12 @@ fn head(score: &Score, page: f64, (number, of): (usize, usize)) -> Vec<Item> {
     } else {
         String::new()
     };
-    let told = format!("drums, bars {first}-{last}{pages}");
+    let bars = if first == last {
+        format!("bar {first}")
+    } else {
+        format!("bars {first}-{last}")
+    };
+    let told = format!("drums, {bars}{pages}");
     let x = page - MARGIN - width(&told, 3.2);
     items.push(Item::Text((x, MARGIN + 5.5), 3.2, told));
     legend(score, room, &mut items);

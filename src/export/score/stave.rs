@@ -5,7 +5,7 @@
 //! article itself was seen as excerpts only): kick, snare, side stick, both floor toms, hi-hat, ride, bell, crash, china,
 //! and the hi-hat foot. Its circle for the open hi-hat is there, too, and a foot splash with the circle below stands in the
 //! same file. Norman Weinberg, *Ten Helpful Hints for Drumset Cymbal Notation* [read]: heads of cymbals are crosses; a
-//! hi-hat is closed unless marked; further cymbals go up to the second ledger line and above, and the legend names them.
+//! hi-hat is closed unless marked, with a plus only where it clarifies; further cymbals go up to the second ledger line and above, and the legend names them.
 //! So the second crash is on that line, and the splash above. The rack toms stand in the fourth space and on the fourth
 //! line (common practice, from memory; the table has the high one a step higher, where the ride is). The sticks, and the
 //! circled cross of a hi-hat that hangs loose, are judged.

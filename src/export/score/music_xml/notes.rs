@@ -7,6 +7,7 @@ use crate::export::score::spell::{Event, NoteValue, Tuplet};
 use crate::export::score::stave::{Look, Shape};
 use crate::export::score::xml::Xml;
 use crate::groove::Limb;
+use crate::kit::Piece;
 use crate::time::Ticks;
 
 /// The names of note values, the whole note first.
@@ -180,7 +181,8 @@ fn notations(xml: &mut Xml, event: &Event, chord: &Chord, i: usize, way: Way) {
     let (edge, accent) = (i == 0 && is_edge, i == 0 && chord.accent);
     let rings = i == 0 && chord.rings && !chord.heads[0].by_foot;
     let roll = i == 0 && chord.roll;
-    if !(edge || accent || rings || roll || look.open) {
+    let closes = chord.closes && chord.heads[i].piece == Piece::HiHatClosed;
+    if !(edge || accent || rings || roll || closes || look.open) {
         return;
     }
     xml.open("notations", &[]);
@@ -194,6 +196,11 @@ fn notations(xml: &mut Xml, event: &Event, chord: &Chord, i: usize, way: Way) {
     }
     if look.open {
         open(xml, look.step < 0);
+    }
+    if closes {
+        xml.open("technical", &[]);
+        xml.empty("stopped", &[("placement", "above")]);
+        xml.close();
     }
     if accent {
         xml.open("articulations", &[]);

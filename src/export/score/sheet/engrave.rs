@@ -360,6 +360,10 @@ impl Page {
             self.items.push(glyphs::circle((x, y), s));
             y += way * 0.9 * s;
         }
+        if chord.closes {
+            self.items.extend(glyphs::plus((x, y), s));
+            y += way * 0.9 * s;
+        }
         if chord.accent {
             self.items.extend(glyphs::accent((x, y), s));
         }
@@ -372,11 +376,8 @@ impl Page {
         };
         let letter = letter.repeat(1 + usize::from(chord.roll));
         let (x, size) = (x - width(&letter, 1.4 * s) / 2.0, 1.4 * s);
-        self.items.push(Item::Text(
-            (x, self.y(0) + 4.7 * s),
-            size,
-            letter.to_owned(),
-        ));
+        self.items
+            .push(Item::Text((x, self.y(0) + 4.7 * s), size, letter));
     }
 
     /// The numbers of tuplets, but for those that the other voice says already.
@@ -400,7 +401,9 @@ impl Page {
             let signs = events
                 .iter()
                 .filter_map(|event| event.note.map(|note| &voice.chords[note]));
-            let has_signs = signs.clone().any(|chord| chord.accent || is_open(chord));
+            let has_signs = signs
+                .clone()
+                .any(|chord| chord.accent || chord.closes || is_open(chord));
             let mut end = self.stem_end(voice, events, down);
             end -= if has_signs && !down { s } else { 0.0 };
             let way = if down { 1.0 } else { -1.0 };

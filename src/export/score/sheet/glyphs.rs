@@ -156,6 +156,15 @@ pub(super) fn circle(at: Point, s: f64) -> Item {
     Item::Stroke(ellipse(at, (0.32 * s, 0.32 * s), 0.0), THIN * s)
 }
 
+/// The plus of a hi-hat that is closed again.
+pub(super) fn plus((x, y): Point, s: f64) -> Vec<Item> {
+    let half = 0.38 * s;
+    vec![
+        line((x - half, y), (x + half, y), 1.2 * THIN * s),
+        line((x, y - half), (x, y + half), 1.2 * THIN * s),
+    ]
+}
+
 /// The clef of percussion, on a stave whose lowest line is at `y`.
 pub(super) fn clef((x, y): Point, s: f64) -> Vec<Item> {
     let bar = |left: f64| {
