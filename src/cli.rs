@@ -8,6 +8,7 @@ mod lock;
 mod map;
 mod onsets;
 mod riff;
+mod score;
 
 use crate::choice::Choice;
 use crate::kit::NoteMap;
@@ -47,6 +48,8 @@ struct Cli {
 enum Command {
     /// Write a song, some of its bars or a section as a MIDI file.
     Export(export::Args),
+    /// Write a song, some of its bars or a section as a chart that drummers read: MusicXML, PDF, SVG or text.
+    Score(score::Args),
     /// Say whether two hands and two feet can play a drum region, and what to change.
     Check(check::Args),
     /// Bring a section back that was edited by hand, to be played as it is; or unlock it.
@@ -64,6 +67,7 @@ impl Command {
     fn run(&self, out: &mut dyn Write) -> Result<()> {
         match self {
             Self::Export(args) => export::run(args, out),
+            Self::Score(args) => score::run(args, out),
             Self::Check(args) => check::run(args, out),
             Self::Lock(args) => lock::run(args, out),
             Self::Map(args) => map::run(args, out),

@@ -3,11 +3,14 @@
 //! - [`song`]: a song, some of its bars or a section as a MIDI file
 //! - [`hand_edit`]: a section edited by hand in a recording program
 //! - [`recording`]: live playing as a MIDI file
+//! - [`score`]: a song as drummers read it: MusicXML, or a page to print
 //! - [`text_chart`]: bars as text that a drummer can read
 
 pub mod hand_edit;
 pub mod recording;
+pub mod score;
 pub mod song;
 pub mod text_chart;
 
+use song::span;
 pub use song::*;

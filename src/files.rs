@@ -3,9 +3,11 @@
 //!
 //! Not part of the core: behind the feature `files`, which the plugin and the commands turn on.
 
+use crate::export::score::{self, ScoreFormat, ScoreOptions};
 use crate::export::{ExportError, Options, export};
 use crate::kit::NoteMap;
 use crate::song::{SongError, SongFile, Timeline};
+use std::fmt::Display;
 use std::fs::{self, File, Permissions};
 use std::io::{self, ErrorKind, Write as _};
 use std::path::{Path, PathBuf};
@@ -17,8 +19,8 @@ pub enum FileError {
     /// A file of that name exists, and replacing it was not allowed.
     #[error("{} exists already, and may hold your edits: choose another name, or replace it (--replace on a command line)", .0.display())]
     Exists(PathBuf),
-    /// The MIDI file would overwrite the song file.
-    #[error("{} is the song itself: choose another name for the MIDI file", .0.display())]
+    /// What is written would overwrite the song file.
+    #[error("{} is the song itself: choose another name for what is written", .0.display())]
     SongItself(PathBuf),
     /// The path is an existing folder.
     #[error("{} is a folder: name a file in it", .0.display())]
@@ -161,15 +163,48 @@ pub fn export_song(
 ) -> Result<String, FileError> {
     let timeline = read_song(song, |song| Timeline::new(&song))?;
     let exported = export(&timeline, options, map)?;
+    write_beside(song, out, &exported.bytes, existing)?;
+    Ok(told(&timeline, &exported, out))
+}
+
+/// Writes a song file down as a score, in the format that the ending of `out` names. Returns one line for each warning
+/// about the song, then a line that says what was written.
+///
+/// # Errors
+/// [`FileError`], and nothing has been written.
+pub fn export_score(
+    song: &Path,
+    out: &Path,
+    options: &ScoreOptions,
+    existing: Existing,
+) -> Result<String, FileError> {
+    let format = ScoreFormat::of_file(&out.to_string_lossy())?;
+    let timeline = read_song(song, |song| Timeline::new(&song))?;
+    let written = score::write(&timeline, format, options)?;
+    write_beside(song, out, &written.bytes, existing)?;
+    Ok(told(&timeline, &written, out))
+}
+
+/// Writes what was made of a song, but not over the song.
+fn write_beside(
+    song: &Path,
+    out: &Path,
+    bytes: &[u8],
+    existing: Existing,
+) -> Result<(), FileError> {
     if let (Ok(song), Ok(there)) = (fs::canonicalize(song), fs::canonicalize(out))
         && song == there
     {
         return Err(FileError::SongItself(out.to_owned()));
     }
-    write(out, &exported.bytes, existing)?;
+    write(out, bytes, existing)
+}
+
+/// The warnings about a song, and what was written of it.
+fn told(timeline: &Timeline, written: &impl Display, out: &Path) -> String {
     let warnings = timeline.warnings().iter().map(ToString::to_string);
-    let written = format!("{exported}, written to {}", out.display());
-    Ok(warnings.chain([written]).collect::<Vec<_>>().join("\n"))
+    let written = format!("{written}, written to {}", out.display());
+    warnings.chain([written]).collect::<Vec<_>>().join("\n")
 }
 
 #[cfg(test)]

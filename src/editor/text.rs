@@ -74,10 +74,11 @@ pub fn unheard(here: &str) -> String {
 /// Explains it.
 pub const UNHEARD_HINT: &str = "The section here states its own value. Choose it on the strip to change that, or to leave it to the panel.";
 
-/// Beside a control of a section: whose value it is.
-pub fn whose(left: bool, differ: bool) -> &'static str {
+/// Beside a control of a section: whose value it is; `short` where there is little room.
+pub fn whose(left: bool, differ: bool, short: bool) -> &'static str {
     match (differ, left) {
         (true, _) => "mixed",
+        (false, true) if short => "panel",
         (false, true) => "from panel",
         (false, false) => "own",
     }

@@ -88,7 +88,7 @@ pub fn state(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec
             return;
         }
         let left = values.is_left(control);
-        let said = text::whose(left, values.differs(control));
+        let said = text::whose(left, values.differs(control), theme::is_compact(ui));
         let chip = ui
             .add(Button::new(RichText::new(said).small()).selected(!left))
             .on_hover_text(text::whose_hint(left));

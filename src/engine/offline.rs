@@ -2,7 +2,7 @@
 
 use super::in_force::Inputs;
 use super::sequencer::{Played, Sequencer};
-use crate::groove::Hit;
+use crate::groove::{Fill, Hit};
 use crate::kit::note_map::Choke;
 use crate::kit::{NoteMap, Sent};
 use crate::midi::region::{CHOKES_AT, note_ticks, shorten};
@@ -130,6 +130,12 @@ fn choke(
 
 /// Every hit of a song, in order of time.
 pub fn play(timeline: &Timeline) -> Vec<Hit> {
+    play_with_fills(timeline).0
+}
+
+/// Every hit of a song and every fill of its drummer, in order of time. What was edited by hand has no fills.
+pub fn play_with_fills(timeline: &Timeline) -> (Vec<Hit>, Vec<Fill>) {
+    let mut fills = Vec::new();
     let mut sequencer = Sequencer::new();
     let mut hits = Vec::new();
     let mut panel = timeline.start_settings();
@@ -160,6 +166,8 @@ pub fn play(timeline: &Timeline) -> Vec<Hit> {
             });
             at = until;
         }
+        let part = sequencer.part();
+        fills.extend(part.fill().filter(|_| part.bar() == *bar));
     }
-    hits
+    (hits, fills)
 }

@@ -89,6 +89,12 @@ pub enum ExportError {
         .0.name()
     )]
     SingleTrack(Tracks),
+    /// The name of a file that no score has.
+    #[error(
+        "a score is no \"{0}\": end the name of the file in {endings}",
+        endings = crate::export::score::endings()
+    )]
+    Ending(String),
     /// The format can't represent the song.
     #[error(transparent)]
     Smf(#[from] SmfError),
@@ -150,7 +156,7 @@ pub fn export(song: &Timeline, options: &Options, map: &NoteMap) -> Result<Expor
 }
 
 /// The ticks of the song that are asked for.
-fn span(song: &Timeline, what: &What) -> Result<Range<Ticks>, ExportError> {
+pub(super) fn span(song: &Timeline, what: &What) -> Result<Range<Ticks>, ExportError> {
     match what {
         What::Whole => Ok(0..song.end()),
         What::Section(name) => Ok(sections::find(song, name)?.span),

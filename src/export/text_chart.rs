@@ -3,28 +3,62 @@
 //! `x` is a cymbal, `o` a drum, in capitals where accented; `,` a ghost note, `f` a flam, `d` a drag, `-` a rest,
 //! `|` a count. This is the established plain-text notation for drum parts.
 
-use crate::groove::Hit;
+use crate::groove::{Hit, Limb};
 use crate::kit::Piece;
 use crate::song::Timeline;
 use crate::time::{Bar, Count, Ticks};
 use std::fmt::Write as _;
+use std::ops::Range;
+
+/// What else stands below each bar.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Also {
+    /// Lines that say which hand and which foot strikes: `R`, `L`, `B` for both.
+    pub stickings: bool,
+    /// A line that says how hard the hardest stroke of a column is, 1 to 9.
+    pub dynamics: bool,
+}
 
 /// A whole song's hits, section by section. A bar that repeats an earlier bar of its section is not written again.
 pub fn chart(song: &Timeline, hits: &[Hit]) -> String {
+    chart_of(song, hits, &(0..song.end()), Also::default())
+}
+
+/// The same for a part of a song, which begins and ends with a bar, and with what else is asked for. The hits are in order
+/// of time.
+pub fn chart_of(song: &Timeline, hits: &[Hit], span: &Range<Ticks>, also: Also) -> String {
     let mut text = format!("{}\n", song.title());
     let _ = writeln!(
         text,
         "x cymbal, o drum, capitals accented, , ghost note, f flam, d drag, | count"
     );
-    let mut markers = song.markers().peekable();
+    if also.stickings {
+        let _ = writeln!(text, "R lead hand or foot, L the other, B both");
+    }
+    if also.dynamics {
+        let _ = writeln!(text, "dynamics: 1 soft to 9 hard");
+    }
+    let names = song.markers().map(|(_, name)| name).collect::<Vec<_>>();
+    let mut last = None;
     let mut section: Vec<(usize, String)> = Vec::new();
-    for (i, &bar) in song.bars().iter().enumerate() {
-        if let Some((_, name)) = markers.next_if(|(at, _)| *at <= bar.start) {
-            let bpm = song.tempo().bpm_at(bar.start);
+    for (i, &bar) in song
+        .bars()
+        .iter()
+        .enumerate()
+        .filter(|(_, bar)| span.contains(&bar.start))
+    {
+        let here = song.section_at(bar.start);
+        if let Some(now) = here.filter(|_| here != last) {
+            let (name, bpm) = (names[now], song.tempo().bpm_at(bar.start));
             let _ = write!(text, "\n== {name}: {}, {bpm} BPM ==\n", bar.meter);
             section.clear();
         }
-        let written = self::bar(bar, hits);
+        last = here;
+        // Hits are in order of time, and stray from the grid by less than a bar.
+        let near = |tick: Ticks| hits.partition_point(|hit| hit.tick < tick);
+        let length = bar.meter.bar_len();
+        let hits = &hits[near(bar.start - length)..near(bar.end() + length)];
+        let written = bar_with(bar, hits, also);
         let number = i + 1;
         if let Some((like, _)) = section.iter().find(|(_, earlier)| *earlier == written) {
             let _ = writeln!(text, "\nbar {number}: as bar {like}");
@@ -41,6 +75,10 @@ const ACCENT: u8 = 106;
 
 /// One bar's hits as lines of text, cymbals on top and kick at the bottom.
 pub fn bar(bar: Bar, hits: &[Hit]) -> String {
+    bar_with(bar, hits, Also::default())
+}
+
+fn bar_with(bar: Bar, hits: &[Hit], also: Also) -> String {
     let hits: Vec<_> = hits
         .iter()
         .filter(|hit| (bar.start..bar.end()).contains(&hit.grid))
@@ -72,7 +110,41 @@ pub fn bar(bar: Bar, hits: &[Hit]) -> String {
         }
         text.push_str("|\n");
     }
+    let mut row = |name: &str, letter: &dyn Fn(&[&Hit]) -> char| {
+        let _ = write!(text, "{name:<14} ");
+        for count in &counts {
+            text.push('|');
+            for i in 0..(count.len / step).max(1) {
+                let from = bar.start + count.start + i * step;
+                let here = |hit: &&&Hit| (from..from + step).contains(&hit.grid) && !hit.grace;
+                let here: Vec<&Hit> = hits.iter().filter(here).copied().collect();
+                text.push(letter(&here));
+            }
+        }
+        text.push_str("|\n");
+    };
+    if also.stickings {
+        row("hands", &|hits| side(hits, Limb::LeadHand, Limb::OtherHand));
+        row("feet", &|hits| side(hits, Limb::LeadFoot, Limb::OtherFoot));
+    }
+    if also.dynamics {
+        row("dynamics", &|hits| {
+            let hardest = hits.iter().map(|hit| hit.velocity).max();
+            hardest.map_or('-', |velocity| char::from(b'1' + velocity.min(127) / 15))
+        });
+    }
     text
+}
+
+/// Which of two limbs strikes.
+fn side(hits: &[&Hit], lead: Limb, other: Limb) -> char {
+    let is = |limb| hits.iter().any(|hit| hit.limb == limb);
+    match (is(lead), is(other)) {
+        (true, true) => 'B',
+        (true, false) => 'R',
+        (false, true) => 'L',
+        (false, false) => '-',
+    }
 }
 
 /// Pieces from the top of the page to the bottom.

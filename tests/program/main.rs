@@ -96,6 +96,65 @@ fn a_song_is_exported_checked_and_locked() {
     );
 }
 
+#[test]
+fn a_song_is_written_down_in_every_form_and_nothing_is_overwritten() {
+    let folder = folder();
+    let folder = folder.path();
+    for (ending, begins) in [
+        ("musicxml", &b"<?xml"[..]),
+        ("mxl", b"PK"),
+        ("pdf", b"%PDF"),
+        ("svg", b"<?xml"),
+        ("txt", b"Cinder Mill"),
+    ] {
+        let file = format!("song.{ending}");
+        let line = ["score", "song.json", "--out", &file];
+        let output = run(folder, &line);
+        let (out, wrong) = texts(&output);
+        assert_eq!(
+            out,
+            format!("bars 1-77: 1418 strokes, written to {file}\n"),
+            "{wrong}"
+        );
+        let written = fs::read(folder.join(&file)).unwrap();
+        assert!(written.starts_with(begins), "{file}");
+        let again = run(folder, &line);
+        assert_eq!(again.status.code(), Some(1));
+        assert!(texts(&again).1.contains("exists already"), "{file}");
+        assert_eq!(fs::read(folder.join(&file)).unwrap(), written);
+    }
+    for (more, code, expected) in [
+        (
+            &["--out", "song.doc"][..],
+            1,
+            "end the name of the file in .musicxml, .mxl",
+        ),
+        (
+            &["--out", "a.svg", "--bars", "five"],
+            2,
+            "write first and last",
+        ),
+        (
+            &["--out", "a.svg", "--bars", "1-4", "--section", "Riff"],
+            2,
+            "cannot be used with",
+        ),
+        (
+            &["--out", "a.svg", "--section", "Bridge"],
+            1,
+            "there is no section",
+        ),
+        (&["--out", "a.svg", "--paper", "foolscap"], 2, "A4, letter"),
+    ] {
+        let line: Vec<&str> = ["score", "song.json"].iter().chain(more).copied().collect();
+        let output = run(folder, &line);
+        let wrong = texts(&output).1;
+        assert!(wrong.contains(expected), "{line:?}: {wrong}");
+        assert_eq!(output.status.code(), Some(code), "{line:?}");
+    }
+    assert!(!folder.join("a.svg").exists());
+}
+
 /// The exit code is 1, and the standard error has the sentence with its remedy, and nothing else.
 #[test]
 fn what_failed_is_a_sentence_without_a_backtrace() {

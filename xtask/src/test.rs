@@ -48,7 +48,7 @@ pub fn run(args: &Args) -> Result<()> {
     cargo("tests", &["test", "--workspace"])?;
     if args.quick {
         println!(
-            "\nSkipped for --quick: playability sweep, fresh cases, documentation, bundle, session, real host."
+            "\nSkipped for --quick: playability sweep, readers of scores, fresh cases, documentation, bundle, session, real host."
         );
         return Ok(());
     }
@@ -64,6 +64,23 @@ pub fn run(args: &Args) -> Result<()> {
         "a_quarter_of_a_million_bars_can_be_played",
     ];
     cargo("playability of 250,000 bars", &sweep)?;
+    let mut skipped = Vec::new();
+    if python_found() {
+        let readers = [
+            "test",
+            "--release",
+            "--no-default-features",
+            "--test",
+            "core",
+            "--",
+            "--ignored",
+            "--nocapture",
+            "two_libraries_read_every_stroke",
+        ];
+        cargo("scores, read by two libraries", &readers)?;
+    } else {
+        skipped.push("scores, read by two libraries: needs Python's module venv (Debian's package `python3-venv`)");
+    }
     let found = fresh_cases()?;
     cargo(
         "documentation",
@@ -75,7 +92,6 @@ pub fn run(args: &Args) -> Result<()> {
         &["xtask", "session", "--no-build", "--block-size", "441"],
     )?;
 
-    let mut skipped = Vec::new();
     if crate::real_host::is_installed() {
         cargo("real host", &["xtask", "real-host"])?;
     } else {
@@ -220,6 +236,14 @@ fn cargo_with(what: &str, args: &[&str], seed: u64) -> Result<()> {
     let status = command.args(args).status().context("could not run cargo")?;
     ensure!(status.success(), "{what} failed: cargo {}", args.join(" "));
     Ok(())
+}
+
+/// Whether there is a Python that can make environments with packages in them.
+fn python_found() -> bool {
+    let status = Command::new("python3")
+        .args(["-c", "import ensurepip, venv"])
+        .status();
+    status.is_ok_and(|status| status.success())
 }
 
 /// Whether there is a Vulkan driver, which draws without a window.
