@@ -81,8 +81,10 @@ impl Playing {
         });
         // The level has to glide to where it is asked for before it costs what it costs.
         playing.preview.strike(strike(0, Piece::SideStick));
-        for _ in 0..rate as u32 / 64 {
+        let mut seconds = 0.0;
+        while seconds < 1.0 {
             playing.block();
+            seconds += FRAMES as f32 / rate;
         }
         for (i, piece) in (1..).zip(pieces) {
             playing.preview.strike(strike(i, *piece));

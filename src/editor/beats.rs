@@ -39,7 +39,7 @@ impl Beats {
             name = name.color(theme::of(ui).text_quiet);
         }
         let size = vec2(ui.available_width(), height);
-        let button = Button::new(name).min_size(size).truncate().right_text("…");
+        let button = Button::new(name).min_size(size).truncate().right_text("⏷");
         let button = ui.add(button).on_hover_ui(|ui| {
             ui.label(SettingId::Style.hint());
             ui.label(about(slot, beat));

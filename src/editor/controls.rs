@@ -169,8 +169,7 @@ impl Values {
     /// A setting's value in words: the host's, or where it moves the chart's by how much.
     pub fn words(&self, setting: SettingId) -> String {
         if self.moves_chart(setting) {
-            let here = setting.kind().text(self.here.get(setting));
-            return text::chart::moved(self.get(setting) - MIDDLE, &here);
+            return text::chart::moved(self.get(setting) - MIDDLE);
         }
         self.text(setting)
     }

@@ -161,6 +161,8 @@ impl Panel {
                 .show_separator_line(false)
                 .exact_size(theme::DRAWER_WIDTH)
                 .show(ui, |ui| {
+                    // What is below is announced.
+                    ui.spacing_mut().scroll = egui::style::ScrollStyle::solid();
                     let scroll = ScrollArea::vertical()
                         .auto_shrink(false)
                         .id_salt(drawer.name());

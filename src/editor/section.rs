@@ -77,20 +77,12 @@ pub fn show(
         ui.add_enabled_ui(chosen.len() == 1, |ui| {
             name_and_length(ui, &mut section, &mut touch);
         });
-        pick(
-            ui,
-            words::START,
-            theme::PICK_WIDTH,
-            &mut section.start,
-            &mut touch,
-        );
-        pick(
-            ui,
-            words::FILL,
-            theme::PICK_WIDTH,
-            &mut section.fill,
-            &mut touch,
-        );
+        let others = || chosen.iter().filter_map(|place| sections.get(*place));
+        let differs = others().any(|other| other.start != was.start);
+        let start = &mut section.start;
+        pick(ui, words::START, differs, start, &mut touch);
+        let differs = others().any(|other| other.fill != was.fill);
+        pick(ui, words::FILL, differs, &mut section.fill, &mut touch);
         wanted = held(ui, Held::of(was));
         meter(ui, &mut section, &mut touch);
         tempo(ui, &mut section, &mut touch);
@@ -224,14 +216,19 @@ fn tempo(ui: &mut Ui, section: &mut Section, touch: &mut Touch) {
 fn pick<T: Choice>(
     ui: &mut Ui,
     words: (&str, &str),
-    width: f32,
+    differs: bool,
     chosen: &mut Option<T>,
     touch: &mut Touch,
 ) {
     field(ui, words, |ui, label| {
         // The first of every such choice is what happens by itself.
         let shown = chosen.map_or(0, |choice| usize::from(choice.place()));
-        let shown = T::TEXTS[shown];
+        let shown = if differs {
+            text::whose(false, true, false)
+        } else {
+            T::TEXTS[shown]
+        };
+        let width = theme::PICK_WIDTH;
         let (list, picked) = combo(ui, words.0, shown, T::TEXTS, Some(width));
         let _: Response = list.labelled_by(label).on_hover_text(words.1);
         if let Some(place) = picked {

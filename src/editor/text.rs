@@ -189,7 +189,13 @@ pub const GUITAR: &str = "guitar";
 /// Explains it.
 pub const GUITAR_HINT: &str = "What is known of the guitar here. Hits with a square get a kick.";
 /// Where nothing is known of it.
-pub const NO_GUITAR: &str = "no riff in these bars: open Guitar, above";
+pub fn no_guitar(none: bool) -> &'static str {
+    if none {
+        "no riff yet: open Guitar, above"
+    } else {
+        "the riff has nothing in these bars"
+    }
+}
 
 /// What the riff's strip shows, in words.
 pub fn guitar(bars: usize, followed: usize) -> String {

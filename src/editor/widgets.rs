@@ -110,7 +110,8 @@ pub fn state(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec
                 .color(theme::of(ui).accent_text),
         );
         said.on_hover_text(text::AUTOMATED_HINT);
-    } else if values.is_unheard(control) {
+    } else if (values.is_unheard(control) || values.moves_chart(control)) && !theme::is_compact(ui)
+    {
         let here = control.kind().text(values.here.get(control));
         let said = RichText::new(text::unheard(&here)).small().color(quiet);
         ui.label(said).on_hover_text(text::UNHEARD_HINT);
@@ -158,7 +159,15 @@ pub fn row(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<A
 
 /// A button that switches a control on and off.
 pub fn switch(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
-    let on = values.get(control) >= 0.5;
+    let mut on = values.get(control) >= 0.5;
+    if control == SettingId::FollowChart {
+        // No button: nothing starts with it.
+        let ticked = ui.checkbox(&mut on, control.name());
+        if ticked.on_hover_text(control.hint()).changed() {
+            actions.push(Action::Set(control, f32::from(u8::from(on))));
+        }
+        return;
+    }
     let mut button = Button::new(control.name()).selected(on);
     if on && control == SettingId::Bypass {
         button = button.fill(theme::of(ui).bypassed);

@@ -66,14 +66,14 @@ pub(super) fn show(ui: &Ui, time_axis: &TimeAxis, pictures: &[Picture], riff: &R
             time_axis.lanes.left() + theme::LANE_INSET + theme::GAP,
             time_axis.guitar.center().y,
         );
-        let width = caption_width(ui, text::NO_GUITAR);
+        let width = caption_width(ui, text::no_guitar(riff.is_empty()));
         let behind = Rect::from_center_size(at + vec2(width / 2.0, 0.0), vec2(width + 8.0, 16.0));
         ui.painter().rect_filled(behind, 0.0, palette.sunk);
         caption(
             ui,
             at,
             Align2::LEFT_CENTER,
-            text::NO_GUITAR,
+            text::no_guitar(riff.is_empty()),
             palette.text_quiet,
         );
     }

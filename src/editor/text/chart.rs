@@ -1,10 +1,10 @@
 //! The words of the chart's page.
 
-/// By how much a level of the panel moves the chart's, and what that makes here.
-pub fn moved(by: f32, here: &str) -> String {
+/// By how much a level of the panel moves the chart's.
+pub fn moved(by: f32) -> String {
     match (by * 100.0).round() {
-        0.0 => format!("same as chart, here {here}"),
-        percent => format!("chart {percent:+}%, here {here}"),
+        0.0 => "same as chart".to_owned(),
+        percent => format!("chart {percent:+}%"),
     }
 }
 

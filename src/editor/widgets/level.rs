@@ -172,6 +172,12 @@ fn dragged_bar(
             painter.rect_filled(ramp, 0.0, theme::of(ui).accent_text);
         }
     }
+    if values.moves_chart(control) {
+        // Where it leaves the chart as it is.
+        let middle = rect.center_bottom() - vec2(0.0, 5.0);
+        let line = egui::Stroke::new(2.0, theme::of(ui).accent_text);
+        painter.line_segment([middle, rect.center_bottom()], line);
+    }
     let x = (rect.left() + rect.width() * shown).clamp(rect.left() + 1.0, rect.right() - 1.0);
     let grip = Rect::from_center_size(egui::pos2(x, rect.center().y), vec2(2.0, rect.height()));
     let grip_colour = if bar.hovered() || bar.has_focus() {
