@@ -51,6 +51,8 @@ pub enum Action {
     SaveSong(PathBuf, bool),
     /// Write a MIDI file.
     Export(Export),
+    /// Write a chart for a drummer: of all of the song, or of the section at a place; over a file that is there if so wanted.
+    Score(PathBuf, Option<usize>, bool),
     /// Lock the section at a place with a MIDI file.
     Lock(PathBuf, usize),
     /// Unlock it; its strokes go to a MIDI file.
@@ -85,6 +87,7 @@ impl Action {
             | Self::Export(Export { path, .. })
             | Self::Lock(path, _)
             | Self::Unlock(path, _)
+            | Self::Score(path, ..)
             | Self::LoadMap(path)
             | Self::SaveMap(path, _) => Some(path),
             _ => None,
@@ -97,6 +100,7 @@ impl Action {
         match &mut self {
             Self::SaveSong(path, replace)
             | Self::SaveMap(path, replace)
+            | Self::Score(path, _, replace)
             | Self::Export(Export { path, replace, .. }) => {
                 (*path, *replace) = (chosen, true);
             }

@@ -19,6 +19,11 @@ pub type Filter = (&'static str, &'static [&'static str]);
 pub const SONGS: Filter = ("Song", &["json"]);
 /// MIDI files.
 pub const MIDI: Filter = ("MIDI file", &["mid", "midi"]);
+/// Charts for a drummer.
+pub const SCORES: Filter = (
+    "Chart for a drummer",
+    &["pdf", "musicxml", "mxl", "svg", "txt"],
+);
 /// Files of a guitar.
 pub const GUITARS: Filter = ("MIDI file or recording", &["mid", "midi", "wav", "flac"]);
 

@@ -26,7 +26,7 @@ pub enum Drawer {
     /// Phrases, crashes, what is played at all.
     Phrasing,
     /// What is of the drummer as a person.
-    Drummer,
+    Limbs,
     /// The preview, and the way to the sampler.
     Sound,
     /// Songs, exports, what was played.
@@ -38,7 +38,7 @@ impl Drawer {
     pub const ALL: [Self; 5] = [
         Self::Guitar,
         Self::Phrasing,
-        Self::Drummer,
+        Self::Limbs,
         Self::Sound,
         Self::Files,
     ];
@@ -58,7 +58,7 @@ impl Drawer {
                 snapshot.riff.known,
             ),
             Self::Phrasing => words::phrasing(&text(SettingId::Phrase), &text(SettingId::Crashes)),
-            Self::Drummer => words::drummer(
+            Self::Limbs => words::limbs(
                 &text(SettingId::Player),
                 &text(SettingId::Feel),
                 &text(SettingId::Swing),
@@ -147,7 +147,7 @@ pub fn phrasing(ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {
 }
 
 /// What is of the drummer as a person.
-pub fn drummer(ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {
+pub fn limbs(ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {
     widgets::row(ui, SettingId::Player, values, actions);
     ui.add_space(theme::GAP);
     for control in [SettingId::Feel, SettingId::Swing] {

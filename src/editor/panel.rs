@@ -296,7 +296,7 @@ impl Panel {
         match drawer {
             Drawer::Guitar => guitar::show(ui, snapshot, values, &mut self.form, actions),
             Drawer::Phrasing => drawers::phrasing(ui, values, actions),
-            Drawer::Drummer => drawers::drummer(ui, values, actions),
+            Drawer::Limbs => drawers::limbs(ui, values, actions),
             Drawer::Sound => {
                 let mut page = false;
                 drawers::sound(ui, snapshot, &mut page, actions);

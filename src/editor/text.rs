@@ -431,7 +431,7 @@ pub fn thinned(strokes: usize) -> String {
 }
 
 /// What to do about it.
-pub const THINNED_HINT: &str = "The bars on show ask more of hands or feet than this drummer can play. Choose better chops in the drawer Drummer, \
+pub const THINNED_HINT: &str = "The bars on show ask more of hands or feet than this drummer can play. Choose better chops in the drawer Limbs, \
      or less density.";
 
 /// A short name for a piece, to stand under a stroke.

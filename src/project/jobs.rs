@@ -8,7 +8,8 @@ use super::background::Worker;
 use super::recording::{self, Recording};
 use super::store::Project;
 use crate::export::hand_edit::{EditError, Reading, Unknown, bring_back, strokes, to_midi};
-use crate::export::{ExportError, NamedSection, Options, export, sections};
+use crate::export::score::{self, ScoreFormat, ScoreOptions};
+use crate::export::{ExportError, NamedSection, Options, What, export, sections};
 use crate::files::{self, Existing, FileError};
 use crate::kit::NoteMap;
 use crate::kit::map_file::NamedMap;
@@ -47,6 +48,17 @@ pub enum Job {
         timeline: Box<Timeline>,
         /// What of it, and how.
         options: Options,
+        /// What happens to a file that is there.
+        existing: Existing,
+    },
+    /// Write a song, or a section of it, as a drummer reads it: the ending of the path says how.
+    Score {
+        /// Where to.
+        path: PathBuf,
+        /// The song, as it is to be played.
+        timeline: Box<Timeline>,
+        /// The section, by its place from 0; all of it where `None`.
+        section: Option<usize>,
         /// What happens to a file that is there.
         existing: Existing,
     },
@@ -270,6 +282,25 @@ impl Job {
             | Self::LoadMap(_)
             | Self::SaveMap { .. }
             | Self::KeepMap(_) => Err(JobError::NoSection),
+            Self::Score {
+                path,
+                timeline,
+                section,
+                existing,
+            } => {
+                let name = path.to_string_lossy();
+                let format = ScoreFormat::of_file(&name)?;
+                let mut options = ScoreOptions::default();
+                if let Some(place) = section {
+                    options.what = What::Section((place + 1).to_string());
+                }
+                let score = score::write(timeline, format, &options)?;
+                files::write(path, &score.bytes, *existing)?;
+                Ok(Outcome::Written(format!(
+                    "{score}, written to {}",
+                    path.display()
+                )))
+            }
             Self::Export {
                 path,
                 timeline,

@@ -109,7 +109,7 @@ fn drawer_of(control: SettingId) -> Option<Drawer> {
         SettingId::Phrase | SettingId::Crashes | SettingId::Play | SettingId::SwitchAt => {
             Some(Drawer::Phrasing)
         }
-        SettingId::Player | SettingId::Feel | SettingId::Swing => Some(Drawer::Drummer),
+        SettingId::Player | SettingId::Feel | SettingId::Swing => Some(Drawer::Limbs),
         SettingId::Preview | SettingId::PreviewLevel | SettingId::PreviewRoom => {
             Some(Drawer::Sound)
         }

@@ -76,8 +76,8 @@ const PICTURES: [Picture; 33] = [
     }),
     ("song-of-one", |stage| stage.song(1)),
     ("song-of-hundred-and-twenty", |stage| stage.song(120)),
-    ("drawer-drummer", |stage| {
-        stage.panel.drawer = Some(Drawer::Drummer);
+    ("drawer-limbs", |stage| {
+        stage.panel.drawer = Some(Drawer::Limbs);
     }),
     ("drawer-sound", |stage| {
         stage.panel.drawer = Some(Drawer::Sound);

@@ -19,6 +19,8 @@ pub enum Kind {
     Song,
     /// A MIDI file.
     Midi,
+    /// A chart for a drummer.
+    Score,
 }
 
 /// What the row remembers between frames.
@@ -72,6 +74,11 @@ impl FileRow {
                     host_tempo: !self.chart_tempo,
                 }));
             }
+        }
+        if song.is_some() && self.form.button(ui, true, words::SCORE).clicked() {
+            let replace = self.form.replaces((path.clone(), Kind::Score));
+            let place = place.filter(|_| self.section_alone);
+            actions.push(Action::Score(path, place, replace));
         }
         self.form.show_told(ui, theme::of(ui).text_quiet);
     }

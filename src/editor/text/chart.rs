@@ -135,6 +135,12 @@ pub const EXPORT: (&str, &str) = (
     "Export MIDI",
     "Write a MIDI file of the chart, as the panel and the riff have it now.",
 );
+/// Writes a chart for a drummer.
+pub const SCORE: (&str, &str) = (
+    "Chart for a drummer",
+    "Write the song, or the chosen section, as drummers read it. The ending of the name says how: .pdf or .svg for a short \
+     chart to print, .musicxml or .mxl for a notation program, .txt for plain text.",
+);
 /// Has the chosen section play an edit by hand.
 pub const LOCK: (&str, &str) = (
     "Use my edit",

@@ -1,7 +1,7 @@
 //! The words of the drawers.
 
 /// Their names, from left to right.
-pub const NAMES: [&str; 5] = ["Guitar", "Phrasing", "Drummer", "Sound", "Files"];
+pub const NAMES: [&str; 5] = ["Guitar", "Phrasing", "Limbs", "Sound", "Files"];
 /// What is in them.
 pub const HINTS: [&str; 5] = [
     "What the kick follows, and the riff that was captured or loaded.",
@@ -26,7 +26,7 @@ pub fn phrasing(phrase: &str, crashes: &str) -> String {
 }
 
 /// The drummer as a person.
-pub fn drummer(chops: &str, looseness: &str, swing: &str) -> String {
+pub fn limbs(chops: &str, looseness: &str, swing: &str) -> String {
     format!("{chops}, loose {looseness}, swing {swing}")
 }
 

@@ -141,3 +141,29 @@ fn an_export_has_the_tempo_that_is_wanted() {
     harness.run();
     assert_eq!(export(&mut harness, "chart.mid"), 500_000);
 }
+
+/// The song goes to a drummer's music stand from the window, too; a name without a known ending is refused in words.
+#[test]
+fn a_song_is_written_as_a_drummer_reads_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut harness = page();
+    press(&mut harness, words::DEMO);
+    harness.state_mut().panel.types_paths = true;
+    open(&mut harness);
+    for (name, start) in [
+        ("song.pdf", &b"%PDF-"[..]),
+        ("song.musicxml", b"<?xml"),
+        ("song.txt", b"Cinder Mill"),
+    ] {
+        let path = folder.path().join(name);
+        type_path(&mut harness, path.to_str().unwrap());
+        press(&mut harness, words::SCORE.0);
+        assert!(says(&harness, "written to"), "{name}");
+        let bytes = std::fs::read(&path).unwrap();
+        assert!(bytes.starts_with(start), "{name}: {:?}", &bytes[..20]);
+    }
+    let path = folder.path().join("song.doc");
+    type_path(&mut harness, path.to_str().unwrap());
+    press(&mut harness, words::SCORE.0);
+    assert!(says(&harness, ".musicxml") && !path.exists());
+}
