@@ -3,8 +3,8 @@
 //! A fill is a sticking (`figures`, most of them rudiments) at a note value, spread over the kit (`paths`), with a
 //! dynamic shape, and with or without kicks under it. Its last count breaks the pattern (`closings`). A break is a
 //! few hits in silence (`breaks`). `taste` lists what suits the beat. `choose` picks the fill
-//! from a rotation, so that neighbours differ. `place` writes it out and checks that a drummer can play it and land
-//! on the crash on the next 1. `super::phrases` decides whether and where a bar has a fill.
+//! from a rotation, so that neighbours differ; `chosen` keeps the latest. `place` writes it out and checks that a drummer
+//! can play it and land on the crash on the next 1. `super::phrases` decides whether and where a bar has a fill.
 
 mod breaks;
 mod choose;
