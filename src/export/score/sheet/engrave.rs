@@ -243,9 +243,9 @@ impl Page {
         let way = if down { 1.0 } else { -1.0 };
         let levels = all.iter().map(Vec::len).max().unwrap_or(0);
         for level in 0..levels {
-            let y = end - way * level as f64 * 0.75 * s;
+            let y = end - way * level as f64 * 0.8 * s;
             let mut beam = |from: f64, to: f64| {
-                let (a, b) = (y, y - way * 0.5 * s);
+                let (a, b) = (y, y - way * 0.45 * s);
                 let half = THIN / 2.0 * s;
                 self.items.push(polygon(&[
                     (from - half, a),
