@@ -133,7 +133,7 @@ mod tests {
                 limb: None,
             }];
             let chord = Chord {
-                at: 60 * i64::from(u32::from(letter) - 60),
+                at: 60 * i64::from(u32::from(letter) % 32),
                 heads,
                 graces: Vec::new(),
                 accent: false,
