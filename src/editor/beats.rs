@@ -51,7 +51,9 @@ impl Beats {
             let about = RichText::new(about(slot, beat)).small();
             let about = egui::Label::new(about.color(theme::of(ui).text_quiet));
             // Its words are not spread over the column.
-            ui.with_layout(egui::Layout::top_down(Align::LEFT), |ui| ui.add(about.wrap()));
+            ui.with_layout(egui::Layout::top_down(Align::LEFT), |ui| {
+                ui.add(about.wrap())
+            });
         }
         let popup = Popup::menu(&button)
             .close_behavior(PopupCloseBehavior::CloseOnClickOutside)

@@ -97,13 +97,7 @@ impl Lanes {
             ui.min_rect().right()
         });
         let line = (heading.response.rect, heading.inner + theme::GAP);
-        let right = heading::tools(
-            ui,
-            line,
-            &mut self.window,
-            compare,
-            actions,
-        );
+        let right = heading::tools(ui, line, &mut self.window, compare, actions);
         let ends = (heading.inner + theme::GAP, right - theme::GAP);
         let area = ui.available_rect_before_wrap();
         let ground = ui.allocate_rect(area, Sense::click());
