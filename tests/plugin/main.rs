@@ -18,6 +18,8 @@ mod sampler;
 mod state;
 mod transport;
 mod undo;
+#[cfg(target_os = "linux")]
+mod window;
 
 use clack_host::prelude::PluginEntry;
 use fourlimb::plugin::audio::preview::{SharedKit, rendered_kit};

@@ -1,83 +1,17 @@
-//! A headless CLAP host: loads a plugin, runs blocks with a transport and automation, and collects
-//! the notes that come out. The session plays through it, and the hosted tests use it too.
+//! A CLAP host: loads a plugin, runs blocks with a transport and automation, and collects the notes that come out.
+//! The session plays through it, and the hosted tests use it too.
 
-use crate::sent::collect;
+pub use crate::blocks::{Automation, Blocks, Guitar, Transport};
+use crate::handlers::{Handlers, Shared};
 pub use crate::sent::{Expressed, Sent};
+pub use crate::window::Window;
 use anyhow::{Context, Result};
 use clack_extensions::audio_ports::PluginAudioPorts;
 use clack_extensions::params::{ParamInfoBuffer, PluginParams};
 use clack_extensions::render::{PluginRender, RenderMode};
 use clack_extensions::state::PluginState;
-use clack_host::events::event_types::{
-    NoteOnEvent, ParamValueEvent, TransportEvent, TransportFlags,
-};
 use clack_host::prelude::*;
 use std::ffi::{CStr, CString};
-
-struct Shared;
-
-impl SharedHandler<'_> for Shared {
-    fn request_restart(&self) {}
-    fn request_process(&self) {}
-    fn request_callback(&self) {}
-}
-
-struct Handlers;
-
-impl HostHandlers for Handlers {
-    type Shared<'a> = Shared;
-    type MainThread<'a> = ();
-    type AudioProcessor<'a> = ();
-}
-
-/// What the host says about a block.
-#[derive(Debug, Clone, Copy)]
-pub struct Transport {
-    /// Whether it rolls.
-    pub playing: bool,
-    /// Position of the block's first sample, in quarter notes; `None` for a host without.
-    pub pos_quarters: Option<f64>,
-    /// Quarter notes a minute; `None` for a host without.
-    pub bpm: Option<f64>,
-    /// Time signature; `None` for a host without.
-    pub meter: Option<(u16, u16)>,
-    /// Start of the present bar, in quarter notes.
-    pub bar_quarters: f64,
-    /// The loop, in quarter notes.
-    pub loop_quarters: Option<(f64, f64)>,
-}
-
-impl Transport {
-    /// At rest at the start of a song, at 120 BPM in 4/4.
-    pub const AT_REST: Self = Self {
-        playing: false,
-        pos_quarters: Some(0.0),
-        bpm: Some(120.0),
-        meter: Some((4, 4)),
-        bar_quarters: 0.0,
-        loop_quarters: None,
-    };
-}
-
-/// A parameter's value from a sample of the block on.
-#[derive(Debug, Clone, Copy)]
-pub struct Automation {
-    /// Samples from the start of the block.
-    pub sample: u32,
-    /// The parameter.
-    pub param: ClapId,
-    /// Its plain CLAP value.
-    pub value: f64,
-}
-
-/// The guitar in a block.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct Guitar<'a> {
-    /// Its sound, for both channels of the side-chain; silence where left out.
-    pub sound: Option<&'a [f32]>,
-    /// Notes: the sample of the block, and velocity 0..=1, in order.
-    pub notes: &'a [(u32, f64)],
-}
 
 /// A parameter as the plugin describes it.
 #[derive(Debug, Clone)]
@@ -95,13 +29,8 @@ pub struct Param {
 /// One plugin in the host.
 pub struct Host {
     instance: PluginInstance<Handlers>,
-    processor: Option<StartedPluginAudioProcessor<Handlers>>,
+    blocks: Blocks,
     params: Vec<Param>,
-    outputs: Vec<Vec<f32>>,
-    /// The two channels of the side-chain; none where the plugin has no input.
-    side: Vec<Vec<f32>>,
-    /// What the last block sent beside notes, with how many of its note events came before.
-    expressed: Vec<(u32, usize, Expressed)>,
 }
 
 impl Host {
@@ -131,16 +60,14 @@ impl Host {
             .context("the file has no such plugin")?;
         let id = descriptor.id().context("the plugin has no id")?;
         let info = HostInfo::new("Fourlimb session", "Fourlimb", "", "1")?;
-        let mut instance = PluginInstance::<Handlers>::new(|()| Shared, |_| (), entry, id, &info)?;
+        let mut instance =
+            PluginInstance::<Handlers>::new(|()| Shared::default(), |_| (), entry, id, &info)?;
         let params = list_params(&mut instance)?;
-        let side = vec![Vec::new(); 2 * inputs(&mut instance)];
+        let blocks = Blocks::new(inputs(&mut instance));
         Ok(Self {
             instance,
-            processor: None,
+            blocks,
             params,
-            outputs: vec![Vec::new(); 2],
-            side,
-            expressed: Vec::new(),
         })
     }
 
@@ -179,7 +106,7 @@ impl Host {
         };
         let processor = self.instance.activate(|_, ()| (), config)?;
         let started = processor.start_processing();
-        self.processor = Some(started.map_err(|error| anyhow::anyhow!("{error}"))?);
+        self.blocks.processor = Some(started.map_err(|error| anyhow::anyhow!("{error}"))?);
         Ok(())
     }
 
@@ -197,14 +124,14 @@ impl Host {
 
     /// Switches the plugin off.
     pub fn deactivate(&mut self) {
-        if let Some(processor) = self.processor.take() {
+        if let Some(processor) = self.blocks.processor.take() {
             self.instance.deactivate(processor.stop_processing());
         }
     }
 
     /// Has the plugin clear its playing state.
     pub fn reset(&mut self) {
-        if let Some(processor) = &mut self.processor {
+        if let Some(processor) = &mut self.blocks.processor {
             processor.reset();
         }
     }
@@ -249,76 +176,24 @@ impl Host {
         guitar: &Guitar,
         frames: u32,
     ) -> Result<Vec<Sent>> {
-        for channel in self.outputs.iter_mut().chain(&mut self.side) {
-            // Not at activation: a host may announce blocks far longer than it ever sends.
-            channel.resize(channel.len().max(frames as usize), 0.0);
-        }
-        for channel in &mut self.side {
-            let channel = &mut channel[..frames as usize];
-            channel.fill(0.0);
-            for (sample, sound) in channel.iter_mut().zip(guitar.sound.unwrap_or_default()) {
-                *sample = *sound;
-            }
-        }
-        let processor = self
-            .processor
-            .as_mut()
-            .context("the plugin is not active")?;
-        let mut input = EventBuffer::new();
-        for change in automation {
-            let pckn = Pckn::match_all();
-            input.push(&ParamValueEvent::new(
-                change.sample,
-                change.param,
-                pckn,
-                change.value,
-            ));
-        }
-        let mut output = EventBuffer::with_capacity(1024);
-        for &(sample, velocity) in guitar.notes {
-            let pckn = Pckn::new(0_u16, 0_u16, 40_u16, clack_host::events::Match::All);
-            input.push(&NoteOnEvent::new(sample, pckn, velocity));
-        }
-        input.sort();
-        let mut inputs = AudioPorts::with_capacity(2, 1);
-        let mut ports = AudioPorts::with_capacity(2, 1);
-        let sides = self.side.chunks_mut(2).map(|side| AudioPortBuffer {
-            latency: 0,
-            channels: AudioPortBufferType::f32_input_only(
-                side.iter_mut()
-                    .map(|channel| InputChannel::variable(&mut channel[..frames as usize])),
-            ),
-        });
-        let audio_in = inputs.with_input_buffers(sides);
-        let channels = self
-            .outputs
-            .iter_mut()
-            .map(|channel| &mut channel[..frames as usize]);
-        let mut audio_out = ports.with_output_buffers([AudioPortBuffer {
-            latency: 0,
-            channels: AudioPortBufferType::f32_output_only(channels),
-        }]);
-        processor.process(
-            &audio_in,
-            &mut audio_out,
-            &input.as_input(),
-            &mut output.as_output(),
-            None,
-            Some(&transport_event(transport)),
-        )?;
-        self.expressed.clear();
-        collect(&output, frames, &mut self.expressed)
+        self.blocks.run(transport, automation, guitar, frames)
     }
 
     /// What the last block sent beside notes, in order: the sample, how many of its note events came before, and what.
     pub fn expressed(&self) -> &[(u32, usize, Expressed)] {
-        &self.expressed
+        &self.blocks.expressed
     }
 
     /// The sound of the last block: `frames` samples, as many as it had, left and right.
     pub fn heard(&self, frames: u32) -> [&[f32]; 2] {
         let frames = frames as usize;
-        [&self.outputs[0][..frames], &self.outputs[1][..frames]]
+        let [left, right] = &self.blocks.outputs;
+        [&left[..frames], &right[..frames]]
+    }
+
+    /// Its two sides, as two threads have them: the blocks, for the audio thread, and the window, for this one.
+    pub fn split(&mut self) -> (&mut Blocks, Window<'_>) {
+        (&mut self.blocks, Window::of(&mut self.instance))
     }
 
     /// The plugin's state, as it would be saved in a project.
@@ -421,40 +296,4 @@ fn list_params(instance: &mut PluginInstance<Handlers>) -> Result<Vec<Param>> {
         });
     }
     Ok(list)
-}
-
-fn transport_event(transport: &Transport) -> TransportEvent {
-    let mut flags = TransportFlags::empty();
-    flags.set(TransportFlags::IS_PLAYING, transport.playing);
-    flags.set(TransportFlags::HAS_TEMPO, transport.bpm.is_some());
-    flags.set(
-        TransportFlags::HAS_BEATS_TIMELINE,
-        transport.pos_quarters.is_some(),
-    );
-    flags.set(
-        TransportFlags::HAS_TIME_SIGNATURE,
-        transport.meter.is_some(),
-    );
-    flags.set(
-        TransportFlags::IS_LOOP_ACTIVE,
-        transport.loop_quarters.is_some(),
-    );
-    let (loop_start, loop_end) = transport.loop_quarters.unwrap_or_default();
-    let (numerator, denominator) = transport.meter.unwrap_or_default();
-    TransportEvent {
-        header: EventHeader::new_core(0, clack_host::events::EventFlags::empty()),
-        flags,
-        song_pos_beats: transport.pos_quarters.unwrap_or_default().into(),
-        song_pos_seconds: 0.0.into(),
-        tempo: transport.bpm.unwrap_or_default(),
-        tempo_inc: 0.0,
-        loop_start_beats: loop_start.into(),
-        loop_end_beats: loop_end.into(),
-        loop_start_seconds: 0.0.into(),
-        loop_end_seconds: 0.0.into(),
-        bar_start: transport.bar_quarters.into(),
-        bar_number: 0,
-        time_signature_numerator: numerator,
-        time_signature_denominator: denominator,
-    }
 }

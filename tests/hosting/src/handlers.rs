@@ -1,0 +1,56 @@
+//! What the plugin may ask of the host.
+
+use clack_extensions::gui::{GuiSize, HostGui, HostGuiImpl};
+use clack_host::prelude::*;
+use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
+
+/// What it asked for. Any thread.
+#[derive(Default)]
+pub(crate) struct Shared {
+    /// To be called on the main thread.
+    pub(crate) callback: AtomicBool,
+    /// It says that its window is gone.
+    pub(crate) window_is_gone: AtomicBool,
+}
+
+impl SharedHandler<'_> for Shared {
+    fn request_restart(&self) {}
+    fn request_process(&self) {}
+    fn request_callback(&self) {
+        self.callback.store(true, Relaxed);
+    }
+}
+
+impl HostGuiImpl for Shared {
+    fn resize_hints_changed(&self) {}
+
+    /// Any size will do: the parent's window stays as large as it is and shows a part.
+    fn request_resize(&self, _: GuiSize) -> Result<(), HostError> {
+        Ok(())
+    }
+
+    fn request_show(&self) -> Result<(), HostError> {
+        Ok(())
+    }
+
+    fn request_hide(&self) -> Result<(), HostError> {
+        Ok(())
+    }
+
+    fn closed(&self, _: bool) {
+        self.window_is_gone.store(true, Relaxed);
+    }
+}
+
+/// The host as clack knows it.
+pub(crate) struct Handlers;
+
+impl HostHandlers for Handlers {
+    type Shared<'a> = Shared;
+    type MainThread<'a> = ();
+    type AudioProcessor<'a> = ();
+
+    fn declare_extensions(builder: &mut HostExtensions<Self>, _: &Self::Shared<'_>) {
+        builder.register::<HostGui>();
+    }
+}
