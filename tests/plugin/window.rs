@@ -181,8 +181,9 @@ fn open_and_close(times: u32) {
         opened[opened.len() / 2].as_millis(),
         opened.last().unwrap().as_millis(),
     );
-    // A leak of one picture of a window, 4.8 MB, would be more over 20 windows.
-    assert!(last < first + 32_768, "{memory:?}");
+    // Measured: 28 to 84 KB over 20 windows; 22 and 56 MB over 200, in steps of a window's picture, 4.8 MB, which is
+    // now and then not freed, we do not know by whom. A picture kept of every window would be 58 MB and 900 MB.
+    assert!(last < first + 16_384 + 400 * u64::from(times), "{memory:?}");
     assert!(blocks > u64::from(times), "{blocks} blocks");
     // The threads of windows that closed: see `KNOWN`. A process that ends meanwhile may crash in the driver.
     std::thread::sleep(Duration::from_millis(500));
