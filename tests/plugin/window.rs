@@ -43,6 +43,7 @@ const KNOWN: [&str; 3] = [
 const SIZES: [(u32, u32); 2] = [(1280, 940), (1180, 880)];
 
 #[test]
+#[ignore = "the framework does not wait for the thread of a window that closes: a run may fail for that"]
 fn windows_open_and_close_while_a_parameter_is_automated() {
     inside(
         "window::windows_open_and_close_while_a_parameter_is_automated",
