@@ -39,11 +39,17 @@ impl Beats {
             name = name.color(theme::of(ui).text_quiet);
         }
         let size = vec2(ui.available_width(), height);
-        let button = Button::new(name).min_size(size).truncate().right_text("⏷");
+        let button = Button::new(name).min_size(size).truncate().right_text("");
         let button = ui.add(button).on_hover_ui(|ui| {
             ui.label(SettingId::Style.hint());
             ui.label(about(slot, beat));
         });
+        // It opens, as lists do.
+        let at = button.rect.right_center() - vec2(14.0, 0.0);
+        let corners = [vec2(-4.5, -3.0), vec2(4.5, -3.0), vec2(0.0, 4.5)].map(|corner| at + corner);
+        let fill = theme::of(ui).text;
+        let opens = egui::Shape::convex_polygon(corners.to_vec(), fill, egui::Stroke::NONE);
+        ui.painter().add(opens);
         let label = text::beat(beat.name());
         button.widget_info(|| WidgetInfo::labeled(Role::ComboBox, true, label.clone()));
         self.stepped(ui, &button, values, actions);

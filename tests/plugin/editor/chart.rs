@@ -346,7 +346,7 @@ fn the_panel_says_what_is_the_sections_own() {
     assert!(levels.any(|level| {
         level
             .value()
-            .is_some_and(|value| value.starts_with("same as chart, here "))
+            .is_some_and(|value| value == words::moved(0.0))
     }));
     drop(levels);
     harness.state_mut().values.set(SettingId::FollowChart, 0.0);
