@@ -7,7 +7,7 @@ use super::text;
 use crate::settings::{SettingId, SettingSet, Settings};
 use crate::song::Chart;
 use crate::song::chart::MIDDLE;
-use crate::song::file::{Level, Section};
+use crate::song::file::Section;
 use crate::time::Ticks;
 
 /// The levels that the panel moves in a chart.
@@ -92,10 +92,7 @@ impl Values {
     fn said(&self, section: &Section) -> (Settings, OfSection) {
         let (mut settings, mut end) = (self.settings, self.settings);
         for (setting, level) in section.stated() {
-            let (from, to) = match level {
-                Level::Steady(value) => (value, value),
-                Level::Ramp { from, to } => (from, to),
-            };
+            let (from, to) = level.ends();
             settings.set(setting, from);
             end.set(setting, to);
         }

@@ -182,15 +182,18 @@ pub fn sound(ui: &mut Ui, snapshot: &Snapshot, page: &mut bool, actions: &mut Ve
 
 /// What is of the whole song: its title, where it begins, its automation.
 pub fn song(ui: &mut Ui, song: &Song, actions: &mut Vec<Action>) {
-    let mut file = song.whole.clone();
+    // A frame copies no more than what it shows.
+    let (mut title, mut start_bar) = (song.whole.title.clone(), song.whole.start_bar);
+    let lanes = &song.whole.automation;
+    let mut drops_lanes = false;
     let mut touch = Touch::default();
     ui.horizontal(|ui| {
         let label = ui.label(chart::TITLE);
-        let title = TextEdit::singleline(&mut file.title).desired_width(f32::INFINITY);
+        let title = TextEdit::singleline(&mut title).desired_width(f32::INFINITY);
         touch.heed(&ui.add(title).labelled_by(label.id));
     });
     ui.horizontal(|ui| {
-        let start = DragValue::new(&mut file.start_bar).range(1..=9999);
+        let start = DragValue::new(&mut start_bar).range(1..=9999);
         let start = ui.add(start.prefix(chart::START_BAR));
         touch.heed(&start.on_hover_text(chart::START_BAR_HINT));
         let clear = ui.button(chart::CLEAR).on_hover_text(chart::CLEAR_HINT);
@@ -198,17 +201,22 @@ pub fn song(ui: &mut Ui, song: &Song, actions: &mut Vec<Action>) {
             actions.push(Action::ClearSong);
         }
     });
-    if !file.automation.is_empty() {
-        let names: Vec<_> = file.automation.keys().map(|lane| lane.name()).collect();
+    if !lanes.is_empty() {
+        let names: Vec<_> = lanes.keys().map(|lane| lane.name()).collect();
         let said = chart::lanes(&names.join(", "));
         ui.label(egui::RichText::new(said).color(theme::of(ui).text_quiet));
         let (name, hint) = chart::DROP_LANES;
         if ui.button(name).on_hover_text(hint).clicked() {
-            file.automation.clear();
+            drops_lanes = true;
             touch.once();
         }
     }
     if let Some(gesture) = touch.made() {
+        let mut file = song.whole.clone();
+        (file.title, file.start_bar) = (title, start_bar);
+        if drops_lanes {
+            file.automation.clear();
+        }
         actions.push(Action::ChangeSong(Box::new(file), gesture));
     }
 }

@@ -48,11 +48,6 @@ impl Lanes {
         self.window.look_from(bar);
     }
 
-    /// Looks at a bar of the song, from 0.
-    pub fn look_at(&mut self, bar: i64) {
-        self.window.look_at(bar);
-    }
-
     /// Shows so many bars, or the phrase.
     pub fn show_bars(&mut self, count: Option<usize>) {
         self.window.set(count);

@@ -9,7 +9,7 @@ use super::header::{self, Page};
 use super::lanes::Lanes;
 use super::sampler::SamplerPage;
 use super::snapshot::Snapshot;
-use super::strip::Strip;
+use super::strip::{NEW_BARS, Strip};
 use super::{first_steps, help, main_controls, section, target, text, theme, widgets};
 use crate::editor::action::Action;
 use crate::project::Song;
@@ -125,9 +125,6 @@ impl Panel {
                 let window = self.lanes.shown();
                 self.strip.show(ui, snapshot, &window, actions);
             });
-        if let Some(bar) = self.strip.looked() {
-            self.lanes.look_at(bar);
-        }
         let song = snapshot.song.as_deref();
         let chosen = self.strip.chosen.clone();
         let turns = !chosen.is_empty();
@@ -268,7 +265,7 @@ impl Panel {
     fn without_song(&mut self, ui: &mut Ui, snapshot: &Snapshot, actions: &mut Vec<Action>) {
         let (name, hint) = (text::chart::NEW, text::chart::NEW_HINT);
         if ui.button(name).on_hover_text(hint).clicked() {
-            self.strip.make(None, 0, 8, actions);
+            self.strip.make(None, 0, NEW_BARS as usize, actions);
         }
         let (name, hint) = (text::chart::DEMO, text::chart::DEMO_HINT);
         let demo = ui.button(name).on_hover_text(hint);

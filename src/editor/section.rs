@@ -11,7 +11,7 @@ use crate::project::Song;
 use crate::song::file::{Section, SectionMeter};
 use crate::time::Meter;
 use crate::time::tempo::MAX_BPM;
-use egui::{DragValue, Response, RichText, TextEdit, Ui};
+use egui::{DragValue, RichText, TextEdit, Ui};
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 
@@ -94,18 +94,16 @@ pub fn show(
             if chosen.len() == 1 {
                 (other.name, other.bars) = (section.name.clone(), section.bars);
             }
-            let changes = [section.start != was.start, section.fill != was.fill];
-            let times = [section.meter != was.meter, section.bpm != was.bpm];
-            if changes[0] {
+            if section.start != was.start {
                 other.start = section.start;
             }
-            if changes[1] {
+            if section.fill != was.fill {
                 other.fill = section.fill;
             }
-            if times[0] {
+            if section.meter != was.meter {
                 other.meter = section.meter;
             }
-            if times[1] {
+            if section.bpm != was.bpm {
                 other.bpm = section.bpm;
             }
         }
@@ -230,7 +228,7 @@ fn pick<T: Choice>(
         };
         let width = theme::PICK_WIDTH;
         let (list, picked) = combo(ui, words.0, shown, T::TEXTS, Some(width));
-        let _: Response = list.labelled_by(label).on_hover_text(words.1);
+        list.labelled_by(label).on_hover_text(words.1);
         if let Some(place) = picked {
             *chosen = Some(T::at(place));
             touch.once();

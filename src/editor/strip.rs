@@ -32,7 +32,7 @@ const EMPTY_BARS: usize = 32;
 /// Behind the song there is room to draw on: this share of it, and at least so many bars.
 const ROOM: (usize, usize) = (10, 4);
 /// How long a section is that is made by a key or a click, in bars.
-const NEW_BARS: u32 = 8;
+pub(super) const NEW_BARS: u32 = 8;
 
 /// What the strip remembers between frames.
 #[derive(Debug, Default)]
@@ -49,8 +49,6 @@ pub struct Strip {
     moving: Option<(usize, usize)>,
     /// The bars, from 0, over which a new section is drawn: where it was begun, and where the pointer is.
     drawing: Option<(usize, usize)>,
-    /// Where a look at the song is asked for: a bar, from 0.
-    looked: Option<i64>,
     /// The middles of the chosen blocks, in points.
     pointed: Vec<f32>,
 }
@@ -59,14 +57,8 @@ impl Strip {
     /// The first bar of the first chosen section in the song, from 0.
     pub fn first_bar(&self, snapshot: &Snapshot) -> Option<i64> {
         let timeline = &snapshot.song.as_ref()?.timeline;
-        let (start, _) = timeline.markers().nth(*self.chosen.first()?)?;
-        let bars = timeline.bars().partition_point(|bar| bar.start < start);
-        i64::try_from(bars).ok()
-    }
-
-    /// The bar, from 0, at which one asked to look since the last time.
-    pub fn looked(&mut self) -> Option<i64> {
-        self.looked.take()
+        let (first, _) = timeline.bars_of_section(*self.chosen.first()?)?;
+        Some(i64::from(first) - 1)
     }
 
     /// The middles of the chosen blocks, in points.
@@ -412,12 +404,8 @@ impl Strip {
 /// last, from 1; `None` where none is chosen.
 pub fn stretch(song: &Song, chosen: &BTreeSet<usize>) -> Option<(Ticks, (u32, u32))> {
     let timeline = &song.timeline;
-    let number = |tick: Ticks| {
-        let before = timeline.bars().partition_point(|bar| bar.start < tick);
-        u32::try_from(before).unwrap_or(u32::MAX)
-    };
-    let start = |place: usize| timeline.markers().nth(place).map(|(at, _)| at);
-    let from = start(*chosen.first()?)?;
-    let to = start(*chosen.last()? + 1).unwrap_or_else(|| timeline.end());
-    Some((from, (number(from) + 1, number(to))))
+    let (start, _) = timeline.markers().nth(*chosen.first()?)?;
+    let (from, _) = timeline.bars_of_section(*chosen.first()?)?;
+    let (_, to) = timeline.bars_of_section(*chosen.last()?)?;
+    Some((start, (from, to)))
 }

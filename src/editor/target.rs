@@ -92,19 +92,10 @@ impl Edit {
             (Self::Value(value), _) => {
                 let by = value - from.unwrap_or(value);
                 let end = to.map_or(value, |to| (to + by).clamp(0.0, 1.0));
-                section.set(setting, level(value, end));
+                section.set(setting, Level::between(value, end));
             }
-            (Self::End(end), _) => section.set(setting, level(from.unwrap_or(end), end)),
+            (Self::End(end), _) => section.set(setting, Level::between(from.unwrap_or(end), end)),
         }
-    }
-}
-
-/// The level with these ends.
-pub(super) fn level(from: f32, to: f32) -> Level {
-    if from == to {
-        Level::Steady(from)
-    } else {
-        Level::Ramp { from, to }
     }
 }
 

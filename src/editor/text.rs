@@ -206,10 +206,6 @@ pub fn guitar(bars: usize, followed: usize) -> String {
     }
 }
 
-/// A switch that is on.
-pub const ON: &str = "on";
-/// A switch that is off.
-pub const OFF: &str = "off";
 /// Takes back the last change.
 pub const UNDO: &str = "Undo";
 /// Explains [`UNDO`].

@@ -180,10 +180,7 @@ impl Stated for Level {
     }
 
     fn end(self) -> Self {
-        match self {
-            Self::Ramp { to, .. } => Self::Steady(to),
-            steady @ Self::Steady(_) => steady,
-        }
+        Self::Steady(self.ends().1)
     }
 }
 
@@ -197,9 +194,7 @@ impl<T: Choice> Stated for T {
     }
 
     fn of_level(level: Level) -> Self {
-        match level {
-            Level::Steady(value) | Level::Ramp { from: value, .. } => Self::of(value),
-        }
+        Self::of(level.ends().0)
     }
 
     fn end(self) -> Self {
@@ -257,6 +252,25 @@ pub enum Level {
         /// At the end.
         to: f32,
     },
+}
+
+impl Level {
+    /// The level with these ends.
+    pub fn between(from: f32, to: f32) -> Self {
+        if from == to {
+            Self::Steady(from)
+        } else {
+            Self::Ramp { from, to }
+        }
+    }
+
+    /// Where it begins, and where it ends.
+    pub fn ends(self) -> (f32, f32) {
+        match self {
+            Self::Steady(value) => (value, value),
+            Self::Ramp { from, to } => (from, to),
+        }
+    }
 }
 
 /// A point of a lane.

@@ -2,7 +2,7 @@
 
 use super::change::Change;
 use super::chart::Placed;
-use super::file::{Level, Point, PointValue, Section, SectionMeter, SongError, SongFile};
+use super::file::{Point, PointValue, Section, SectionMeter, SongError, SongFile};
 use super::locked::{lay, within_bounds};
 use crate::choice::{Choice, unknown};
 use crate::groove::Hit;
@@ -297,10 +297,7 @@ impl<'a> Layout<'a> {
             }
         }
         for (setting, level) in section.stated() {
-            let (a, b) = match level {
-                Level::Steady(value) => (value, value),
-                Level::Ramp { from, to } => (from, to),
-            };
+            let (a, b) = level.ends();
             if setting.kind().is_level() {
                 for value in [a, b] {
                     in_range(value)

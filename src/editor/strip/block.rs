@@ -1,8 +1,7 @@
 //! One section, as it is drawn and touched.
 
-use super::shape::{Edit, ends};
+use super::shape::Edit;
 use crate::editor::section::Held;
-use crate::editor::target::level;
 use crate::editor::text::chart as words;
 use crate::editor::touch::gesture;
 use crate::editor::widgets::{caption_width, shortened};
@@ -162,7 +161,7 @@ impl Block<'_> {
 
     /// The two ends of the intensity, which are dragged up and down; with shift both.
     fn ramp(&self, ui: &Ui, touch: &mut impl FnMut(Touched)) {
-        let Some((from, to)) = self.section.intensity.map(ends) else {
+        let Some((from, to)) = self.section.intensity.map(Level::ends) else {
             return;
         };
         for (i, value, x) in [
@@ -193,7 +192,7 @@ impl Block<'_> {
                     0 => (moved(from), to),
                     _ => (from, moved(to)),
                 };
-                touch(Touched::Ramp(level(from, to), gesture(&grip)));
+                touch(Touched::Ramp(Level::between(from, to), gesture(&grip)));
             }
             grip.on_hover_text(text::RAMP_HINT);
         }
@@ -230,7 +229,7 @@ impl Block<'_> {
         };
         painter.rect_filled(self.rect, theme::CORNER, fill);
         self.hatch(&painter, palette);
-        if let Some((from, to)) = self.section.intensity.map(ends) {
+        if let Some((from, to)) = self.section.intensity.map(Level::ends) {
             let (left, right) = (self.rect.left(), self.rect.right());
             let line = [pos2(left, self.y(from)), pos2(right, self.y(to))];
             painter.line_segment(line, Stroke::new(1.5, palette.text_quiet));
@@ -260,7 +259,7 @@ impl Block<'_> {
 
     /// The ground, tinted by the intensity that it states: the middle of both ends.
     fn tint(&self, ground: egui::Color32, palette: &theme::Palette) -> egui::Color32 {
-        let Some((from, to)) = self.section.intensity.map(ends) else {
+        let Some((from, to)) = self.section.intensity.map(Level::ends) else {
             return ground;
         };
         ground.lerp_to_gamma(palette.intense, f32::midpoint(from, to))
@@ -359,7 +358,7 @@ impl Block<'_> {
         let fill = self.section.fill.unwrap_or(SectionFill::Auto).name();
         text::section(
             (&self.section.name, &self.bars(), &self.plays()),
-            self.section.intensity.map(ends),
+            self.section.intensity.map(Level::ends),
             (start, fill),
             Held::of(self.section).name(),
         )

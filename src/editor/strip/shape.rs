@@ -52,7 +52,7 @@ impl Edit {
 
 /// The section that is added after another: the same, but for what is its alone.
 fn after(section: &Section) -> Section {
-    let steady = |level: Option<Level>| level.map(|level| Level::Steady(ends(level).1));
+    let steady = |level: Option<Level>| level.map(|level| Level::Steady(level.ends().1));
     Section {
         name: format!("{} +", section.name.trim_end_matches([' ', '+'])),
         intensity: steady(section.intensity),
@@ -65,14 +65,6 @@ fn after(section: &Section) -> Section {
         frozen: None,
         locked: None,
         ..section.clone()
-    }
-}
-
-/// Where a level begins and where it ends.
-pub(super) fn ends(level: Level) -> (f32, f32) {
-    match level {
-        Level::Steady(value) => (value, value),
-        Level::Ramp { from, to } => (from, to),
     }
 }
 

@@ -1,4 +1,4 @@
-//! The words of the chart's page.
+//! The words of the song, its sections and its files.
 
 /// By how much a level of the panel moves the chart's.
 pub fn moved(by: f32) -> String {

@@ -236,7 +236,7 @@ pub const KEEP: (&str, &str) = (
     "Every Fourlimb that you add from now on starts with this map.",
 );
 /// Where the path of a map is typed.
-pub const PATH: &str = "path of a map, or empty to choose";
+pub const PATH: &str = "path of a map";
 
 /// After a map was loaded.
 pub fn loaded(map: &NamedMap) -> String {

@@ -58,16 +58,11 @@ fn level_ends(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Ve
 
 /// The value of a level, to be typed: a click opens it, return sets it.
 fn typed_level(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
-    let (field, typed) = typed(ui, control, values.get(control), values.words(control));
+    let shown = (values.get(control), values.words(control));
+    let (field, typed) = typed(ui, control, control.name(), shown);
     if let Some(value) = typed {
         actions.push(Action::Set(control, value));
     }
-    let now = f64::from(values.get(control)) * control.kind().scale();
-    field.widget_info(|| {
-        let mut info = WidgetInfo::labeled(Role::SpinButton, true, control.name());
-        info.value = Some(now);
-        info
-    });
     field.on_hover_text(text::TYPED_HINT);
 }
 
@@ -75,29 +70,28 @@ fn typed_level(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut V
 fn ended_level(ui: &mut Ui, control: SettingId, values: &Values, actions: &mut Vec<Action>) {
     let end = values.end(control);
     let quiet = end == values.get(control);
+    let name = text::end_of(control.name());
     let (field, typed) = ui
         .scope(|ui| {
             if quiet {
                 ui.visuals_mut().override_text_color = Some(theme::of(ui).text_quiet);
             }
-            typed(ui, control, end, control.kind().text(end))
+            typed(ui, control, &name, (end, control.kind().text(end)))
         })
         .inner;
     if let Some(value) = typed {
         actions.push(Action::SetEnd(control, value));
     }
-    let name = text::end_of(control.name());
-    let scale = control.kind().scale();
-    field.widget_info(|| {
-        let mut info = WidgetInfo::labeled(Role::SpinButton, true, name.clone());
-        info.value = Some(f64::from(end) * scale);
-        info
-    });
     field.on_hover_text(text::chart::LEVEL_HINT);
 }
 
-/// A number that is typed; `None` as long as none was.
-fn typed(ui: &mut Ui, control: SettingId, now: f32, words: String) -> (Response, Option<f32>) {
+/// A number that is typed, by its name, its value and what stands in its place; `None` as long as none was.
+fn typed(
+    ui: &mut Ui,
+    control: SettingId,
+    name: &str,
+    (now, words): (f32, String),
+) -> (Response, Option<f32>) {
     let scale = control.kind().scale();
     let (least, most) = control.kind().range();
     let old = f64::from(now) * scale;
@@ -124,6 +118,11 @@ fn typed(ui: &mut Ui, control: SettingId, now: f32, words: String) -> (Response,
         #[expect(clippy::cast_possible_truncation)]
         let value = (value / scale) as f32;
         value.clamp(least, most)
+    });
+    field.widget_info(|| {
+        let mut info = WidgetInfo::labeled(Role::SpinButton, true, name);
+        info.value = Some(old);
+        info
     });
     (field, typed)
 }
