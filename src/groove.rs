@@ -12,6 +12,7 @@
 //! - `dynamics` sets the weight and the touch of every stroke
 //! - [`feel`] moves every stroke off the grid
 //! - `openings` draws how far the hi-hat is open at each stroke
+//! - [`edits`] applies what the songwriter changed by hand
 //!
 //! What these two know of people stands in `stroke_kind` (by kind of stroke), `evening` (by take) and [`drift`]
 //! (over time).
@@ -35,6 +36,8 @@ mod drags;
 mod draws;
 pub mod drift;
 mod dynamics;
+pub mod edit;
+pub mod edits;
 mod evening;
 mod extras;
 pub mod feel;
@@ -67,6 +70,8 @@ pub use bar::{Composer, Next, Request, compose, compose_with};
 pub use beat::Beat;
 pub use context::Call;
 pub use cymbal::HandCymbal;
+pub use edit::{Edit, EditAction, EditTarget, Exact};
+pub use edits::Edits;
 pub use limits::Limits;
 pub use origin::Origin;
 pub use phrases::{ends_in_fill, ends_on_floor_toms};

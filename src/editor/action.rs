@@ -6,6 +6,7 @@ use crate::kit::map_file::NamedMap;
 use crate::riff::Riff;
 use crate::settings::SettingId;
 use crate::song::SongFile;
+use crate::song::edits::EditRow;
 use crate::time::Ticks;
 use std::path::{Path, PathBuf};
 
@@ -41,6 +42,9 @@ pub enum Action {
     KeepPlayed(PathBuf),
     /// Put this song in place of the one that is there; changes of one gesture are undone together.
     ChangeSong(Box<SongFile>, Option<u64>),
+    /// Put these edits by hand in place of those of the section at a place, from 0, or of those that hold where no chart
+    /// is followed; changes of one gesture are undone together.
+    Edit(Option<usize>, Vec<EditRow>, Option<u64>),
     /// Take this song up as one that was loaded.
     OpenSong(Box<SongFile>),
     /// Forget it.

@@ -75,6 +75,9 @@ pub fn carry_out(
             // The root makes gestures of them.
             Action::Set(..) | Action::SetEnd(..) | Action::Leave(..) => continue,
             Action::ChangeSong(song, gesture) => params.project.change_song(*song, gesture),
+            Action::Edit(section, edits, gesture) => {
+                params.project.change_edits(section, edits, gesture)
+            }
             Action::OpenSong(song) => open(params, *song, stands).map(|values| brought = values),
             Action::Undo => {
                 brought = params.project.undo(stands);
@@ -205,6 +208,7 @@ fn other(action: Action, snapshot: &Snapshot, params: &FourlimbParams, jobs: &Jo
         | Action::Remember
         | Action::Swap
         | Action::ChangeSong(..)
+        | Action::Edit(..)
         | Action::OpenSong(_)
         | Action::Undo
         | Action::Redo => None,

@@ -8,6 +8,7 @@ use crate::project::Song;
 use crate::riff::Riff;
 use crate::settings::Settings;
 use crate::song::Chart;
+use crate::song::edits::EditRow;
 use crate::time::Bar;
 use std::sync::Arc;
 
@@ -20,6 +21,8 @@ struct Asked {
     call: Call,
     song: Option<Arc<Song>>,
     riff: Arc<Riff>,
+    /// Those that hold where no chart is followed.
+    edits: Arc<Vec<EditRow>>,
 }
 
 impl Asked {
@@ -29,6 +32,9 @@ impl Asked {
         let see = |asked: &Self| (asked.bar, asked.bpm, asked.panel, asked.call);
         see(self) == see(other)
             && at(&self.song) == at(&other.song)
+            && (self.song.is_some()
+                || Arc::ptr_eq(&self.edits, &other.edits)
+                || self.edits == other.edits)
             && (Arc::ptr_eq(&self.riff, &other.riff)
                 || self.riff.is_empty() && other.riff.is_empty())
     }
@@ -72,6 +78,7 @@ impl Picture {
                 Call::default()
             },
             riff: snapshot.attacks.clone(),
+            edits: snapshot.edits.clone(),
             song: snapshot.followed().cloned(),
         };
         if self.asked.as_ref().is_some_and(|last| last.is(&asked)) {
@@ -80,7 +87,8 @@ impl Picture {
         self.composed += 1;
         let stays = self.bar() == Some(bar);
         let before = stays.then(|| self.played.hits().to_vec());
-        let none = Chart::default();
+        let mut none = Chart::default();
+        none.set_beside_edits(asked.edits.iter().map(|row| row.0).collect());
         let song = asked.song.as_deref();
         let inputs = Inputs {
             panel: &asked.panel,

@@ -7,6 +7,7 @@ use crate::kit::map_file::NamedMap;
 use crate::project::store::Can;
 use crate::project::{Document, Project, Song, SongState};
 use crate::riff::Riff;
+use crate::song::edits::EditRow;
 use crate::time::{Bar, Meter, Ticks, tempo};
 use std::sync::Arc;
 
@@ -30,6 +31,8 @@ pub struct Snapshot {
     pub attacks: Arc<Riff>,
     /// The song, where there is one that makes sense.
     pub song: Option<Arc<Song>>,
+    /// What was edited by hand where no chart is followed.
+    pub edits: Arc<Vec<EditRow>>,
     /// Whether a change of riff or song can be taken back or made again.
     pub can: Can,
     /// Why the song that a project brought can't be read, where it can't.
@@ -60,6 +63,7 @@ impl Snapshot {
             riff: RiffFacts::default(),
             attacks: Arc::default(),
             song: None,
+            edits: Arc::default(),
             can: Can::default(),
             unread: None,
             newer_drummer: None,
@@ -89,6 +93,7 @@ impl Snapshot {
         }
         self.newer_drummer = document.newer_drummer();
         self.map = document.map.clone();
+        self.edits = document.edits.clone();
         self.map_problem = document.map_problem().map(ToString::to_string);
         self.values.follows = self.followed().is_some();
         self

@@ -1,6 +1,7 @@
 //! Composes the part of a bar.
 
 use super::context::{Call, Context};
+use super::edits::{self, Edits};
 use super::evening::Evening;
 use super::fills::Workbench;
 use super::section::SectionPosition;
@@ -32,6 +33,8 @@ pub struct Request<'a> {
     /// The guitar's attacks in the bar and [`MARGIN`](crate::riff::window::MARGIN) around it, in order; `None` where they
     /// are not known.
     pub riff: Option<&'a [Attack]>,
+    /// What the songwriter changed by hand.
+    pub edits: Edits<'a>,
 }
 
 /// The bar after the one that is composed.
@@ -61,6 +64,7 @@ impl Request<'_> {
             section_position: None,
             next: None,
             riff: None,
+            edits: Edits::default(),
         }
     }
 }
@@ -195,6 +199,7 @@ impl Composer {
         openings::draw(&ctx, part);
         feel::place(&ctx, beat, evening, part);
         riff_kicks::hold(&ctx, beat, riff, part);
+        edits::apply(&ctx, beat, evening, &request.edits, part);
         debug_assert!(one_place_a_limb(part), "a limb is in two places: {part:?}");
     }
 }
@@ -320,7 +325,7 @@ fn one_place_a_limb(part: &Part) -> bool {
             let sounds = part
                 .strokes
                 .iter()
-                .filter(|s| s.limb == limb && s.is_in(bare));
+                .filter(|s| s.limb == limb && s.is_in(bare) && !s.asked);
             let mut ticks = sounds.map(|s| s.tick);
             ticks.all(|tick| last.replace(tick) != Some(tick))
         })

@@ -107,6 +107,12 @@ pub(super) fn weigh(ctx: &Context, evening: &Evening, part: &mut Part) {
     centre(part);
 }
 
+/// How far a single stroke of the bar deviates from what was meant, in velocity at accent 1.
+pub(super) fn touch(ctx: &Context, evening: &Evening, stroke: &Stroke) -> f32 {
+    let at = stroke.tick - ctx.bar.start;
+    Touch::new(ctx.bar_settings.take).of(ctx, evening, stroke, at)
+}
+
 /// The kinds whose weights are told against each other: what one hand or foot plays.
 const GROUPS: [&[StrokeKind]; 4] = [
     &[StrokeKind::Cymbal],

@@ -80,6 +80,23 @@ pub(super) fn place(ctx: &Context, beat: &Beat, evening: &Evening, part: &mut Pa
     part.sort();
 }
 
+/// When a single stroke of the bar sounds that is added once all others have their times, in ticks.
+pub(super) fn placed(
+    ctx: &Context,
+    beat: &Beat,
+    evening: &Evening,
+    stroke: &Stroke,
+    in_fill: bool,
+) -> Ticks {
+    let swung = swing::swung_tick(ctx, beat, stroke.tick);
+    if ctx.bar_settings.feel <= 0.0 {
+        return swung;
+    }
+    let mut offsets = Offsets::new(ctx, evening);
+    let offset = offsets.shared_s(stroke.tick) + offsets.own_s(stroke, DATA_GAP_S, in_fill);
+    swung + offsets.ticks(offset.clamp(EARLIEST_S, LATEST_S))
+}
+
 /// The offsets of the strokes of one bar, in seconds at feel 1.
 struct Offsets<'a> {
     ctx: &'a Context<'a>,

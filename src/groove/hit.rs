@@ -1,5 +1,6 @@
 //! A stroke as it sounds, and the limb that plays it.
 
+use super::edit::EditTarget;
 use super::origin::Origin;
 use crate::kit::{Piece, Struck};
 use crate::time::Ticks;
@@ -52,6 +53,10 @@ pub struct Hit {
     pub velocity: u8,
     /// Why it is there.
     pub origin: Origin,
+    /// What an edit by hand calls it.
+    pub target: EditTarget,
+    /// Whether the songwriter asked for it, by an edit or in a locked section.
+    pub asked: bool,
     /// Whether it is a grace note.
     pub grace: bool,
     /// Whether it is a ghost note, by its role and not by its velocity.
@@ -80,6 +85,8 @@ impl Hit {
             piece: struck.piece,
             velocity: struck.velocity,
             origin: Origin::ByHand,
+            target: EditTarget::Piece(struck.piece),
+            asked: true,
             grace: false,
             ghost: false,
             rings: false,

@@ -102,7 +102,7 @@ pub(super) fn settle(ctx: &Context, ahead: &Ahead, call: &Call, part: &mut Part)
 }
 
 /// Removes grace notes whose main stroke is gone.
-fn drop_lone_graces(part: &mut Part) {
+pub(super) fn drop_lone_graces(part: &mut Part) {
     let mut i = 0;
     while let Some(&grace) = part.strokes.get(i) {
         let stroke = |s: &Stroke| {

@@ -1,6 +1,7 @@
 //! Turns a stroke into a hit: the piece and the velocity, with the settings of its moment.
 
 use super::cymbal::HandCymbal;
+use super::edit::EditTarget;
 use super::origin::Origin;
 use super::stroke::{Hit, Manner, Part, Stroke, StrokeTarget, Version};
 use super::{dynamics, openings};
@@ -62,20 +63,28 @@ impl Part {
                 _ => cymbal.lifted(),
             },
         };
-        let velocity = dynamics::velocity(stroke, stroke_settings);
+        let drawn = || dynamics::velocity(stroke, stroke_settings);
+        let exact = stroke.exact;
+        if stroke.asked {
+            origin = Origin::ByHand;
+        }
         Some(Hit {
             tick: stroke.play_tick,
             grid: stroke.tick + stroke.grace,
             limb: stroke.limb,
             piece,
-            velocity,
+            velocity: exact.velocity.unwrap_or_else(drawn),
             origin,
+            target: EditTarget::of(stroke),
+            asked: stroke.asked,
             grace: stroke.grace > 0,
             ghost: stroke.is_ghost(),
             rings: stroke.rings,
-            opening: openings::opening(stroke, piece, stroke_settings.intensity),
+            opening: exact.opening.unwrap_or_else(|| {
+                openings::opening(stroke, piece, stroke_settings.intensity)
+            }),
             turn: stroke.turn,
-            alternate: None,
+            alternate: exact.alternate,
         })
     }
 
@@ -111,6 +120,8 @@ fn ridden(manner: Manner, stroke_settings: &StrokeSettings, cymbal: HandCymbal) 
             HandCymbal::HiHatOpen
         }
         (Manner::Leans, HandCymbal::HiHatClosed) if breathes => HandCymbal::HiHatLoose,
+        // The foot that the songwriter asked for shuts it.
+        (Manner::Shut, HandCymbal::HiHatLoose | HandCymbal::HiHatOpen) => HandCymbal::HiHatClosed,
         _ => cymbal,
     }
 }

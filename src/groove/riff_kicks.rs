@@ -6,6 +6,7 @@
 
 use super::beat::{Beat, Feel};
 use super::context::Context;
+use super::edit::EditTarget;
 use super::fill_span::FillSpan;
 use super::limits::Limits;
 use super::stroke::{Hit, Limb, Origin, Part, Stroke, StrokeTarget};
@@ -384,6 +385,8 @@ impl LiveFeet {
             piece: Piece::Kick,
             velocity: dynamics::velocity(&stroke, stroke_settings),
             origin: Origin::Riff,
+            target: EditTarget::Piece(Piece::Kick),
+            asked: false,
             grace: false,
             ghost: false,
             rings: false,

@@ -1,6 +1,8 @@
 //! Strokes, the part they make, and how a stroke becomes a hit.
 
 use super::cymbal::{HandCymbal, Ladder};
+use super::edit::Exact;
+use super::edits::MAX_IN_BAR;
 pub use super::hit::{Hit, Limb};
 use super::limits::{is_too_fast, thin};
 pub use super::manner::{Manner, Version};
@@ -78,6 +80,10 @@ pub struct Stroke {
     pub opens: f32,
     /// Its place among the strokes of its limb in the bar, from 0.
     pub turn: u8,
+    /// Whether the songwriter asked for it: added it, or changed it.
+    pub asked: bool,
+    /// What the songwriter said exactly of it.
+    pub exact: Exact,
 }
 
 impl Stroke {
@@ -136,6 +142,12 @@ impl Stroke {
         manner: Manner::Plain,
         opens: 0.0,
         turn: 0,
+        asked: false,
+        exact: Exact {
+            velocity: None,
+            opening: None,
+            alternate: None,
+        },
     };
 }
 
@@ -202,6 +214,8 @@ pub struct Part {
     /// The lead foot's next kick after the bar, in ticks from the bar's start, where the riff determines it; `None`
     /// for the next 1.
     pub(super) next_kick: Option<Ticks>,
+    /// The places in the song's list of the edits that found no stroke.
+    pub(super) slept: ArrayVec<u32, MAX_IN_BAR>,
 }
 
 impl Part {
@@ -221,6 +235,7 @@ impl Part {
             loose: false,
             may_take: 0,
             next_kick: None,
+            slept: ArrayVec::new(),
         }
     }
 
@@ -253,6 +268,11 @@ impl Part {
     /// The strokes that the limits removed, the first [`MAX_DROPPED`] of them, in no particular order.
     pub fn dropped(&self) -> &[Stroke] {
         &self.dropped
+    }
+
+    /// The edits of the bar that found no stroke, by their places in the list that the bar was composed with.
+    pub fn slept(&self) -> &[u32] {
+        &self.slept
     }
 
     /// The hand cymbal with the settings of a moment.

@@ -77,6 +77,17 @@ pub(super) fn place(ctx: &Context, beat: &Beat, gaps: &Gaps, part: &mut Part) {
     drop_hurried(gaps, part);
 }
 
+/// Where a tick of the timeline lies with the bar's swing.
+pub(super) fn swung_tick(ctx: &Context, beat: &Beat, tick: Ticks) -> Ticks {
+    if ctx.bar_settings.swing <= 0.5 || beat.feel != Feel::Straight {
+        return tick;
+    }
+    let at = tick - ctx.bar.start;
+    let (_, count) = ctx.layout.count_of(at);
+    let fine = swings_sixteenths(ctx, beat);
+    ctx.bar.start + swung(at, count, ctx.bar_settings.swing, fine)
+}
+
 /// Removes extras that swing moves too close to another stroke of their limb, or to a kick of the other foot: the groove keeps its swing and the
 /// ghost note goes.
 fn drop_hurried(gaps: &Gaps, part: &mut Part) {

@@ -8,7 +8,8 @@ use crate::groove::DRUMMER;
 use crate::kit::map_file::{MapError, NamedMap};
 use crate::riff::Riff;
 use crate::riff::attacks::RiffData;
-use crate::song::{SongError, SongFile, Timeline};
+use crate::song::edits::EditRow;
+use crate::song::{Chart, SongError, SongFile, Timeline};
 use crate::time::observed::ObservedData;
 use crate::time::{Meter, ObservedTempoMap, Ticks};
 use serde::de::DeserializeOwned;
@@ -108,6 +109,8 @@ pub struct Document {
     pub song: SongState,
     /// The guitar's attacks.
     pub riff: Arc<Riff>,
+    /// What was edited by hand where no chart is followed, in ticks of the song. Those of sections are in the song.
+    pub edits: Arc<Vec<EditRow>>,
     /// What the sampler is sent.
     pub map: Arc<NamedMap>,
     /// Why the saved map can't be read, where it can't.
@@ -128,6 +131,7 @@ pub struct Document {
 #[derive(Debug, Clone, Default)]
 struct StandIn {
     riff: Arc<Riff>,
+    edits: Arc<Vec<EditRow>>,
     map: Arc<NamedMap>,
     view: ViewSettings,
 }
@@ -136,6 +140,7 @@ struct StandIn {
 const SONG: &str = "song";
 const RIFF: &str = "riff";
 const MAP: &str = "map";
+const EDITS: &str = "edits";
 const OBSERVED: &str = "observed";
 const VIEW: &str = "view";
 const NUMBER: &str = "schema";
@@ -179,6 +184,11 @@ impl Document {
             None if fields.contains_key(RIFF) => document.riff = before.riff.clone(),
             None => {}
         }
+        match part(&mut fields, EDITS, |edits: &Vec<EditRow>| Some(edits.clone())) {
+            Some(edits) => document.edits = Arc::new(edits),
+            None if fields.contains_key(EDITS) => document.edits = before.edits.clone(),
+            None => {}
+        }
         match fields.get(MAP).map(NamedMap::read) {
             Some(Ok(map)) => {
                 fields.remove(MAP);
@@ -218,6 +228,7 @@ impl Document {
         document.unread = fields;
         document.stand_in = StandIn {
             riff: document.riff.clone(),
+            edits: document.edits.clone(),
             map: document.map.clone(),
             view: document.view,
         };
@@ -245,6 +256,14 @@ impl Document {
         }
     }
 
+    /// The chart that the drummer is given, with the edits that hold where it is not followed. Allocates.
+    pub fn chart(&self) -> Chart {
+        let song = self.song.song();
+        let mut chart = song.map_or_else(Chart::default, |song| song.timeline.chart().clone());
+        chart.set_beside_edits(self.edits.iter().map(|row| row.0).collect());
+        chart
+    }
+
     /// The form in which a project saves it.
     pub fn saved(&self) -> SavedDocument {
         let mut fields = Map::new();
@@ -253,12 +272,16 @@ impl Document {
         fields.insert(SONG.to_owned(), self.song.saved());
         put(&mut fields, RIFF, &self.riff.save());
         put(&mut fields, MAP, &*self.map);
+        if !self.edits.is_empty() {
+            put(&mut fields, EDITS, &*self.edits);
+        }
         put(&mut fields, OBSERVED, &self.observed.save());
         put(&mut fields, VIEW, &self.view);
         // What could not be read goes back as it came, unless there is something of ours in its place by now.
         let is_ours = |name: &str| match name {
             RIFF => self.riff != self.stand_in.riff,
             MAP => self.map != self.stand_in.map,
+            EDITS => self.edits != self.stand_in.edits,
             // A map grows while the host plays: one that is known goes before one that can't be read.
             OBSERVED => !self.observed.is_empty(),
             VIEW => self.view != self.stand_in.view,

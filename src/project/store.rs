@@ -13,6 +13,7 @@ use crate::kit::{Note, Struck};
 use crate::recorder::{Entry, Passage, Recorder};
 use crate::riff::Riff;
 use crate::settings::{SettingId, Settings};
+use crate::song::edits::EditRow;
 use crate::song::{SongError, SongFile};
 use crate::time::{Meter, ObservedTempoMap, Ticks};
 use std::sync::atomic::Ordering;
@@ -165,6 +166,34 @@ impl Project {
         kept.change(change, None);
     }
 
+    /// Puts other edits by hand in place: of the section at a place of the song, from 0, or of where no chart is
+    /// followed. It can be undone. Changes of one `gesture`, one after the other, are undone together.
+    ///
+    /// # Errors
+    /// [`SongError`] where they make no sense; then nothing has changed.
+    pub fn change_edits(
+        &self,
+        section: Option<usize>,
+        edits: Vec<EditRow>,
+        gesture: Option<u64>,
+    ) -> Result<(), SongError> {
+        let Some(place) = section else {
+            let change = Change {
+                edits: Some(Arc::new(edits)),
+                ..Change::default()
+            };
+            self.lock().change(change, gesture);
+            return Ok(());
+        };
+        let Some(mut file) = self.song().map(|song| song.file.clone()) else {
+            return Ok(());
+        };
+        if let Some(section) = file.sections.get_mut(place) {
+            section.edits = edits;
+        }
+        self.change_song(file, gesture)
+    }
+
     /// Puts another note map in place; can be undone. Changes of one `gesture`, one after the other, are undone
     /// together.
     pub fn change_map(&self, map: NamedMap, gesture: Option<u64>) {
@@ -255,6 +284,7 @@ impl Project {
         let same_song = document.song.is(&kept.document.song);
         let same_riff = document.riff == kept.document.riff;
         let same_map = document.map == kept.document.map;
+        let same_edits = document.edits == kept.document.edits;
         kept.meters = document.host_meters().to_vec();
         kept.document = document;
         // The same song may be laid out in other meters now.
@@ -266,7 +296,7 @@ impl Project {
         if !same_map {
             kept.hand_map();
         }
-        if !(same_song && same_riff && same_map) {
+        if !(same_song && same_riff && same_map && same_edits) {
             kept.undo.forget();
         }
     }
@@ -321,7 +351,7 @@ impl Kept {
 
     fn changed(&mut self, touched: Touched) {
         self.changes = self.changes.wrapping_add(1);
-        if touched.song {
+        if touched.song || touched.edits {
             self.hand_song();
         }
         if touched.riff {
@@ -350,9 +380,7 @@ impl Kept {
     }
 
     fn hand_song(&mut self) {
-        let song = self.document.song.song();
-        let chart = song.map(|song| song.timeline.chart().clone());
-        self.links.charts.write(chart.unwrap_or_default());
+        self.links.charts.write(self.document.chart());
     }
 
     fn hand_map(&mut self) {

@@ -4,6 +4,7 @@ use super::document::{Document, SongState};
 use crate::kit::map_file::NamedMap;
 use crate::riff::Riff;
 use crate::settings::{SettingId, Settings};
+use crate::song::edits::EditRow;
 use std::collections::VecDeque;
 use std::sync::Arc;
 
@@ -19,6 +20,8 @@ pub struct Change {
     pub riff: Option<Arc<Riff>>,
     /// The note map, where it was changed.
     pub map: Option<Arc<NamedMap>>,
+    /// The edits by hand where no chart is followed, where they were changed.
+    pub edits: Option<Arc<Vec<EditRow>>>,
     /// Values of the panel that belong to it: what a song brought along. The panel is no part of the document, so
     /// whoever takes a change back puts them there.
     pub panel: Vec<(SettingId, f32)>,
@@ -33,6 +36,8 @@ pub struct Touched {
     pub riff: bool,
     /// The note map.
     pub map: bool,
+    /// The edits by hand where no chart is followed.
+    pub edits: bool,
 }
 
 /// What taking a change back or making it again did.
@@ -51,17 +56,23 @@ impl Change {
             song: self.song.is_some(),
             riff: self.riff.is_some(),
             map: self.map.is_some(),
+            edits: self.edits.is_some(),
         }
     }
 
     /// Whether the document would be another one after it.
     pub fn differs(&self, document: &Document) -> bool {
         let Document {
-            song, riff, map, ..
+            song,
+            riff,
+            map,
+            edits,
+            ..
         } = document;
         self.song.as_ref().is_some_and(|other| !other.is(song))
             || self.riff.as_ref().is_some_and(|other| other != riff)
             || self.map.as_ref().is_some_and(|other| other != map)
+            || self.edits.as_ref().is_some_and(|other| other != edits)
             || !self.panel.is_empty()
     }
 
@@ -91,6 +102,9 @@ impl Change {
         }
         if let Some(map) = &mut self.map {
             std::mem::swap(map, &mut document.map);
+        }
+        if let Some(edits) = &mut self.edits {
+            std::mem::swap(edits, &mut document.edits);
         }
     }
 }

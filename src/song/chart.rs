@@ -5,7 +5,7 @@
 //! O(log n), so that starting anywhere gives what playing from the start gives.
 
 use super::change::Change;
-use crate::groove::{Hit, Next, Request, SectionPosition, ends_in_fill, ends_on_floor_toms};
+use crate::groove::{Edit, Edits, Hit, Next, Request, SectionPosition, ends_in_fill, ends_on_floor_toms};
 use crate::settings::{
     BarSettings, KickSource, Play, SectionFill, SettingId, SettingSet, Settings, Start,
 };
@@ -76,6 +76,10 @@ pub struct Chart {
     edited: Vec<(Ticks, Ticks)>,
     /// The tempi as the song says them.
     tempo: TempoMap,
+    /// The edits of sections, in order of their place, in ticks of the song.
+    edits: Vec<Edit>,
+    /// The edits that hold where no chart is followed.
+    beside: Vec<Edit>,
 }
 
 impl Chart {
@@ -128,6 +132,8 @@ impl Chart {
             hits,
             edited,
             tempo,
+            edits: Vec::new(),
+            beside: Vec::new(),
         };
         chart.count_in();
         chart
@@ -154,6 +160,30 @@ impl Chart {
                     cue.of_panel.put(SettingId::Play, false);
                 }
             }
+        }
+    }
+
+    /// Sets the edits of its sections, in ticks of the song and in order of [`Edit::at`].
+    pub(super) fn set_edits(&mut self, edits: Vec<Edit>) {
+        self.edits = edits;
+    }
+
+    /// The edits of its sections, in order of their place, in ticks of the song.
+    pub fn edits(&self) -> &[Edit] {
+        &self.edits
+    }
+
+    /// Sets the edits that hold where the chart is not followed, in ticks of the song. Main thread.
+    pub fn set_beside_edits(&mut self, mut edits: Vec<Edit>) {
+        edits.sort_by_key(Edit::name);
+        self.beside = edits;
+    }
+
+    /// The edits that hold where the chart is not followed.
+    pub fn beside_edits(&self) -> Edits<'_> {
+        Edits {
+            all: &self.beside,
+            later: 0,
         }
     }
 
@@ -310,9 +340,13 @@ impl Chart {
         bpm: f64,
         bar_settings: &BarSettings,
         panel: &Settings,
-    ) -> (Request<'static>, Ticks) {
+    ) -> (Request<'_>, Ticks) {
         let own = self.own_bar(here);
         let request = Request {
+            edits: Edits {
+                all: &self.edits,
+                later: own.start - here.bar.start,
+            },
             section_position: Some(self.section_position(here, panel)),
             next: Some(self.next(here, bpm, panel)),
             ..Request::new(own, bpm, bar_settings)

@@ -62,6 +62,7 @@ impl SongFile {
             section.inherit(&before);
             before = Section {
                 locked: None,
+                edits: Vec::new(),
                 ..section.clone()
             };
         }

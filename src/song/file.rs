@@ -1,5 +1,6 @@
 //! The song file: JSON, versioned, documented in `docs/song-file.md`.
 
+use super::edits::EditRow;
 use super::locked::Row;
 use crate::choice::Choice;
 use crate::groove::DRUMMER;
@@ -100,6 +101,10 @@ macro_rules! section {
             /// [`super::locked::MAX_ROWS`], in any order.
             #[serde(default, skip_serializing_if = "Option::is_none")]
             pub locked: Option<Vec<Row>>,
+            /// What the songwriter changed by hand of what the drummer plays: single strokes, at most
+            /// [`super::locked::MAX_ROWS`], in any order.
+            #[serde(default, skip_serializing_if = "Vec::is_empty")]
+            pub edits: Vec<EditRow>,
         }
 
         impl Section {

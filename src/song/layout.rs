@@ -3,9 +3,10 @@
 use super::change::Change;
 use super::chart::Placed;
 use super::file::{Point, PointValue, Section, SectionMeter, SongError, SongFile};
+use super::edits;
 use super::locked::{lay, within_bounds};
 use crate::choice::{Choice, unknown};
-use crate::groove::Hit;
+use crate::groove::{Edit, Hit};
 use crate::riff::Riff;
 use crate::settings::{Kind, Phrase, Play, SectionFill, SettingId, Settings, Start, Style, TAKES};
 use crate::time::tempo::{DEFAULT_BPM, MAX_BPM};
@@ -107,6 +108,8 @@ pub(super) struct Layout<'a> {
     pub(super) hits: Vec<Hit>,
     /// Where these are played and nothing else: from a tick up to another, in order.
     pub(super) edited: Vec<(Ticks, Ticks)>,
+    /// The edits of sections that the drummer plays, in ticks of the song.
+    pub(super) edits: Vec<Edit>,
     /// What is odd, though it can be played.
     pub(super) warnings: Vec<SongError>,
     /// The meter that sections go on with; `None` for the host's.
@@ -131,6 +134,7 @@ impl<'a> Layout<'a> {
             layout.lane(lane, points)?;
         }
         layout.changes.sort_by_key(|change| change.at);
+        layout.edits.sort_by_key(Edit::name);
         Ok(layout)
     }
 
@@ -159,6 +163,7 @@ impl<'a> Layout<'a> {
             sections: Vec::new(),
             hits: Vec::new(),
             edited: Vec::new(),
+            edits: Vec::new(),
             warnings: Vec::new(),
             meter: None,
             host,
@@ -280,6 +285,18 @@ impl<'a> Layout<'a> {
             }
             self.hits.extend(laid.hits);
             self.edited.push((laid.from, to));
+        }
+        let first = self.bars.len() - bars;
+        let laid = edits::lay(&section.edits, &self.bars[first..], place)?;
+        if laid.beyond > 0 {
+            let problem = format!(
+                "{} of its edits lie beyond its last bar and sleep: make it longer, or leave them out",
+                laid.beyond
+            );
+            self.warnings.push(SongError::new(place("edits"), problem));
+        }
+        if section.locked.is_none() {
+            self.edits.extend(laid.edits);
         }
         for &setting in &section.as_panel {
             let place = || place("as_panel");

@@ -3,7 +3,7 @@
 
 use super::file::{SongError, SongFile};
 use crate::choice::unknown;
-use crate::groove::{Hit, Limb, Origin};
+use crate::groove::{EditTarget, Hit, Limb, Origin};
 use crate::kit::Piece;
 use crate::kit::hi_hat::usual_opening;
 use crate::kit::note_map::MOST_NOTES;
@@ -279,6 +279,8 @@ pub fn hits(rows: &[Row], start: Ticks) -> Vec<Hit> {
                 piece: row.piece,
                 velocity: row.velocity,
                 origin: Origin::ByHand,
+                target: EditTarget::Piece(row.piece),
+                asked: true,
                 grace: false,
                 // A hand-edited stroke says nothing of its role.
                 ghost: false,

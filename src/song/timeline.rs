@@ -38,7 +38,7 @@ impl Timeline {
     /// As [`Timeline::new`].
     pub fn in_host(song: &SongFile, meters: &[(Ticks, Meter)]) -> Result<Self, SongError> {
         let mut layout = Layout::of(song, meters)?;
-        let chart = Chart::new(
+        let mut chart = Chart::new(
             layout.bars.clone(),
             std::mem::take(&mut layout.sections),
             &layout.start,
@@ -49,6 +49,7 @@ impl Timeline {
             ),
             layout.tempo.clone(),
         );
+        chart.set_edits(std::mem::take(&mut layout.edits));
         layout.changes.clear();
         layout.start.follow_chart = true;
         for level in [SettingId::Intensity, SettingId::Density, SettingId::Accent] {

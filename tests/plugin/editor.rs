@@ -411,6 +411,8 @@ fn a_lane_in_words_names_each_piece_once_in_a_row() {
         piece,
         velocity: 90,
         origin: fourlimb::groove::Origin::Beat,
+        target: fourlimb::groove::EditTarget::Piece(piece),
+        asked: false,
         grace: false,
         ghost: false,
         rings: false,

@@ -24,11 +24,17 @@ pub(super) fn request<'a>(
     bpm: f64,
     bar_settings: &BarSettings,
     now: &InForce,
-    inputs: &Inputs,
+    inputs: &Inputs<'a>,
 ) -> (Request<'a>, Ticks) {
     let (request, home) = match &now.here {
         Some(here) => inputs.chart.request(here, bpm, bar_settings, inputs.panel),
-        None => (Request::new(now.bar, bpm, bar_settings), 0),
+        None => {
+            let request = Request {
+                edits: inputs.chart.beside_edits(),
+                ..Request::new(now.bar, bpm, bar_settings)
+            };
+            (request, 0)
+        }
     };
     let riff = window.attacks();
     let request = Request {
