@@ -122,14 +122,13 @@ impl PlayAlong<'_> {
         }
     }
 
-    /// Whether a hit of the part leaves enough gap to the live kicks. Hits that the songwriter `edited` always
-    /// play.
-    pub fn has_room(&mut self, hit: &Hit, edited: bool) -> bool {
+    /// Whether a hit of the part leaves enough gap to the live kicks. Hits that the songwriter asked for always play.
+    pub fn has_room(&mut self, hit: &Hit) -> bool {
         if hit.piece != Piece::Kick {
             return true;
         }
         let now_s = self.seconds(self.span.sample(hit.tick));
-        if let Some((tick, then_s)) = self.live_kicks.last_kick.filter(|_| !edited) {
+        if let Some((tick, then_s)) = self.live_kicks.last_kick.filter(|_| !hit.asked) {
             let limits = self.here.settings.bar_settings.player.limits();
             let near = (hit.tick - tick).abs() < SAME || now_s - then_s + 1e-4 < limits.feet_s;
             if near {

@@ -160,7 +160,7 @@ pub fn play_with_fills(timeline: &Timeline) -> (Vec<Hit>, Vec<Fill>) {
                 bpm,
             };
             sequencer.play(at, until, &inputs, |played| {
-                if let Played::Hit(hit, _) = played {
+                if let Played::Hit(hit) = played {
                     hits.push(hit);
                 }
             });

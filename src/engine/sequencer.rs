@@ -62,8 +62,8 @@ pub struct Sequencer {
 /// What a sequencer yields.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Played {
-    /// A hit, and whether the songwriter edited it.
-    Hit(Hit, bool),
+    /// A hit.
+    Hit(Hit),
     /// From this tick on the foot holds the hi-hat as for a hit to come.
     Foot(Ticks, Hit),
 }
@@ -184,7 +184,7 @@ impl Sequencer {
                         yields(Played::Foot(due, hit));
                     });
                     self.strike(edited);
-                    yields(Played::Hit(*edited, true));
+                    yields(Played::Hit(*edited));
                 }
                 yield_before(&mut moves, until, |due, hit| yields(Played::Foot(due, hit)));
                 at = until;
@@ -196,7 +196,7 @@ impl Sequencer {
             let called = self.hear_call(at, &now, inputs).unwrap_or(now.until);
             let changed = self.hear_change(at, &now, inputs).unwrap_or(now.until);
             let early = self.hear_ahead(at, &now, inputs, |found| {
-                yields(Played::Hit(found, false));
+                yields(Played::Hit(found));
             });
             let decided = now.until.min(called).min(changed).min(early);
             let until = to.min(decided);
@@ -206,7 +206,7 @@ impl Sequencer {
                 yield_before(&mut moves, found.tick, |due, hit| {
                     yields(Played::Foot(due, hit));
                 });
-                yields(Played::Hit(found, false));
+                yields(Played::Hit(found));
             });
             yield_before(&mut moves, until, |due, hit| yields(Played::Foot(due, hit)));
             self.rests_until = stroke.map_or(decided, |stroke| decided.min(stroke));

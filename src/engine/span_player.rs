@@ -212,10 +212,10 @@ impl SpanPlayer {
         };
         self.sequencer
             .play(span.from, span.to, &inputs, |played| match played {
-                Played::Hit(hit, edited) => {
+                Played::Hit(hit) => {
                     let at = span.sample(hit.tick);
                     along.until(at, &mut |hit, at| output.strike(&hit, at));
-                    if along.has_room(&hit, edited) {
+                    if along.has_room(&hit) {
                         output.strike(&hit, at);
                     }
                 }

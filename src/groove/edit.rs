@@ -160,7 +160,9 @@ impl Edit {
             EditAction::LeaveOut => false,
             EditAction::Add => true,
             EditAction::Change => {
-                self.to.is_some_and(|to| to != self.at) || self.onto.is_some() || self.tick.is_some()
+                self.to.is_some_and(|to| to != self.at)
+                    || self.onto.is_some()
+                    || self.tick.is_some()
             }
         }
     }

@@ -84,13 +84,7 @@ type AllAsked = ArrayVec<Asked, MAX_AROUND>;
 type Placed = ArrayVec<(Stroke, bool), MAX_IN_BAR>;
 
 /// Applies the edits to a part that is otherwise finished. Audio thread; no allocation.
-pub(super) fn apply(
-    ctx: &Context,
-    beat: &Beat,
-    evening: &Evening,
-    edits: &Edits,
-    part: &mut Part,
-) {
+pub(super) fn apply(ctx: &Context, beat: &Beat, evening: &Evening, edits: &Edits, part: &mut Part) {
     part.slept.clear();
     let (start, end) = (part.bar.start, part.bar.end());
     let len = end - start;
@@ -308,11 +302,21 @@ fn shut(foot: &Stroke, hand: &mut Stroke) {
 fn between_neighbours(ctx: &Context, stroke: &Stroke, part: &Part) -> Ticks {
     let mine = |s: &&Stroke| s.limb == stroke.limb;
     let mut play_tick = stroke.play_tick;
-    for earlier in part.strokes.iter().filter(mine).filter(|s| s.tick < stroke.tick) {
+    for earlier in part
+        .strokes
+        .iter()
+        .filter(mine)
+        .filter(|s| s.tick < stroke.tick)
+    {
         let gap = gap(ctx, earlier, stroke).min(stroke.tick - earlier.tick);
         play_tick = play_tick.max(earlier.play_tick + gap);
     }
-    for later in part.strokes.iter().filter(mine).filter(|s| s.tick > stroke.tick) {
+    for later in part
+        .strokes
+        .iter()
+        .filter(mine)
+        .filter(|s| s.tick > stroke.tick)
+    {
         let gap = gap(ctx, stroke, later).min(later.tick - stroke.tick);
         play_tick = play_tick.min(later.play_tick - gap);
     }
@@ -394,7 +398,9 @@ fn limbs(ctx: &Context, edits: &Edits, around: std::ops::Range<usize>) -> AllAsk
     let mut last = [Ticks::MIN / 2; Limb::ALL.len()];
     for i in first..around.end {
         let Some(edit) = edits.get(i) else { continue };
-        let Some(tick) = edit.played_at() else { continue };
+        let Some(tick) = edit.played_at() else {
+            continue;
+        };
         let target = edit.struck();
         let own = own_limb(target);
         let pair = match own {

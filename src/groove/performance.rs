@@ -80,9 +80,9 @@ impl Part {
             grace: stroke.grace > 0,
             ghost: stroke.is_ghost(),
             rings: stroke.rings,
-            opening: exact.opening.unwrap_or_else(|| {
-                openings::opening(stroke, piece, stroke_settings.intensity)
-            }),
+            opening: exact
+                .opening
+                .unwrap_or_else(|| openings::opening(stroke, piece, stroke_settings.intensity)),
             turn: stroke.turn,
             alternate: exact.alternate,
         })

@@ -184,7 +184,9 @@ impl Document {
             None if fields.contains_key(RIFF) => document.riff = before.riff.clone(),
             None => {}
         }
-        match part(&mut fields, EDITS, |edits: &Vec<EditRow>| Some(edits.clone())) {
+        match part(&mut fields, EDITS, |edits: &Vec<EditRow>| {
+            Some(edits.clone())
+        }) {
             Some(edits) => document.edits = Arc::new(edits),
             None if fields.contains_key(EDITS) => document.edits = before.edits.clone(),
             None => {}

@@ -5,7 +5,9 @@
 //! O(log n), so that starting anywhere gives what playing from the start gives.
 
 use super::change::Change;
-use crate::groove::{Edit, Edits, Hit, Next, Request, SectionPosition, ends_in_fill, ends_on_floor_toms};
+use crate::groove::{
+    Edit, Edits, Hit, Next, Request, SectionPosition, ends_in_fill, ends_on_floor_toms,
+};
 use crate::settings::{
     BarSettings, KickSource, Play, SectionFill, SettingId, SettingSet, Settings, Start,
 };

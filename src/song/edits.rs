@@ -61,7 +61,8 @@ impl From<EditRow> for Vec<Cell> {
         let mut say = |word: String| row.push(Cell::Word(word));
         say(action.map_or_else(String::new, |(_, word)| (*word).to_owned()));
         say(edit.target.name().to_owned());
-        let number = |before: &str, value: Option<Ticks>| value.map(|value| format!("{before}{value}"));
+        let number =
+            |before: &str, value: Option<Ticks>| value.map(|value| format!("{before}{value}"));
         let louder = Ticks::from(edit.louder);
         let exact = edit.exact;
         let words = [
@@ -85,7 +86,13 @@ impl TryFrom<Vec<Cell>> for EditRow {
     type Error = String;
 
     fn try_from(row: Vec<Cell>) -> Result<Self, String> {
-        let [Cell::Number(at), Cell::Word(action), Cell::Word(target), words @ ..] = &*row else {
+        let [
+            Cell::Number(at),
+            Cell::Word(action),
+            Cell::Word(target),
+            words @ ..,
+        ] = &*row
+        else {
             return Err("an edit is a row like [960, \"leave out\", \"snare\"]: a place in ticks, \"add\", \
                         \"leave out\" or \"change\", and the stroke"
                 .to_owned());
@@ -185,7 +192,9 @@ fn check(edit: &Edit) -> Result<(), String> {
         ..Edit::new(edit.at, edit.target, edit.action)
     };
     if edit.action == EditAction::LeaveOut && *edit != how {
-        return Err("a stroke that is left out is neither moved nor louder: leave the words out".to_owned());
+        return Err(
+            "a stroke that is left out is neither moved nor louder: leave the words out".to_owned(),
+        );
     }
     if edit.action == EditAction::Add && (edit.to.is_some() || edit.onto.is_some() || edit.grace) {
         return Err(
@@ -232,7 +241,10 @@ pub(super) fn lay(
             edit.at,
             pair[0]
         );
-        return Err(SongError::new(place(&format!("edits[{}]", pair[1])), problem));
+        return Err(SongError::new(
+            place(&format!("edits[{}]", pair[1])),
+            problem,
+        ));
     }
     let (start, end) = match bars {
         [first, .., last] => (first.start, last.end()),
@@ -258,7 +270,10 @@ pub(super) fn lay(
             continue;
         }
         let gone = Edit::leave_out(edit.at, edit.target);
-        laid.edits.push(Edit { grace: edit.grace, ..gone });
+        laid.edits.push(Edit {
+            grace: edit.grace,
+            ..gone
+        });
         if to < end {
             laid.edits.push(Edit {
                 at: to,
@@ -272,7 +287,9 @@ pub(super) fn lay(
         }
     }
     let mut in_bar = vec![0; bars.len() + 1];
-    laid.edits.iter().for_each(|edit| in_bar[bar_of(edit.at)] += 1);
+    laid.edits
+        .iter()
+        .for_each(|edit| in_bar[bar_of(edit.at)] += 1);
     if let Some(bar) = in_bar.iter().position(|edits| *edits > MAX_IN_BAR) {
         let problem = format!(
             "bar {bar} of the section has {} edits, and a bar has room for {MAX_IN_BAR}: lock the section instead",
@@ -310,17 +327,22 @@ pub fn add(edits: &mut Vec<EditRow>, at: Ticks, target: EditTarget) {
     let added = Edit::add(at, target);
     let name = added.name();
     match edits.iter_mut().find(|row| row.0.name() == name) {
-        Some(row) if row.0.action == EditAction::LeaveOut => edits.retain(|row| row.0.name() != name),
+        Some(row) if row.0.action == EditAction::LeaveOut => {
+            edits.retain(|row| row.0.name() != name)
+        }
         // The drummer's stroke of that name is elsewhere now: another one here would have its name.
         Some(row) if row.0.played_at() != Some(at) || row.0.struck() != target => {
             let moved = row.0;
             row.0 = added;
             let to = moved.to.unwrap_or(moved.at);
-            put(edits, Edit {
-                louder: moved.louder,
-                exact: moved.exact,
-                ..Edit::add(to, moved.struck())
-            });
+            put(
+                edits,
+                Edit {
+                    louder: moved.louder,
+                    exact: moved.exact,
+                    ..Edit::add(to, moved.struck())
+                },
+            );
         }
         Some(_) => {}
         None => edits.push(EditRow(added)),
@@ -336,18 +358,24 @@ fn put(edits: &mut Vec<EditRow>, edit: Edit) {
 /// Leaves out a stroke that is seen: one that was added is gone, one of the drummer's own is left out.
 pub fn leave_out(edits: &mut Vec<EditRow>, shown: &Shown) {
     let Some(i) = of_shown(edits, shown) else {
-        put(edits, Edit {
-            grace: shown.grace,
-            ..Edit::leave_out(shown.at, shown.target)
-        });
+        put(
+            edits,
+            Edit {
+                grace: shown.grace,
+                ..Edit::leave_out(shown.at, shown.target)
+            },
+        );
         return;
     };
     let edit = edits.swap_remove(i).0;
     if edit.action == EditAction::Change {
-        put(edits, Edit {
-            grace: edit.grace,
-            ..Edit::leave_out(edit.at, edit.target)
-        });
+        put(
+            edits,
+            Edit {
+                grace: edit.grace,
+                ..Edit::leave_out(edit.at, edit.target)
+            },
+        );
     }
 }
 

@@ -2,8 +2,8 @@
 
 use super::change::Change;
 use super::chart::Placed;
-use super::file::{Point, PointValue, Section, SectionMeter, SongError, SongFile};
 use super::edits;
+use super::file::{Point, PointValue, Section, SectionMeter, SongError, SongFile};
 use super::locked::{lay, within_bounds};
 use crate::choice::{Choice, unknown};
 use crate::groove::{Edit, Hit};

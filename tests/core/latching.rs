@@ -223,7 +223,7 @@ fn in_spans(step: Ticks, changes: &[(Ticks, Settings)], passes: bool) -> (Vec<Hi
             passed += 1;
         } else {
             sequencer.play(at, to, &inputs, |played| {
-                if let Played::Hit(hit, _) = played {
+                if let Played::Hit(hit) = played {
                     hits.push(hit);
                 }
             });

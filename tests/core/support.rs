@@ -401,7 +401,7 @@ pub fn play_span(
     };
     sequencer.inputs_changed();
     sequencer.play(from, to, &inputs, |played| {
-        if let Played::Hit(found, _) = played {
+        if let Played::Hit(found) = played {
             hit(found);
         }
     });
