@@ -108,6 +108,7 @@ fn strike(i: u64, piece: Piece) -> Strike {
         sample: 0,
         piece,
         velocity: 110,
+        grab: None,
         chance: (i + 1).wrapping_mul(0x9e37_79b9_7f4a_7c15),
     }
 }

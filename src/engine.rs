@@ -1,6 +1,7 @@
 //! The engine: resolves what is in force at a tick and yields hits. Live play, offline rendering and the editor's
 //! picture of a bar use it.
 //!
+//! - [`fit`]: how a beat suits the guitar, in words
 //! - [`in_force`]: the bar and settings in force at a tick, resolved once and passed down
 //! - [`sequencer`]: composes bar after bar, and yields the hits in a span of ticks
 //! - [`BlockInput`]: what comes in with a block
@@ -13,6 +14,7 @@
 //! - [`sink`]: the receiver of hits and note events
 
 mod block;
+pub mod fit;
 pub mod in_force;
 pub mod live;
 pub mod live_kicks;

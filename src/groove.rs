@@ -9,10 +9,11 @@
 //! - `hi_hat` opens and closes the hi-hat, `drags` adds drags and flams, `crashes` gives every crash a drum
 //! - `phrases` adds crashes, fills ([`fills`]) and endings
 //! - `variation` changes the bars that have no fill
+//! - `catch` follows the guitar with crashes; `stab` plays hits of the band
 //! - `dynamics` sets the weight and the touch of every stroke
 //! - [`feel`] moves every stroke off the grid
 //! - `openings` draws how far the hi-hat is open at each stroke
-//! - [`edits`] applies what the songwriter changed by hand
+//! - `edits` applies what the songwriter changed by hand
 //!
 //! What these two know of people stands in `stroke_kind` (by kind of stroke), `evening` (by take) and [`drift`]
 //! (over time).
@@ -28,6 +29,8 @@ pub const DRUMMER: u32 = 2;
 
 pub mod bar;
 pub mod beat;
+mod by_hand;
+mod catch;
 pub mod chance;
 mod context;
 mod crashes;
@@ -37,7 +40,7 @@ mod draws;
 pub mod drift;
 mod dynamics;
 pub mod edit;
-pub mod edits;
+mod edits;
 mod evening;
 mod extras;
 pub mod feel;
@@ -59,6 +62,7 @@ pub mod riff_kicks;
 pub mod roles;
 pub mod rudiments;
 pub mod section;
+mod stab;
 pub mod stroke;
 mod stroke_kind;
 mod swing;
@@ -68,13 +72,13 @@ pub mod vocabulary;
 
 pub use bar::{Composer, Next, Request, compose, compose_with};
 pub use beat::Beat;
+pub use by_hand::{ByHand, Stab};
 pub use context::Call;
 pub use cymbal::HandCymbal;
 pub use edit::{Edit, EditAction, EditTarget, Exact};
-pub use edits::Edits;
 pub use limits::Limits;
 pub use origin::Origin;
 pub use phrases::{ends_in_fill, ends_on_floor_toms};
 pub use section::{SectionPosition, place_in_phrase};
-pub use stroke::{Fill, Hit, Limb, Manner, Part, Stroke, StrokeTarget, Version};
+pub use stroke::{Fill, Hit, Limb, Manner, Part, Standing, Stroke, StrokeTarget, Version};
 pub use stroke_kind::StrokeKind;

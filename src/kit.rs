@@ -24,6 +24,7 @@ mod piece;
 pub mod proposal;
 pub mod reach;
 pub mod response;
+mod ring;
 pub mod usage;
 
 pub use note::{MiddleC, Note};
@@ -31,3 +32,4 @@ pub use note_map::{NoteMap, Sent, Struck};
 pub use note_reader::NoteReader;
 pub use piece::Piece;
 pub use response::Response;
+pub use ring::Ring;

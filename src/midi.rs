@@ -15,4 +15,6 @@ pub mod smf_write;
 
 pub use note_offs::ExpressionEvent;
 pub use note_offs::{NoteEvent, NoteOffTracker, NoteOut};
-pub use region::{Expression, NOTE_TICKS, RING_TICKS, Region, RegionExpression, RegionNote};
+pub use region::{
+    Expression, GRAB_TICKS, NOTE_TICKS, RING_TICKS, Region, RegionExpression, RegionNote,
+};

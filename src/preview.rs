@@ -61,6 +61,8 @@ pub struct Strike {
     pub velocity: u8,
     /// What makes the stroke its own: [`stroke_chance`].
     pub chance: u64,
+    /// A hand grabs the piece so many samples later.
+    pub grab: Option<u32>,
 }
 
 /// What makes the sound of a stroke its own: the same for the same take, tick and piece, forever.
@@ -83,6 +85,8 @@ pub struct Preview {
     bus: Bus,
     /// Where the host's rate is a multiple of the kit's.
     upsample: Option<Upsample>,
+    /// By how many times it is.
+    times: u16,
 }
 
 impl Preview {
@@ -93,6 +97,7 @@ impl Preview {
             strikes: ArrayVec::new(),
             bus: Bus::new(inner_rate(host_rate)),
             upsample: (times > 1).then(|| Upsample::new(times)),
+            times,
         }
     }
 
@@ -153,11 +158,16 @@ impl Preview {
                 piece,
                 velocity,
                 chance,
+                grab,
             } = self.strikes[i];
             let to = usize::try_from(sample).unwrap_or(0).clamp(at, frames);
             self.stretch(kit, wanted, &mut left[at..to], &mut right[at..to]);
             at = to;
             self.bus.voices.strike(kit, piece, velocity, chance);
+            if let Some(grab) = grab {
+                let times = u32::from(self.times);
+                self.bus.voices.grab_last(grab / times.max(1));
+            }
         }
         self.strikes.clear();
         self.stretch(kit, wanted, &mut left[at..frames], &mut right[at..frames]);

@@ -13,6 +13,7 @@ pub mod import;
 pub mod onset;
 pub mod sound;
 mod strip_metadata;
+pub mod weight;
 pub mod window;
 
 pub use attacks::{Attack, Edit, Riff};

@@ -101,6 +101,8 @@ pub struct BarSettings {
     pub riff_grid: RiffGrid,
     /// Where crashes stand beside those of fills.
     pub crashes: Crashes,
+    /// How far the lead hand follows the riff's strongest strokes with crashes, 0..=1.
+    pub catch: f32,
 }
 
 impl BarSettings {
@@ -141,6 +143,7 @@ impl Default for Settings {
                 kick_source: KickSource::Beat,
                 riff_grid: RiffGrid::Sixteenths,
                 crashes: Crashes::Phrase,
+                catch: 0.0,
             },
             stroke_settings: StrokeSettings {
                 intensity: 0.6,

@@ -3,6 +3,7 @@
 //! - [`mod@file`]: the song file, JSON with a version, as read and checked
 //! - `edit`: what people do to its sections
 //! - [`edits`]: single strokes that were edited by hand, and the drummer plays around them
+//! - [`hits`]: the hits of the band
 //! - [`Timeline`]: the song laid out in ticks: bars, tempi, markers, and every change of a setting
 //! - [`chart`]: the song as the drummer follows it
 //! - [`locked`]: sections that were edited by hand, and are played as they are
@@ -12,8 +13,10 @@ pub mod chart;
 mod edit;
 pub mod edits;
 pub mod file;
+pub mod hits;
 mod layout;
 pub mod locked;
+mod own_hand;
 mod timeline;
 mod write;
 

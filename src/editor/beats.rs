@@ -3,13 +3,18 @@
 use super::{text, theme, widgets};
 use crate::editor::action::Action;
 use crate::editor::controls::Values;
+use crate::editor::snapshot::Snapshot;
+use crate::engine::fit::Fit;
 use crate::groove::Beat;
 use crate::groove::vocabulary::{self, VOCABULARY};
-use crate::settings::SettingId;
+use crate::riff::Riff;
+use crate::settings::{SettingId, Settings, Style};
+use crate::time::Bar;
 use egui::{
     Align, Button, Key, Popup, PopupCloseBehavior, Response, RichText, Role, ScrollArea, TextEdit,
     Ui, WidgetInfo, vec2,
 };
+use std::sync::Arc;
 
 /// What the view remembers between frames.
 #[derive(Debug, Default)]
@@ -18,9 +23,77 @@ pub struct Beats {
     /// The list was opened in this frame or the last: the search gets the keys, and the chosen beat comes into sight.
     opened: bool,
     is_open: bool,
+    /// The slot that was set when the list opened, while another one is tried on.
+    before: Option<u8>,
+    /// The one that is tried on comes into sight.
+    shows_tried: bool,
+    fits: Fits,
+}
+
+/// How the beats suit the guitar where the lanes look, while the list is open.
+#[derive(Debug, Default)]
+struct Fits {
+    /// What they were counted on.
+    of: Option<(Arc<Riff>, Vec<Bar>, Settings, f64)>,
+    /// One for each beat; empty where no riff is known there.
+    all: Vec<Fit>,
+}
+
+/// Most bars that are counted: two phrases of eight. A riff repeats by then.
+const MOST_BARS: usize = 16;
+
+impl Fits {
+    /// Counts anew where what they depend on has changed. `look` is the bar at which the lanes look, from 0.
+    fn count(&mut self, snapshot: &Snapshot, look: i64) {
+        let bar = snapshot.bar(look);
+        let (bars, settings) = stretch(snapshot, bar);
+        let known = self.of.as_ref().is_some_and(|(riff, old, with, bpm)| {
+            Arc::ptr_eq(riff, &snapshot.attacks)
+                && (old, with, *bpm) == (&bars, &settings, snapshot.bpm)
+        });
+        if known {
+            return;
+        }
+        let fit =
+            |style: &Style| Fit::of(*style, &bars, snapshot.bpm, &settings, &snapshot.attacks);
+        self.all = Style::ALL.into_iter().map_while(fit).collect();
+        self.of = Some((snapshot.attacks.clone(), bars, settings, snapshot.bpm));
+    }
+
+    /// How a beat suits, by its place.
+    fn get(&self, place: usize) -> Option<&Fit> {
+        self.all.get(place)
+    }
+}
+
+/// The bars that a beat is tried on: those of the section, else four from this bar on; and the settings there.
+fn stretch(snapshot: &Snapshot, bar: Bar) -> (Vec<Bar>, Settings) {
+    let panel = snapshot.values.settings;
+    let of_section = || {
+        let timeline = &snapshot.followed()?.timeline;
+        let place = timeline.section_at(bar.start)?;
+        let (first, last) = timeline.bars_of_section(place)?;
+        let bars = timeline.bars().get(first as usize - 1..last as usize)?;
+        let settings = timeline.chart().settings(bar.start, &panel);
+        Some((bars.iter().take(MOST_BARS).copied().collect(), settings))
+    };
+    of_section().unwrap_or_else(|| {
+        let nth = |i: i64| Bar {
+            start: bar.start + i * bar.meter.bar_len(),
+            ..bar
+        };
+        ((0..4).map(nth).collect(), panel)
+    })
 }
 
 impl Beats {
+    /// Counts how the beats suit the guitar where the lanes look, at a bar from 0, if the list is open.
+    pub fn listen(&mut self, snapshot: &Snapshot, look: i64) {
+        if self.is_open {
+            self.fits.count(snapshot, look);
+        }
+    }
+
     /// Shows the beat; a click opens the list.
     pub fn show(&mut self, ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {
         if !theme::is_compact(ui) {
@@ -64,8 +137,19 @@ impl Beats {
         let popup = Popup::menu(&button)
             .close_behavior(PopupCloseBehavior::CloseOnClickOutside)
             .width(theme::LIST_WIDTH);
+        let escaped = self.is_open && ui.input(|input| input.key_pressed(Key::Escape));
         let shown = popup.show(|ui| self.list(ui, slot, actions));
-        let is_open = shown.is_some();
+        let is_open = shown.is_some() && !escaped;
+        if self.is_open && !is_open {
+            // What was tried on goes again, unless it was kept.
+            if let Some(before) = self
+                .before
+                .take()
+                .filter(|before| escaped && *before != slot)
+            {
+                actions.push(Action::Set(SettingId::Style, f32::from(before)));
+            }
+        }
         self.opened = is_open && !self.is_open;
         self.is_open = is_open;
         if self.opened {
@@ -108,22 +192,50 @@ impl Beats {
         if self.opened {
             search.request_focus();
         }
-        // Enter takes the first that is found.
+        // Enter keeps what is tried on, else it takes the first that is found.
         let entered = search.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+        if entered && self.before.is_some() {
+            self.before = None;
+            ui.close();
+            return;
+        }
+        self.try_on(ui, slot, actions);
         ScrollArea::vertical()
             .max_height(theme::LIST_HEIGHT)
             .auto_shrink([false, true])
             .show(ui, |ui| {
                 let chosen = self.entries(ui, slot, entered);
                 if let Some(place) = chosen {
+                    self.before = None;
                     actions.push(Action::Set(SettingId::Style, place as f32));
                     ui.close();
                 }
             });
     }
 
+    /// Arrow keys try the beats on that have the words, while the section plays on.
+    fn try_on(&mut self, ui: &Ui, slot: u8, actions: &mut Vec<Action>) {
+        let pressed = |key| ui.input(|input| input.key_pressed(key));
+        let (down, up) = (pressed(Key::ArrowDown), pressed(Key::ArrowUp));
+        let playing = usize::from(slot).min(VOCABULARY.len() - 1);
+        let words = self.search.to_lowercase();
+        let found = |beat: &&Beat| matches(&words, beat.name()) || matches(&words, beat.about());
+        let places = || (0..VOCABULARY.len()).filter(|place| found(&&VOCABULARY[*place]));
+        let to = match (down, up) {
+            (true, false) => places().find(|place| *place > playing),
+            (false, true) => places().rev().find(|place| *place < playing),
+            _ => None,
+        };
+        if let Some(to) = to {
+            self.before.get_or_insert(slot);
+            self.shows_tried = true;
+            actions.push(Action::Set(SettingId::Style, to as f32));
+        }
+    }
+
     /// The beats that have the words; the place of the one that is chosen.
-    fn entries(&self, ui: &mut Ui, slot: u8, mut entered: bool) -> Option<usize> {
+    fn entries(&mut self, ui: &mut Ui, slot: u8, mut entered: bool) -> Option<usize> {
+        let shows_tried = std::mem::take(&mut self.shows_tried);
         ui.spacing_mut().item_spacing.y = 1.0;
         let playing = usize::from(slot).min(VOCABULARY.len() - 1);
         let words = self.search.to_lowercase();
@@ -135,18 +247,30 @@ impl Beats {
             found = true;
             let is_chosen = i == playing;
             let width = ui.available_width();
+            let fit = self.fits.get(i);
+            let suits = fit.filter(|fit| fit.suits()).map(text::fit::reason);
+            // The text at the right pushes the name to the left edge.
+            let said = RichText::new(suits.clone().unwrap_or_default()).small();
             let button = Button::selectable(is_chosen, beat.name())
                 .min_size(vec2(width, theme::PRESS_HEIGHT))
-                // Pushes the name to the left edge.
-                .right_text("");
-            let entry = ui.add(button).on_hover_text(beat.about());
+                .right_text(said);
+            let entry = ui.add(button).on_hover_ui(|ui| {
+                ui.label(beat.about());
+                if let Some(fit) = fit {
+                    ui.label(text::fit::with_guitar(fit));
+                }
+            });
             if entry.clicked() || std::mem::take(&mut entered) {
                 chosen = Some(i);
             }
+            let label = suits.map_or_else(
+                || beat.name().to_owned(),
+                |reason| text::fit::suiting(beat.name(), &reason),
+            );
             entry.widget_info(|| {
-                WidgetInfo::selected(Role::ListBoxOption, true, is_chosen, beat.name())
+                WidgetInfo::selected(Role::ListBoxOption, true, is_chosen, label.clone())
             });
-            if is_chosen && self.opened {
+            if is_chosen && (self.opened || shows_tried) {
                 entry.scroll_to_me(Some(Align::Center));
             }
         }

@@ -4,10 +4,11 @@
 //! - `window`: which bars are on show; `heading`: the line above
 //! - `time_axis`: where things are on the screen
 //! - `strokes`: the marks of a lane
-//! - `guitar`: the riff
+//! - `guitar`: the riff; `hits`: the hits of the band on it
 
 mod guitar;
 mod heading;
+mod hits;
 mod strokes;
 mod time_axis;
 mod window;
@@ -21,6 +22,7 @@ use crate::groove::Limb;
 use crate::time::tempo::ticks_per_second;
 use crate::time::{Bar, Ticks};
 use egui::{Align2, Role, Sense, Stroke, Ui, WidgetInfo, pos2};
+use hits::Hits;
 use std::ops::Range;
 use time_axis::TimeAxis;
 use window::Window;
@@ -38,6 +40,7 @@ pub struct Lanes {
     /// How many of them are on show.
     shown: usize,
     window: Window,
+    hits: Hits,
     /// Where the playhead was last reported, and when, in seconds of the window.
     reported: Option<(Ticks, f64)>,
 }
@@ -66,6 +69,11 @@ impl Lanes {
     /// The pictures of the bars on show.
     pub fn pictures(&self) -> &[Picture] {
         &self.pictures[..self.shown]
+    }
+
+    /// Whether hits of the band are proposed.
+    pub fn suggests(&mut self) -> &mut bool {
+        &mut self.hits.suggests
     }
 
     /// How many strokes on show the player's limits took away.
@@ -107,6 +115,7 @@ impl Lanes {
             strokes::show(ui, &time_axis, (i, limb), pictures, now, snapshot);
         }
         guitar::show(ui, &time_axis, self.pictures(), &snapshot.attacks);
+        self.hits.show(ui, &time_axis, snapshot, actions);
         if let Some(now) = now.filter(|now| time_axis.contains(*now)) {
             let line = Stroke::new(1.5, theme::of(ui).playhead);
             ui.painter().vline(time_axis.x(now), time_axis.all(), line);

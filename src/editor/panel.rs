@@ -138,6 +138,7 @@ impl Panel {
             .show_separator_line(false)
             .show(ui, |ui| self.target(ui, snapshot, actions));
         let values = target::values(&snapshot.values, song, &chosen);
+        self.beats.listen(snapshot, self.lanes.looks_at());
         let mut asked = Vec::new();
         Side::top("controls")
             .frame(frame(ground, 2, theme::MARGIN / 2))
@@ -291,7 +292,10 @@ impl Panel {
         actions: &mut Vec<Action>,
     ) {
         match drawer {
-            Drawer::Guitar => guitar::show(ui, snapshot, values, &mut self.form, actions),
+            Drawer::Guitar => {
+                let suggests = self.lanes.suggests();
+                guitar::show(ui, snapshot, values, (&mut self.form, suggests), actions);
+            }
             Drawer::Phrasing => drawers::phrasing(ui, values, actions),
             Drawer::Limbs => drawers::limbs(ui, values, actions),
             Drawer::Sound => {

@@ -8,6 +8,7 @@ use crate::project::Song;
 use crate::riff::Riff;
 use crate::settings::Settings;
 use crate::song::Chart;
+use crate::song::chart::OwnHand;
 use crate::song::edits::EditRow;
 use crate::time::Bar;
 use std::sync::Arc;
@@ -88,7 +89,10 @@ impl Picture {
         let stays = self.bar() == Some(bar);
         let before = stays.then(|| self.played.hits().to_vec());
         let mut none = Chart::default();
-        none.set_beside_edits(asked.edits.iter().map(|row| row.0).collect());
+        none.set_beside(OwnHand {
+            edits: asked.edits.iter().map(|row| row.0).collect(),
+            ..OwnHand::default()
+        });
         let song = asked.song.as_deref();
         let inputs = Inputs {
             panel: &asked.panel,

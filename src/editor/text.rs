@@ -5,7 +5,9 @@ pub mod chart;
 pub mod compare;
 pub mod drawers;
 pub mod first_steps;
+pub mod fit;
 pub mod help;
+pub mod hits;
 pub mod sampler;
 
 use crate::export::What;
@@ -187,7 +189,7 @@ pub fn section(
 /// The name of the riff's strip.
 pub const GUITAR: &str = "guitar";
 /// Explains it.
-pub const GUITAR_HINT: &str = "What is known of the guitar here. Hits with a square get a kick.";
+pub const GUITAR_HINT: &str = "What is known of the guitar here. Strokes with a square get a kick.";
 /// Where nothing is known of it.
 pub fn no_guitar(none: bool) -> &'static str {
     if none {

@@ -4,7 +4,7 @@ use super::in_force::Inputs;
 use super::sequencer::{Played, Sequencer};
 use crate::groove::{Fill, Hit};
 use crate::kit::note_map::Choke;
-use crate::kit::{NoteMap, Sent};
+use crate::kit::{NoteMap, Ring, Sent};
 use crate::midi::region::{CHOKES_AT, note_ticks, shorten};
 use crate::midi::{Expression, NOTE_TICKS, Region, RegionExpression, RegionNote};
 use crate::song::Timeline;
@@ -39,7 +39,7 @@ pub fn notes(hits: &[Hit], timeline: &Timeline, map: &NoteMap) -> Notes {
         .collect();
     let note = |(hit, sent): &(Hit, Sent)| RegionNote {
         tick: hit.tick,
-        length: note_ticks(sent.length, hit.rings),
+        length: note_ticks(sent.length, hit.ring),
         note: sent.note,
         velocity: sent.velocity,
     };
@@ -91,11 +91,16 @@ fn choke(
     expressions: &mut Vec<(RegionExpression, Hit)>,
     map: &NoteMap,
 ) {
-    let ringing: Vec<_> = notes.iter().filter(|(_, hit)| hit.rings).copied().collect();
+    let ringing: Vec<_> = notes
+        .iter()
+        .filter(|(_, hit)| hit.ring != Ring::Free)
+        .copied()
+        .collect();
     for (note, hit) in ringing {
         let sent = map.send(&hit.struck());
-        let whole =
-            |sent: &Sent| note.length > NOTE_TICKS && note.length == note_ticks(sent.length, true);
+        let whole = |sent: &Sent| {
+            note.length > NOTE_TICKS && note.length == note_ticks(sent.length, hit.ring)
+        };
         let Some(sent) = sent.filter(whole) else {
             continue;
         };

@@ -3,8 +3,9 @@
 use super::sequencer::Foot;
 use super::sink::EventSink;
 use crate::groove::Hit;
-use crate::kit::{NoteMap, Struck};
-use crate::midi::NoteOffTracker;
+use crate::kit::{NoteMap, Ring, Struck};
+use crate::midi::note_offs::samples;
+use crate::midi::{GRAB_TICKS, NoteOffTracker};
 use crate::time::tempo::ticks_per_second;
 
 /// The sampler: what it is sent, and what sounds there. Audio thread; no allocation.
@@ -80,16 +81,19 @@ impl<S: EventSink> Output<'_, S> {
         if self.bypass {
             return;
         }
-        self.sink.struck(at, hit);
+        let (bpm, sample_rate) = self.time;
+        let grabbed = hit.ring == Ring::Grabbed;
+        let grab = grabbed.then(|| samples(GRAB_TICKS, bpm, sample_rate));
+        self.sink.struck(at, hit, grab);
         if let Some(sent) = self.map.send(&hit.struck()) {
             self.note_offs
-                .strike(at, (&sent, hit.rings), self.time, self.sink);
+                .strike(at, (&sent, hit.ring), self.time, self.sink);
         }
     }
 
     /// Plays a stroke at the start of the block, for the user to hear. It outlasts a transport that stands.
     pub(super) fn try_stroke(&mut self, struck: Struck) {
-        self.sink.struck(0, &Hit::of(&struck));
+        self.sink.struck(0, &Hit::of(&struck), None);
         if let Some(sent) = self.map.send(&struck) {
             self.note_offs.try_note(&sent, self.time, self.sink);
         }

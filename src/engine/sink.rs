@@ -20,9 +20,9 @@ pub struct Passing {
 /// Receives the engine's output: note events, the strokes themselves, and the passing time.
 pub trait EventSink: NoteOut {
     /// Receives a stroke, for receivers that play pieces rather than notes. In order of time, whether or not the
-    /// host took its note. `sample` as in [`NoteEvent`].
-    fn struck(&mut self, sample: u32, hit: &Hit) {
-        let _ = (sample, hit);
+    /// host took its note. `sample` as in [`NoteEvent`]. `grab`: so many samples later a hand grabs the piece.
+    fn struck(&mut self, sample: u32, hit: &Hit, grab: Option<u32>) {
+        let _ = (sample, hit, grab);
     }
 
     /// Receives the ticks that the playhead passes, span by span, before the notes of the span. Releases at a jump

@@ -1,14 +1,14 @@
 //! Composes the part of a bar.
 
+use super::by_hand::ByHand;
 use super::context::{Call, Context};
-use super::edits::{self, Edits};
 use super::evening::Evening;
 use super::fills::Workbench;
 use super::section::SectionPosition;
 use super::stroke::{Limb, Manner, Part, StrokeTarget};
 use super::{
-    crashes, drags, dynamics, extras, feel, feet, fills, hands, hi_hat, limbs, openings, phrases,
-    riff_kicks, variation,
+    catch, crashes, drags, dynamics, edits, extras, feel, feet, fills, hands, hi_hat, limbs,
+    openings, phrases, riff_kicks, stab, variation,
 };
 use crate::kit::Piece;
 use crate::riff::Attack;
@@ -33,8 +33,8 @@ pub struct Request<'a> {
     /// The guitar's attacks in the bar and [`MARGIN`](crate::riff::window::MARGIN) around it, in order; `None` where they
     /// are not known.
     pub riff: Option<&'a [Attack]>,
-    /// What the songwriter changed by hand.
-    pub edits: Edits<'a>,
+    /// What the songwriter gives it by hand.
+    pub by_hand: ByHand<'a>,
 }
 
 /// The bar after the one that is composed.
@@ -64,7 +64,7 @@ impl Request<'_> {
             section_position: None,
             next: None,
             riff: None,
-            edits: Edits::default(),
+            by_hand: ByHand::default(),
         }
     }
 }
@@ -128,6 +128,7 @@ impl Composer {
         let ctx = Context {
             rise: request.next.map_or(0.0, |next| next.rise),
             riff: riff.map(|riff| (riff, bar.start)),
+            by_hand: request.by_hand,
             ..Context::new(bar, bpm, bar_settings, section_position)
         };
         let reaches_on = call.fill.is_some_and(|(_, to)| to == ctx.layout.bar_len);
@@ -148,6 +149,7 @@ impl Composer {
         let next = request.next.unwrap_or(goes_on);
         let ahead_ctx = Context {
             riff: riff.map(|riff| (riff, bar.end())),
+            by_hand: request.by_hand.later_by(next.bar.start - bar.end()),
             ..Context::beside(
                 &ctx,
                 next.bar,
@@ -199,7 +201,7 @@ impl Composer {
         openings::draw(&ctx, part);
         feel::place(&ctx, beat, evening, part);
         riff_kicks::hold(&ctx, beat, riff, part);
-        edits::apply(&ctx, beat, evening, &request.edits, part);
+        edits::apply(&ctx, beat, evening, &request.by_hand, part);
         debug_assert!(one_place_a_limb(part), "a limb is in two places: {part:?}");
     }
 }
@@ -294,6 +296,8 @@ fn draft(
         }
         None => {}
     }
+    catch::play(ctx, part);
+    stab::play(ctx, beat, part);
     crashes::keep_near(ctx, part);
     differs
 }
@@ -325,7 +329,7 @@ fn one_place_a_limb(part: &Part) -> bool {
             let sounds = part
                 .strokes
                 .iter()
-                .filter(|s| s.limb == limb && s.is_in(bare) && !s.asked);
+                .filter(|s| s.limb == limb && s.is_in(bare) && !s.is_asked());
             let mut ticks = sounds.map(|s| s.tick);
             ticks.all(|tick| last.replace(tick) != Some(tick))
         })

@@ -87,6 +87,8 @@ pub enum Decision {
     StrokeSound = 60,
     /// How far the hi-hat is open at a stroke, within what closed, loose and open mean.
     Opening = 70,
+    /// Whether a hit of the band is set up.
+    SetUp = 80,
 }
 
 /// A number in [0, 1), the same for the same take, place, decision and index, forever.

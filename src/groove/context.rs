@@ -1,5 +1,6 @@
 //! The context that every step of composing a bar reads.
 
+use super::by_hand::ByHand;
 use super::limits::{self, Limits};
 use super::roles::CountLayout;
 use super::section::{InPhrase, SectionPosition};
@@ -32,6 +33,8 @@ pub(super) struct Context<'a> {
     pub(super) rise: f32,
     /// The guitar's attacks where they are known, and the start of the bar on their timeline.
     pub(super) riff: Option<(&'a [Attack], Ticks)>,
+    /// What the songwriter gives the bar by hand.
+    pub(super) by_hand: ByHand<'a>,
     /// Whether the beat's kicks need both feet, once [`hi_hat::is_busy`](super::hi_hat::is_busy) was asked: several
     /// steps ask.
     pub(super) busy: OnceCell<bool>,
@@ -82,6 +85,7 @@ impl<'a> Context<'a> {
             in_cycle: usize::from(phrase.index % 2 == 1),
             rise: 0.0,
             riff: None,
+            by_hand: ByHand::default(),
             busy: OnceCell::new(),
         }
     }

@@ -7,7 +7,7 @@
 use super::beat::Beat;
 use super::context::Context;
 use super::limbs::{self, Ahead};
-use super::stroke::{Limb, Manner, Origin, Part, Stroke, StrokeTarget};
+use super::stroke::{Limb, Manner, Origin, Part, Standing, Stroke, StrokeTarget};
 use crate::kit::Piece;
 use crate::time::Ticks;
 
@@ -67,11 +67,14 @@ pub(super) fn settle(ctx: &Context, beat: &Beat, ahead: &Ahead, part: &mut Part)
     let last = ctx.layout.counts.last().map_or(0, |count| count.start);
     let last = part.bar.start + last;
     if next_crashes && last > part.bar.start {
-        demote(part, |_, crash| crash.tick >= last);
+        // What the guitar asks for on 4 stays beside the 1.
+        demote(part, |_, crash| {
+            crash.tick >= last && crash.standing == Standing::Own
+        });
     }
     for i in 0..part.strokes.len() {
         let crash = part.strokes[i];
-        if !is_crash(&crash) || part.in_fill(crash.tick) {
+        if !is_crash(&crash) || crash.is_stab() || part.in_fill(crash.tick) {
             continue;
         }
         if crash.limb == Limb::OtherHand && crash.target == StrokeTarget::Piece(Piece::CrashRight) {
@@ -116,7 +119,7 @@ fn kick_under(ctx: &Context, beat: &Beat, crash: &Stroke, part: &mut Part) {
 fn demote(part: &mut Part, gone: impl Fn(&Part, &Stroke) -> bool) {
     let mut i = 0;
     while let Some(&crash) = part.strokes.get(i) {
-        if !is_crash(&crash) || part.in_fill(crash.tick) || !gone(part, &crash) {
+        if !is_crash(&crash) || crash.is_stab() || part.in_fill(crash.tick) || !gone(part, &crash) {
             i += 1;
         } else if matches!(crash.target, StrokeTarget::Opening { rides: true }) {
             part.strokes[i].target = StrokeTarget::HandCymbal;

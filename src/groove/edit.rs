@@ -4,9 +4,12 @@
 //! An edit names a place and what is struck there, not a stroke of one take. So it outlives another take, style,
 //! intensity or player. Where the drummer has no such stroke, the edit sleeps.
 
-use super::stroke::{Stroke, StrokeTarget};
 use crate::kit::Piece;
 use crate::time::Ticks;
+
+/// Most edits of one bar that are applied: the strokes of four limbs in thirty-seconds of two whole notes. The song's
+/// layout refuses more.
+pub const MAX_IN_BAR: usize = 256;
 
 /// What an edit names: the role of a stroke where the drummer chooses its cymbal, else its piece.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -47,24 +50,6 @@ impl EditTarget {
         let pieces = Piece::ALL.into_iter().map(Piece::name);
         [HAND, OPENING].into_iter().chain(pieces)
     }
-
-    /// What an edit would call this stroke.
-    pub(super) fn of(stroke: &Stroke) -> Self {
-        match stroke.target {
-            StrokeTarget::Piece(piece) => Self::Piece(piece),
-            StrokeTarget::HandCymbal | StrokeTarget::Lifted => Self::Hand,
-            StrokeTarget::Opening { .. } => Self::Opening,
-        }
-    }
-
-    /// What a stroke that the songwriter adds strikes.
-    pub(super) fn struck(self) -> StrokeTarget {
-        match self {
-            Self::Hand => StrokeTarget::HandCymbal,
-            Self::Opening => StrokeTarget::Opening { rides: false },
-            Self::Piece(piece) => StrokeTarget::Piece(piece),
-        }
-    }
 }
 
 /// What an edit does.
@@ -87,6 +72,37 @@ pub struct Exact {
     pub opening: Option<u8>,
     /// Which of its piece's notes it has on the sampler, from 0.
     pub alternate: Option<u8>,
+}
+
+/// What is exact about a stroke, in three bytes: composing moves strokes about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct PackedExact([u8; 3]);
+
+impl PackedExact {
+    /// In the place of what is not exact: no MIDI value.
+    const NOTHING: u8 = u8::MAX;
+
+    /// Nothing is exact.
+    pub(super) const NONE: Self = Self([Self::NOTHING; 3]);
+
+    /// What is exact.
+    pub fn get(self) -> Exact {
+        let [velocity, opening, alternate] = self
+            .0
+            .map(|value| Some(value).filter(|value| *value != Self::NOTHING));
+        Exact {
+            velocity,
+            opening,
+            alternate,
+        }
+    }
+}
+
+impl From<Exact> for PackedExact {
+    fn from(exact: Exact) -> Self {
+        let said = [exact.velocity, exact.opening, exact.alternate];
+        Self(said.map(|value| value.unwrap_or(Self::NOTHING)))
+    }
 }
 
 /// An edit of one stroke.

@@ -8,21 +8,21 @@
 //! Both bars at a line have to agree on the limb of an asked stroke near it. There the limb follows from the edits alone.
 
 use super::beat::Beat;
+use super::by_hand::ByHand;
 use super::chance::{Decision, chance};
 use super::context::Context;
-use super::edit::{Edit, EditAction, EditTarget};
+use super::edit::{Edit, EditAction, EditTarget, MAX_IN_BAR};
 use super::evening::Evening;
 use super::limbs::{drop_lone_graces, minimum_gap, other};
-use super::stroke::{Limb, MAX_STROKES, Manner, Origin, Part, Stroke, StrokeTarget, Version};
+use super::stroke::{
+    Limb, MAX_STROKES, Manner, Origin, Part, Standing, Stroke, StrokeTarget, Version,
+};
 use super::stroke_kind::{StrokeKind, is_hand};
 use super::{dynamics, feel, limits};
-use crate::kit::Piece;
+use crate::kit::{Piece, Ring};
 use crate::time::{TICKS_PER_QUARTER, Ticks};
 use arrayvec::ArrayVec;
 
-/// Most edits of one bar that are applied: the strokes of four limbs in thirty-seconds of two whole notes. The song's
-/// layout names those beyond.
-pub const MAX_IN_BAR: usize = 256;
 /// Most asked strokes around a bar that limbs are found for.
 const MAX_AROUND: usize = 3 * MAX_IN_BAR;
 /// Asked strokes of one hand that follow within a sixteenth alternate. Judged.
@@ -31,27 +31,6 @@ const ALTERNATES: Ticks = TICKS_PER_QUARTER / 4;
 const LONGEST_RUN: usize = 16;
 /// The weight of an added stroke off the counts, as that of the drummer's own drums.
 const OFF_WEIGHT: f32 = -0.2;
-
-/// The edits of a song, as a bar is given them.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Edits<'a> {
-    /// All of them, in order of [`Edit::at`].
-    pub all: &'a [Edit],
-    /// By how many ticks the bar's own time is later than theirs.
-    pub later: Ticks,
-}
-
-impl Edits<'_> {
-    /// The places in the list of the edits from a tick of the bar's own time up to another.
-    fn within(&self, from: Ticks, to: Ticks) -> std::ops::Range<usize> {
-        let first = |tick| self.all.partition_point(|edit| edit.at + self.later < tick);
-        first(from)..first(to)
-    }
-
-    fn get(&self, i: usize) -> Option<Edit> {
-        Some(self.all.get(i)?.moved(self.later))
-    }
-}
 
 /// An asked stroke by its place, with the limb that plays it.
 #[derive(Debug, Clone, Copy)]
@@ -73,8 +52,8 @@ impl Asked {
             tick: self.tick,
             play_tick: self.exact.unwrap_or(self.tick),
             limb: self.limb,
-            target: self.target.struck(),
-            asked: true,
+            target: StrokeTarget::of_edit(self.target),
+            standing: Standing::Asked,
             ..Stroke::EMPTY
         }
     }
@@ -84,18 +63,26 @@ type AllAsked = ArrayVec<Asked, MAX_AROUND>;
 type Placed = ArrayVec<(Stroke, bool), MAX_IN_BAR>;
 
 /// Applies the edits to a part that is otherwise finished. Audio thread; no allocation.
-pub(super) fn apply(ctx: &Context, beat: &Beat, evening: &Evening, edits: &Edits, part: &mut Part) {
+pub(super) fn apply(
+    ctx: &Context,
+    beat: &Beat,
+    evening: &Evening,
+    by_hand: &ByHand,
+    part: &mut Part,
+) {
     part.slept.clear();
     let (start, end) = (part.bar.start, part.bar.end());
     let len = end - start;
-    let around = edits.within(start - len, end + len);
+    let around = by_hand.edits_within(start - len, end + len);
     if around.is_empty() {
         return;
     }
-    let asked = limbs(ctx, edits, around);
-    let (mut placed, here) = (Placed::new(), edits.within(start, end));
+    let asked = limbs(ctx, by_hand, around);
+    let (mut placed, here) = (Placed::new(), by_hand.edits_within(start, end));
     for i in here.take(MAX_IN_BAR) {
-        let Some(edit) = edits.get(i) else { continue };
+        let Some(edit) = by_hand.edit(i) else {
+            continue;
+        };
         let found = match edit.action {
             EditAction::LeaveOut => leave_out(&edit, part),
             EditAction::Change => change(&edit, part, &mut placed),
@@ -118,7 +105,7 @@ pub(super) fn apply(ctx: &Context, beat: &Beat, evening: &Evening, edits: &Edits
     for asked in beside {
         let stroke = asked.stroke();
         part.strokes
-            .retain(|s| s.asked || !is_in_the_way(ctx, &stroke, asked.exact.is_some(), s));
+            .retain(|s| s.is_asked() || !is_in_the_way(ctx, &stroke, asked.exact.is_some(), s));
     }
     drop_lone_graces(part);
     part.sort();
@@ -127,7 +114,7 @@ pub(super) fn apply(ctx: &Context, beat: &Beat, evening: &Evening, edits: &Edits
 /// Whether an edit names this stroke.
 fn names(edit: &Edit, stroke: &Stroke) -> bool {
     stroke.tick + stroke.grace == edit.at
-        && EditTarget::of(stroke) == edit.target
+        && stroke.edit_target() == edit.target
         && (stroke.grace > 0) == edit.grace
 }
 
@@ -158,11 +145,11 @@ fn change(edit: &Edit, part: &mut Part, placed: &mut Placed) -> bool {
     let moves = edit.to.map_or(0, |to| to - edit.at);
     part.strokes.retain_mut(|stroke| {
         let leads_to = !edit.grace && stroke.grace > 0 && stroke.tick + stroke.grace == edit.at;
-        if leads_to && EditTarget::of(stroke) == edit.target {
+        if leads_to && stroke.edit_target() == edit.target {
             // A grace note goes with its stroke.
             stroke.tick += moves;
             stroke.play_tick += moves;
-            stroke.target = edit.struck().struck();
+            stroke.target = StrokeTarget::of_edit(edit.struck());
         }
         if !names(edit, stroke) {
             return true;
@@ -177,7 +164,7 @@ fn change(edit: &Edit, part: &mut Part, placed: &mut Placed) -> bool {
             stroke.tick += moves;
             stroke.play_tick += moves;
             if let Some(onto) = edit.onto {
-                stroke.target = onto.struck();
+                stroke.target = StrokeTarget::of_edit(onto);
                 stroke.kind = StrokeKind::of(stroke, false, false);
                 stroke.manner = Manner::Plain;
             }
@@ -204,7 +191,17 @@ fn add(
             voice(edit, stroke);
             // The bare and the varied bar may both have it.
             stroke.version = version;
+            if stroke.target == StrokeTarget::Piece(Piece::HiHatFoot) {
+                // Whatever the hand rides.
+                stroke.manner = Manner::Plain;
+            }
             stroke.play_tick = edit.tick.unwrap_or(stroke.play_tick);
+        }
+        if edit.target == EditTarget::Piece(Piece::HiHatFoot) {
+            part.strokes
+                .iter_mut()
+                .filter(|s| s.tick == edit.at)
+                .for_each(shut);
         }
         return;
     }
@@ -212,7 +209,7 @@ fn add(
     let on_count = ctx.layout.counts.iter().any(|count| count.start == at);
     let mut stroke = Stroke {
         tick: edit.at,
-        target: edit.target.struck(),
+        target: StrokeTarget::of_edit(edit.target),
         weight: if on_count { 0.0 } else { OFF_WEIGHT },
         ..Stroke::EMPTY
     };
@@ -228,9 +225,11 @@ fn add(
 /// What an edit says of how its stroke sounds.
 fn voice(edit: &Edit, stroke: &mut Stroke) {
     stroke.velocity_offset += f32::from(edit.louder);
-    stroke.exact = edit.exact;
-    stroke.rings |= edit.rings;
-    stroke.asked = true;
+    stroke.exact = edit.exact.into();
+    if edit.rings {
+        stroke.ring = Ring::On;
+    }
+    stroke.standing = Standing::Asked;
     stroke.origin = Origin::ByHand;
     if edit.needs_room() {
         stroke.rank = 0.0;
@@ -243,7 +242,7 @@ fn voice(edit: &Edit, stroke: &mut Stroke) {
 /// Gives a stroke a limb, and takes away what that limb can't play beside it.
 fn place(ctx: &Context, asked: &AllAsked, mut stroke: Stroke, exact: bool, part: &mut Part) {
     let (start, end) = (part.bar.start, part.bar.end());
-    let target = EditTarget::of(&stroke);
+    let target = stroke.edit_target();
     let known = asked
         .iter()
         .find(|asked| (asked.tick, asked.target) == (stroke.tick, target));
@@ -266,12 +265,13 @@ fn place(ctx: &Context, asked: &AllAsked, mut stroke: Stroke, exact: bool, part:
         }
     }
     part.strokes
-        .retain(|s| s.asked || !is_in_the_way(ctx, &stroke, exact, s));
-    for other in part.strokes.iter_mut().filter(|s| s.tick == stroke.tick) {
-        shut(&stroke, other);
-        let mut asked = stroke;
-        shut(other, &mut asked);
-        stroke.manner = asked.manner;
+        .retain(|s| s.is_asked() || !is_in_the_way(ctx, &stroke, exact, s));
+    let is_pedal = |s: &Stroke| s.target == StrokeTarget::Piece(Piece::HiHatFoot);
+    let mut here = part.strokes.iter_mut().filter(|s| s.tick == stroke.tick);
+    if is_pedal(&stroke) {
+        here.for_each(shut);
+    } else if here.any(|s| is_pedal(s)) {
+        shut(&mut stroke);
     }
     let before = part
         .strokes
@@ -290,11 +290,13 @@ fn place(ctx: &Context, asked: &AllAsked, mut stroke: Stroke, exact: bool, part:
     }
 }
 
-/// Under a stroke of the foot a hi-hat is shut.
-fn shut(foot: &Stroke, hand: &mut Stroke) {
-    let shuts = foot.target == StrokeTarget::Piece(Piece::HiHatFoot);
-    if shuts && matches!(hand.target, StrokeTarget::HandCymbal | StrokeTarget::Lifted) {
-        hand.manner = Manner::Shut;
+/// Lets a stroke of the hand be on a shut hi-hat, since the foot strikes with it.
+fn shut(stroke: &mut Stroke) {
+    if matches!(
+        stroke.target,
+        StrokeTarget::HandCymbal | StrokeTarget::Lifted
+    ) {
+        stroke.manner = Manner::Shut;
     }
 }
 
@@ -391,13 +393,15 @@ fn own_limb(target: EditTarget) -> Limb {
 
 /// The asked strokes around a bar with their limbs, from the edits alone: each on its own limb, in fast runs and at one
 /// moment in turn.
-fn limbs(ctx: &Context, edits: &Edits, around: std::ops::Range<usize>) -> AllAsked {
+fn limbs(ctx: &Context, by_hand: &ByHand, around: std::ops::Range<usize>) -> AllAsked {
     let mut found = AllAsked::new();
-    let first = run_start(edits, around.start);
+    let first = run_start(by_hand, around.start);
     let alternates = ALTERNATES.max(ctx.ticks(limits::FOOT_TO_FOOT_BELOW_S));
     let mut last = [Ticks::MIN / 2; Limb::ALL.len()];
     for i in first..around.end {
-        let Some(edit) = edits.get(i) else { continue };
+        let Some(edit) = by_hand.edit(i) else {
+            continue;
+        };
         let Some(tick) = edit.played_at() else {
             continue;
         };
@@ -430,11 +434,11 @@ fn limbs(ctx: &Context, edits: &Edits, around: std::ops::Range<usize>) -> AllAsk
 }
 
 /// The first edit of the run that goes on at this place of the list.
-fn run_start(edits: &Edits, at: usize) -> usize {
+fn run_start(by_hand: &ByHand, at: usize) -> usize {
     let mut first = at;
     while let (Some(before), Some(here)) = (
-        first.checked_sub(1).and_then(|i| edits.get(i)),
-        edits.get(first),
+        first.checked_sub(1).and_then(|i| by_hand.edit(i)),
+        by_hand.edit(first),
     ) {
         if here.at - before.at > ALTERNATES || at - first >= LONGEST_RUN {
             break;

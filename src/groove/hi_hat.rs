@@ -235,7 +235,11 @@ fn opens(ctx: &Context, beat: &Beat, at: Ticks, rank: f32, part: &mut Part) {
         manner: Manner::Opens,
         ..Stroke::EMPTY
     };
-    if !found && rides_counts(ctx, beat) && limbs::is_free(ctx, part, &stroke) {
+    if !found
+        && !part.is_silent(tick)
+        && rides_counts(ctx, beat)
+        && limbs::is_free(ctx, part, &stroke)
+    {
         part.push_stroke(stroke);
     }
 }
@@ -368,7 +372,10 @@ fn foot_time_rank(ctx: &Context) -> f32 {
 fn pedal(ctx: &Context, stroke: Stroke, part: &mut Part) {
     let gap = ctx.ticks(ctx.limits.foot_s);
     let tick = part.bar.start + stroke.tick;
-    if !part.in_fill(tick) && !part.busy(Limb::OtherFoot, stroke.tick, gap, gap) {
+    if !part.in_fill(tick)
+        && !part.is_silent(tick)
+        && !part.busy(Limb::OtherFoot, stroke.tick, gap, gap)
+    {
         part.push_stroke(Stroke {
             limb: Limb::OtherFoot,
             target: StrokeTarget::Piece(Piece::HiHatFoot),

@@ -2,7 +2,7 @@
 
 use super::edit::EditTarget;
 use super::origin::Origin;
-use crate::kit::{Piece, Struck};
+use crate::kit::{Piece, Ring, Struck};
 use crate::time::Ticks;
 
 /// One of the drummer's limbs; "lead" is the dominant side.
@@ -61,8 +61,8 @@ pub struct Hit {
     pub grace: bool,
     /// Whether it is a ghost note, by its role and not by its velocity.
     pub ghost: bool,
-    /// Whether it rings on: the last hit of an ending.
-    pub rings: bool,
+    /// How long it is left to ring.
+    pub ring: Ring,
     /// How far the hi-hat is open, 0 (shut) to 127; 0 for other pieces.
     pub opening: u8,
     /// Its place among the strokes of its limb in the bar, from 0.
@@ -89,7 +89,7 @@ impl Hit {
             asked: true,
             grace: false,
             ghost: false,
-            rings: false,
+            ring: Ring::Free,
             opening: struck.opening,
             turn: struck.turn,
             alternate: struck.alternate,

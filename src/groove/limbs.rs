@@ -125,14 +125,18 @@ fn collision(ctx: &Context, ahead: &Ahead, part: &Part) -> Option<(usize, Option
             if stroke.limb != hand {
                 continue;
             }
+            // Two hits of the band stay, whether or not anybody can play them.
+            let both_stay = |earlier: usize| stroke.is_stab() && part.strokes[earlier].is_stab();
             if let Some(earlier) = last
+                && !both_stay(earlier)
                 && !can_follow(ctx, &part.strokes[earlier], stroke)
             {
                 return Some((earlier, Some(i)));
             }
             last = Some(i);
         }
-        if let (Some(earlier), Some(next)) = (last, next)
+        // The next bar makes room for a hit of the band.
+        if let (Some(earlier), Some(next)) = (last.filter(|i| !part.strokes[*i].is_stab()), next)
             && !can_follow(ctx, &part.strokes[earlier], next)
         {
             return Some((earlier, None));
@@ -236,6 +240,9 @@ fn opens(part: &Part, stroke: &Stroke) -> bool {
 /// How much a stroke of the hands matters to the beat; the order is common practice, no source.
 fn importance(ctx: &Context, part: &Part, i: usize) -> f32 {
     let stroke = &part.strokes[i];
+    if stroke.is_stab() {
+        return 9.0;
+    }
     if stroke.rank > 0.0 {
         return 1.0 - stroke.rank;
     }

@@ -34,6 +34,12 @@ pub enum Origin {
     UnderCrash,
     /// An attack of the guitar.
     Riff,
+    /// A hit of the band.
+    Stab,
+    /// It sets up a hit of the band.
+    SetUp,
+    /// It catches a stroke of the guitar.
+    Catch,
     /// The last hit of a song or a part.
     Ending,
     /// The sticks count in.
@@ -44,7 +50,7 @@ pub enum Origin {
 
 impl Origin {
     /// Every origin.
-    pub const ALL: [Self; 18] = [
+    pub const ALL: [Self; 21] = [
         Self::Beat,
         Self::Extra,
         Self::Ghost,
@@ -60,6 +66,9 @@ impl Origin {
         Self::SectionStart,
         Self::UnderCrash,
         Self::Riff,
+        Self::Stab,
+        Self::SetUp,
+        Self::Catch,
         Self::Ending,
         Self::CountIn,
         Self::ByHand,
@@ -83,6 +92,9 @@ impl Origin {
             Self::SectionStart => "the crash that opens the section",
             Self::UnderCrash => "a kick to carry the crash",
             Self::Riff => "the guitar's attack",
+            Self::Stab => "a hit of the band",
+            Self::SetUp => "sets up a hit of the band, by density",
+            Self::Catch => "catches the guitar's stroke",
             Self::Ending => "the last hit",
             Self::CountIn => "the count-in",
             Self::ByHand => "your own edit",
@@ -100,6 +112,8 @@ impl Origin {
             | Self::FootTime
             | Self::HiHat
             | Self::Variation
+            | Self::SetUp
+            | Self::UnderCrash
             | Self::Riff => true,
             Self::Beat
             | Self::Turn
@@ -107,7 +121,8 @@ impl Origin {
             | Self::Landing
             | Self::PhraseStart
             | Self::SectionStart
-            | Self::UnderCrash
+            | Self::Stab
+            | Self::Catch
             | Self::Ending
             | Self::CountIn
             | Self::ByHand => false,

@@ -1,7 +1,6 @@
 //! Turns a stroke into a hit: the piece and the velocity, with the settings of its moment.
 
 use super::cymbal::HandCymbal;
-use super::edit::EditTarget;
 use super::origin::Origin;
 use super::stroke::{Hit, Manner, Part, Stroke, StrokeTarget, Version};
 use super::{dynamics, openings};
@@ -64,8 +63,8 @@ impl Part {
             },
         };
         let drawn = || dynamics::velocity(stroke, stroke_settings);
-        let exact = stroke.exact;
-        if stroke.asked {
+        let exact = stroke.exact.get();
+        if stroke.is_asked() {
             origin = Origin::ByHand;
         }
         Some(Hit {
@@ -75,11 +74,11 @@ impl Part {
             piece,
             velocity: exact.velocity.unwrap_or_else(drawn),
             origin,
-            target: EditTarget::of(stroke),
-            asked: stroke.asked,
+            target: stroke.edit_target(),
+            asked: stroke.is_asked(),
             grace: stroke.grace > 0,
             ghost: stroke.is_ghost(),
-            rings: stroke.rings,
+            ring: stroke.ring,
             opening: exact
                 .opening
                 .unwrap_or_else(|| openings::opening(stroke, piece, stroke_settings.intensity)),

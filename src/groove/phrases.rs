@@ -8,7 +8,7 @@ mod filled;
 use super::beat::Beat;
 use super::context::{Call, Context};
 use super::stroke::{Limb, Origin, Part, Stroke, StrokeTarget};
-use crate::kit::Piece;
+use crate::kit::{Piece, Ring};
 use crate::settings::{Crashes, Play, Start};
 pub(super) use filled::{Landing, at_end, come_home, fill, ground, land, landing};
 pub use filled::{ends_in_fill, ends_on_floor_toms};
@@ -118,7 +118,7 @@ fn end(part: &mut Part) {
         target,
         min_intensity,
         origin: Origin::Ending,
-        rings: true,
+        ring: Ring::On,
         ..Stroke::EMPTY
     };
     part.push_stroke(hit(

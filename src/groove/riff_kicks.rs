@@ -12,7 +12,7 @@ use super::limits::Limits;
 use super::stroke::{Hit, Limb, Origin, Part, Stroke, StrokeTarget};
 use super::stroke_kind::StrokeKind;
 use super::{dynamics, limits};
-use crate::kit::Piece;
+use crate::kit::{Piece, Ring};
 use crate::riff::Attack;
 use crate::riff::window::MARGIN;
 use crate::settings::StrokeSettings;
@@ -389,7 +389,7 @@ impl LiveFeet {
             asked: false,
             grace: false,
             ghost: false,
-            rings: false,
+            ring: Ring::Free,
             opening: 0,
             turn: 0,
             alternate: None,

@@ -1,16 +1,15 @@
 //! Strokes, the part they make, and how a stroke becomes a hit.
 
 use super::cymbal::{HandCymbal, Ladder};
-use super::edit::Exact;
-use super::edits::MAX_IN_BAR;
+use super::edit::{EditTarget, MAX_IN_BAR, PackedExact};
 pub use super::hit::{Hit, Limb};
 use super::limits::{is_too_fast, thin};
 pub use super::manner::{Manner, Version};
 pub use super::origin::Origin;
 use super::roles::{CountLayout, TickList};
 use super::stroke_kind::StrokeKind;
-use crate::kit::Piece;
 use crate::kit::hi_hat::usual_opening;
+use crate::kit::{Piece, Ring};
 use crate::settings::StrokeSettings;
 use crate::time::{Bar, Meter, Ticks};
 use arrayvec::ArrayVec;
@@ -36,6 +35,28 @@ pub enum StrokeTarget {
 impl StrokeTarget {
     /// The kick.
     pub(super) const KICK: Self = Self::Piece(Piece::Kick);
+
+    /// What a stroke strikes that the songwriter asks for.
+    pub(super) fn of_edit(target: EditTarget) -> Self {
+        match target {
+            EditTarget::Hand => Self::HandCymbal,
+            EditTarget::Opening => Self::Opening { rides: false },
+            EditTarget::Piece(piece) => Self::Piece(piece),
+        }
+    }
+}
+
+/// Who wants a stroke, from least to most.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Standing {
+    /// The drummer.
+    Own,
+    /// The drummer, who catches the guitar's stroke.
+    Caught,
+    /// The band: it is a hit.
+    Stab,
+    /// The songwriter, who added or changed it.
+    Asked,
 }
 
 /// A stroke of one limb on one target at one tick, before it becomes a note.
@@ -72,24 +93,43 @@ pub struct Stroke {
     pub grace: Ticks,
     /// Whether it is the second stroke of one motion, on the rebound of the limb's last.
     pub bounce: bool,
-    /// Whether it rings on: the last hit of an ending.
-    pub rings: bool,
+    /// How long it is left to ring.
+    pub ring: Ring,
     /// How it depends on the hand cymbal.
     pub manner: Manner,
     /// How far it lies within what closed, loose and open mean for a hi-hat, 0..1.
     pub opens: f32,
     /// Its place among the strokes of its limb in the bar, from 0.
     pub turn: u8,
-    /// Whether the songwriter asked for it: added it, or changed it.
-    pub asked: bool,
+    /// Who wants it.
+    pub standing: Standing,
     /// What the songwriter said exactly of it.
-    pub exact: Exact,
+    pub exact: PackedExact,
 }
 
 impl Stroke {
     /// Whether it is a ghost note: an extra on the snare that is not at full level.
     pub fn is_ghost(&self) -> bool {
         self.rank > 0.0 && !self.full && self.target == StrokeTarget::Piece(Piece::Snare)
+    }
+
+    /// What an edit by hand calls it.
+    pub fn edit_target(&self) -> EditTarget {
+        match self.target {
+            StrokeTarget::Piece(piece) => EditTarget::Piece(piece),
+            StrokeTarget::HandCymbal | StrokeTarget::Lifted => EditTarget::Hand,
+            StrokeTarget::Opening { .. } => EditTarget::Opening,
+        }
+    }
+
+    /// Whether the songwriter asked for it.
+    pub(super) fn is_asked(&self) -> bool {
+        self.standing == Standing::Asked
+    }
+
+    /// Whether it is a hit of the band.
+    pub(super) fn is_stab(&self) -> bool {
+        self.standing == Standing::Stab
     }
 
     /// Whether it is on the hand cymbal as it is ridden: neither emphasised, nor opened or loosened.
@@ -138,16 +178,12 @@ impl Stroke {
         min_intensity: 0.0,
         grace: 0,
         bounce: false,
-        rings: false,
+        ring: Ring::Free,
         manner: Manner::Plain,
         opens: 0.0,
         turn: 0,
-        asked: false,
-        exact: Exact {
-            velocity: None,
-            opening: None,
-            alternate: None,
-        },
+        standing: Standing::Own,
+        exact: PackedExact::NONE,
     };
 }
 
@@ -214,6 +250,8 @@ pub struct Part {
     /// The lead foot's next kick after the bar, in ticks from the bar's start, where the riff determines it; `None`
     /// for the next 1.
     pub(super) next_kick: Option<Ticks>,
+    /// From a short hit of the band up to where the drums come in again, in ticks of the timeline: the last one.
+    pub(super) silence: Option<(Ticks, Ticks)>,
     /// The places in the song's list of the edits that found no stroke.
     pub(super) slept: ArrayVec<u32, MAX_IN_BAR>,
 }
@@ -235,6 +273,7 @@ impl Part {
             loose: false,
             may_take: 0,
             next_kick: None,
+            silence: None,
             slept: ArrayVec::new(),
         }
     }
@@ -257,6 +296,12 @@ impl Part {
     /// Whether a tick of the timeline falls into its fill.
     pub(super) fn in_fill(&self, tick: Ticks) -> bool {
         self.fill.is_some_and(|fill| fill.contains(tick))
+    }
+
+    /// Whether the drums wait at a tick of the timeline, after a short hit of the band.
+    pub(super) fn is_silent(&self, tick: Ticks) -> bool {
+        self.silence
+            .is_some_and(|(from, to)| from < tick && tick < to)
     }
 
     /// The number of strokes that the limits removed: from figures that fell to a slower subdivision, and single

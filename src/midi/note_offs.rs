@@ -5,7 +5,7 @@ use super::Expression;
 use super::region::{CHOKES_AT, NOTE_TICKS, note_ticks};
 use crate::kit::hi_hat::{Controller, Opened};
 use crate::kit::note_map::{Choke, Length};
-use crate::kit::{Note, Sent};
+use crate::kit::{Note, Ring, Sent};
 use arrayvec::ArrayVec;
 
 /// A note event inside a block.
@@ -78,22 +78,22 @@ pub struct NoteOffTracker {
 
 impl NoteOffTracker {
     /// Strikes what a note map sends for a stroke. First it releases notes that end by then, and the same note where it
-    /// still sounds, and moves the hi-hat's controller. `rings`: the stroke rings on and is grabbed at its end. `bpm` in
+    /// still sounds, and moves the hi-hat's controller. A stroke that does not ring freely is grabbed at its end. `bpm` in
     /// quarter notes a minute, `sample_rate` in Hz.
     pub fn strike(
         &mut self,
         sample: u32,
-        (sent, rings): (&Sent, bool),
+        (sent, ring): (&Sent, Ring),
         (bpm, sample_rate): (f64, f64),
         sink: &mut impl NoteOut,
     ) {
         if let Some(opened) = sent.opening {
             self.move_hi_hat(sample, opened, sink);
         }
-        let ticks = note_ticks(sent.length, rings);
+        let ticks = note_ticks(sent.length, ring);
         let short = samples(NOTE_TICKS, bpm, sample_rate);
-        let choke = (sent.choke != Choke::NoteOff && rings && sent.length != Length::Short)
-            .then_some((sent.choke, short));
+        let is_grabbed = ring != Ring::Free && sent.length != Length::Short;
+        let choke = (sent.choke != Choke::NoteOff && is_grabbed).then_some((sent.choke, short));
         let length = samples(ticks, bpm, sample_rate);
         self.sound(sample, sent.note, sent.velocity, (length, choke), sink);
     }
@@ -279,8 +279,9 @@ impl NoteOffTracker {
     }
 }
 
-/// A length in ticks at a tempo as samples: a short note one second at most, a long one ten.
-fn samples(ticks: i64, bpm: f64, sample_rate: f64) -> u32 {
+/// A length in ticks as samples, at a tempo in quarter notes a minute and a sample rate in Hz: a short note one second at
+/// most, a long one ten.
+pub fn samples(ticks: i64, bpm: f64, sample_rate: f64) -> u32 {
     let most_s = if ticks == NOTE_TICKS { 1.0 } else { 10.0 };
     let samples = ticks as f64 / crate::time::tempo::ticks_per_second(bpm) * sample_rate;
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss)]

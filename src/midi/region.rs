@@ -1,8 +1,8 @@
 //! A region: notes on the timeline, as a recording program holds them.
 
-use crate::kit::Note;
 use crate::kit::hi_hat::Opened;
 use crate::kit::note_map::Length;
+use crate::kit::{Note, Ring};
 use crate::time::Ticks;
 use std::collections::BTreeMap;
 
@@ -16,12 +16,17 @@ pub const RING_TICKS: Ticks = crate::time::TICKS_PER_QUARTER * 4;
 /// The length of a note that lasts until its piece is struck again, at most, in ticks: sixteen quarters.
 pub const HOLD_TICKS: Ticks = crate::time::TICKS_PER_QUARTER * 16;
 
-/// The length of the note of a stroke, in ticks, where nothing ends it before. `rings`: it is a last hit that rings on.
-pub fn note_ticks(length: Length, rings: bool) -> Ticks {
-    match length {
-        Length::Rings | Length::UntilNext if rings => RING_TICKS,
-        Length::Short | Length::Rings => NOTE_TICKS,
-        Length::UntilNext => HOLD_TICKS,
+/// The length of the note of a stroke whose cymbal is grabbed, in ticks: an eighth. Judged: longer than the stroke's
+/// attack, and short enough to leave the band's silence.
+pub const GRAB_TICKS: Ticks = crate::time::TICKS_PER_QUARTER / 2;
+
+/// The length of the note of a stroke, in ticks, where nothing ends it before.
+pub fn note_ticks(length: Length, ring: Ring) -> Ticks {
+    match (length, ring) {
+        (Length::Rings | Length::UntilNext, Ring::On) => RING_TICKS,
+        (Length::Rings | Length::UntilNext, Ring::Grabbed) => GRAB_TICKS,
+        (Length::Short, _) | (Length::Rings, Ring::Free) => NOTE_TICKS,
+        (Length::UntilNext, Ring::Free) => HOLD_TICKS,
     }
 }
 

@@ -68,6 +68,9 @@ fn choke(openness: u8) -> f32 {
     }
 }
 
+/// How fast a hand that grabs a cymbal silences it, in seconds. Judged.
+const GRAB_S: f32 = 0.06;
+
 #[derive(Debug, Clone, Copy)]
 struct Voice {
     piece: Piece,
@@ -81,6 +84,8 @@ struct Voice {
     /// 1 while it rings; falls to 0 by `fall` a sample once it is told to go.
     fade: f32,
     fall: f32,
+    /// A hand grabs it at this sample since it was struck; `usize::MAX` for never.
+    grabbed_at: usize,
 }
 
 /// The voices. Audio thread; no allocation.
@@ -143,9 +148,19 @@ impl Voices {
             .try_push(Voice::new(kit, piece, velocity, chance));
     }
 
+    /// Has a hand grab the voice that was struck last, so many samples after its stroke.
+    pub(super) fn grab_last(&mut self, samples: u32) {
+        if let Some(voice) = self.ringing.last_mut() {
+            voice.grabbed_at = usize::try_from(samples).unwrap_or(usize::MAX);
+        }
+    }
+
     /// Adds a span of sound, at most [`SPAN`] samples.
     pub(super) fn render(&mut self, kit: &Kit, left: &mut [f32], right: &mut [f32]) {
-        let levels = &mut self.levels;
+        let (levels, rate) = (&mut self.levels, self.sample_rate);
+        for voice in self.ringing.iter_mut().filter(|v| v.at >= v.grabbed_at) {
+            voice.go(GRAB_S, rate);
+        }
         self.ringing
             .retain(|voice| voice.render(kit, levels, left, right));
     }
@@ -182,6 +197,7 @@ impl Voice {
             hits: [stick * turn.cos(), stick * turn.sin()],
             fade: 1.0,
             fall: 0.0,
+            grabbed_at: usize::MAX,
         }
     }
 

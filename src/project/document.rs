@@ -8,6 +8,7 @@ use crate::groove::DRUMMER;
 use crate::kit::map_file::{MapError, NamedMap};
 use crate::riff::Riff;
 use crate::riff::attacks::RiffData;
+use crate::song::chart::OwnHand;
 use crate::song::edits::EditRow;
 use crate::song::{Chart, SongError, SongFile, Timeline};
 use crate::time::observed::ObservedData;
@@ -262,7 +263,10 @@ impl Document {
     pub fn chart(&self) -> Chart {
         let song = self.song.song();
         let mut chart = song.map_or_else(Chart::default, |song| song.timeline.chart().clone());
-        chart.set_beside_edits(self.edits.iter().map(|row| row.0).collect());
+        chart.set_beside(OwnHand {
+            edits: self.edits.iter().map(|row| row.0).collect(),
+            ..OwnHand::default()
+        });
         chart
     }
 

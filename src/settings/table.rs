@@ -81,6 +81,9 @@ macro_rules! settings_table {
                  Fills still land on theirs.";
             preview_room PreviewRoom "preview_room" level (preview_room) "Preview room" Host
                 "How much of the room the built-in sound has, from dry to roomy. 0% costs nothing.";
+            catch Catch "catch" level (bar_settings.catch) "Catch" Section
+                "How far the lead hand follows the guitar's strongest strokes with crashes, where the riff is known. \
+                 0%: not at all.";
         }
     };
 }
@@ -105,6 +108,7 @@ macro_rules! section_settings {
             fill_chance FillChance Level;
             fill_shape FillShape FillShape;
             crashes Crashes Crashes;
+            catch Catch Level;
             play Play Play;
         }
     };

@@ -5,8 +5,9 @@
 //! O(log n), so that starting anywhere gives what playing from the start gives.
 
 use super::change::Change;
+pub use super::own_hand::OwnHand;
 use crate::groove::{
-    Edit, Edits, Hit, Next, Request, SectionPosition, ends_in_fill, ends_on_floor_toms,
+    ByHand, Hit, Next, Request, SectionPosition, ends_in_fill, ends_on_floor_toms,
 };
 use crate::settings::{
     BarSettings, KickSource, Play, SectionFill, SettingId, SettingSet, Settings, Start,
@@ -78,10 +79,10 @@ pub struct Chart {
     edited: Vec<(Ticks, Ticks)>,
     /// The tempi as the song says them.
     tempo: TempoMap,
-    /// The edits of sections, in order of their place, in ticks of the song.
-    edits: Vec<Edit>,
-    /// The edits that hold where no chart is followed.
-    beside: Vec<Edit>,
+    /// What its sections have by hand.
+    by_hand: OwnHand,
+    /// What the song has by hand where no chart is followed.
+    beside: OwnHand,
 }
 
 impl Chart {
@@ -134,8 +135,8 @@ impl Chart {
             hits,
             edited,
             tempo,
-            edits: Vec::new(),
-            beside: Vec::new(),
+            by_hand: OwnHand::default(),
+            beside: OwnHand::default(),
         };
         chart.count_in();
         chart
@@ -165,26 +166,26 @@ impl Chart {
         }
     }
 
-    /// Sets the edits of its sections, in ticks of the song and in order of [`Edit::at`].
-    pub(super) fn set_edits(&mut self, edits: Vec<Edit>) {
-        self.edits = edits;
+    /// Sets what its sections have by hand, in ticks of the song.
+    pub(super) fn set_by_hand(&mut self, by_hand: OwnHand) {
+        self.by_hand = by_hand.in_order();
     }
 
-    /// The edits of its sections, in order of their place, in ticks of the song.
-    pub fn edits(&self) -> &[Edit] {
-        &self.edits
+    /// What its sections have by hand.
+    pub fn by_hand(&self) -> &OwnHand {
+        &self.by_hand
     }
 
-    /// Sets the edits that hold where the chart is not followed, in ticks of the song. Main thread.
-    pub fn set_beside_edits(&mut self, mut edits: Vec<Edit>) {
-        edits.sort_by_key(Edit::name);
-        self.beside = edits;
+    /// Sets what the song has by hand where the chart is not followed, in ticks of the song. Main thread.
+    pub fn set_beside(&mut self, beside: OwnHand) {
+        self.beside = beside.in_order();
     }
 
-    /// The edits that hold where the chart is not followed.
-    pub fn beside_edits(&self) -> Edits<'_> {
-        Edits {
-            all: &self.beside,
+    /// What the song has by hand where the chart is not followed.
+    pub fn beside(&self) -> ByHand<'_> {
+        ByHand {
+            edits: &self.beside.edits,
+            stabs: &self.beside.stabs,
             later: 0,
         }
     }
@@ -299,6 +300,7 @@ impl Chart {
             bar_settings.style Style,
             bar_settings.hand_rate HandRate,
             bar_settings.fill_chance FillChance,
+            bar_settings.catch Catch,
             bar_settings.fill_shape FillShape,
             bar_settings.crashes Crashes,
             bar_settings.play Play,
@@ -345,8 +347,9 @@ impl Chart {
     ) -> (Request<'_>, Ticks) {
         let own = self.own_bar(here);
         let request = Request {
-            edits: Edits {
-                all: &self.edits,
+            by_hand: ByHand {
+                edits: &self.by_hand.edits,
+                stabs: &self.by_hand.stabs,
                 later: own.start - here.bar.start,
             },
             section_position: Some(self.section_position(here, panel)),

@@ -63,6 +63,7 @@ impl SongFile {
             before = Section {
                 locked: None,
                 edits: Vec::new(),
+                hits: Vec::new(),
                 ..section.clone()
             };
         }

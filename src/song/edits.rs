@@ -7,7 +7,7 @@
 use super::file::SongError;
 use super::locked::MAX_ROWS;
 use crate::choice::unknown;
-use crate::groove::edits::MAX_IN_BAR;
+use crate::groove::edit::MAX_IN_BAR;
 use crate::groove::{Edit, EditAction, EditTarget, Exact};
 use crate::kit::note_map::MOST_NOTES;
 use crate::time::{Bar, Ticks};

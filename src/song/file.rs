@@ -1,6 +1,7 @@
 //! The song file: JSON, versioned, documented in `docs/song-file.md`.
 
 use super::edits::EditRow;
+use super::hits::HitRow;
 use super::locked::Row;
 use crate::choice::Choice;
 use crate::groove::DRUMMER;
@@ -105,6 +106,9 @@ macro_rules! section {
             /// [`super::locked::MAX_ROWS`], in any order.
             #[serde(default, skip_serializing_if = "Vec::is_empty")]
             pub edits: Vec<EditRow>,
+            /// The hits of the band in it.
+            #[serde(default, skip_serializing_if = "Vec::is_empty")]
+            pub hits: Vec<HitRow>,
         }
 
         impl Section {

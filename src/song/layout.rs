@@ -1,12 +1,12 @@
 //! Lays a song file out: its sections bar by bar, its lanes change by change.
 
 use super::change::Change;
-use super::chart::Placed;
+use super::chart::{OwnHand, Placed};
 use super::edits;
 use super::file::{Point, PointValue, Section, SectionMeter, SongError, SongFile};
 use super::locked::{lay, within_bounds};
 use crate::choice::{Choice, unknown};
-use crate::groove::{Edit, Hit};
+use crate::groove::Hit;
 use crate::riff::Riff;
 use crate::settings::{Kind, Phrase, Play, SectionFill, SettingId, Settings, Start, Style, TAKES};
 use crate::time::tempo::{DEFAULT_BPM, MAX_BPM};
@@ -108,8 +108,8 @@ pub(super) struct Layout<'a> {
     pub(super) hits: Vec<Hit>,
     /// Where these are played and nothing else: from a tick up to another, in order.
     pub(super) edited: Vec<(Ticks, Ticks)>,
-    /// The edits of sections that the drummer plays, in ticks of the song.
-    pub(super) edits: Vec<Edit>,
+    /// What the sections that the drummer plays have by hand.
+    pub(super) by_hand: OwnHand,
     /// What is odd, though it can be played.
     pub(super) warnings: Vec<SongError>,
     /// The meter that sections go on with; `None` for the host's.
@@ -134,7 +134,6 @@ impl<'a> Layout<'a> {
             layout.lane(lane, points)?;
         }
         layout.changes.sort_by_key(|change| change.at);
-        layout.edits.sort_by_key(Edit::name);
         Ok(layout)
     }
 
@@ -163,7 +162,7 @@ impl<'a> Layout<'a> {
             sections: Vec::new(),
             hits: Vec::new(),
             edited: Vec::new(),
-            edits: Vec::new(),
+            by_hand: OwnHand::default(),
             warnings: Vec::new(),
             meter: None,
             host,
@@ -296,7 +295,9 @@ impl<'a> Layout<'a> {
             self.warnings.push(SongError::new(place("edits"), problem));
         }
         if section.locked.is_none() {
-            self.edits.extend(laid.edits);
+            self.by_hand.edits.extend(laid.edits);
+            let hits = section.hits.iter().map(|hit| hit.0.moved(from));
+            self.by_hand.stabs.extend(hits.filter(|hit| hit.at < to));
         }
         for &setting in &section.as_panel {
             let place = || place("as_panel");

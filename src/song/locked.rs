@@ -4,9 +4,9 @@
 use super::file::{SongError, SongFile};
 use crate::choice::unknown;
 use crate::groove::{EditTarget, Hit, Limb, Origin};
-use crate::kit::Piece;
 use crate::kit::hi_hat::usual_opening;
 use crate::kit::note_map::MOST_NOTES;
+use crate::kit::{Piece, Ring};
 use crate::time::{TICKS_PER_QUARTER, Ticks};
 use serde::{Deserialize, Serialize};
 
@@ -284,7 +284,7 @@ pub fn hits(rows: &[Row], start: Ticks) -> Vec<Hit> {
                 grace: false,
                 // A hand-edited stroke says nothing of its role.
                 ghost: false,
-                rings: row.rings,
+                ring: if row.rings { Ring::On } else { Ring::Free },
                 opening: row.opening.or(usual_opening(row.piece)).unwrap_or(0),
                 turn: turns.next(row),
                 alternate: row.alternate,

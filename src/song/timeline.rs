@@ -49,7 +49,7 @@ impl Timeline {
             ),
             layout.tempo.clone(),
         );
-        chart.set_edits(std::mem::take(&mut layout.edits));
+        chart.set_by_hand(std::mem::take(&mut layout.by_hand));
         layout.changes.clear();
         layout.start.follow_chart = true;
         for level in [SettingId::Intensity, SettingId::Density, SettingId::Accent] {

@@ -23,7 +23,11 @@ fn played(timeline: &Timeline) -> String {
     let mut lines = String::new();
     for hit in offline::play(timeline) {
         let grace = if hit.grace { " grace" } else { "" };
-        let rings = if hit.rings { " rings" } else { "" };
+        let rings = if hit.ring == fourlimb::kit::Ring::On {
+            " rings"
+        } else {
+            ""
+        };
         let _ = writeln!(lines, "{}{grace}{rings}", line(timeline, &hit));
     }
     lines

@@ -5,7 +5,7 @@ use crate::support::*;
 use fourlimb::check::playable::{TimedStroke, problems};
 use fourlimb::engine::Sequencer;
 use fourlimb::groove::{Call, Hit, Limb, Part, Request, StrokeTarget, compose_with, vocabulary};
-use fourlimb::kit::Piece;
+use fourlimb::kit::{Piece, Ring};
 use fourlimb::riff::Attack;
 use fourlimb::settings::{BarSettings, KickSource, Phrase, Play, Player, RiffGrid, Settings};
 use fourlimb::time::{Meter, Ticks};
@@ -306,7 +306,8 @@ fn count_ins_are_sticks_on_counts() {
 fn an_ending_is_one_hit_that_rings() {
     let hits = hits("double-kick", Play::Ending, Meter::FOUR_FOUR);
     assert!(
-        hits.iter().all(|hit| hit.tick == 5 * BAR && hit.rings),
+        hits.iter()
+            .all(|hit| hit.tick == 5 * BAR && hit.ring == Ring::On),
         "{hits:?}"
     );
     let pieces: BTreeSet<_> = hits.iter().map(|hit| hit.piece).collect();

@@ -45,7 +45,7 @@ impl<O: Outlet> NoteOut for Sink<'_, O> {
 }
 
 impl<O: Outlet> EventSink for Sink<'_, O> {
-    fn struck(&mut self, _sample: u32, _hit: &Hit) {}
+    fn struck(&mut self, _sample: u32, _hit: &Hit, _grab: Option<u32>) {}
 
     fn passes(&mut self, span: &Span, passing: &Passing) {
         self.tape.pass(span, passing);

@@ -41,6 +41,7 @@ const TOMS: [Piece; 4] = [
 /// A stroke at a sample of the whole, with a chance of its own.
 fn strike(at: u32, piece: Piece, velocity: u8) -> (u32, Strike) {
     let strike = Strike {
+        grab: None,
         sample: 0,
         piece,
         velocity,
@@ -69,6 +70,7 @@ fn play(strikes: &[(u32, Strike)], length: u32, blocks: &[u32], mix: Mix) -> Rec
             .filter(|(when, _)| (at..at + frames).contains(when))
         {
             preview.strike(Strike {
+                grab: None,
                 sample: when - at,
                 ..*strike
             });

@@ -415,7 +415,7 @@ fn a_lane_in_words_names_each_piece_once_in_a_row() {
         asked: false,
         grace: false,
         ghost: false,
-        rings: false,
+        ring: fourlimb::kit::Ring::Free,
         opening: 0,
         turn: 0,
         alternate: None,

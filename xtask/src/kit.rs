@@ -79,6 +79,7 @@ pub fn run(args: &Args) -> Result<()> {
                 sample: 0,
                 piece,
                 velocity,
+                grab: None,
                 chance: stroke_chance(1, 0, piece),
             };
             let sound = play(&kit, mix, &[(0, stroke)], RATE as usize * 3);
@@ -179,6 +180,7 @@ fn demo(kit: &Kit, mix: Mix) -> Result<Sound> {
                 sample: 0,
                 piece: hit.piece,
                 velocity: hit.velocity,
+                grab: None,
                 chance: stroke_chance(1, hit.tick, hit.piece),
             };
             (at, strike)

@@ -78,18 +78,23 @@ impl Form {
     }
 }
 
-/// Shows the drawer; `turned` are the values of what the controls turn.
+/// Shows the drawer; `turned` are the values of what the controls turn, and `suggests` says whether hits are proposed.
 pub fn show(
     ui: &mut Ui,
     snapshot: &Snapshot,
     turned: &Values,
-    form: &mut Form,
+    (form, suggests): (&mut Form, &mut bool),
     actions: &mut Vec<Action>,
 ) {
     let facts = snapshot.riff;
     widgets::row(ui, SettingId::KickSource, turned, actions);
     ui.add_space(theme::GAP);
     widgets::list(ui, SettingId::RiffGrid, turned, actions);
+    ui.add_space(theme::GAP);
+    widgets::level(ui, SettingId::Catch, turned, actions);
+    ui.add_space(theme::GAP);
+    let (name, hint) = text::hits::SUGGEST;
+    ui.checkbox(suggests, name).on_hover_text(hint);
     ui.add_space(theme::GAP);
     widgets::row(ui, SettingId::Listen, turned, actions);
     ui.add_space(theme::GAP);

@@ -30,7 +30,7 @@ pub(super) fn request<'a>(
         Some(here) => inputs.chart.request(here, bpm, bar_settings, inputs.panel),
         None => {
             let request = Request {
-                edits: inputs.chart.beside_edits(),
+                by_hand: inputs.chart.beside(),
                 ..Request::new(now.bar, bpm, bar_settings)
             };
             (request, 0)

@@ -6,7 +6,7 @@ use super::rolls;
 use super::spell::{Event, spell};
 use crate::engine::offline;
 use crate::groove::{Fill, Hit, Limb};
-use crate::kit::Piece;
+use crate::kit::{Piece, Ring};
 use crate::settings::Play;
 use crate::song::Timeline;
 use crate::time::{Bar, Ticks};
@@ -262,7 +262,7 @@ fn chords(bar: Bar, hits: &[Hit], stickings: bool, accent: impl Fn(&Hit) -> bool
         }
         chord.heads.push(head(hit));
         chord.accent |= accent(hit);
-        chord.rings |= hit.rings;
+        chord.rings |= hit.ring == Ring::On;
     }
     let mut chords: Vec<_> = chords.into_values().collect();
     for chord in &mut chords {

@@ -47,13 +47,14 @@ impl PreviewSound {
         self.take = take;
     }
 
-    /// Starts the sound of a stroke of this block.
-    pub fn strike(&mut self, sample: u32, hit: &Hit) {
+    /// Starts the sound of a stroke of this block; a hand may grab the piece so many samples later.
+    pub fn strike(&mut self, sample: u32, hit: &Hit, grab: Option<u32>) {
         self.preview.strike(Strike {
             sample,
             piece: hit.piece,
             velocity: hit.velocity,
             chance: stroke_chance(self.take, hit.tick, hit.piece),
+            grab,
         });
     }
 

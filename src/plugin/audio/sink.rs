@@ -91,9 +91,9 @@ impl<P: Plugin, C: ProcessContext<P>> EventSink for HostSink<'_, C, P> {
         self.recorder.end_block(frames);
     }
 
-    fn struck(&mut self, sample: u32, hit: &Hit) {
+    fn struck(&mut self, sample: u32, hit: &Hit, grab: Option<u32>) {
         if let Some(sound) = &mut self.sound {
-            sound.strike(sample, hit);
+            sound.strike(sample, hit, grab);
         }
     }
 }

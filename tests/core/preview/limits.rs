@@ -133,10 +133,11 @@ impl NoteOut for Ear {
 }
 
 impl EventSink for Ear {
-    fn struck(&mut self, sample: u32, hit: &Hit) {
+    fn struck(&mut self, sample: u32, hit: &Hit, grab: Option<u32>) {
         self.struck += 1;
         let (piece, velocity) = (hit.piece, hit.velocity);
         self.preview.strike(Strike {
+            grab,
             sample,
             piece,
             velocity,

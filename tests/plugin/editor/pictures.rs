@@ -42,7 +42,11 @@ fn described(picture: &Picture) -> String {
         let (limb, piece) = (hit.limb.name(), hit.piece.name());
         let (tick, grid) = (hit.tick - bar.start, hit.grid - bar.start);
         let grace = if hit.grace { " grace" } else { "" };
-        let rings = if hit.rings { " rings" } else { "" };
+        let rings = if hit.ring == fourlimb::kit::Ring::On {
+            " rings"
+        } else {
+            ""
+        };
         format!(
             "{tick:>5} {grid:>5} {limb} {piece} {}{grace}{rings}{mark}",
             hit.velocity
