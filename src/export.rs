@@ -1,11 +1,13 @@
 //! Exports and imports: a song as a MIDI file or a text chart, and a section edited by hand.
 //!
 //! - [`song`]: a song, some of its bars or a section as a MIDI file
+//! - [`difference`]: what such a section does otherwise than the drummer, as edits
 //! - [`hand_edit`]: a section edited by hand in a recording program
 //! - [`recording`]: live playing as a MIDI file
 //! - [`score`]: a song as drummers read it: MusicXML, or a page to print
 //! - [`text_chart`]: bars as text that a drummer can read
 
+pub mod difference;
 pub mod hand_edit;
 pub mod recording;
 pub mod score;

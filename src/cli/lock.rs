@@ -1,7 +1,7 @@
 //! `fourlimb lock`: a section that was edited by hand comes back into the song file, which then plays it as
 //! it is.
 
-use crate::export::hand_edit::{Reading, Unknown, bring_back, strokes, to_midi};
+use crate::export::hand_edit::{Reading, Unknown, as_edits, bring_back, strokes, to_midi};
 use crate::export::{NamedSection, What, bars_of, number_of, sections};
 use crate::files::{self, Existing};
 use crate::settings::Player;
@@ -38,6 +38,9 @@ pub(super) struct Args {
     /// Replace the strokes of a section that is locked already.
     #[arg(long)]
     replace: bool,
+    /// Write what the region does otherwise than the drummer as edits, and let the drummer go on around them.
+    #[arg(long, requires = "from", conflicts_with = "unlock")]
+    as_edits: bool,
     /// Unlock the section: the drummer plays it again.
     #[arg(long, requires = "out", conflicts_with_all = ["from", "replace"])]
     unlock: bool,
@@ -79,7 +82,11 @@ fn lock(args: &Args) -> Result<String> {
             );
         }
         let rows = read(args, from, &timeline, &section, &mut told)?;
-        song.lock(number, rows)?;
+        if args.as_edits {
+            edit(&mut song, number, &rows, &mut told)?;
+        } else {
+            song.lock(number, rows)?;
+        }
     } else if before.is_none() {
         bail!("{} is not locked", section.label);
     }
@@ -122,10 +129,47 @@ fn read(
     let count = strokes(back.rows.len());
     let _ = write!(
         told,
-        "{} is locked with {count} of {name}\n{back}",
-        section.label
+        "{} {} {count} of {name}\n{back}",
+        section.label,
+        if args.as_edits {
+            "is compared with"
+        } else {
+            "is locked with"
+        },
     );
     Ok(back.rows)
+}
+
+/// Puts the difference between a region and the drummer into the song, and tells how large it is. The song is played by
+/// itself, at its own tempi, with its own riff.
+fn edit(song: &mut SongFile, place: usize, rows: &[Row], told: &mut String) -> Result<()> {
+    if let Some(section) = song.sections.get_mut(place) {
+        section.edits.clear();
+    }
+    let timeline = Timeline::new(song)?;
+    let section = sections(&timeline).swap_remove(place);
+    let found = as_edits(rows, &timeline, &section, place)?;
+    if found.left > 0 {
+        bail!(
+            "{} of {} can't be said as edits: lock the section instead, without --as-edits",
+            strokes(found.left),
+            section.label
+        );
+    }
+    let edits = found.edits.len();
+    let _ = writeln!(
+        told,
+        "{edits} edits make {} what the region is",
+        section.label
+    );
+    if !found.is_small() {
+        let _ = writeln!(
+            told,
+            "That is much of it: a lock may serve better, without --as-edits"
+        );
+    }
+    song.sections[place].edits = found.edits;
+    Ok(())
 }
 
 /// Writes strokes that leave the song to a file of their own, which must be new.

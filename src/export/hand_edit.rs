@@ -4,6 +4,7 @@
 use crate::check::playable::TimedStroke;
 use crate::check::verdict::{Verdict, judge};
 use crate::engine::offline;
+use crate::export::difference::{Difference, difference};
 use crate::export::{NamedSection, bars_of};
 use crate::groove::Hit;
 use crate::kit::{Note, NoteMap, Piece};
@@ -11,8 +12,8 @@ use crate::midi::RING_TICKS;
 use crate::midi::smf_read::{Read, ReadError, ReadNote, read};
 use crate::midi::smf_write::{self, Conductor, DRUMS, Format, NoteTrack, SmfError};
 use crate::settings::Player;
-use crate::song::Timeline;
 use crate::song::locked::{EARLY, Row};
+use crate::song::{SongError, Timeline};
 use crate::time::{Bar, Meter, Ticks};
 use std::collections::BTreeMap;
 use std::fmt::{self, Write as _};
@@ -216,6 +217,37 @@ pub fn bring_back(
         verdict,
         player: reading.player,
     })
+}
+
+/// What a section that came back does otherwise than the drummer plays it, as edits by hand. Its present edits are
+/// replaced by them.
+///
+/// # Errors
+/// [`SongError`] where the edits would be more than a section or a bar has room for.
+pub fn as_edits(
+    rows: &[Row],
+    song: &Timeline,
+    section: &NamedSection,
+    place: usize,
+) -> Result<Difference, SongError> {
+    let (start, end) = (section.span.start, section.span.end);
+    let mut problem = None;
+    let found = difference(rows, |edits| {
+        let edited = song.with_edits(place, edits);
+        let edited = edited.map_err(|error| problem = Some(error)).ok();
+        let hits = edited.as_ref().map(offline::play).unwrap_or_default();
+        let inside = hits
+            .into_iter()
+            .filter(|hit| hit.tick > start - EARLY && hit.tick < end);
+        let moved = inside.map(|hit| Hit {
+            tick: hit.tick - start,
+            grid: hit.grid - start,
+            ..hit
+        });
+        // A stroke that belongs to the next section may be early.
+        moved.filter(|hit| hit.grid < end - start).collect()
+    });
+    problem.map_or(Ok(found), Err)
 }
 
 /// Keys and how many notes they have, in words.

@@ -2,6 +2,7 @@
 
 use super::change::Change;
 use super::chart::{Chart, MIDDLE};
+use super::edits::{self, EditRow};
 use super::file::{SongError, SongFile};
 use super::layout::{Layout, follow};
 use crate::riff::Riff;
@@ -125,6 +126,29 @@ impl Timeline {
         let before = |tick| self.bars.partition_point(|bar| bar.start < tick);
         let (first, last) = (before(from) + 1, before(to));
         Some((u32::try_from(first).ok()?, u32::try_from(last).ok()?))
+    }
+
+    /// The same song with other edits by hand in the section at a place, from 0. Allocates.
+    ///
+    /// # Errors
+    /// [`SongError`] where they make no sense.
+    pub fn with_edits(&self, place: usize, rows: &[EditRow]) -> Result<Self, SongError> {
+        let mut song = self.clone();
+        let Some((first, last)) = self.bars_of_section(place) else {
+            return Ok(song);
+        };
+        let bars = (first as usize).saturating_sub(1)..last as usize;
+        let bars = self.bars.get(bars).unwrap_or_default();
+        let laid = edits::lay(rows, bars, |field| format!("sections[{place}].{field}"))?;
+        let (from, to) = (
+            bars.first().map_or(0, |bar| bar.start),
+            bars.last().map_or(0, |bar| bar.end()),
+        );
+        let mut by_hand = song.chart.by_hand().clone();
+        by_hand.edits.retain(|edit| !(from..to).contains(&edit.at));
+        by_hand.edits.extend(laid.edits);
+        song.chart.set_by_hand(by_hand);
+        Ok(song)
     }
 
     /// What the panel says at the start: the plugin's defaults, with the song's take and phrase; where the

@@ -4,10 +4,14 @@ use crate::brute_force::{Blow, two_hands_and_two_feet};
 use crate::chart::{BAR, live_is_export};
 use crate::support::cases;
 use fourlimb::engine::offline;
+use fourlimb::export::difference::Difference;
+use fourlimb::export::hand_edit::as_edits;
+use fourlimb::export::sections;
 use fourlimb::groove::{Edit, EditAction, EditTarget, Exact, Hit};
 use fourlimb::kit::Piece;
 use fourlimb::settings::{Player, Style};
 use fourlimb::song::edits::{self, EditRow, Shown};
+use fourlimb::song::locked::Row;
 use fourlimb::song::{SongFile, Timeline};
 use fourlimb::time::{TICKS_PER_QUARTER, Ticks};
 use proptest::prelude::*;
@@ -381,4 +385,59 @@ fn edits_beyond_a_section_sleep() {
     assert_eq!(asked(&song), 0);
     song.sections[1].bars = 5;
     assert_eq!(asked(&song), 1);
+}
+
+/// What is played of the middle section, as a region says it.
+fn region(song: &SongFile) -> Vec<Row> {
+    let (from, to) = (2 * BAR, 6 * BAR);
+    let inside = play(song)
+        .into_iter()
+        .filter(|hit| (from..to).contains(&hit.grid));
+    let row = |hit: Hit| Row {
+        rings: hit.ring == fourlimb::kit::Ring::On,
+        ..Row::new(hit.tick - from, hit.piece, hit.velocity)
+    };
+    let mut rows: Vec<_> = inside.map(row).collect();
+    rows.sort_by_key(|row| (row.tick, row.piece));
+    rows.dedup_by_key(|row| (row.tick, row.piece));
+    rows
+}
+
+fn back(song: &SongFile, rows: &[Row]) -> Difference {
+    let timeline = Timeline::new(song).unwrap();
+    let section = sections(&timeline).swap_remove(1);
+    as_edits(rows, &timeline, &section, 1).unwrap()
+}
+
+proptest! {
+    #![proptest_config(cases(32))]
+
+    /// Design: region, edits, region is the identity.
+    #[test]
+    fn a_region_goes_to_edits_and_back(style in styles(), rows in random_edits(64, 16)) {
+        let plain = song(style, 0.6);
+        let wanted = region(&with(plain.clone(), 1, &rows));
+        let found = back(&plain, &wanted);
+        prop_assert_eq!(found.left, 0, "{:?}", found.edits);
+        prop_assert_eq!(region(&with(plain, 1, &found.edits)), wanted);
+    }
+}
+
+/// Nothing changed is no edit; one stroke changed is one edit; another beat is no small difference.
+#[test]
+fn a_small_difference_is_edits() {
+    let plain = song(Style::Rock, 0.6);
+    let mut rows = region(&plain);
+    assert_eq!(back(&plain, &rows).edits, []);
+    rows[5].velocity = 33;
+    let moved = rows
+        .iter()
+        .position(|row| row.piece == Piece::Snare)
+        .unwrap();
+    rows[moved].tick += 30;
+    let one = back(&plain, &rows);
+    assert_eq!((one.edits.len(), one.left), (2, 0), "{:?}", one.edits);
+    assert!(one.is_small());
+    let other = back(&plain, &region(&song(Style::Blast, 0.6)));
+    assert!(!other.is_small(), "{}", other.edits.len());
 }
