@@ -5,6 +5,7 @@
 //! - [`Timeline`]: the song laid out in ticks: bars, tempi, markers, and every change of a setting
 //! - [`chart`]: the song as the drummer follows it
 //! - [`locked`]: sections that were edited by hand, and are played as they are
+//! - [`own_beat`]: the file of a songwriter's own beat
 
 mod change;
 pub mod chart;
@@ -12,6 +13,7 @@ mod edit;
 pub mod file;
 mod layout;
 pub mod locked;
+pub mod own_beat;
 mod timeline;
 mod write;
 

@@ -3,6 +3,8 @@
 //! `x` is a cymbal, `o` a drum, in capitals where accented; `,` a ghost note, `f` a flam, `d` a drag, `-` a rest,
 //! `|` a count. This is the established plain-text notation for drum parts.
 
+pub mod read;
+
 use crate::groove::{Hit, Limb};
 use crate::kit::Piece;
 use crate::song::Timeline;

@@ -1,8 +1,10 @@
 //! Composes the part of a bar.
 
+use super::beat::Beat;
 use super::context::{Call, Context};
 use super::evening::Evening;
 use super::fills::Workbench;
+use super::own::OwnBeats;
 use super::section::SectionPosition;
 use super::stroke::{Limb, Manner, Part, StrokeTarget};
 use super::{
@@ -32,6 +34,8 @@ pub struct Request<'a> {
     /// The guitar's attacks in the bar and [`MARGIN`](crate::riff::window::MARGIN) around it, in order; `None` where they
     /// are not known.
     pub riff: Option<&'a [Attack]>,
+    /// The songwriter's own beats, for this bar and the next.
+    pub own_beats: &'a OwnBeats,
 }
 
 /// The bar after the one that is composed.
@@ -61,6 +65,7 @@ impl Request<'_> {
             section_position: None,
             next: None,
             riff: None,
+            own_beats: OwnBeats::NONE,
         }
     }
 }
@@ -119,8 +124,10 @@ impl Composer {
             ref call,
             section_position,
             riff,
+            own_beats,
             ..
         } = request;
+        let beat = &own_beats.beat(bar_settings.style);
         let ctx = Context {
             rise: request.next.map_or(0.0, |next| next.rise),
             riff: riff.map(|riff| (riff, bar.start)),
@@ -142,6 +149,7 @@ impl Composer {
             rise: 0.0,
         };
         let next = request.next.unwrap_or(goes_on);
+        let next_beat = &own_beats.beat(next.bar_settings.style);
         let ahead_ctx = Context {
             riff: riff.map(|riff| (riff, bar.end())),
             ..Context::beside(
@@ -155,13 +163,12 @@ impl Composer {
         // The first strokes of the next bar, as far as this one has to make room for them.
         let ahead = |bare, part: &mut Part, bench: &mut Workbench| {
             let drafted = Drafted::Ahead { bare };
-            let differs = draft(&ahead_ctx, &after, None, drafted, part, bench);
+            let differs = draft((&ahead_ctx, next_beat), &after, None, drafted, part, bench);
             part.shift(bar.end() - next.bar.start);
-            let own = bar_settings.beat().lead.cymbal;
+            let own = beat.lead.cymbal;
             (limbs::ahead(part, bar.end(), bpm / next.bpm, own), differs)
         };
-        let beat = bar_settings.beat();
-        let into = hi_hat::opening_into(&ahead_ctx, next.bar_settings.beat(), &after);
+        let into = hi_hat::opening_into(&ahead_ctx, next_beat, &after);
         let closes = hi_hat::opening_into(&ctx, beat, call);
         let settle = |ahead: &limbs::Ahead, part: &mut Part| {
             limbs::one_hand_rides(part);
@@ -178,12 +185,12 @@ impl Composer {
         let (varied_ahead, differs_ahead) = ahead(false, part, bench);
         let opens = into.map(|_| hi_hat::last_off_beat(&ctx, beat));
         let varied = Drafted::Varied { opens };
-        let differs = draft(&ctx, call, riff, varied, part, bench);
+        let differs = draft((&ctx, beat), call, riff, varied, part, bench);
         settle(&varied_ahead, part);
         if differs || differs_ahead {
             // What sounds at density 0 alone is solved by itself: a limb may have a stroke of each at one tick.
             let (bare_ahead, _) = ahead(true, bare, bench);
-            draft(&ctx, call, riff, Drafted::Bare, bare, bench);
+            draft((&ctx, beat), call, riff, Drafted::Bare, bare, bench);
             settle(&bare_ahead, bare);
             part.merge(bare);
         }
@@ -191,7 +198,7 @@ impl Composer {
         if evening.take() != bar_settings.song_take() {
             *evening = Evening::new(bar_settings.song_take());
         }
-        dynamics::weigh(&ctx, evening, part);
+        dynamics::weigh(&ctx, beat, evening, part);
         openings::draw(&ctx, part);
         feel::place(&ctx, beat, evening, part);
         riff_kicks::hold(&ctx, beat, riff, part);
@@ -219,14 +226,13 @@ enum Drafted {
 /// Drafts a bar: hands, kicks, extras, and the fill where `fill` lets it, else the variation. Returns whether the
 /// bare version of the bar has other strokes of the beat than this one.
 fn draft(
-    ctx: &Context,
+    (ctx, beat): (&Context, &Beat),
     call: &Call,
     riff: Option<&[Attack]>,
     drafted: Drafted,
     part: &mut Part,
     bench: &mut Workbench,
 ) -> bool {
-    let beat = ctx.bar_settings.beat();
     part.bar = ctx.bar;
     part.strokes.clear();
     part.own = beat.lead.cymbal;

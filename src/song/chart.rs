@@ -5,6 +5,7 @@
 //! O(log n), so that starting anywhere gives what playing from the start gives.
 
 use super::change::Change;
+use crate::groove::own::OwnBeats;
 use crate::groove::{Hit, Next, Request, SectionPosition, ends_in_fill, ends_on_floor_toms};
 use crate::settings::{
     BarSettings, KickSource, Play, SectionFill, SettingId, SettingSet, Settings, Start,
@@ -76,6 +77,8 @@ pub struct Chart {
     edited: Vec<(Ticks, Ticks)>,
     /// The tempi as the song says them.
     tempo: TempoMap,
+    /// The songwriter's own beats. They travel with the chart, and an empty chart may have some.
+    own_beats: OwnBeats,
 }
 
 impl Chart {
@@ -128,6 +131,7 @@ impl Chart {
             hits,
             edited,
             tempo,
+            own_beats: OwnBeats::default(),
         };
         chart.count_in();
         chart
@@ -155,6 +159,16 @@ impl Chart {
                 }
             }
         }
+    }
+
+    /// Gives it the songwriter's own beats. Main thread.
+    pub fn set_own_beats(&mut self, own_beats: OwnBeats) {
+        self.own_beats = own_beats;
+    }
+
+    /// The songwriter's own beats.
+    pub fn own_beats(&self) -> &OwnBeats {
+        &self.own_beats
     }
 
     /// The tempi as the song says them.
@@ -310,11 +324,12 @@ impl Chart {
         bpm: f64,
         bar_settings: &BarSettings,
         panel: &Settings,
-    ) -> (Request<'static>, Ticks) {
+    ) -> (Request<'_>, Ticks) {
         let own = self.own_bar(here);
         let request = Request {
             section_position: Some(self.section_position(here, panel)),
             next: Some(self.next(here, bpm, panel)),
+            own_beats: &self.own_beats,
             ..Request::new(own, bpm, bar_settings)
         };
         (request, here.bar.start - own.start)
@@ -364,7 +379,10 @@ impl Chart {
         let before = before.filter(|before| !before.locked)?;
         let bar_settings = self.settings(before.bar.start, panel).bar_settings;
         let (bar, position) = (self.own_bar(&before), self.bare_section_position(&before));
-        ends_in_fill(bar, &bar_settings, &position).then(|| ends_on_floor_toms(bar, &bar_settings))
+        ends_in_fill(bar, &bar_settings, &position).then(|| {
+            let beat = self.own_beats.beat(bar_settings.style);
+            ends_on_floor_toms(bar, &bar_settings, &beat)
+        })
     }
 
     /// How much more intensity the chart has at the start of a bar than at the end of the one before. What the panel

@@ -4,6 +4,7 @@ use super::change::Change;
 use super::chart::{Chart, MIDDLE};
 use super::file::{SongError, SongFile};
 use super::layout::{Layout, follow};
+use crate::groove::own::OwnBeats;
 use crate::riff::Riff;
 use crate::settings::{SettingId, Settings};
 use crate::time::{Bar, Meter, TempoMap, Ticks};
@@ -38,7 +39,7 @@ impl Timeline {
     /// As [`Timeline::new`].
     pub fn in_host(song: &SongFile, meters: &[(Ticks, Meter)]) -> Result<Self, SongError> {
         let mut layout = Layout::of(song, meters)?;
-        let chart = Chart::new(
+        let mut chart = Chart::new(
             layout.bars.clone(),
             std::mem::take(&mut layout.sections),
             &layout.start,
@@ -49,6 +50,7 @@ impl Timeline {
             ),
             layout.tempo.clone(),
         );
+        chart.set_own_beats(OwnBeats::new(&song.own_beats)?);
         layout.changes.clear();
         layout.start.follow_chart = true;
         for level in [SettingId::Intensity, SettingId::Density, SettingId::Accent] {
@@ -66,7 +68,9 @@ impl Timeline {
     /// # Errors
     /// As [`Timeline::new`].
     pub fn automated(song: &SongFile) -> Result<Self, SongError> {
-        Self::finish(song, Layout::of(song, &[])?, Chart::default())
+        let mut chart = Chart::default();
+        chart.set_own_beats(OwnBeats::new(&song.own_beats)?);
+        Self::finish(song, Layout::of(song, &[])?, chart)
     }
 
     fn finish(song: &SongFile, mut layout: Layout, chart: Chart) -> Result<Self, SongError> {

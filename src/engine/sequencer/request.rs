@@ -24,16 +24,18 @@ pub(super) fn request<'a>(
     bpm: f64,
     bar_settings: &BarSettings,
     now: &InForce,
-    inputs: &Inputs,
+    inputs: &Inputs<'a>,
 ) -> (Request<'a>, Ticks) {
     let (request, home) = match &now.here {
         Some(here) => inputs.chart.request(here, bpm, bar_settings, inputs.panel),
         None => (Request::new(now.bar, bpm, bar_settings), 0),
     };
+    let own_beats = inputs.chart.own_beats();
     let riff = window.attacks();
     let request = Request {
         call,
         riff,
+        own_beats,
         ..request
     };
     (request, home)
