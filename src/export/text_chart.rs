@@ -192,6 +192,9 @@ fn letter(hit: &Hit) -> char {
     }
 }
 
+/// The finest step, in ticks.
+const FINEST: Ticks = 20;
+
 /// The coarsest step that shows every stroke in a column of its own.
 fn finest(counts: &[Count], start: Ticks, hits: &[&Hit]) -> Ticks {
     // Sixteenths, triplets, their halves, and the coarsest that fits both.
@@ -205,10 +208,12 @@ fn finest(counts: &[Count], start: Ticks, hits: &[&Hit]) -> Ticks {
                         .iter()
                         .rev()
                         .find(|count| count.start <= tick - start);
-                    count.is_some_and(|count| (tick - start - count.start) % step == 0)
+                    // Between the places of the finest grid it stands at the one before.
+                    let after = |count: &Count| (tick - start - count.start) / FINEST * FINEST;
+                    count.is_some_and(|count| after(count) % step == 0)
                 })
         })
-        .unwrap_or(20)
+        .unwrap_or(FINEST)
 }
 
 fn ruler(counts: &[Count], step: Ticks) -> String {

@@ -4,7 +4,7 @@ use super::beat::Beat;
 use super::context::{Call, Context};
 use super::evening::Evening;
 use super::fills::Workbench;
-use super::own::OwnBeats;
+use super::own::{OwnBeats, Plan};
 use super::section::SectionPosition;
 use super::stroke::{Limb, Manner, Part, StrokeTarget};
 use super::{
@@ -166,7 +166,9 @@ impl Composer {
             let differs = draft((&ahead_ctx, next_beat), &after, None, drafted, part, bench);
             part.shift(bar.end() - next.bar.start);
             let own = beat.lead.cymbal;
-            (limbs::ahead(part, bar.end(), bpm / next.bpm, own), differs)
+            let either = next_beat.own.is_some_and(Plan::has_others);
+            let pace = bpm / next.bpm;
+            (limbs::ahead(part, bar.end(), pace, own, either), differs)
         };
         let into = hi_hat::opening_into(&ahead_ctx, next_beat, &after);
         let closes = hi_hat::opening_into(&ctx, beat, call);
@@ -177,6 +179,9 @@ impl Composer {
             feet::assign(&ctx, beat, part);
             hi_hat::open(&ctx, beat, into, part);
             hi_hat::play_foot(&ctx, beat, closes, part);
+            if let Some(plan) = beat.own {
+                plan.one_hi_hat(part);
+            }
             part.strokes
                 .sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
             limbs::settle(&ctx, ahead, call, part);

@@ -263,11 +263,14 @@ fn give(part: &mut Part, manner: Manner, to: impl Fn(&Stroke) -> bool) -> bool {
 
 /// Leaves the hi-hat foot time for the next bar's 1, where it is due there: kicks that would then need both feet go.
 pub(super) fn make_room(ctx: &Context, beat: &Beat, closes: bool, part: &mut Part) {
-    let on_the_1 = |roles| ctx.layout.resolve(roles).first() == Some(&0);
-    if closes || beat.pedal.bars().any(on_the_1) {
+    let first = |roles| ctx.layout.resolve(roles).first().copied();
+    let first = beat.pedal.bars().filter_map(first).min();
+    // An own beat may have its foot shortly after the line.
+    let first = first.filter(|at| *at == 0 || beat.own.is_some());
+    if let Some(first) = if closes { Some(0) } else { first } {
         let (end, gap) = (part.bar.end(), ctx.ticks(ctx.limits.foot_s));
         part.strokes
-            .retain(|s| s.target != StrokeTarget::KICK || s.tick + gap <= end);
+            .retain(|s| s.target != StrokeTarget::KICK || s.tick + gap <= end + first);
     }
 }
 
@@ -334,6 +337,10 @@ pub(super) fn play_foot(ctx: &Context, beat: &Beat, closes: Option<f32>, part: &
     }
     if let Some(plan) = beat.own {
         plan.each_of_foot(ctx, |tick, rank| {
+            // The bar before may need the foot up to the 1.
+            if tick < gap {
+                return;
+            }
             let origin = Origin::Extra;
             pedal(
                 ctx,
@@ -383,14 +390,6 @@ fn foot_time_rank(ctx: &Context) -> f32 {
 fn pedal(ctx: &Context, stroke: Stroke, part: &mut Part) {
     let gap = ctx.ticks(ctx.limits.foot_s);
     let tick = part.bar.start + stroke.tick;
-    // In an own beat a hand may strike it open beside what it rides.
-    let open = |s: &Stroke| {
-        let open = [Piece::HiHatOpen, Piece::HiHatLoose].map(StrokeTarget::Piece);
-        s.tick == tick && open.contains(&s.target)
-    };
-    if part.strokes.iter().any(open) {
-        return;
-    }
     if !part.in_fill(tick) && !part.busy(Limb::OtherFoot, stroke.tick, gap, gap) {
         part.push_stroke(Stroke {
             limb: Limb::OtherFoot,

@@ -10,6 +10,7 @@ mod file;
 pub mod fit;
 pub mod learn;
 mod model;
+mod nearest;
 mod plan;
 mod strokes;
 mod table;

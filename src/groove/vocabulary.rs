@@ -79,7 +79,7 @@ const fn varies(hand: f32, kick: f32, snare: f32, arc: Arc) -> Variety {
 /// A groove: it varies as people's do.
 const LIVELY: Variety = varies(1.0, 1.0, 1.0, Arc::Groove);
 /// Slow and heavy: the kick moves, the crash rides on.
-pub(super) const HEAVY: Variety = varies(0.5, 1.0, 0.7, Arc::Groove);
+const HEAVY: Variety = varies(0.5, 1.0, 0.7, Arc::Groove);
 /// Running feet, and beats that are felt as a machine.
 pub(super) const STEADY: Variety = varies(0.5, 0.4, 0.5, Arc::Steady);
 /// Blasts and breakdowns: nothing moves but the ends of phrases.

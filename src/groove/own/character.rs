@@ -1,11 +1,13 @@
 //! What an own beat does not say of itself: which fills suit it, how its bars vary, what density may add beyond its own
-//! extras. It follows from what its voices play, by what the vocabulary has for beats of the kind. Judged.
+//! extras. The beat of the vocabulary that is [nearest](super::nearest) lends its habits; where none is near, they follow from
+//! what its voices play. Judged.
 
 use super::fit::Anchor;
 use super::model::{OwnBeat, OwnHands, OwnStroke, Strikes};
+use super::nearest::nearest;
 use super::plan::anchor;
 use crate::groove::HandCymbal;
-use crate::groove::beat::{Arc, Breath, Taste, Variety};
+use crate::groove::beat::{Arc, Beat, Breath, Taste, Variety};
 use crate::groove::cymbal::Ladder;
 use crate::groove::roles::{On, Role, Sub};
 use crate::groove::vocabulary as of;
@@ -23,8 +25,10 @@ pub(super) struct Character {
     pub(super) ghosts: &'static [Role],
     pub(super) pushes: &'static [Role],
     pub(super) doubles: &'static [Role],
+    pub(super) joins: &'static [(Role, Piece)],
     pub(super) foot_time: &'static [Role],
     pub(super) clamped: bool,
+    pub(super) crawls: bool,
 }
 
 const AND_OF_BACK: &[Role] = &[Role::At(On::Back, Sub::And)];
@@ -37,11 +41,11 @@ const PUSHES_IN_TRIPLETS: &[Role] = &[
 ];
 const BACKS: &[Role] = &[Role::At(On::Back, Sub::Beat)];
 
-/// A groove, less lively than one of the vocabulary: the songwriter wrote this one.
+/// A groove, less lively than one of the vocabulary: the songwriter wrote this one, so its strokes stay.
 const OWN: Variety = Variety {
-    hand: 0.7,
-    kick: 0.7,
-    snare: 0.7,
+    hand: 0.4,
+    kick: 0.35,
+    snare: 0.4,
     arc: Arc::Groove,
 };
 
@@ -75,7 +79,7 @@ impl Character {
                 ..OWN
             }
         } else if anchor == Anchor::Middle {
-            of::HEAVY
+            Variety { hand: 0.3, ..OWN }
         } else {
             OWN
         };
@@ -136,7 +140,57 @@ impl Character {
                 Anchor::Middle => of::FOOT_ON_COUNTS,
                 _ => BACKS,
             },
+            joins: &[],
             clamped: runs,
+            // The songwriter heard how often the hand strikes, and at which tempo.
+            crawls: true,
+        }
+        .with_habits(beat)
+    }
+
+    /// With the habits of the nearest beat of the vocabulary, where one is near.
+    fn with_habits(self, beat: &OwnBeat) -> Self {
+        let Some(near) = nearest(beat) else {
+            return self;
+        };
+        let &Beat {
+            ref lead,
+            foot_time,
+            breath,
+            ghosts,
+            pushes,
+            doubles,
+            joins,
+            variety,
+            clamped,
+            crawls,
+            fills,
+            ..
+        } = near;
+        let extra = |strikes: Strikes| {
+            let mine = |s: &OwnStroke| s.rank > 0.0 && s.strikes == strikes;
+            beat.bars.iter().flatten().any(mine)
+        };
+        let unless = |strikes, usual: &'static [Role]| -> &'static [Role] {
+            if extra(strikes) { &[] } else { usual }
+        };
+        Self {
+            ladder: if lead.ladder.contains(&beat.hand_cymbal()) {
+                lead.ladder
+            } else {
+                self.ladder
+            },
+            breath,
+            variety,
+            fills,
+            ghosts: unless(Strikes::Piece(Piece::Snare), ghosts),
+            pushes: unless(Strikes::Piece(Piece::Kick), pushes),
+            doubles: unless(Strikes::Hand, doubles),
+            joins,
+            foot_time,
+            clamped,
+            crawls: crawls || beat.rate.is_none(),
+            ..self
         }
     }
 }

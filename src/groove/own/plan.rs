@@ -102,6 +102,17 @@ impl Plan {
         &self.beat
     }
 
+    /// Whether hands strike anything beside the snare and what is ridden.
+    pub(in super::super) fn has_others(&self) -> bool {
+        let other = |planned: &Planned| match planned.strikes {
+            Strikes::Hand => false,
+            Strikes::Piece(piece) => {
+                ![Piece::Kick, Piece::HiHatFoot, self.snare_piece].contains(&piece)
+            }
+        };
+        self.bars.iter().flatten().any(other)
+    }
+
     /// A number that other contents have another of. Never 0.
     pub(in super::super) fn stamp(&self) -> u64 {
         self.stamp
@@ -121,8 +132,10 @@ impl Plan {
             ghosts,
             pushes,
             doubles,
+            joins,
             foot_time,
             clamped,
+            crawls,
         } = self.character;
         let own = self.beat.hand_cymbal();
         let hands = match self.beat.hands {
@@ -161,11 +174,11 @@ impl Plan {
             ghosts,
             pushes,
             doubles,
-            joins: &[],
+            joins,
             variety,
             opens: self.beat.opens,
             clamped,
-            crawls: self.beat.rate.is_some(),
+            crawls,
             follows_riff: false,
             fills,
         }

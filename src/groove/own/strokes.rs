@@ -31,7 +31,7 @@ impl Plan {
                 return;
             };
             let listed = [Piece::Kick, Piece::HiHatFoot, self.snare_piece].contains(&piece);
-            if planned.rank == 0.0 && !listed && !meets_hand(part, piece, tick) {
+            if planned.rank == 0.0 && !listed {
                 part.push(tick, planned.limb, StrokeTarget::Piece(piece), 0.0);
             }
         });
@@ -76,7 +76,6 @@ impl Plan {
                 }
                 Strikes::Hand | Strikes::Piece(Piece::Kick | Piece::HiHatFoot) => return,
                 Strikes::Piece(_) if planned.ghost => return,
-                Strikes::Piece(piece) if meets_hand(part, piece, tick) => return,
                 Strikes::Piece(piece) => {
                     let stroke = full(planned.limb, StrokeTarget::Piece(piece));
                     let back = ctx.ticks(ctx.limits.hand_s + ctx.limits.travel_s);
@@ -123,11 +122,43 @@ impl Plan {
             }
         });
     }
-}
 
-/// Whether a stroke on the hi-hat would meet one of the riding hand, which may be on the hi-hat too.
-fn meets_hand(part: &Part, piece: Piece, at: Ticks) -> bool {
-    let rides =
-        |s: &Stroke| s.tick == part.bar.start + at && !matches!(s.target, StrokeTarget::Piece(_));
-    usual_opening(piece).is_some() && part.strokes.iter().any(rides)
+    /// Leaves one stroke where two limbs would put the hi-hat into two states at once: of hands the riding one, unless
+    /// only density brought it, and the hand before the foot.
+    pub(in super::super) fn one_hi_hat(&self, part: &mut Part) {
+        let hat = |s: &Stroke| match s.target {
+            StrokeTarget::Piece(piece) => usual_opening(piece).is_some(),
+            _ => true,
+        };
+        let foot = |s: &Stroke| s.target == StrokeTarget::Piece(Piece::HiHatFoot);
+        let states = self.bars.iter().flatten().any(|planned| {
+            matches!(
+                planned.strikes,
+                Strikes::Piece(Piece::HiHatClosed | Piece::HiHatLoose | Piece::HiHatOpen)
+            )
+        });
+        if !states {
+            return;
+        }
+        let mut i = 0;
+        while let Some(&stroke) = part.strokes.get(i) {
+            let stated = |s: &Stroke| matches!(s.target, StrokeTarget::Piece(_));
+            // Which of two goes: the foot, the extra, the stroke that is not the riding hand's.
+            let weaker = |s: &Stroke| (foot(s), s.rank > 0.0, stated(s));
+            let gives_way = part.strokes.iter().enumerate().any(|(j, s)| {
+                let both_ride = !stated(s) && !stated(&stroke);
+                j != i
+                    && s.tick == stroke.tick
+                    && hat(s)
+                    && !both_ride
+                    && !(foot(&stroke) && !stated(s))
+                    && (weaker(s), i) < (weaker(&stroke), j)
+            });
+            if hat(&stroke) && gives_way {
+                part.strokes.remove(i);
+            } else {
+                i += 1;
+            }
+        }
+    }
 }

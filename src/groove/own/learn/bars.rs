@@ -95,7 +95,7 @@ impl Bars {
                     return false;
                 };
                 let rare = bar.iter().filter(|(key, struck)| {
-                    on_drum(struck) && !struck.ghost && self.count(key) * 4 < heard
+                    on_drum(struck) && !struck.ghost && self.count(key) * 4 <= heard
                 });
                 self.filled.get(i) == Some(&true) || rare.count() >= FILL_STROKES
             })
