@@ -18,7 +18,7 @@ pub(super) struct Args {
     /// The region, a MIDI file of one bar or more.
     #[arg(required_unless_present = "text")]
     region: Option<PathBuf>,
-    /// A text chart instead, as `fourlimb score --text` writes it, or typed (see docs/own-beats.md).
+    /// A text chart instead, as `fourlimb score` writes it, or typed (see docs/own-beats.md).
     #[arg(long, value_name = "FILE", conflicts_with_all = ["region", "bars", "map"])]
     text: Option<PathBuf>,
     /// The meter of a text chart that does not say it.

@@ -3,6 +3,7 @@
 use super::snapshot::Snapshot;
 use crate::engine::Inputs;
 use crate::engine::picture::BarPicture;
+use crate::groove::own::OwnBeats;
 use crate::groove::{Call, Hit};
 use crate::project::Song;
 use crate::riff::Riff;
@@ -20,6 +21,7 @@ struct Asked {
     call: Call,
     song: Option<Arc<Song>>,
     riff: Arc<Riff>,
+    own_beats: Arc<OwnBeats>,
 }
 
 impl Asked {
@@ -29,6 +31,7 @@ impl Asked {
         let see = |asked: &Self| (asked.bar, asked.bpm, asked.panel, asked.call);
         see(self) == see(other)
             && at(&self.song) == at(&other.song)
+            && self.own_beats == other.own_beats
             && (Arc::ptr_eq(&self.riff, &other.riff)
                 || self.riff.is_empty() && other.riff.is_empty())
     }
@@ -73,6 +76,7 @@ impl Picture {
             },
             riff: snapshot.attacks.clone(),
             song: snapshot.followed().cloned(),
+            own_beats: snapshot.own_beats.clone(),
         };
         if self.asked.as_ref().is_some_and(|last| last.is(&asked)) {
             return;
@@ -80,7 +84,8 @@ impl Picture {
         self.composed += 1;
         let stays = self.bar() == Some(bar);
         let before = stays.then(|| self.played.hits().to_vec());
-        let none = Chart::default();
+        let mut none = Chart::default();
+        none.set_own_beats(OwnBeats::clone(&asked.own_beats));
         let song = asked.song.as_deref();
         let inputs = Inputs {
             panel: &asked.panel,

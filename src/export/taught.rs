@@ -112,7 +112,7 @@ pub fn from_midi(
         *unknown.entry(*key).or_insert(0) += 1;
     }
     let on_grid = |note: &&ReadNote| (note.tick - first.start) % FINEST == 0;
-    let exact = inside.iter().all(|note| on_grid(note));
+    let exact = inside.iter().all(on_grid);
     let heard: Vec<Heard> = inside
         .iter()
         .map(|note| Heard {

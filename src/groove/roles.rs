@@ -155,7 +155,7 @@ impl CountLayout {
     }
 
     /// Yields the ticks of a place of an own beat, in order.
-    pub(super) fn each_of_own(&self, place: &Place, tick: impl FnMut(Ticks)) {
+    pub(super) fn each_of_own(&self, place: Place, tick: impl FnMut(Ticks)) {
         let fit = match self.fit.get() {
             Some((meter, anchor, fit)) if (meter, anchor) == (place.meter, place.anchor) => fit,
             _ => {
@@ -169,7 +169,7 @@ impl CountLayout {
 
     fn resolve_one(&self, role: Role, out: &mut TickList) {
         match role {
-            Role::Own(place) => self.each_of_own(&place, |tick| push(out, tick)),
+            Role::Own(place) => self.each_of_own(place, |tick| push(out, tick)),
             Role::At(on, sub) => {
                 self.pulses(on, |pulse| push(out, place(pulse, sub)));
             }

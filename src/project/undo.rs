@@ -1,6 +1,7 @@
 //! Changes of the document, to be taken back and made again.
 
 use super::document::{Document, SongState};
+use crate::groove::own::OwnBeats;
 use crate::kit::map_file::NamedMap;
 use crate::riff::Riff;
 use crate::settings::{SettingId, Settings};
@@ -19,6 +20,8 @@ pub struct Change {
     pub riff: Option<Arc<Riff>>,
     /// The note map, where it was changed.
     pub map: Option<Arc<NamedMap>>,
+    /// The project's own beats, where they were changed.
+    pub own_beats: Option<Arc<OwnBeats>>,
     /// Values of the panel that belong to it: what a song brought along. The panel is no part of the document, so
     /// whoever takes a change back puts them there.
     pub panel: Vec<(SettingId, f32)>,
@@ -26,6 +29,7 @@ pub struct Change {
 
 /// The parts of the document that a change touches.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a part of its own")]
 pub struct Touched {
     /// The song.
     pub song: bool,
@@ -33,6 +37,8 @@ pub struct Touched {
     pub riff: bool,
     /// The note map.
     pub map: bool,
+    /// The project's own beats.
+    pub own_beats: bool,
 }
 
 /// What taking a change back or making it again did.
@@ -51,17 +57,26 @@ impl Change {
             song: self.song.is_some(),
             riff: self.riff.is_some(),
             map: self.map.is_some(),
+            own_beats: self.own_beats.is_some(),
         }
     }
 
     /// Whether the document would be another one after it.
     pub fn differs(&self, document: &Document) -> bool {
         let Document {
-            song, riff, map, ..
+            song,
+            riff,
+            map,
+            own_beats,
+            ..
         } = document;
         self.song.as_ref().is_some_and(|other| !other.is(song))
             || self.riff.as_ref().is_some_and(|other| other != riff)
             || self.map.as_ref().is_some_and(|other| other != map)
+            || self
+                .own_beats
+                .as_ref()
+                .is_some_and(|other| other != own_beats)
             || !self.panel.is_empty()
     }
 
@@ -91,6 +106,9 @@ impl Change {
         }
         if let Some(map) = &mut self.map {
             std::mem::swap(map, &mut document.map);
+        }
+        if let Some(own_beats) = &mut self.own_beats {
+            std::mem::swap(own_beats, &mut document.own_beats);
         }
     }
 }

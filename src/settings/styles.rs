@@ -168,13 +168,14 @@ impl StyleSlot {
         let mut slots = [Self(0); STATED];
         let mut i = 0;
         while i < STATED {
-            #[expect(clippy::cast_possible_truncation, reason = "there are 64")]
-            let place = i as u8;
-            slots[i] = Self(if i < Style::ALL.len() {
-                place
+            let free = if i < Style::ALL.len() {
+                0
             } else {
-                STYLE_SLOTS - OWN_SLOTS + place - Style::ALL.len() as u8
-            });
+                STYLE_SLOTS as usize - STATED
+            };
+            #[expect(clippy::cast_possible_truncation, reason = "there are 64")]
+            let slot = (i + free) as u8;
+            slots[i] = Self(slot);
             i += 1;
         }
         slots

@@ -5,7 +5,7 @@ use crate::support::*;
 use fourlimb::export::text_chart;
 use fourlimb::groove::own::{Kept, OwnBeat, OwnBeats, OwnHands, OwnStroke, Strikes};
 use fourlimb::groove::vocabulary::{self, VOCABULARY};
-use fourlimb::groove::{Hit, Part, Request, compose_with};
+use fourlimb::groove::{Hit, Limb, Part, Request, compose_with};
 use fourlimb::kit::Piece;
 use fourlimb::settings::{
     BarSettings, Crashes, Hand, HandRate, Player, STYLE_SLOTS, Settings, StrokeSettings, Style,
@@ -323,7 +323,10 @@ proptest! {
         let mut hits: Vec<(f64, Hit)> = hits.map(|hit| (ms(hit.grid), hit)).collect();
         hits.retain(|(at, hit)| *at < until && !hit.grace);
         let shown = || text_chart::bar(parts[0].bar(), &hits.iter().map(|h| h.1).collect::<Vec<_>>());
-        let found = faults(plan.player, &hits);
+        // The foot lets the halves ring, which whoever reads the region gives to a hand.
+        let splash = |hit: &Hit| hit.limb == Limb::OtherFoot && hit.piece == Piece::HiHatOpen;
+        let limbs: Vec<_> = hits.iter().copied().filter(|(_, hit)| !splash(hit)).collect();
+        let found = faults(plan.player, &limbs);
         prop_assert!(found.is_empty(), "{:?}\n{}", found, shown());
         let blows: Vec<Blow> = hits.iter().map(|(at, hit)| (*at, hit.piece)).collect();
         prop_assert!(two_hands_and_two_feet(plan.player, &blows), "{}", shown());

@@ -80,10 +80,10 @@ pub fn read(text: &str, meter: Option<Meter>) -> Result<ReadChart, ChartError> {
     for (line, text) in (1..).zip(text.lines()) {
         let trimmed = text.trim();
         if let Some(heading) = trimmed.strip_prefix("==") {
-            reading.close(std::mem::take(&mut open))?;
+            reading.close(&std::mem::take(&mut open))?;
             reading.meter = of_heading(heading).or(meter);
         } else if let Some((number, like)) = of_bar_line(trimmed) {
-            reading.close(std::mem::take(&mut open))?;
+            reading.close(&std::mem::take(&mut open))?;
             open = Open {
                 line,
                 number: Some(number),
@@ -98,15 +98,15 @@ pub fn read(text: &str, meter: Option<Meter>) -> Result<ReadChart, ChartError> {
         } else if is_ruler(trimmed) || trimmed.is_empty() {
             // After the rows of a bar it begins another one.
             if !open.rows.is_empty() || (trimmed.is_empty() && !open.is_empty()) {
-                reading.close(std::mem::take(&mut open))?;
+                reading.close(&std::mem::take(&mut open))?;
             }
         } else if !open.rows.is_empty() {
-            reading.close(std::mem::take(&mut open))?;
+            reading.close(&std::mem::take(&mut open))?;
         } else if reading.chart.title.is_empty() && reading.chart.bars.is_empty() {
             trimmed.clone_into(&mut reading.chart.title);
         }
     }
-    reading.close(open)?;
+    reading.close(&open)?;
     let mut chart = reading.chart;
     if chart.bars.is_empty() {
         let problem = "there is no row of a piece: write rows like \"snare |----|o---|----|o---|\"";
@@ -194,7 +194,7 @@ struct Reading {
 
 impl Reading {
     /// Reads a bar that is complete.
-    fn close(&mut self, open: Open<'_>) -> Result<(), ChartError> {
+    fn close(&mut self, open: &Open<'_>) -> Result<(), ChartError> {
         if open.is_empty() {
             return Ok(());
         }

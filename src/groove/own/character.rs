@@ -208,11 +208,13 @@ fn ladder(beat: &OwnBeat, fast: bool) -> Ladder {
             HandCymbal::Crash,
         ],
         HandCymbal::HiHatClosed | HandCymbal::Ride if fast => of::RIDE_TO_CHINA,
-        HandCymbal::HiHatClosed | HandCymbal::HiHatLoose | HandCymbal::HiHatOpen => of::HAT,
+        HandCymbal::HiHatClosed
+        | HandCymbal::HiHatLoose
+        | HandCymbal::HiHatOpen
+        | HandCymbal::Crash => of::HAT,
         HandCymbal::Ride => of::RIDE,
         HandCymbal::RideBell if beat.rate.is_none() => &[HandCymbal::RideBell],
         HandCymbal::RideBell => &[HandCymbal::Ride, HandCymbal::RideBell, HandCymbal::Crash],
-        HandCymbal::Crash => of::HAT,
         HandCymbal::China => &[HandCymbal::Ride, HandCymbal::Crash, HandCymbal::China],
     }
 }

@@ -136,7 +136,7 @@ fn is_mixed(counts: &Counts) -> bool {
 
 /// Yields the ticks of a place in a bar with these counts, in order.
 pub(in super::super) fn each_tick(
-    place: &Place,
+    place: Place,
     fit: &Fit,
     counts: &Counts,
     mut tick: impl FnMut(Ticks),
@@ -237,8 +237,8 @@ mod tests {
             at,
         };
         let mut found = Vec::new();
-        each_tick(&place, &fit(meter, anchor, bar), &bar.counts(), |tick| {
-            found.push(tick)
+        each_tick(place, &fit(meter, anchor, bar), &bar.counts(), |tick| {
+            found.push(tick);
         });
         found
     }

@@ -24,6 +24,7 @@ pub const MAX_HEARD: usize = 512;
 
 /// A stroke that was played or written.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[expect(clippy::struct_excessive_bools, reason = "each is known or not")]
 pub struct Heard {
     /// When, in ticks (960 a quarter) on the timeline of the bars.
     pub tick: Ticks,

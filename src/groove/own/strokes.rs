@@ -20,7 +20,7 @@ impl Plan {
         let bar = self.bars.get(ctx.in_cycle(self.bars.len()));
         for planned in bar.into_iter().flatten() {
             ctx.layout
-                .each_of_own(&planned.place, |tick| each(planned, tick));
+                .each_of_own(planned.place, |tick| each(planned, tick));
         }
     }
 
@@ -146,12 +146,12 @@ impl Plan {
             // Which of two goes: the foot, the extra, the stroke that is not the riding hand's.
             let weaker = |s: &Stroke| (foot(s), s.rank > 0.0, stated(s));
             let gives_way = part.strokes.iter().enumerate().any(|(j, s)| {
-                let both_ride = !stated(s) && !stated(&stroke);
+                let one_is_stated = stated(s) || stated(&stroke);
                 j != i
                     && s.tick == stroke.tick
                     && hat(s)
-                    && !both_ride
-                    && !(foot(&stroke) && !stated(s))
+                    && one_is_stated
+                    && (stated(s) || !foot(&stroke))
                     && (weaker(s), i) < (weaker(&stroke), j)
             });
             if hat(&stroke) && gives_way {

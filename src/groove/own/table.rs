@@ -50,6 +50,19 @@ impl OwnBeats {
         Ok(own)
     }
 
+    /// The beats that they were made from.
+    pub fn kept(&self) -> Kept {
+        let beats = (1..).zip(&self.plans);
+        let beats =
+            beats.filter_map(|(number, plan)| Some((number, plan.as_ref()?.source().clone())));
+        beats.collect()
+    }
+
+    /// Whether there are none.
+    pub fn is_empty(&self) -> bool {
+        self.plans.iter().all(Option::is_none)
+    }
+
     /// The own beat that a slot of the `style` parameter has; `None` for slots of the vocabulary and empty ones.
     pub fn plan(&self, style: u8) -> Option<&Plan> {
         let own = style.checked_sub(STYLE_SLOTS - SLOTS)?;
