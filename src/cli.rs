@@ -9,6 +9,7 @@ mod map;
 mod onsets;
 mod riff;
 mod score;
+mod teach;
 
 use crate::choice::Choice;
 use crate::kit::NoteMap;
@@ -54,6 +55,8 @@ enum Command {
     Check(check::Args),
     /// Bring a section back that was edited by hand, to be played as it is; or unlock it.
     Lock(lock::Args),
+    /// Make a beat of your own from a drum region or a text chart.
+    Teach(teach::Args),
     /// Read, show and write the note maps of drum samplers.
     Map(map::Args),
     /// Make a MIDI file or a recording of the guitar the riff of a song file.
@@ -70,6 +73,7 @@ impl Command {
             Self::Score(args) => score::run(args, out),
             Self::Check(args) => check::run(args, out),
             Self::Lock(args) => lock::run(args, out),
+            Self::Teach(args) => teach::run(args, out),
             Self::Map(args) => map::run(args, out),
             Self::Riff(args) => riff::run(args, out),
             Self::Onsets(args) => onsets::run(args, out),

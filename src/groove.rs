@@ -56,6 +56,7 @@ mod manner;
 mod minimum_gaps;
 mod openings;
 pub mod origin;
+pub mod own;
 mod performance;
 mod phrases;
 pub mod riff_kicks;

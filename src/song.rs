@@ -7,6 +7,7 @@
 //! - [`Timeline`]: the song laid out in ticks: bars, tempi, markers, and every change of a setting
 //! - [`chart`]: the song as the drummer follows it
 //! - [`locked`]: sections that were edited by hand, and are played as they are
+//! - [`own_beat`]: the file of a songwriter's own beat
 
 mod change;
 pub mod chart;
@@ -16,6 +17,7 @@ pub mod file;
 pub mod hits;
 mod layout;
 pub mod locked;
+pub mod own_beat;
 mod own_hand;
 mod timeline;
 mod write;

@@ -49,7 +49,8 @@ pub(super) struct Args {
     out: Option<PathBuf>,
 }
 
-fn bars(text: &str) -> Result<(u32, u32), String> {
+/// Reads bars, as in 5-8.
+pub(super) fn bars(text: &str) -> Result<(u32, u32), String> {
     match text.parse() {
         Ok(What::Bars(from, to)) => Ok((from, to)),
         Ok(_) => Err(format!("\"{text}\" are no bars: write them as in 5-8")),

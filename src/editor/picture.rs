@@ -3,6 +3,7 @@
 use super::snapshot::Snapshot;
 use crate::engine::Inputs;
 use crate::engine::picture::BarPicture;
+use crate::groove::own::OwnBeats;
 use crate::groove::{Call, Hit};
 use crate::project::Song;
 use crate::riff::Riff;
@@ -24,6 +25,7 @@ struct Asked {
     riff: Arc<Riff>,
     /// Those that hold where no chart is followed.
     edits: Arc<Vec<EditRow>>,
+    own_beats: Arc<OwnBeats>,
 }
 
 impl Asked {
@@ -36,6 +38,7 @@ impl Asked {
             && (self.song.is_some()
                 || Arc::ptr_eq(&self.edits, &other.edits)
                 || self.edits == other.edits)
+            && self.own_beats == other.own_beats
             && (Arc::ptr_eq(&self.riff, &other.riff)
                 || self.riff.is_empty() && other.riff.is_empty())
     }
@@ -81,6 +84,7 @@ impl Picture {
             riff: snapshot.attacks.clone(),
             edits: snapshot.edits.clone(),
             song: snapshot.followed().cloned(),
+            own_beats: snapshot.own_beats.clone(),
         };
         if self.asked.as_ref().is_some_and(|last| last.is(&asked)) {
             return;
@@ -93,6 +97,7 @@ impl Picture {
             edits: asked.edits.iter().map(|row| row.0).collect(),
             ..OwnHand::default()
         });
+        none.set_own_beats(OwnBeats::clone(&asked.own_beats));
         let song = asked.song.as_deref();
         let inputs = Inputs {
             panel: &asked.panel,

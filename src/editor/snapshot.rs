@@ -3,6 +3,7 @@
 use super::controls::Values;
 use crate::bridge::Playhead;
 use crate::groove::Call;
+use crate::groove::own::OwnBeats;
 use crate::kit::map_file::NamedMap;
 use crate::project::store::Can;
 use crate::project::{Document, Project, Song, SongState};
@@ -39,6 +40,8 @@ pub struct Snapshot {
     pub unread: Option<String>,
     /// The version of the drummer that saved the project, where that is a newer one.
     pub newer_drummer: Option<u64>,
+    /// The songwriter's own beats in force.
+    pub own_beats: Arc<OwnBeats>,
     /// What the sampler is sent.
     pub map: Arc<NamedMap>,
     /// Why the note map that the project saved can't be read, where it can't.
@@ -67,6 +70,7 @@ impl Snapshot {
             can: Can::default(),
             unread: None,
             newer_drummer: None,
+            own_beats: Arc::default(),
             map: Arc::default(),
             map_problem: None,
             start_problem: None,
@@ -92,6 +96,7 @@ impl Snapshot {
             SongState::Nothing => {}
         }
         self.newer_drummer = document.newer_drummer();
+        self.own_beats = document.own_beats().clone();
         self.map = document.map.clone();
         self.edits = document.edits.clone();
         self.map_problem = document.map_problem().map(ToString::to_string);

@@ -103,8 +103,9 @@ impl PlayAlong<'_> {
             stroke_settings,
             ..
         } = self.settings_at(tick);
+        let beat = self.inputs.chart.own_beats().beat(bar_settings.style);
         // Detection in audio is a little late. Where the riff is known, its kicks are on time.
-        let heeds = bar_settings.kick_source.heeds_riff(bar_settings.beat());
+        let heeds = bar_settings.kick_source.heeds_riff(&beat);
         let plays = heeds && (struck.note || !self.follows);
         if !plays || self.is_edited(tick) {
             return;

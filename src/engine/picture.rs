@@ -35,8 +35,8 @@ impl BarPicture {
         let now = InForce::at(bar.start, inputs);
         self.settings = now.settings;
         let bar_settings = &now.settings.bar_settings;
-        self.follows_riff =
-            sequencer.follows_riff() && bar_settings.kick_source.heeds_riff(bar_settings.beat());
+        let beat = inputs.chart.own_beats().beat(bar_settings.style);
+        self.follows_riff = sequencer.follows_riff() && bar_settings.kick_source.heeds_riff(&beat);
         if now.here.is_some_and(|here| here.locked) {
             (self.fill, self.riding, self.thinned) = (None, None, 0);
             return;

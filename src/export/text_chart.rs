@@ -1,10 +1,13 @@
 //! Bars as text that a drummer can read: one line for each piece, one column for each step.
 //!
 //! `x` is a cymbal, `o` a drum, in capitals where accented; `,` a ghost note, `f` a flam, `d` a drag, `-` a rest,
-//! `|` a count. This is the established plain-text notation for drum parts.
+//! `|` a count. This is the established plain-text notation for drum parts. Above them, `^` is a short hit of the band
+//! and `>` a long one.
 
-use crate::groove::{Hit, Limb};
-use crate::kit::Piece;
+pub mod read;
+
+use crate::groove::{Hit, Limb, Origin};
+use crate::kit::{Piece, Ring};
 use crate::song::Timeline;
 use crate::time::{Bar, Count, Ticks};
 use std::fmt::Write as _;
@@ -87,6 +90,15 @@ fn bar_with(bar: Bar, hits: &[Hit], also: Also) -> String {
     let step = finest(&counts, bar.start, &hits);
     let mut text = String::new();
     let _ = writeln!(text, "{:<14} {}", "", ruler(&counts, step));
+    let places = Places {
+        bar,
+        counts: &counts,
+        step,
+        hits: &hits,
+    };
+    if hits.iter().any(|hit| hit.origin == Origin::Stab) {
+        places.row(&mut text, "hits", band);
+    }
     for piece in STAVE {
         let strokes: Vec<_> = hits.iter().filter(|hit| hit.piece == piece).collect();
         if strokes.is_empty() {
@@ -110,30 +122,59 @@ fn bar_with(bar: Bar, hits: &[Hit], also: Also) -> String {
         }
         text.push_str("|\n");
     }
-    let mut row = |name: &str, letter: &dyn Fn(&[&Hit]) -> char| {
-        let _ = write!(text, "{name:<14} ");
-        for count in &counts {
-            text.push('|');
-            for i in 0..(count.len / step).max(1) {
-                let from = bar.start + count.start + i * step;
-                let here = |hit: &&&Hit| (from..from + step).contains(&hit.grid) && !hit.grace;
-                let here: Vec<&Hit> = hits.iter().filter(here).copied().collect();
-                text.push(letter(&here));
-            }
-        }
-        text.push_str("|\n");
-    };
     if also.stickings {
-        row("hands", &|hits| side(hits, Limb::LeadHand, Limb::OtherHand));
-        row("feet", &|hits| side(hits, Limb::LeadFoot, Limb::OtherFoot));
+        places.row(&mut text, "hands", |hits| {
+            side(hits, Limb::LeadHand, Limb::OtherHand)
+        });
+        places.row(&mut text, "feet", |hits| {
+            side(hits, Limb::LeadFoot, Limb::OtherFoot)
+        });
     }
     if also.dynamics {
-        row("dynamics", &|hits| {
+        places.row(&mut text, "dynamics", |hits| {
             let hardest = hits.iter().map(|hit| hit.velocity).max();
             hardest.map_or('-', |velocity| char::from(b'1' + velocity.min(127) / 15))
         });
     }
     text
+}
+
+/// The columns of a bar, with what is struck in it.
+struct Places<'a> {
+    bar: Bar,
+    counts: &'a [Count],
+    step: Ticks,
+    hits: &'a [&'a Hit],
+}
+
+impl Places<'_> {
+    /// Writes a line with a letter for each column, from what is struck there.
+    fn row(&self, text: &mut String, name: &str, letter: impl Fn(&[&Hit]) -> char) {
+        let _ = write!(text, "{name:<14} ");
+        for count in self.counts {
+            text.push('|');
+            for i in 0..(count.len / self.step).max(1) {
+                let from = self.bar.start + count.start + i * self.step;
+                let inside = from..from + self.step;
+                let here = |hit: &&&Hit| inside.contains(&hit.grid) && !hit.grace;
+                let here: Vec<&Hit> = self.hits.iter().filter(here).copied().collect();
+                text.push(letter(&here));
+            }
+        }
+        text.push_str("|\n");
+    }
+}
+
+/// A hit of the band, short or long.
+fn band(hits: &[&Hit]) -> char {
+    let stabs = || hits.iter().filter(|hit| hit.origin == Origin::Stab);
+    if stabs().any(|hit| hit.ring == Ring::Grabbed) {
+        '^'
+    } else if stabs().next().is_some() {
+        '>'
+    } else {
+        '-'
+    }
 }
 
 /// Which of two limbs strikes.
@@ -190,6 +231,9 @@ fn letter(hit: &Hit) -> char {
     }
 }
 
+/// The finest step, in ticks.
+const FINEST: Ticks = 20;
+
 /// The coarsest step that shows every stroke in a column of its own.
 fn finest(counts: &[Count], start: Ticks, hits: &[&Hit]) -> Ticks {
     // Sixteenths, triplets, their halves, and the coarsest that fits both.
@@ -203,10 +247,12 @@ fn finest(counts: &[Count], start: Ticks, hits: &[&Hit]) -> Ticks {
                         .iter()
                         .rev()
                         .find(|count| count.start <= tick - start);
-                    count.is_some_and(|count| (tick - start - count.start) % step == 0)
+                    // Between the places of the finest grid it stands at the one before.
+                    let after = |count: &Count| (tick - start - count.start) / FINEST * FINEST;
+                    count.is_some_and(|count| after(count) % step == 0)
                 })
         })
-        .unwrap_or(20)
+        .unwrap_or(FINEST)
 }
 
 fn ruler(counts: &[Count], step: Ticks) -> String {

@@ -1,9 +1,11 @@
 //! Composes the part of a bar.
 
+use super::beat::Beat;
 use super::by_hand::ByHand;
 use super::context::{Call, Context};
 use super::evening::Evening;
 use super::fills::Workbench;
+use super::own::{OwnBeats, Plan};
 use super::section::SectionPosition;
 use super::stroke::{Limb, Manner, Part, StrokeTarget};
 use super::{
@@ -35,6 +37,8 @@ pub struct Request<'a> {
     pub riff: Option<&'a [Attack]>,
     /// What the songwriter gives it by hand.
     pub by_hand: ByHand<'a>,
+    /// The songwriter's own beats, for this bar and the next.
+    pub own_beats: &'a OwnBeats,
 }
 
 /// The bar after the one that is composed.
@@ -65,6 +69,7 @@ impl Request<'_> {
             next: None,
             riff: None,
             by_hand: ByHand::default(),
+            own_beats: OwnBeats::NONE,
         }
     }
 }
@@ -123,8 +128,10 @@ impl Composer {
             ref call,
             section_position,
             riff,
+            own_beats,
             ..
         } = request;
+        let beat = &own_beats.beat(bar_settings.style);
         let ctx = Context {
             rise: request.next.map_or(0.0, |next| next.rise),
             riff: riff.map(|riff| (riff, bar.start)),
@@ -147,6 +154,7 @@ impl Composer {
             rise: 0.0,
         };
         let next = request.next.unwrap_or(goes_on);
+        let next_beat = &own_beats.beat(next.bar_settings.style);
         let ahead_ctx = Context {
             riff: riff.map(|riff| (riff, bar.end())),
             by_hand: request.by_hand.later_by(next.bar.start - bar.end()),
@@ -161,13 +169,14 @@ impl Composer {
         // The first strokes of the next bar, as far as this one has to make room for them.
         let ahead = |bare, part: &mut Part, bench: &mut Workbench| {
             let drafted = Drafted::Ahead { bare };
-            let differs = draft(&ahead_ctx, &after, None, drafted, part, bench);
+            let differs = draft((&ahead_ctx, next_beat), &after, None, drafted, part, bench);
             part.shift(bar.end() - next.bar.start);
-            let own = bar_settings.beat().lead.cymbal;
-            (limbs::ahead(part, bar.end(), bpm / next.bpm, own), differs)
+            let own = beat.lead.cymbal;
+            let either = next_beat.own.is_some_and(Plan::has_others);
+            let pace = bpm / next.bpm;
+            (limbs::ahead(part, bar.end(), pace, own, either), differs)
         };
-        let beat = bar_settings.beat();
-        let into = hi_hat::opening_into(&ahead_ctx, next.bar_settings.beat(), &after);
+        let into = hi_hat::opening_into(&ahead_ctx, next_beat, &after);
         let closes = hi_hat::opening_into(&ctx, beat, call);
         let settle = |ahead: &limbs::Ahead, part: &mut Part| {
             limbs::one_hand_rides(part);
@@ -176,6 +185,9 @@ impl Composer {
             feet::assign(&ctx, beat, part);
             hi_hat::open(&ctx, beat, into, part);
             hi_hat::play_foot(&ctx, beat, closes, part);
+            if let Some(plan) = beat.own {
+                plan.one_hi_hat(part);
+            }
             part.strokes
                 .sort_unstable_by_key(|stroke| (stroke.tick, stroke.limb));
             limbs::settle(&ctx, ahead, call, part);
@@ -184,12 +196,12 @@ impl Composer {
         let (varied_ahead, differs_ahead) = ahead(false, part, bench);
         let opens = into.map(|_| hi_hat::last_off_beat(&ctx, beat));
         let varied = Drafted::Varied { opens };
-        let differs = draft(&ctx, call, riff, varied, part, bench);
+        let differs = draft((&ctx, beat), call, riff, varied, part, bench);
         settle(&varied_ahead, part);
         if differs || differs_ahead {
             // What sounds at density 0 alone is solved by itself: a limb may have a stroke of each at one tick.
             let (bare_ahead, _) = ahead(true, bare, bench);
-            draft(&ctx, call, riff, Drafted::Bare, bare, bench);
+            draft((&ctx, beat), call, riff, Drafted::Bare, bare, bench);
             settle(&bare_ahead, bare);
             part.merge(bare);
         }
@@ -197,7 +209,7 @@ impl Composer {
         if evening.take() != bar_settings.song_take() {
             *evening = Evening::new(bar_settings.song_take());
         }
-        dynamics::weigh(&ctx, evening, part);
+        dynamics::weigh(&ctx, beat, evening, part);
         openings::draw(&ctx, part);
         feel::place(&ctx, beat, evening, part);
         riff_kicks::hold(&ctx, beat, riff, part);
@@ -226,14 +238,13 @@ enum Drafted {
 /// Drafts a bar: hands, kicks, extras, and the fill where `fill` lets it, else the variation. Returns whether the
 /// bare version of the bar has other strokes of the beat than this one.
 fn draft(
-    ctx: &Context,
+    (ctx, beat): (&Context, &Beat),
     call: &Call,
     riff: Option<&[Attack]>,
     drafted: Drafted,
     part: &mut Part,
     bench: &mut Workbench,
 ) -> bool {
-    let beat = ctx.bar_settings.beat();
     part.bar = ctx.bar;
     part.strokes.clear();
     part.own = beat.lead.cymbal;

@@ -2,27 +2,31 @@
 
 use super::HandCymbal;
 use super::cymbal::Ladder;
+use super::own::Plan;
 use super::roles::Role;
 use crate::kit::Piece;
 use crate::settings::{HandRate, Style};
 
 /// One entry of the vocabulary: what kick, snare and lead hand do, in roles that fit any meter.
-#[derive(Debug)]
+#[derive(Debug, Clone, Copy)]
 #[expect(clippy::struct_excessive_bools, reason = "each is a habit of its own")]
-pub struct Beat {
-    /// Which beat it is: its slot, its name, and where it fits.
+pub struct Beat<'a> {
+    /// Which beat of the vocabulary it is: its slot, its name, and where it fits. Of a songwriter's own beat the one that
+    /// plays where the own one is missing.
     pub style: Style,
-    /// The kick: one list of roles for each bar of the cycle. A cycle has one or two bars and restarts with each
-    /// phrase.
-    pub kick: &'static [&'static [Role]],
+    /// What only a songwriter's own beat has; `None` for the vocabulary's.
+    pub own: Option<&'a Plan>,
+    /// The kick: one list of roles for each bar of the cycle. A cycle of the vocabulary has one or two bars and restarts
+    /// with each phrase.
+    pub kick: Cycle<'a>,
     /// The snare, in the same form.
-    pub snare: &'static [&'static [Role]],
+    pub snare: Cycle<'a>,
     /// What the snare hand strikes.
     pub snare_piece: Piece,
     /// The lead hand.
-    pub lead: Lead,
+    pub lead: Lead<'a>,
     /// The hi-hat foot.
-    pub pedal: &'static [Role],
+    pub pedal: Cycle<'a>,
     /// Where density may add the hi-hat foot while the hand rides beside the hi-hat: foot time.
     pub foot_time: &'static [Role],
     /// How the hi-hat opens while the hand rides it.
@@ -51,10 +55,15 @@ pub struct Beat {
     pub fills: Taste,
 }
 
-impl Beat {
-    /// Its name: the drummers' own term where there is one.
-    pub fn name(&self) -> &'static str {
-        self.style.name()
+impl<'a> Beat<'a> {
+    /// Its name: the drummers' own term where there is one; of a songwriter's own beat what he calls it.
+    pub fn name(&self) -> &'a str {
+        self.own.map_or(self.style.name(), Plan::name)
+    }
+
+    /// What tells its random decisions from those of other beats: its slot.
+    pub(super) fn seed(&self) -> u64 {
+        u64::from(self.own.map_or(self.style.slot(), Plan::slot))
     }
 
     /// One line for a songwriter: where the beat fits in a song.
@@ -117,11 +126,48 @@ pub enum Taste {
     Quiet,
 }
 
+/// One list of roles for each bar of a cycle.
+#[derive(Debug, Clone, Copy)]
+pub enum Cycle<'a> {
+    /// Of a beat of the vocabulary.
+    Fixed(&'static [&'static [Role]]),
+    /// Of a songwriter's own beat.
+    Own(&'a [Vec<Role>]),
+}
+
+impl<'a> Cycle<'a> {
+    /// How many bars it has.
+    pub fn len(self) -> usize {
+        match self {
+            Self::Fixed(bars) => bars.len(),
+            Self::Own(bars) => bars.len(),
+        }
+    }
+
+    /// Whether it has no bar, and so no role.
+    pub fn is_empty(self) -> bool {
+        self.len() == 0
+    }
+
+    /// The roles of one of its bars, from 0; none beyond the last.
+    pub fn bar(self, index: usize) -> &'a [Role] {
+        match self {
+            Self::Fixed(bars) => bars.get(index).copied().unwrap_or_default(),
+            Self::Own(bars) => bars.get(index).map_or(&[], Vec::as_slice),
+        }
+    }
+
+    /// The roles of each bar, in order.
+    pub fn bars(self) -> impl Iterator<Item = &'a [Role]> {
+        (0..self.len()).map(move |index| self.bar(index))
+    }
+}
+
 /// What the lead hand does.
-#[derive(Debug)]
-pub struct Lead {
+#[derive(Debug, Clone, Copy)]
+pub struct Lead<'a> {
     /// How often it strikes.
-    pub figure: Figure,
+    pub figure: Figure<'a>,
     /// The beat's own hand cymbal.
     pub cymbal: HandCymbal,
     /// What *auto* may choose for this beat as intensity moves.
@@ -132,11 +178,11 @@ pub struct Lead {
 
 /// The rhythm of the lead hand.
 #[derive(Debug, Clone, Copy)]
-pub enum Figure {
+pub enum Figure<'a> {
     /// One of the hand rates.
     Rate(HandRate),
-    /// A rhythm of its own: one list of roles for each bar of the cycle.
-    Roles(&'static [&'static [Role]]),
+    /// A rhythm of its own.
+    Roles(Cycle<'a>),
 }
 
 /// Which hands play the figure.

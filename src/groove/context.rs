@@ -1,8 +1,9 @@
 //! The context that every step of composing a bar reads.
 
+use super::beat::Cycle;
 use super::by_hand::ByHand;
 use super::limits::{self, Limits};
-use super::roles::CountLayout;
+use super::roles::{CountLayout, Role};
 use super::section::{InPhrase, SectionPosition};
 use crate::riff::Attack;
 use crate::settings::BarSettings;
@@ -27,8 +28,6 @@ pub(super) struct Context<'a> {
     pub(super) section_position: Option<SectionPosition>,
     /// The bar's place in its phrase.
     pub(super) phrase: InPhrase,
-    /// The bar's place in the beat's cycle, from 0.
-    pub(super) in_cycle: usize,
     /// How much more intensity the next bar has, -1..=1; 0 where it is unknown.
     pub(super) rise: f32,
     /// The guitar's attacks where they are known, and the start of the bar on their timeline.
@@ -82,7 +81,6 @@ impl<'a> Context<'a> {
             limits: bar_settings.player.limits(),
             section_position,
             phrase,
-            in_cycle: usize::from(phrase.index % 2 == 1),
             rise: 0.0,
             riff: None,
             by_hand: ByHand::default(),
@@ -132,9 +130,22 @@ impl<'a> Context<'a> {
             })
     }
 
-    /// The entry of a cycle for this bar.
-    pub(super) fn of_cycle<T: Copy>(&self, cycle: &[T]) -> Option<T> {
-        cycle.get(self.in_cycle % cycle.len().max(1)).copied()
+    /// The roles of a cycle in this bar.
+    pub(super) fn of_cycle<'b>(&self, cycle: Cycle<'b>) -> &'b [Role] {
+        cycle.bar(self.in_cycle(cycle.len()))
+    }
+
+    /// The bar's place in a cycle of so many bars, from 0. A cycle restarts with each phrase; one that is longer than the
+    /// phrase, with the section.
+    pub(super) fn in_cycle(&self, bars: usize) -> usize {
+        let bars = i64::try_from(bars).unwrap_or(i64::MAX).max(1);
+        let index = if bars <= 2 || bars <= self.phrase.bars {
+            self.phrase.index
+        } else {
+            self.section_position
+                .map_or(self.bar.index(), |position| position.index)
+        };
+        usize::try_from(index.rem_euclid(bars)).unwrap_or_default()
     }
 }
 

@@ -9,6 +9,7 @@
 //! off-beats on the cymbal, the 1 over the other kicks. Sizes are those of the Groove MIDI Dataset (Gillick et al.
 //! 2019, CC BY 4.0), measured by us on 112 rock and punk performances: see [`StrokeKind`] and `evening`.
 
+use super::beat::Beat;
 use super::chance::{Decision, bits};
 use super::context::Context;
 use super::draws::{heavy, normal, small_normal};
@@ -57,7 +58,7 @@ const CEILING: (f32, f32) = (118.0, 130.0);
 const FLOOR: (f32, f32) = (26.0, 11.0);
 
 /// Sets the kind, the weight, the touch and the velocity offset of every stroke of a finished part.
-pub(super) fn weigh(ctx: &Context, evening: &Evening, part: &mut Part) {
+pub(super) fn weigh(ctx: &Context, beat: &Beat, evening: &Evening, part: &mut Part) {
     let start = part.bar.start;
     let fill = part.fill;
     let arc = Arc::new(ctx, part);
@@ -103,6 +104,9 @@ pub(super) fn weigh(ctx: &Context, evening: &Evening, part: &mut Part) {
         } else {
             stroke.weight = weight(evening, stroke, at, stress, runs);
         }
+    }
+    if let Some(plan) = beat.own {
+        plan.weigh(ctx, part);
     }
     centre(part);
 }

@@ -83,6 +83,9 @@ pub(super) fn add(
             part.push_stroke(ghost(at, rank));
         }
     }
+    if let Some(plan) = beat.own {
+        plan.add_extras(ctx, feet_follow, which, part);
+    }
     if !single {
         return;
     }
@@ -191,8 +194,12 @@ fn groove_rank(ctx: &Context, beat: &Beat, decision: Decision, at: Ticks) -> Opt
 /// A draw for a place in the groove. Beats differ, and so do the two bars of a cycle.
 fn draw(ctx: &Context, beat: &Beat, decision: Decision, at: Ticks) -> f32 {
     let bars = [beat.kick.len(), beat.snare.len()];
-    let cycle = if bars.contains(&2) { ctx.in_cycle } else { 0 };
-    let index = (at.unsigned_abs() * 2 + cycle as u64) * 64 + beat.style as u64;
+    let cycle = if bars.contains(&2) {
+        ctx.in_cycle(2)
+    } else {
+        0
+    };
+    let index = (at.unsigned_abs() * 2 + cycle as u64) * 64 + beat.seed();
     let draw = |place, decision, index| chance(ctx.bar_settings.take, place, decision, index);
     let whole = ctx.section_start();
     let stays = draw(whole, Decision::Stays, index * 8 + decision as u64 % 8) < STAYS;

@@ -17,9 +17,7 @@ type Feet = ArrayVec<Limb, MAX_STROKES>;
 
 /// Adds the beat's kicks to the part, all on the lead foot until [`assign`] runs.
 pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<Opening>, part: &mut Part) {
-    let mut kicks = ctx
-        .layout
-        .resolve(ctx.of_cycle(beat.kick).unwrap_or_default());
+    let mut kicks = ctx.layout.resolve(ctx.of_cycle(beat.kick));
     let gap = ctx.ticks(ctx.limits.feet_s);
     part.thin(
         (&mut kicks, gap),
@@ -55,7 +53,7 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
     // Kicks too close for one foot alternate, even where the comfort limit would allow one foot.
     let close = ctx.ticks(FOOT_TO_FOOT_BELOW_S.max(ctx.limits.foot_s));
     let foot_gap = ctx.ticks(ctx.limits.foot_s);
-    let mut pedal = ctx.layout.resolve(beat.pedal);
+    let mut pedal = ctx.layout.resolve(ctx.of_cycle(beat.pedal));
     thin(&mut pedal, foot_gap, &ctx.layout.counts, ctx.layout.bar_len);
     let bar_len = ctx.layout.bar_len;
     // Filled in place, as are the feet: both are large to move.

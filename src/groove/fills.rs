@@ -167,7 +167,7 @@ fn differing(
         return freely(ctx, beat, span, &groove, chosen);
     }
     let beside = [-ctx.phrase.bars, ctx.phrase.next, ctx.phrase.bars];
-    let key = Key::new(ctx, span, &groove, Some(beside));
+    let key = Key::new(ctx, beat, span, &groove, Some(beside));
     let (own, known) = chosen.find(&key);
     if known {
         return own;
@@ -204,7 +204,7 @@ fn freely(
     groove: &Groove,
     chosen: &mut Chosen,
 ) -> usize {
-    let key = Key::new(ctx, span, groove, None);
+    let key = Key::new(ctx, beat, span, groove, None);
     let (i, known) = chosen.find(&key);
     if !known {
         let mut strokes = chosen.take(i);
@@ -399,9 +399,8 @@ fn goes_on(ctx: &Context, beat: &Beat, span: &FillSpan) -> Option<Feet> {
         span.index(),
     );
     // A fill of two bars decides once, so it uses the last bar of the phrase, which is the last of the cycle.
-    let kicks = ctx
-        .layout
-        .resolve(beat.kick.last().copied().unwrap_or_default());
+    let last = beat.kick.len().saturating_sub(1);
+    let kicks = ctx.layout.resolve(beat.kick.bar(last));
     // In a meter of long and short counts the hands play no triplets, so the feet don't either.
     let long = |count: &Count| count.units == 3;
     let counts = &ctx.layout.counts;

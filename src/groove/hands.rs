@@ -20,7 +20,7 @@ const TAP: f32 = 4.0;
 const SNARE_TAP: f32 = 16.0;
 
 /// The roles of a hand rate, in straight and in triplet beats.
-fn rate_roles(rate: HandRate, feel: Feel) -> &'static [Role] {
+pub(super) fn rate_roles(rate: HandRate, feel: Feel) -> &'static [Role] {
     const SHUFFLE: &[Role] = &[
         Role::At(On::Every, Sub::Beat),
         Role::At(On::Every, Sub::Let),
@@ -78,8 +78,7 @@ pub(super) fn rate(ctx: &Context, beat: &Beat) -> Option<HandRate> {
 fn figure(ctx: &Context, beat: &Beat, snare: &TickList, steps: &mut TickList) -> Hands {
     let Some(rate) = rate(ctx, beat) else {
         if let Figure::Roles(roles) = beat.lead.figure {
-            let roles = ctx.of_cycle(roles).unwrap_or_default();
-            ctx.layout.resolve_into(roles, steps);
+            ctx.layout.resolve_into(ctx.of_cycle(roles), steps);
         }
         return beat.lead.hands;
     };
@@ -123,8 +122,8 @@ fn figure(ctx: &Context, beat: &Beat, snare: &TickList, steps: &mut TickList) ->
 /// Adds the strokes of both hands to the part.
 pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<Opening>, part: &mut Part) {
     let (mut snare, mut steps) = (TickList::new(), TickList::new());
-    let roles = ctx.of_cycle(beat.snare).unwrap_or_default();
-    ctx.layout.resolve_into(roles, &mut snare);
+    ctx.layout
+        .resolve_into(ctx.of_cycle(beat.snare), &mut snare);
     let hand_gap = ctx.ticks(ctx.limits.hand_s);
     let hands = figure(ctx, beat, &snare, &mut steps);
     let struck = StrokeTarget::Piece(beat.snare_piece);
@@ -192,6 +191,9 @@ pub(super) fn play(ctx: &Context, beat: &Beat, opens: Option<Opening>, part: &mu
                 }
             }
         }
+    }
+    if let Some(plan) = beat.own {
+        plan.play_others(ctx, part);
     }
     if let Some(opening) = opens {
         open(hand_gap, opening, part);

@@ -50,7 +50,7 @@ fn needs_both_feet(ctx: &Context, beat: &Beat) -> bool {
     let close = ctx.ticks(FOOT_TO_FOOT_BELOW_S.max(ctx.limits.foot_s));
     let bar_len = ctx.layout.bar_len;
     let mut kicks = TickList::new();
-    beat.kick.iter().any(|roles| {
+    beat.kick.bars().any(|roles| {
         kicks.clear();
         ctx.layout.resolve_into(roles, &mut kicks);
         let gap = ctx.ticks(ctx.limits.feet_s);
@@ -138,8 +138,8 @@ pub(super) fn opening_into(ctx: &Context, beat: &Beat, call: &Call) -> Option<f3
     // A beat's last kick may need the foot on the pedal.
     let foot_gap = ctx.ticks(ctx.limits.foot_s);
     let kicks_late = || {
-        let last = |roles: &&[Role]| ctx.layout.resolve(roles).last().copied();
-        let mut last = beat.kick.iter().filter_map(last);
+        let last = |roles| ctx.layout.resolve(roles).last().copied();
+        let mut last = beat.kick.bars().filter_map(last);
         last.any(|tick| tick + foot_gap > ctx.layout.bar_len)
     };
     let drawn = draw(ctx, Decision::HatLine, 0) < share * more;
@@ -267,11 +267,14 @@ fn give(part: &mut Part, manner: Manner, to: impl Fn(&Stroke) -> bool) -> bool {
 
 /// Leaves the hi-hat foot time for the next bar's 1, where it is due there: kicks that would then need both feet go.
 pub(super) fn make_room(ctx: &Context, beat: &Beat, closes: bool, part: &mut Part) {
-    let on_the_1 = || ctx.layout.resolve(beat.pedal).first() == Some(&0);
-    if closes || on_the_1() {
+    let first = |roles| ctx.layout.resolve(roles).first().copied();
+    let first = beat.pedal.bars().filter_map(first).min();
+    // An own beat may have its foot shortly after the line.
+    let first = first.filter(|at| *at == 0 || beat.own.is_some());
+    if let Some(first) = if closes { Some(0) } else { first } {
         let (end, gap) = (part.bar.end(), ctx.ticks(ctx.limits.foot_s));
         part.strokes
-            .retain(|s| s.target != StrokeTarget::KICK || s.tick + gap <= end);
+            .retain(|s| s.target != StrokeTarget::KICK || s.tick + gap <= end + first);
     }
 }
 
@@ -282,7 +285,7 @@ pub(super) fn play_foot(ctx: &Context, beat: &Beat, closes: Option<f32>, part: &
         return;
     }
     let gap = ctx.ticks(ctx.limits.foot_s);
-    let mut own = ctx.layout.resolve(beat.pedal);
+    let mut own = ctx.layout.resolve(ctx.of_cycle(beat.pedal));
     thin(&mut own, gap, &ctx.layout.counts, ctx.layout.bar_len);
     let last = own.last().copied();
     let start = part.bar.start;
@@ -335,6 +338,25 @@ pub(super) fn play_foot(ctx: &Context, beat: &Beat, closes: Option<f32>, part: &
             },
             part,
         );
+    }
+    if let Some(plan) = beat.own {
+        plan.each_of_foot(ctx, |tick, rank| {
+            // The bar before may need the foot up to the 1.
+            if tick < gap {
+                return;
+            }
+            let origin = Origin::Extra;
+            pedal(
+                ctx,
+                Stroke {
+                    tick,
+                    rank,
+                    origin,
+                    ..Stroke::EMPTY
+                },
+                part,
+            );
+        });
     }
     let count = ctx.layout.counts.first().map_or(0, |count| count.len);
     if !own.is_empty() || ctx.seconds(count) < FOOT_TIME_FROM_S || is_busy(ctx, beat) {

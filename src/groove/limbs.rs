@@ -31,10 +31,16 @@ const HANDS: [Limb; 2] = [Limb::LeadHand, Limb::OtherHand];
 /// The first strokes of both hands among the drafted strokes of the next bar.
 ///
 /// Where the next bar has another tempo, the strokes move to their places in time at this bar's tempo. `pace` is
-/// this tempo divided by that one. `own` is the cymbal of this bar's beat.
-pub(super) fn ahead(draft: &Part, line: Ticks, pace: f64, own: HandCymbal) -> Ahead {
+/// this tempo divided by that one. `own` is the cymbal of this bar's beat. `either`: a stroke on a piece may come to be
+/// either hand's.
+pub(super) fn ahead(draft: &Part, line: Ticks, pace: f64, own: HandCymbal, either: bool) -> Ahead {
+    let may_be = |stroke: &Stroke, hand| {
+        let by_hand = stroke.limb < Limb::LeadFoot;
+        let on_piece = matches!(stroke.target, StrokeTarget::Piece(_));
+        stroke.limb == hand || (either && by_hand && on_piece)
+    };
     HANDS.map(|hand| {
-        let strokes = draft.strokes.iter().filter(|stroke| stroke.limb == hand);
+        let strokes = draft.strokes.iter().filter(|stroke| may_be(stroke, hand));
         let mut first = strokes.min_by_key(|stroke| stroke.tick).copied()?;
         if draft.own != own && first.target == StrokeTarget::HandCymbal {
             // Another section may ride on another cymbal.

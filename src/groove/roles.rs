@@ -3,9 +3,11 @@
 //! A beat says "the and of 1", "the backbeats" or "between the eighths", never "step 5 of 16". A [`CountLayout`]
 //! resolves these into ticks for a meter.
 
+use super::own::fit::{Anchor, Fit, Place, each_tick, fit};
 use crate::time::meter::{Counts, Pulses};
 use crate::time::{Count, Meter, Pulse, TICKS_PER_QUARTER, Ticks, Value};
 use arrayvec::ArrayVec;
+use std::cell::Cell;
 
 /// Most strokes that one role list can have in a bar: the sixteenths of 32/2, the longest bar.
 pub const MAX_TICKS: usize = 256;
@@ -65,6 +67,8 @@ pub enum Role {
     /// Three strokes spread evenly over each two counts: quarter-note triplets in n/4. A remaining single count
     /// keeps the same spacing.
     ThreeOverTwo,
+    /// At this place of an own beat, wherever the bar plays its count.
+    Own(Place),
 }
 
 /// The counts and pulses of one meter, computed once a bar.
@@ -77,6 +81,9 @@ pub struct CountLayout {
     middle: Option<Pulse>,
     /// The length of the bar in ticks.
     pub bar_len: Ticks,
+    meter: Meter,
+    /// How the counts of an own beat fit the bar, once it was asked for: all roles of a beat ask.
+    fit: Cell<Option<(Meter, Anchor, Fit)>>,
 }
 
 impl CountLayout {
@@ -89,6 +96,8 @@ impl CountLayout {
             back,
             middle: meter.middle(),
             bar_len: meter.bar_len(),
+            meter,
+            fit: Cell::new(None),
         }
     }
 
@@ -145,8 +154,22 @@ impl CountLayout {
         out.retain(|tick| last.replace(*tick) != Some(*tick));
     }
 
+    /// Yields the ticks of a place of an own beat, in order.
+    pub(super) fn each_of_own(&self, place: Place, tick: impl FnMut(Ticks)) {
+        let fit = match self.fit.get() {
+            Some((meter, anchor, fit)) if (meter, anchor) == (place.meter, place.anchor) => fit,
+            _ => {
+                let fit = fit(place.meter, place.anchor, self.meter);
+                self.fit.set(Some((place.meter, place.anchor, fit)));
+                fit
+            }
+        };
+        each_tick(place, &fit, &self.counts, tick);
+    }
+
     fn resolve_one(&self, role: Role, out: &mut TickList) {
         match role {
+            Role::Own(place) => self.each_of_own(place, |tick| push(out, tick)),
             Role::At(on, sub) => {
                 self.pulses(on, |pulse| push(out, place(pulse, sub)));
             }

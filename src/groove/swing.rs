@@ -157,12 +157,8 @@ fn swings_sixteenths(ctx: &Context, beat: &Beat) -> bool {
         })
     };
     let hand = match (ctx.bar_settings.hand_rate, beat.lead.figure) {
-        (HandRate::Auto, Figure::Roles(bars)) => bars.iter().any(|roles| between(roles)),
+        (HandRate::Auto, Figure::Roles(bars)) => bars.bars().any(between),
         (HandRate::Auto, Figure::Rate(rate)) | (rate, _) => rate == HandRate::Sixteenths,
     };
-    hand || beat
-        .kick
-        .iter()
-        .chain(beat.snare)
-        .any(|roles| between(roles))
+    hand || beat.kick.bars().chain(beat.snare.bars()).any(between)
 }

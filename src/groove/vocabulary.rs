@@ -10,7 +10,7 @@
 use super::HandCymbal::{
     China, Crash, FloorTom, HiHatClosed, HiHatLoose, HiHatOpen, Ride, RideBell,
 };
-use super::beat::{Arc, Beat, Breath, Feel, Figure, Hands, Lead, Taste, Variety};
+use super::beat::{Arc, Beat, Breath, Cycle, Feel, Figure, Hands, Lead, Taste, Variety};
 use super::cymbal::Ladder;
 use super::roles::{On, Role, Sub};
 use crate::kit::Piece;
@@ -18,11 +18,12 @@ use crate::settings::BarSettings;
 use crate::settings::HandRate::{Eighths, Halves, Quarters, Sixteenths};
 use crate::settings::{HandRate, Style};
 use crate::time::Value::{Eighth, Quarter, Sixteenth, Triplet};
+use Cycle::Fixed;
 use Role::{Alternate, Between, Run, ThreeOverTwo};
 use Sub::{A, And, E, Let, Trip};
 
 /// The beat of a style slot; a free slot plays the nearest beat before it.
-pub fn beat(slot: u8) -> &'static Beat {
+pub fn beat(slot: u8) -> &'static Beat<'static> {
     &VOCABULARY[Style::of_slot(slot) as usize]
 }
 
@@ -48,7 +49,7 @@ const fn count(n: u8) -> Role {
     at(On::Count(n), Sub::Beat)
 }
 
-const fn rides(cymbal: super::HandCymbal, rate: HandRate, ladder: Ladder) -> Lead {
+const fn rides(cymbal: super::HandCymbal, rate: HandRate, ladder: Ladder) -> Lead<'static> {
     Lead {
         figure: Figure::Rate(rate),
         cymbal,
@@ -57,7 +58,7 @@ const fn rides(cymbal: super::HandCymbal, rate: HandRate, ladder: Ladder) -> Lea
     }
 }
 
-const fn hand_to_hand(cymbal: super::HandCymbal, hands: Hands, ladder: Ladder) -> Lead {
+const fn hand_to_hand(cymbal: super::HandCymbal, hands: Hands, ladder: Ladder) -> Lead<'static> {
     Lead {
         figure: Figure::Rate(Sixteenths),
         cymbal,
@@ -80,23 +81,23 @@ const LIVELY: Variety = varies(1.0, 1.0, 1.0, Arc::Groove);
 /// Slow and heavy: the kick moves, the crash rides on.
 const HEAVY: Variety = varies(0.5, 1.0, 0.7, Arc::Groove);
 /// Running feet, and beats that are felt as a machine.
-const STEADY: Variety = varies(0.5, 0.4, 0.5, Arc::Steady);
+pub(super) const STEADY: Variety = varies(0.5, 0.4, 0.5, Arc::Steady);
 /// Blasts and breakdowns: nothing moves but the ends of phrases.
-const TURNS: Variety = varies(0.0, 0.0, 0.0, Arc::Turns);
+pub(super) const TURNS: Variety = varies(0.0, 0.0, 0.0, Arc::Turns);
 
 // How far *auto* may go. Common practice, no source: a part goes up either over the opening hi-hat or over the ride,
 // not over both, since a hand that visits every cymbal on one ramp sounds like a tour of the kit.
 
 /// Rock and punk: the hi-hat opens, then the crash.
-const HAT: Ladder = &[HiHatClosed, HiHatLoose, HiHatOpen, Crash];
+pub(super) const HAT: Ladder = &[HiHatClosed, HiHatLoose, HiHatOpen, Crash];
 /// The same, and a part that hardly sounds yet rides on the floor tom.
 const HAT_FROM_THE_TOM: Ladder = &[FloorTom, HiHatClosed, HiHatLoose, HiHatOpen, Crash];
 /// Heavy half-time and riff sections: up to the china.
 const HAT_TO_CHINA: Ladder = &[HiHatClosed, HiHatLoose, HiHatOpen, Crash, China];
 /// Running feet and blasts: a tight hi-hat, the ride, then the walls.
-const RIDE_TO_CHINA: Ladder = &[HiHatClosed, Ride, Crash, China];
+pub(super) const RIDE_TO_CHINA: Ladder = &[HiHatClosed, Ride, Crash, China];
 /// Riding beats: hi-hat, ride, crash.
-const RIDE: Ladder = &[HiHatClosed, HiHatLoose, Ride, Crash];
+pub(super) const RIDE: Ladder = &[HiHatClosed, HiHatLoose, Ride, Crash];
 /// The same without the loose hi-hat: open space, or a hand that has to be clear over running feet.
 const CLEAR_RIDE: Ladder = &[HiHatClosed, Ride, Crash];
 /// Breakdowns: from the open hi-hat up.
@@ -109,35 +110,35 @@ const COUNTS: Role = at(On::Every, Sub::Beat);
 const ANDS: Role = at(On::Every, And);
 
 /// Ghost notes around a backbeat: before and after it.
-const GHOSTS_BACKBEAT: &[Role] = &[
+pub(super) const GHOSTS_BACKBEAT: &[Role] = &[
     at(On::Strong, A),
     at(On::Back, E),
     at(On::Back, A),
     at(On::Strong, And),
 ];
 /// Kicks that push into a strong pulse or answer the backbeat.
-const PUSHES_ROCK: &[Role] = &[
+pub(super) const PUSHES_ROCK: &[Role] = &[
     at(On::Strong, And),
     at(On::Strong, A),
     at(On::Back, And),
     at(On::Back, A),
 ];
 /// Ghost notes around a half-time backbeat.
-const GHOSTS_HALF_TIME: &[Role] = &[
+pub(super) const GHOSTS_HALF_TIME: &[Role] = &[
     at(On::Count(2), A),
     at(On::Middle, A),
     at(On::Middle, E),
     at(On::Last, And),
 ];
 /// Kicks between the eighths, where a blast doubles.
-const DOUBLED_KICKS: &[Role] = &[
+pub(super) const DOUBLED_KICKS: &[Role] = &[
     at(On::Middle, E),
     at(On::Middle, A),
     at(On::Last, E),
     at(On::Last, A),
 ];
 /// Kicks around a half-time backbeat.
-const PUSHES_HALF_TIME: &[Role] = &[
+pub(super) const PUSHES_HALF_TIME: &[Role] = &[
     at(On::Count(1), And),
     at(On::Count(2), And),
     at(On::Last, And),
@@ -145,16 +146,17 @@ const PUSHES_HALF_TIME: &[Role] = &[
 ];
 
 /// Every count under the foot: half-time beats and slow ones.
-const FOOT_ON_COUNTS: &[Role] = &[COUNTS];
+pub(super) const FOOT_ON_COUNTS: &[Role] = &[COUNTS];
 
 /// The defaults that most beats share.
-const PLAIN: Beat = Beat {
+const PLAIN: Beat<'static> = Beat {
     style: Style::Rock,
-    kick: &[&[]],
-    snare: &[&[]],
+    own: None,
+    kick: Fixed(&[&[]]),
+    snare: Fixed(&[&[]]),
     snare_piece: Piece::Snare,
     lead: rides(HiHatClosed, Eighths, HAT),
-    pedal: &[],
+    pedal: Fixed(&[]),
     foot_time: &[BACK],
     breath: Breath::Steady,
     feel: Feel::Straight,
@@ -171,11 +173,11 @@ const PLAIN: Beat = Beat {
 };
 
 /// Every beat, in slot order.
-pub static VOCABULARY: [Beat; Style::ALL.len()] = [
+pub static VOCABULARY: [Beat<'static>; Style::ALL.len()] = [
     Beat {
         style: Style::Rock,
-        kick: &[&[STRONG]],
-        snare: &[&[BACK]],
+        kick: Fixed(&[&[STRONG]]),
+        snare: Fixed(&[&[BACK]]),
         lead: rides(HiHatClosed, Quarters, HAT_FROM_THE_TOM),
         ghosts: GHOSTS_BACKBEAT,
         pushes: PUSHES_ROCK,
@@ -185,8 +187,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::HalfTime,
-        kick: &[&[count(1)]],
-        snare: &[&[MIDDLE]],
+        kick: Fixed(&[&[count(1)]]),
+        snare: Fixed(&[&[MIDDLE]]),
         lead: rides(Crash, Quarters, HAT),
         ghosts: GHOSTS_HALF_TIME,
         pushes: PUSHES_HALF_TIME,
@@ -199,8 +201,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::DoubleKick,
-        kick: &[&[Run(Sixteenth)]],
-        snare: &[&[BACK]],
+        kick: Fixed(&[&[Run(Sixteenth)]]),
+        snare: Fixed(&[&[BACK]]),
         lead: rides(HiHatClosed, Quarters, RIDE_TO_CHINA),
         ghosts: &[at(On::Strong, And)],
         doubles: &[at(On::Back, And)],
@@ -211,8 +213,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::SnareOnEveryCount,
-        kick: &[&[Run(Sixteenth)]],
-        snare: &[&[COUNTS]],
+        kick: Fixed(&[&[Run(Sixteenth)]]),
+        snare: Fixed(&[&[COUNTS]]),
         lead: rides(Ride, Eighths, RIDE_TO_CHINA),
         foot_time: &[],
         ghosts: &[at(On::Strong, And), at(On::Back, And)],
@@ -222,8 +224,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::DoubleKickHalfTime,
-        kick: &[&[Run(Sixteenth)]],
-        snare: &[&[MIDDLE]],
+        kick: Fixed(&[&[Run(Sixteenth)]]),
+        snare: Fixed(&[&[MIDDLE]]),
         lead: rides(Ride, Eighths, RIDE_TO_CHINA),
         ghosts: &[
             at(On::Count(1), And),
@@ -239,8 +241,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::LongHalfTime,
-        kick: &[&[count(1)], &[at(On::Last, And)]],
-        snare: &[&[], &[count(1)]],
+        kick: Fixed(&[&[count(1)], &[at(On::Last, And)]]),
+        snare: Fixed(&[&[], &[count(1)]]),
         lead: rides(Ride, Eighths, CLEAR_RIDE),
         ghosts: &[at(On::Count(2), A), at(On::Middle, A), at(On::Last, E)],
         pushes: &[
@@ -256,8 +258,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::Skank,
-        kick: &[&[Alternate(Eighth, 0)]],
-        snare: &[&[Alternate(Eighth, 1)]],
+        kick: Fixed(&[&[Alternate(Eighth, 0)]]),
+        snare: Fixed(&[&[Alternate(Eighth, 1)]]),
         pushes: &[at(On::Back, A), at(On::Back, E)],
         doubles: &[at(On::Back, A)],
         variety: varies(0.5, 0.5, 0.3, Arc::Steady),
@@ -267,8 +269,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::DoubleKickSkank,
-        kick: &[&[Run(Sixteenth)]],
-        snare: &[&[Alternate(Eighth, 1)]],
+        kick: Fixed(&[&[Run(Sixteenth)]]),
+        snare: Fixed(&[&[Alternate(Eighth, 1)]]),
         lead: rides(HiHatClosed, Eighths, RIDE_TO_CHINA),
         ghosts: &[at(On::Back, Sub::Beat)],
         doubles: &[at(On::Back, A)],
@@ -281,8 +283,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::Blast,
-        kick: &[&[Run(Eighth)]],
-        snare: &[&[Between(Eighth)]],
+        kick: Fixed(&[&[Run(Eighth)]]),
+        snare: Fixed(&[&[Between(Eighth)]]),
         lead: rides(HiHatClosed, Eighths, RIDE_TO_CHINA),
         pushes: DOUBLED_KICKS,
         variety: TURNS,
@@ -292,8 +294,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::SnareTriplets,
-        kick: &[&[Run(Sixteenth)]],
-        snare: &[&[ThreeOverTwo]],
+        kick: Fixed(&[&[Run(Sixteenth)]]),
+        snare: Fixed(&[&[ThreeOverTwo]]),
         lead: rides(China, Quarters, &[Ride, Crash, China]),
         foot_time: &[],
         doubles: &[at(On::Back, And)],
@@ -302,14 +304,14 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::Breakdown,
-        kick: &[&[
+        kick: Fixed(&[&[
             count(1),
             at(On::Count(1), A),
             at(On::Count(2), And),
             at(On::Middle, And),
             at(On::Last, A),
-        ]],
-        snare: &[&[MIDDLE]],
+        ]]),
+        snare: Fixed(&[&[MIDDLE]]),
         lead: rides(China, Quarters, BREAKDOWN),
         pushes: &[
             at(On::Count(1), And),
@@ -328,8 +330,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::SlowBreakdown,
-        kick: &[&[Run(Sixteenth)], &[Run(Sixteenth)]],
-        snare: &[&[], &[count(1)]],
+        kick: Fixed(&[&[Run(Sixteenth)], &[Run(Sixteenth)]]),
+        snare: Fixed(&[&[], &[count(1)]]),
         lead: rides(Crash, Halves, BREAKDOWN),
         ghosts: &[at(On::Middle, A), at(On::Last, A)],
         doubles: &[BACK],
@@ -341,8 +343,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::HammerBlast,
-        kick: &[&[Run(Eighth)]],
-        snare: &[&[Run(Eighth)]],
+        kick: Fixed(&[&[Run(Eighth)]]),
+        snare: Fixed(&[&[Run(Eighth)]]),
         lead: rides(HiHatClosed, Eighths, RIDE_TO_CHINA),
         pushes: DOUBLED_KICKS,
         variety: TURNS,
@@ -353,8 +355,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::Gallop,
-        kick: &[&[Run(Eighth), at(On::Every, A)]],
-        snare: &[&[BACK]],
+        kick: Fixed(&[&[Run(Eighth), at(On::Every, A)]]),
+        snare: Fixed(&[&[BACK]]),
         lead: rides(HiHatClosed, Eighths, RIDE),
         breath: Breath::Little,
         clamped: true,
@@ -366,8 +368,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::ReverseGallop,
-        kick: &[&[Run(Eighth), at(On::Every, E)]],
-        snare: &[&[BACK]],
+        kick: Fixed(&[&[Run(Eighth), at(On::Every, E)]]),
+        snare: Fixed(&[&[BACK]]),
         lead: rides(Ride, Quarters, RIDE),
         breath: Breath::Little,
         ghosts: &[at(On::Back, A)],
@@ -378,8 +380,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::TwoStep,
-        kick: &[&[COUNTS, at(On::Odd, A)]],
-        snare: &[&[ANDS]],
+        kick: Fixed(&[&[COUNTS, at(On::Odd, A)]]),
+        snare: Fixed(&[&[ANDS]]),
         lead: rides(HiHatLoose, Quarters, HAT),
         pushes: &[at(On::Back, E), at(On::Back, A)],
         doubles: &[at(On::Back, And)],
@@ -390,8 +392,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::BombBlast,
-        kick: &[&[Run(Sixteenth)]],
-        snare: &[&[Run(Eighth)]],
+        kick: Fixed(&[&[Run(Sixteenth)]]),
+        snare: Fixed(&[&[Run(Eighth)]]),
         lead: rides(Ride, Eighths, RIDE_TO_CHINA),
         ghosts: &[at(On::Last, E)],
         variety: TURNS,
@@ -401,8 +403,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::GravityBlast,
-        kick: &[&[Run(Eighth)]],
-        snare: &[&[Run(Sixteenth)]],
+        kick: Fixed(&[&[Run(Eighth)]]),
+        snare: Fixed(&[&[Run(Sixteenth)]]),
         lead: Lead {
             figure: Figure::Rate(Eighths),
             cymbal: HiHatClosed,
@@ -417,8 +419,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::DBeat,
-        kick: &[&[COUNTS, at(On::Back, E)]],
-        snare: &[&[ANDS]],
+        kick: Fixed(&[&[COUNTS, at(On::Back, E)]]),
+        snare: Fixed(&[&[ANDS]]),
         pushes: &[at(On::Strong, A), at(On::Back, A)],
         doubles: &[at(On::Back, A)],
         variety: varies(0.5, 0.6, 0.3, Arc::Steady),
@@ -428,8 +430,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::HandToHand,
-        kick: &[&[STRONG]],
-        snare: &[&[BACK]],
+        kick: Fixed(&[&[STRONG]]),
+        snare: Fixed(&[&[BACK]]),
         lead: hand_to_hand(HiHatClosed, Hands::Both, &[HiHatClosed, HiHatLoose]),
         pushes: &[at(On::Strong, A), at(On::Strong, And), at(On::Back, And)],
         breath: Breath::Much,
@@ -438,8 +440,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::TomGroove,
-        kick: &[&[STRONG, at(On::Strong, A)]],
-        snare: &[&[BACK]],
+        kick: Fixed(&[&[STRONG, at(On::Strong, A)]]),
+        snare: Fixed(&[&[BACK]]),
         lead: hand_to_hand(FloorTom, Hands::Drums(None, Piece::RackLow), &[FloorTom]),
         pushes: &[at(On::Strong, And), at(On::Back, And), at(On::Back, A)],
         variety: varies(0.0, 1.0, 0.0, Arc::Groove),
@@ -448,8 +450,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::Shuffle,
-        kick: &[&[STRONG, at(On::Back, Let)]],
-        snare: &[&[BACK]],
+        kick: Fixed(&[&[STRONG, at(On::Back, Let)]]),
+        snare: Fixed(&[&[BACK]]),
         lead: rides(HiHatClosed, Eighths, RIDE),
         feel: Feel::Triplets,
         ghosts: &[at(On::Every, Trip)],
@@ -459,8 +461,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::HalfTimeShuffle,
-        kick: &[&[count(1), at(On::Count(2), Let), at(On::Last, Let)]],
-        snare: &[&[MIDDLE]],
+        kick: Fixed(&[&[count(1), at(On::Count(2), Let), at(On::Last, Let)]]),
+        snare: Fixed(&[&[MIDDLE]]),
         lead: rides(HiHatClosed, Eighths, HAT),
         feel: Feel::Triplets,
         ghosts: &[at(On::Every, Trip)],
@@ -472,8 +474,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::TripletDoubleKick,
-        kick: &[&[Run(Triplet)]],
-        snare: &[&[BACK]],
+        kick: Fixed(&[&[Run(Triplet)]]),
+        snare: Fixed(&[&[BACK]]),
         lead: rides(Ride, Quarters, RIDE_TO_CHINA),
         feel: Feel::Triplets,
         foot_time: &[],
@@ -484,8 +486,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::Train,
-        kick: &[&[COUNTS]],
-        snare: &[&[BACK]],
+        kick: Fixed(&[&[COUNTS]]),
+        snare: Fixed(&[&[BACK]]),
         lead: hand_to_hand(
             HiHatClosed,
             Hands::Drums(Some(Piece::Snare), Piece::Snare),
@@ -499,7 +501,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     Beat {
         style: Style::CymbalAndFoot,
         lead: rides(Ride, Quarters, &[Ride, RideBell]),
-        pedal: &[BACK],
+        pedal: Fixed(&[&[BACK]]),
         pushes: &[count(1), at(On::Middle, Sub::Beat), at(On::Back, And)],
         doubles: &[at(On::Back, And)],
         variety: varies(0.8, 0.3, 0.0, Arc::Groove),
@@ -509,24 +511,24 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::StopTimeHits,
-        kick: &[
+        kick: Fixed(&[
             &[count(1), at(On::Count(2), And)],
             &[count(1), at(On::Middle, And), at(On::Last, And)],
-        ],
-        snare: &[
+        ]),
+        snare: Fixed(&[
             &[at(On::Count(2), And)],
             &[at(On::Middle, And), at(On::Last, And)],
-        ],
+        ]),
         lead: Lead {
-            figure: Figure::Roles(&[
+            figure: Figure::Roles(Fixed(&[
                 &[count(1), at(On::Count(2), And)],
                 &[count(1), at(On::Middle, And), at(On::Last, And)],
-            ]),
+            ])),
             cymbal: Crash,
             ladder: &[HiHatOpen, Crash],
             hands: Hands::Lead,
         },
-        pedal: &[MIDDLE, at(On::Last, Sub::Beat)],
+        pedal: Fixed(&[&[MIDDLE, at(On::Last, Sub::Beat)]]),
         pushes: &[at(On::Last, A), at(On::Last, E)],
         ghosts: &[at(On::Last, E)],
         variety: varies(0.0, 0.5, 0.3, Arc::Steady),
@@ -535,11 +537,11 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::SlowDoomPulse,
-        kick: &[
+        kick: Fixed(&[
             &[count(1), at(On::Middle, And)],
             &[count(1), at(On::Count(2), And), at(On::Middle, And)],
-        ],
-        snare: &[&[MIDDLE], &[MIDDLE]],
+        ]),
+        snare: Fixed(&[&[MIDDLE], &[MIDDLE]]),
         lead: rides(HiHatOpen, Quarters, &[HiHatLoose, HiHatOpen, Crash]),
         ghosts: &[at(On::Count(2), A), at(On::Last, E), at(On::Last, A)],
         pushes: &[at(On::Count(1), And), at(On::Last, And), at(On::Last, A)],
@@ -553,8 +555,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::FourOnTheFloor,
-        kick: &[&[COUNTS]],
-        snare: &[&[BACK]],
+        kick: Fixed(&[&[COUNTS]]),
+        snare: Fixed(&[&[BACK]]),
         lead: rides(HiHatOpen, Eighths, HAT_FROM_THE_TOM),
         breath: Breath::Little,
         pushes: &[at(On::Back, A), at(On::Back, And)],
@@ -564,8 +566,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::SideStickVerse,
-        kick: &[&[STRONG, at(On::Back, And)]],
-        snare: &[&[BACK]],
+        kick: Fixed(&[&[STRONG, at(On::Back, And)]]),
+        snare: Fixed(&[&[BACK]]),
         lead: rides(HiHatClosed, Eighths, &[HiHatClosed, Ride]),
         snare_piece: Piece::SideStick,
         pushes: &[at(On::Strong, And), at(On::Back, A)],
@@ -579,15 +581,15 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::BellOffBeats,
-        kick: &[&[STRONG, at(On::Strong, And)]],
-        snare: &[&[BACK]],
+        kick: Fixed(&[&[STRONG, at(On::Strong, And)]]),
+        snare: Fixed(&[&[BACK]]),
         lead: Lead {
-            figure: Figure::Roles(&[&[ANDS]]),
+            figure: Figure::Roles(Fixed(&[&[ANDS]])),
             cymbal: RideBell,
             ladder: &[RideBell],
             hands: Hands::Lead,
         },
-        pedal: &[BACK],
+        pedal: Fixed(&[&[BACK]]),
         ghosts: GHOSTS_BACKBEAT,
         pushes: PUSHES_ROCK,
         variety: varies(0.3, 1.0, 1.0, Arc::Groove),
@@ -595,7 +597,7 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::SyncopatedGroove,
-        kick: &[
+        kick: Fixed(&[
             &[
                 count(1),
                 at(On::Count(1), A),
@@ -608,8 +610,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
                 at(On::Middle, E),
                 at(On::Last, And),
             ],
-        ],
-        snare: &[&[BACK], &[BACK]],
+        ]),
+        snare: Fixed(&[&[BACK], &[BACK]]),
         lead: rides(HiHatLoose, Quarters, HAT_TO_CHINA),
         ghosts: GHOSTS_BACKBEAT,
         breath: Breath::Much,
@@ -620,10 +622,10 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
     },
     Beat {
         style: Style::FloorTomMarch,
-        kick: &[&[COUNTS]],
-        snare: &[&[ANDS, at(On::Last, A)]],
+        kick: Fixed(&[&[COUNTS]]),
+        snare: Fixed(&[&[ANDS, at(On::Last, A)]]),
         lead: Lead {
-            figure: Figure::Roles(&[&[Run(Quarter)]]),
+            figure: Figure::Roles(Fixed(&[&[Run(Quarter)]])),
             cymbal: FloorTom,
             ladder: &[FloorTom],
             hands: Hands::Lead,
@@ -638,8 +640,8 @@ pub static VOCABULARY: [Beat; Style::ALL.len()] = [
 ];
 
 impl BarSettings {
-    /// The beat of the style slot.
-    pub fn beat(&self) -> &'static Beat {
+    /// The built-in beat of the style slot: what the slot plays unless the songwriter keeps a beat there.
+    pub fn beat(&self) -> &'static Beat<'static> {
         beat(self.style)
     }
 }

@@ -5,6 +5,7 @@
 
 use super::view::ViewSettings;
 use crate::groove::DRUMMER;
+use crate::groove::own::{Kept, OwnBeats};
 use crate::kit::map_file::{MapError, NamedMap};
 use crate::riff::Riff;
 use crate::riff::attacks::RiffData;
@@ -31,6 +32,8 @@ pub struct Song {
     pub whole: SongFile,
     /// The same laid out, in the host's meters where it goes by them.
     pub timeline: Timeline,
+    /// Its own beats.
+    pub own_beats: Arc<OwnBeats>,
 }
 
 impl Song {
@@ -44,6 +47,7 @@ impl Song {
         Ok(Self {
             file,
             whole,
+            own_beats: Arc::new(timeline.chart().own_beats().clone()),
             timeline,
         })
     }
@@ -114,6 +118,8 @@ pub struct Document {
     pub edits: Arc<Vec<EditRow>>,
     /// What the sampler is sent.
     pub map: Arc<NamedMap>,
+    /// The songwriter's own beats where there is no song; a song has them itself: see [`Document::own_beats`].
+    pub own_beats: Arc<OwnBeats>,
     /// Why the saved map can't be read, where it can't.
     map_problem: Option<MapError>,
     /// The host's tempi and meters as far as they were observed.
@@ -134,6 +140,7 @@ struct StandIn {
     riff: Arc<Riff>,
     edits: Arc<Vec<EditRow>>,
     map: Arc<NamedMap>,
+    own_beats: Arc<OwnBeats>,
     view: ViewSettings,
 }
 
@@ -142,6 +149,7 @@ const SONG: &str = "song";
 const RIFF: &str = "riff";
 const MAP: &str = "map";
 const EDITS: &str = "edits";
+const OWN_BEATS: &str = "own_beats";
 const OBSERVED: &str = "observed";
 const VIEW: &str = "view";
 const NUMBER: &str = "schema";
@@ -210,6 +218,12 @@ impl Document {
             None if fields.contains_key(OBSERVED) => document.observed = before.observed.clone(),
             None => {}
         }
+        let own_beats = |kept: &Kept| OwnBeats::new(kept).ok();
+        match part(&mut fields, OWN_BEATS, own_beats) {
+            Some(own_beats) => document.own_beats = Arc::new(own_beats),
+            None if fields.contains_key(OWN_BEATS) => document.own_beats = before.own_beats.clone(),
+            None => {}
+        }
         match part(&mut fields, VIEW, |view: &ViewSettings| Some(view.sane())) {
             Some(view) => document.view = view,
             None if fields.contains_key(VIEW) => document.view = before.view,
@@ -233,6 +247,7 @@ impl Document {
             riff: document.riff.clone(),
             edits: document.edits.clone(),
             map: document.map.clone(),
+            own_beats: document.own_beats.clone(),
             view: document.view,
         };
         document
@@ -250,6 +265,28 @@ impl Document {
             .filter(|_| self.map == self.stand_in.map)
     }
 
+    /// The songwriter's own beats in force: the song's, or the project's where there is no song.
+    pub fn own_beats(&self) -> &Arc<OwnBeats> {
+        let of_song = self.song.song().map(|song| &song.own_beats);
+        of_song.unwrap_or(&self.own_beats)
+    }
+
+    /// The chart that is played: the song's, or an empty one that brings the project's own beats; with the edits that hold
+    /// where it is not followed. Allocates.
+    pub fn chart(&self) -> Chart {
+        let of_song = self.song.song().map(|song| song.timeline.chart().clone());
+        let mut chart = of_song.unwrap_or_else(|| {
+            let mut chart = Chart::default();
+            chart.set_own_beats(OwnBeats::clone(&self.own_beats));
+            chart
+        });
+        chart.set_beside(OwnHand {
+            edits: self.edits.iter().map(|row| row.0).collect(),
+            ..OwnHand::default()
+        });
+        chart
+    }
+
     /// The host's meters that a song is laid out in; none where nothing was observed.
     pub fn host_meters(&self) -> &[(Ticks, Meter)] {
         if self.observed.is_empty() {
@@ -257,17 +294,6 @@ impl Document {
         } else {
             self.observed.meters()
         }
-    }
-
-    /// The chart that the drummer is given, with the edits that hold where it is not followed. Allocates.
-    pub fn chart(&self) -> Chart {
-        let song = self.song.song();
-        let mut chart = song.map_or_else(Chart::default, |song| song.timeline.chart().clone());
-        chart.set_beside(OwnHand {
-            edits: self.edits.iter().map(|row| row.0).collect(),
-            ..OwnHand::default()
-        });
-        chart
     }
 
     /// The form in which a project saves it.
@@ -282,6 +308,9 @@ impl Document {
             put(&mut fields, EDITS, &*self.edits);
         }
         put(&mut fields, OBSERVED, &self.observed.save());
+        if !self.own_beats.is_empty() {
+            put(&mut fields, OWN_BEATS, &self.own_beats.kept());
+        }
         put(&mut fields, VIEW, &self.view);
         // What could not be read goes back as it came, unless there is something of ours in its place by now.
         let is_ours = |name: &str| match name {
@@ -291,6 +320,7 @@ impl Document {
             // A map grows while the host plays: one that is known goes before one that can't be read.
             OBSERVED => !self.observed.is_empty(),
             VIEW => self.view != self.stand_in.view,
+            OWN_BEATS => self.own_beats != self.stand_in.own_beats,
             _ => false,
         };
         for (name, value) in &self.unread {

@@ -8,6 +8,7 @@ use super::default_map;
 use super::document::{Document, SavedDocument, Song, SongState};
 use super::undo::{Change, Touched, Turned, Undo};
 use super::view::ViewSettings;
+use crate::groove::own::{OwnBeat, OwnBeats};
 use crate::kit::map_file::NamedMap;
 use crate::kit::{Note, Struck};
 use crate::recorder::{Entry, Passage, Recorder};
@@ -128,12 +129,18 @@ impl Project {
 
     fn open(
         &self,
-        file: SongFile,
+        mut file: SongFile,
         riff: Option<Riff>,
         panel: Vec<(SettingId, f32)>,
         gesture: Option<u64>,
     ) -> Result<(), SongError> {
         let mut kept = self.lock();
+        if matches!(kept.document.song, SongState::Nothing) {
+            // The first song of a project takes over the project's own beats, where it brings none of that number.
+            for (number, beat) in kept.document.own_beats.kept() {
+                file.own_beats.entry(number).or_insert(beat);
+            }
+        }
         let song = Song::new(file, kept.document.host_meters())?;
         let change = Change {
             song: Some(SongState::Song(Arc::new(song))),
@@ -147,11 +154,42 @@ impl Project {
 
     /// Forgets the song; can be undone.
     pub fn clear_song(&self) {
+        let mut kept = self.lock();
         let change = Change {
             song: Some(SongState::Nothing),
+            // Its own beats stay the project's.
+            own_beats: Some(kept.document.own_beats().clone()),
             ..Change::default()
         };
-        self.lock().change(change, None);
+        kept.change(change, None);
+    }
+
+    /// Keeps one of the songwriter's own beats, by its number from 1 to [`SLOTS`](crate::groove::own::SLOTS), in place of
+    /// the one that was there; `None` empties the slot. The song keeps it where there is one, else the project. Can be
+    /// undone.
+    ///
+    /// # Errors
+    /// [`SongError`] where the beat makes no sense; then nothing has changed.
+    pub fn keep_beat(&self, number: u8, beat: Option<OwnBeat>) -> Result<(), SongError> {
+        let mut kept = self.lock();
+        let mut own_beats = kept.document.own_beats().kept();
+        match beat {
+            Some(beat) => own_beats.insert(number, beat),
+            None => own_beats.remove(&number),
+        };
+        let mut change = Change::default();
+        if let Some(song) = kept.document.song.song() {
+            let file = SongFile {
+                own_beats,
+                ..song.file.clone()
+            };
+            let song = Song::new(file, kept.document.host_meters())?;
+            change.song = Some(SongState::Song(Arc::new(song)));
+        } else {
+            change.own_beats = Some(Arc::new(OwnBeats::new(&own_beats)?));
+        }
+        kept.change(change, None);
+        Ok(())
     }
 
     /// Changes the riff; can be undone.
@@ -285,6 +323,7 @@ impl Project {
         let same_riff = document.riff == kept.document.riff;
         let same_map = document.map == kept.document.map;
         let same_edits = document.edits == kept.document.edits;
+        let same_own_beats = document.own_beats == kept.document.own_beats;
         kept.meters = document.host_meters().to_vec();
         kept.document = document;
         // The same song may be laid out in other meters now.
@@ -296,7 +335,7 @@ impl Project {
         if !same_map {
             kept.hand_map();
         }
-        if !(same_song && same_riff && same_map && same_edits) {
+        if !(same_song && same_riff && same_map && same_edits && same_own_beats) {
             kept.undo.forget();
         }
     }
@@ -351,7 +390,7 @@ impl Kept {
 
     fn changed(&mut self, touched: Touched) {
         self.changes = self.changes.wrapping_add(1);
-        if touched.song || touched.edits {
+        if touched.song || touched.edits || touched.own_beats {
             self.hand_song();
         }
         if touched.riff {

@@ -1,6 +1,7 @@
 //! Changes of the document, to be taken back and made again.
 
 use super::document::{Document, SongState};
+use crate::groove::own::OwnBeats;
 use crate::kit::map_file::NamedMap;
 use crate::riff::Riff;
 use crate::settings::{SettingId, Settings};
@@ -22,6 +23,8 @@ pub struct Change {
     pub map: Option<Arc<NamedMap>>,
     /// The edits by hand where no chart is followed, where they were changed.
     pub edits: Option<Arc<Vec<EditRow>>>,
+    /// The project's own beats, where they were changed.
+    pub own_beats: Option<Arc<OwnBeats>>,
     /// Values of the panel that belong to it: what a song brought along. The panel is no part of the document, so
     /// whoever takes a change back puts them there.
     pub panel: Vec<(SettingId, f32)>,
@@ -29,6 +32,7 @@ pub struct Change {
 
 /// The parts of the document that a change touches.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a part of its own")]
 pub struct Touched {
     /// The song.
     pub song: bool,
@@ -38,6 +42,8 @@ pub struct Touched {
     pub map: bool,
     /// The edits by hand where no chart is followed.
     pub edits: bool,
+    /// The project's own beats.
+    pub own_beats: bool,
 }
 
 /// What taking a change back or making it again did.
@@ -57,6 +63,7 @@ impl Change {
             riff: self.riff.is_some(),
             map: self.map.is_some(),
             edits: self.edits.is_some(),
+            own_beats: self.own_beats.is_some(),
         }
     }
 
@@ -67,12 +74,17 @@ impl Change {
             riff,
             map,
             edits,
+            own_beats,
             ..
         } = document;
         self.song.as_ref().is_some_and(|other| !other.is(song))
             || self.riff.as_ref().is_some_and(|other| other != riff)
             || self.map.as_ref().is_some_and(|other| other != map)
             || self.edits.as_ref().is_some_and(|other| other != edits)
+            || self
+                .own_beats
+                .as_ref()
+                .is_some_and(|other| other != own_beats)
             || !self.panel.is_empty()
     }
 
@@ -105,6 +117,9 @@ impl Change {
         }
         if let Some(edits) = &mut self.edits {
             std::mem::swap(edits, &mut document.edits);
+        }
+        if let Some(own_beats) = &mut self.own_beats {
+            std::mem::swap(own_beats, &mut document.own_beats);
         }
     }
 }

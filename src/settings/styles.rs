@@ -4,6 +4,9 @@
 /// Slots of the `style` parameter: fixed for ever, so that automation stays where it is.
 pub const STYLE_SLOTS: u8 = 64;
 
+/// How many of them, the last, hold beats of the songwriter's own.
+pub const OWN_SLOTS: u8 = 8;
+
 choice! {
     /// A beat. Its place is its slot, saved in projects: append, never insert, remove or reorder.
     Style "beat" {
@@ -135,12 +138,132 @@ impl Style {
     pub fn slot_text(slot: u8) -> String {
         match Self::ALL.get(usize::from(slot)) {
             Some(style) => style.name().to_owned(),
-            None => format!("free {}", u32::from(slot) + 1),
+            None => match own_number(slot) {
+                Some(number) => format!("own {number}"),
+                None => free_text(slot),
+            },
         }
     }
 
-    /// The slot with a text.
+    /// The slot with a text, or with one that it had in earlier versions.
     pub fn slot_from_text(text: &str) -> Option<u8> {
-        (0..STYLE_SLOTS).find(|slot| Self::slot_text(*slot).eq_ignore_ascii_case(text))
+        let has = |slot: &u8| {
+            let was_free = usize::from(*slot) >= Self::ALL.len();
+            Self::slot_text(*slot).eq_ignore_ascii_case(text)
+                || (was_free && free_text(*slot).eq_ignore_ascii_case(text))
+        };
+        (0..STYLE_SLOTS).find(has)
     }
+}
+
+/// What a section of a song states of the `style` parameter: a beat of the vocabulary, or one of the songwriter's own.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct StyleSlot(u8);
+
+/// How many such slots there are.
+const STATED: usize = Style::ALL.len() + OWN_SLOTS as usize;
+
+impl StyleSlot {
+    const SLOTS: [Self; STATED] = {
+        let mut slots = [Self(0); STATED];
+        let mut i = 0;
+        while i < STATED {
+            let free = if i < Style::ALL.len() {
+                0
+            } else {
+                STYLE_SLOTS as usize - STATED
+            };
+            #[expect(clippy::cast_possible_truncation, reason = "there are 64")]
+            let slot = (i + free) as u8;
+            slots[i] = Self(slot);
+            i += 1;
+        }
+        slots
+    };
+
+    const NAMES: [&str; STATED] = {
+        const OWN: [&str; OWN_SLOTS as usize] = [
+            "own 1", "own 2", "own 3", "own 4", "own 5", "own 6", "own 7", "own 8",
+        ];
+        let mut names = [""; STATED];
+        let mut i = 0;
+        while i < STATED {
+            names[i] = if i < Style::ALL.len() {
+                Style::NAMES[i]
+            } else {
+                OWN[i - Style::ALL.len()]
+            };
+            i += 1;
+        }
+        names
+    };
+
+    /// The slot.
+    pub const fn slot(self) -> u8 {
+        self.0
+    }
+
+    /// Its text: the name of the beat, or "own 3".
+    pub fn name(self) -> &'static str {
+        let place = Self::SLOTS.iter().position(|slot| *slot == self);
+        Self::NAMES[place.unwrap_or_default()]
+    }
+}
+
+impl From<Style> for StyleSlot {
+    fn from(style: Style) -> Self {
+        Self(style.slot())
+    }
+}
+
+impl crate::choice::Choice for StyleSlot {
+    const WHAT: &'static str = "beat";
+    const CHOICES: &'static [Self] = &Self::SLOTS;
+    const TEXTS: &'static [&'static str] = &Self::NAMES;
+
+    fn place(self) -> u8 {
+        self.0
+    }
+
+    /// The slot at this place of the parameter; a free one plays the last beat of the vocabulary.
+    fn at(place: usize) -> Self {
+        let slot = u8::try_from(place).unwrap_or(STYLE_SLOTS - 1);
+        match own_number(slot) {
+            Some(_) => Self(slot),
+            None => Style::of_slot(slot).into(),
+        }
+    }
+
+    fn parse(text: &str) -> Result<Self, String> {
+        let unknown = || crate::choice::unknown(Self::WHAT, text, Self::TEXTS);
+        let own = Self::SLOTS.into_iter().zip(Self::NAMES);
+        let mut own = own.skip(Style::ALL.len());
+        let named = || own.find(|(_, name)| *name == text).map(|(slot, _)| slot);
+        let style = Style::from_name(text).map(Self::from);
+        style.or_else(named).ok_or_else(unknown)
+    }
+}
+
+impl serde::Serialize for StyleSlot {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(self.name())
+    }
+}
+
+impl<'de> serde::Deserialize<'de> for StyleSlot {
+    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let text = std::borrow::Cow::<'de, str>::deserialize(deserializer)?;
+        <Self as crate::choice::Choice>::parse(&text).map_err(serde::de::Error::custom)
+    }
+}
+
+/// The number of the own beat in a slot, from 1; `None` for other slots.
+pub fn own_number(slot: u8) -> Option<u8> {
+    let own = slot.checked_sub(STYLE_SLOTS - OWN_SLOTS)?;
+    (own < OWN_SLOTS).then_some(own + 1)
+}
+
+/// The text of a free slot.
+fn free_text(slot: u8) -> String {
+    format!("free {}", u32::from(slot) + 1)
 }

@@ -99,7 +99,7 @@ pub(crate) use settings_table;
 macro_rules! section_settings {
     ($with:ident) => {
         $with! {
-            style Style Style;
+            style Style StyleSlot;
             hand Hand Hand;
             hand_rate HandRate HandRate;
             intensity Intensity Level;

@@ -6,6 +6,7 @@
 
 use super::change::Change;
 pub use super::own_hand::OwnHand;
+use crate::groove::own::OwnBeats;
 use crate::groove::{
     ByHand, Hit, Next, Request, SectionPosition, ends_in_fill, ends_on_floor_toms,
 };
@@ -83,6 +84,8 @@ pub struct Chart {
     by_hand: OwnHand,
     /// What the song has by hand where no chart is followed.
     beside: OwnHand,
+    /// The songwriter's own beats. They travel with the chart, and an empty chart may have some.
+    own_beats: OwnBeats,
 }
 
 impl Chart {
@@ -137,6 +140,7 @@ impl Chart {
             tempo,
             by_hand: OwnHand::default(),
             beside: OwnHand::default(),
+            own_beats: OwnBeats::default(),
         };
         chart.count_in();
         chart
@@ -188,6 +192,16 @@ impl Chart {
             stabs: &self.beside.stabs,
             later: 0,
         }
+    }
+
+    /// Gives it the songwriter's own beats. Main thread.
+    pub fn set_own_beats(&mut self, own_beats: OwnBeats) {
+        self.own_beats = own_beats;
+    }
+
+    /// The songwriter's own beats.
+    pub fn own_beats(&self) -> &OwnBeats {
+        &self.own_beats
     }
 
     /// The tempi as the song says them.
@@ -354,6 +368,7 @@ impl Chart {
             },
             section_position: Some(self.section_position(here, panel)),
             next: Some(self.next(here, bpm, panel)),
+            own_beats: &self.own_beats,
             ..Request::new(own, bpm, bar_settings)
         };
         (request, here.bar.start - own.start)
@@ -403,7 +418,10 @@ impl Chart {
         let before = before.filter(|before| !before.locked)?;
         let bar_settings = self.settings(before.bar.start, panel).bar_settings;
         let (bar, position) = (self.own_bar(&before), self.bare_section_position(&before));
-        ends_in_fill(bar, &bar_settings, &position).then(|| ends_on_floor_toms(bar, &bar_settings))
+        ends_in_fill(bar, &bar_settings, &position).then(|| {
+            let beat = self.own_beats.beat(bar_settings.style);
+            ends_on_floor_toms(bar, &bar_settings, &beat)
+        })
     }
 
     /// How much more intensity the chart has at the start of a bar than at the end of the one before. What the panel

@@ -49,6 +49,7 @@ impl SongFile {
             kick_source: None,
             riff_grid: None,
             riff: None,
+            own_beats: std::collections::BTreeMap::new(),
         }
     }
 

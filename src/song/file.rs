@@ -5,10 +5,11 @@ use super::hits::HitRow;
 use super::locked::Row;
 use crate::choice::Choice;
 use crate::groove::DRUMMER;
+use crate::groove::own::Kept;
 use crate::riff::attacks::RiffData;
 use crate::settings::{
     Crashes, FillShape, Hand, HandRate, KickSource, Play, RiffGrid, SectionFill, SettingId,
-    Settings, Start, Style, whole,
+    Settings, Start, StyleSlot, whole,
 };
 use crate::time::{Meter, MeterError};
 use serde::{Deserialize, Serialize};
@@ -54,6 +55,9 @@ pub struct SongFile {
     /// The guitar's attacks.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub riff: Option<RiffData>,
+    /// The songwriter's own beats, by their numbers from 1.
+    #[serde(default, skip_serializing_if = "Kept::is_empty")]
+    pub own_beats: Kept,
 }
 
 macro_rules! section {

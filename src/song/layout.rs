@@ -8,7 +8,9 @@ use super::locked::{lay, within_bounds};
 use crate::choice::{Choice, unknown};
 use crate::groove::Hit;
 use crate::riff::Riff;
-use crate::settings::{Kind, Phrase, Play, SectionFill, SettingId, Settings, Start, Style, TAKES};
+use crate::settings::{
+    Kind, Phrase, Play, SectionFill, SettingId, Settings, Start, StyleSlot, TAKES,
+};
 use crate::time::tempo::{DEFAULT_BPM, MAX_BPM};
 use crate::time::{Bar, Meter, TICKS_PER_QUARTER, TempoMap, Ticks};
 
@@ -87,7 +89,7 @@ fn place_of(lane: SettingId, name: &str) -> Result<f32, String> {
             .ok_or_else(|| unknown(what, name, texts))
     };
     match lane.kind() {
-        Kind::Slot { .. } => Style::parse(name).map(|style| f32::from(style.place())),
+        Kind::Slot { .. } => StyleSlot::parse(name).map(|slot| f32::from(slot.slot())),
         Kind::Switch { texts } if texts == SWITCH => place(&SWITCH, "state of fill_now"),
         kind => place(kind.texts(), lane.row().name),
     }

@@ -5,6 +5,7 @@ use super::chart::{Chart, MIDDLE};
 use super::edits::{self, EditRow};
 use super::file::{SongError, SongFile};
 use super::layout::{Layout, follow};
+use crate::groove::own::OwnBeats;
 use crate::riff::Riff;
 use crate::settings::{SettingId, Settings};
 use crate::time::{Bar, Meter, TempoMap, Ticks};
@@ -51,6 +52,7 @@ impl Timeline {
             layout.tempo.clone(),
         );
         chart.set_by_hand(std::mem::take(&mut layout.by_hand));
+        chart.set_own_beats(OwnBeats::new(&song.own_beats)?);
         layout.changes.clear();
         layout.start.follow_chart = true;
         for level in [SettingId::Intensity, SettingId::Density, SettingId::Accent] {
@@ -68,7 +70,9 @@ impl Timeline {
     /// # Errors
     /// As [`Timeline::new`].
     pub fn automated(song: &SongFile) -> Result<Self, SongError> {
-        Self::finish(song, Layout::of(song, &[])?, Chart::default())
+        let mut chart = Chart::default();
+        chart.set_own_beats(OwnBeats::new(&song.own_beats)?);
+        Self::finish(song, Layout::of(song, &[])?, chart)
     }
 
     fn finish(song: &SongFile, mut layout: Layout, chart: Chart) -> Result<Self, SongError> {

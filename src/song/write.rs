@@ -17,11 +17,16 @@ impl SongFile {
     pub fn to_text(&self) -> String {
         // Plain fields, lists and maps of names: there is nothing in a song that JSON can't say.
         let json = serde_json::to_string(self).unwrap_or_default();
-        let mut text = String::with_capacity(json.len() * 2);
-        Node::read(&mut &*json).lay(0, &mut text);
-        text.push('\n');
-        text
+        lay_out(&json)
     }
+}
+
+/// Sound JSON without white space, laid out for people, with a line break at its end. Allocates.
+pub(super) fn lay_out(json: &str) -> String {
+    let mut text = String::with_capacity(json.len() * 2);
+    Node::read(&mut &*json).lay(0, &mut text);
+    text.push('\n');
+    text
 }
 
 /// A piece of JSON, its words as they are written.

@@ -3,7 +3,7 @@
 use crate::support::decisions;
 use fourlimb::engine::offline;
 use fourlimb::groove::Hit;
-use fourlimb::settings::{Hand, Play, SectionFill, Start, Style};
+use fourlimb::settings::{Hand, Play, SectionFill, Start, Style, StyleSlot};
 use fourlimb::song::file::{Level, Section};
 use fourlimb::song::{SongFile, Timeline};
 use proptest::prelude::*;
@@ -49,7 +49,7 @@ prop_compose! {
             bars,
             meter: meter.map(|meter| meter.to_owned().try_into().unwrap()),
             bpm,
-            style,
+            style: style.map(StyleSlot::from),
             hand,
             play,
             intensity: intensity.map(|(from, to)| Level::Ramp { from, to }),
@@ -92,7 +92,7 @@ fn a_frozen_section_outlives_its_neighbours() {
     let named = |name: &str, style: Option<&str>| Section {
         name: name.to_owned(),
         bars: 8,
-        style: style.and_then(Style::from_name),
+        style: style.and_then(Style::from_name).map(StyleSlot::from),
         intensity: Some(Level::Steady(0.6)),
         density: Some(Level::Steady(0.7)),
         fill_chance: Some(Level::Steady(1.0)),

@@ -36,13 +36,16 @@ pub fn line(timeline: &Timeline, hit: &Hit) -> String {
 }
 
 /// Two phrases of a beat at 150 BPM, everything else as the plugin starts with.
-fn golden(beat: &Beat) -> String {
+pub fn song(beat: &str) -> Timeline {
     let json = format!(
         r#"{{"fourlimb_song": 1, "title": "golden", "sections":
-            [{{"name": "A", "bars": 8, "bpm": 150, "style": "{}"}}]}}"#,
-        beat.name()
+            [{{"name": "A", "bars": 8, "bpm": 150, "style": "{beat}"}}]}}"#
     );
-    let timeline = Timeline::automated(&SongFile::parse(&json).unwrap()).unwrap();
+    Timeline::automated(&SongFile::parse(&json).unwrap()).unwrap()
+}
+
+fn golden(beat: &Beat) -> String {
+    let timeline = song(beat.name());
     let mut lines = String::new();
     for hit in offline::play(&timeline) {
         let _ = writeln!(lines, "{}", line(&timeline, &hit));

@@ -93,15 +93,37 @@ fn panel(slot: usize, settings: &mut Settings) {
     settings.stroke_settings.accent = turn(&[0.5, 0.5, 0.5, 0.5, 0.5, 0.75], slot);
 }
 
+/// The song of a beat, as it is played.
+fn of_beat(slot: u8) -> Timeline {
+    let slot = slot.into();
+    let mut timeline = Timeline::new(&sections(slot)).unwrap();
+    panel(slot, timeline.start_mut());
+    timeline
+}
+
 #[test]
 fn every_beat_plays_its_chart() {
     let check = |slot: u8| {
-        let slot = slot.into();
-        let mut timeline = Timeline::new(&sections(slot)).unwrap();
-        panel(slot, timeline.start_mut());
-        compare(CHART, VOCABULARY[slot].name(), &played(&timeline))
+        let name = VOCABULARY[usize::from(slot)].name();
+        compare(CHART, name, &played(&of_beat(slot)))
     };
     all((0..BEATS).map(check));
+}
+
+/// The songs, with their names.
+pub fn songs() -> impl Iterator<Item = (String, Timeline)> {
+    let of_beats = (0..BEATS).map(|slot| {
+        let name = VOCABULARY[usize::from(slot)].name();
+        (name.to_owned(), of_beat(slot))
+    });
+    let demo = Timeline::new(&song(SongFile::DEMO)).unwrap();
+    let locked = Timeline::new(&song(include_str!("../support/locked.json"))).unwrap();
+    let riffs = RIFFS.map(|riff| (riff_name(riff), of_riff(riff)));
+    let others = [
+        ("the demo song".to_owned(), demo),
+        ("locked".to_owned(), locked),
+    ];
+    of_beats.chain(riffs).chain(others)
 }
 
 /// The fill that is called in it, its lanes and its ramps are followed, too.
@@ -144,22 +166,30 @@ fn with_riff(grid: &str, source: &str) -> SongFile {
     song
 }
 
+/// A grid of the riff, what the feet follow, and who plays.
+type OfRiff = (&'static str, &'static str, Player);
+
+const RIFFS: [OfRiff; 5] = [
+    ("sixteenths", "riff", Player::Everyday),
+    ("sixteenths and triplets", "both", Player::Extreme),
+    ("thirty-seconds", "riff", Player::Machine),
+    ("triplets", "beat", Player::Skilled),
+    ("off", "both", Player::Skilled),
+];
+
+fn riff_name((grid, source, _): OfRiff) -> String {
+    format!("riff {source} {grid}")
+}
+
+fn of_riff((grid, source, player): OfRiff) -> Timeline {
+    let mut timeline = Timeline::new(&with_riff(grid, source)).unwrap();
+    timeline.start_mut().bar_settings.player = player;
+    timeline
+}
+
 #[test]
 fn feet_follow_the_riff_as_the_chart_says() {
-    let check = |(grid, source, player): (&str, &str, Player)| {
-        let mut timeline = Timeline::new(&with_riff(grid, source)).unwrap();
-        timeline.start_mut().bar_settings.player = player;
-        let name = format!("riff {source} {grid}");
-        compare(CHART, &name, &played(&timeline))
-    };
-    let songs = [
-        ("sixteenths", "riff", Player::Everyday),
-        ("sixteenths and triplets", "both", Player::Extreme),
-        ("thirty-seconds", "riff", Player::Machine),
-        ("triplets", "beat", Player::Skilled),
-        ("off", "both", Player::Skilled),
-    ];
-    all(songs.map(check));
+    all(RIFFS.map(|riff| compare(CHART, &riff_name(riff), &played(&of_riff(riff)))));
 }
 
 #[test]

@@ -46,6 +46,8 @@ mod note_maps;
 mod observed;
 mod onset;
 mod origins;
+mod own_beats;
+mod own_teaching;
 mod phrases;
 mod playable;
 mod played;

@@ -2,9 +2,10 @@
 
 use crate::locked::rows;
 use crate::support::cases;
+use fourlimb::choice::Choice as _;
 use fourlimb::groove::DRUMMER;
 use fourlimb::riff::{Attack, Riff};
-use fourlimb::settings::{SectionFill, SettingId, Style};
+use fourlimb::settings::{SectionFill, SettingId, StyleSlot};
 use fourlimb::song::SongFile;
 use fourlimb::song::file::{Level, Point, PointValue, Section, SectionMeter};
 use fourlimb::time::Meter;
@@ -53,7 +54,7 @@ fn sections() -> impl Strategy<Value = Section> {
     ];
     let words = (
         names(),
-        option::of(select(Style::ALL)),
+        option::of(select(StyleSlot::CHOICES)),
         option::of(select(SectionFill::ALL)),
         option::of(meters()),
     );
@@ -123,6 +124,7 @@ fn songs() -> impl Strategy<Value = SongFile> {
                 kick_source: None,
                 riff_grid: None,
                 riff,
+                own_beats: Default::default(),
             },
         )
 }

@@ -53,6 +53,7 @@ fn song(sections: &[(u32, &str, f64)], busy: bool) -> Timeline {
         kick_source: None,
         riff_grid: None,
         riff: None,
+        own_beats: BTreeMap::new(),
     })
     .unwrap()
 }

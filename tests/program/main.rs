@@ -337,3 +337,126 @@ fn a_name_that_is_no_unicode_is_a_name() {
     assert!(program.arg(name).output().unwrap().status.success());
     assert!(folder.path().join(name).exists());
 }
+
+/// The notes of a chart become a beat, the beat a file, and the song has it.
+#[test]
+fn a_beat_is_taught_shared_and_given_to_a_song() {
+    let folder = folder();
+    let folder = folder.path();
+    let chart =
+        "hi-hat |x-x-|x-x-|x-x-|x-x-|\nsnare |----|O---|----|O---|\nkick |o--o|----|--o-|----|\n";
+    fs::write(folder.join("chart.txt"), chart).unwrap();
+    let done = |line: &[&str], expected: &str| {
+        let output = run(folder, line);
+        let (out, wrong) = texts(&output);
+        assert!(
+            out.ends_with(expected) && wrong.is_empty(),
+            "{line:?}: {out}{wrong}"
+        );
+        assert_eq!(output.status.code(), Some(0));
+        out
+    };
+    done(
+        &[
+            "teach",
+            "--text",
+            "chart.txt",
+            "--name",
+            "limping",
+            "--out",
+            "beat.json",
+        ],
+        "Beat \"limping\": beat.json\n",
+    );
+    let beat = fs::read_to_string(folder.join("beat.json")).unwrap();
+    let beat = fourlimb::song::own_beat::parse(&beat).unwrap();
+    assert_eq!(beat.name, "limping");
+    done(
+        &["export", "song.json", "--out", "song.mid"],
+        "written to song.mid\n",
+    );
+    let line = [
+        "teach",
+        "song.mid",
+        "--bars",
+        "5-8",
+        "--song",
+        "song.json",
+        "--slot",
+        "3",
+    ];
+    let out = done(
+        &line,
+        "Song: song.json; a section plays \"song\" with \"style\": \"own 3\"\n",
+    );
+    assert!(out.starts_with("bars 5-8: a cycle of "), "{out}");
+    let song = fs::read_to_string(folder.join("song.json")).unwrap();
+    let song = fourlimb::song::SongFile::parse(&song).unwrap();
+    assert_eq!(song.own_beats[&3].name, "song");
+    // The song with it plays as before, until a section asks for it.
+    done(
+        &["export", "song.json", "--out", "again.mid"],
+        "written to again.mid\n",
+    );
+    assert_eq!(
+        fs::read(folder.join("again.mid")).unwrap(),
+        fs::read(folder.join("song.mid")).unwrap()
+    );
+}
+
+#[test]
+fn what_cannot_be_taught_is_said_with_its_remedy() {
+    let folder = folder();
+    let folder = folder.path();
+    fs::write(folder.join("chart.txt"), "zither |x---|\n").unwrap();
+    fs::write(
+        folder.join("good.txt"),
+        "kick |o---|o---|\nsnare |--o-|--o-|\n",
+    )
+    .unwrap();
+    for (line, expected) in [
+        (
+            &["teach", "--text", "chart.txt", "--out", "beat.json"][..],
+            "line 1: no piece is called \"zither\"",
+        ),
+        (
+            &["teach", "none.mid", "--out", "beat.json"],
+            "there is no such file",
+        ),
+        (
+            &["teach", "song.json", "--out", "beat.json"],
+            "song.json can't be made a beat",
+        ),
+        (
+            &[
+                "teach",
+                "--text",
+                "good.txt",
+                "--cycle",
+                "5",
+                "--out",
+                "beat.json",
+            ],
+            "a cycle of 5 bars is not 1 to 1",
+        ),
+    ] {
+        let output = run(folder, line);
+        let (out, wrong) = texts(&output);
+        assert!(wrong.contains(expected), "{line:?}: {out}{wrong}");
+        assert_eq!(output.status.code(), Some(1), "{line:?}");
+        assert!(!folder.join("beat.json").exists());
+    }
+    // Neither a file nor another beat of the song is replaced without being asked to.
+    let teach = ["teach", "--text", "good.txt"];
+    for (name, code) in [("one", 0), ("other", 1)] {
+        let to_song = ["--name", name, "--song", "song.json", "--slot", "1"];
+        let line: Vec<_> = teach.iter().chain(&to_song).copied().collect();
+        let output = run(folder, &line);
+        assert_eq!(output.status.code(), Some(code), "{}", texts(&output).1);
+    }
+    let output = run(
+        folder,
+        &["teach", "--text", "good.txt", "--song", "song.json"],
+    );
+    assert_eq!(output.status.code(), Some(2));
+}

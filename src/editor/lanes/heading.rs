@@ -14,7 +14,7 @@ pub(super) fn show(ui: &mut Ui, first: Option<&Picture>, window: &mut Window, sn
     let quiet = theme::of(ui).text_quiet;
     if let Some(bar_settings) = first.map(|picture| picture.played().settings().bar_settings) {
         let plays = match bar_settings.play {
-            Play::Beat => bar_settings.beat().name(),
+            Play::Beat => snapshot.own_beats.beat(bar_settings.style).name(),
             other => Play::name(other),
         };
         ui.label(RichText::new(plays).strong());

@@ -7,7 +7,7 @@ use crate::editor::touch::gesture;
 use crate::editor::widgets::{caption_width, shortened};
 use crate::editor::{marks, text, theme};
 use crate::kit::Piece;
-use crate::settings::{Play, SectionFill, Start, Style};
+use crate::settings::{Play, SectionFill, Start, StyleSlot};
 use crate::song::file::{Level, Section};
 use egui::{
     Align2, Id, Key, Modifiers, PointerButton, Rect, Response, Role, Sense, Stroke, Ui, WidgetInfo,
@@ -346,7 +346,7 @@ impl Block<'_> {
     fn plays(&self) -> String {
         let plays = match self.section.play {
             _ if self.section.locked.is_some() => words::LOCKED,
-            Some(Play::Beat) | None => self.section.style.map_or(text::AS_PANEL, Style::name),
+            Some(Play::Beat) | None => self.section.style.map_or(text::AS_PANEL, StyleSlot::name),
             Some(other) => other.name(),
         };
         plays.to_owned()

@@ -36,10 +36,12 @@ pub(super) fn request<'a>(
             (request, 0)
         }
     };
+    let own_beats = inputs.chart.own_beats();
     let riff = window.attacks();
     let request = Request {
         call,
         riff,
+        own_beats,
         ..request
     };
     (request, home)

@@ -1,9 +1,9 @@
 //! What stands above the bars: sections, tempi, beats, dynamics, swing.
 
 use super::part::WrittenBar;
+use crate::choice::Choice as _;
 use crate::groove::beat::Feel;
-use crate::groove::vocabulary::VOCABULARY;
-use crate::settings::{Play, Style};
+use crate::settings::{Play, Style, StyleSlot};
 use crate::song::Timeline;
 use crate::time::{Bar, Ticks};
 use std::fmt;
@@ -141,14 +141,22 @@ pub fn marks(song: &Timeline, bars: &[WrittenBar], names: &[String]) -> Vec<Mark
     said
 }
 
+/// What a beat is called: an own one by its number.
+pub(super) fn beat_name(song: &Timeline, style: u8) -> &'static str {
+    match song.chart().own_beats().plan(style) {
+        Some(_) => StyleSlot::at(style.into()).name(),
+        None => Style::of_slot(style).name(),
+    }
+}
+
 fn holds(song: &Timeline, from: &[WrittenBar], written: &WrittenBar) -> Holds {
     let bar = written.bar;
     let settings = song.settings(bar.start);
     let play = settings.bar_settings.play;
     let plays = play == Play::Beat && !written.is_empty();
-    let style = Style::of_slot(settings.bar_settings.style);
+    let style = settings.bar_settings.style;
     let edited = song.chart().edited(bar.start).0;
-    let straight = VOCABULARY[usize::from(style.slot())].feel == Feel::Straight;
+    let straight = song.chart().own_beats().beat(style).feel == Feel::Straight;
     let swing = Some(settings.bar_settings.swing)
         .filter(|swing| *swing > 0.5 && straight && !edited)
         .map(|swing| Swing {
@@ -158,7 +166,7 @@ fn holds(song: &Timeline, from: &[WrittenBar], written: &WrittenBar) -> Holds {
     Holds {
         section: song.section_at(bar.start),
         bpm: song.tempo().bpm_at(bar.start),
-        beat: (plays && !edited).then(|| style.name()),
+        beat: (plays && !edited).then(|| beat_name(song, style)),
         // A count-in is as loud as it is.
         dynamic: (!written.is_empty() && play != Play::CountIn)
             .then(|| Dynamic::of(settings.stroke_settings.intensity)),

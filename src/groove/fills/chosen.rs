@@ -3,8 +3,10 @@
 //!
 //! A choice is a pure function of its [`Key`], so that what is kept changes no note.
 
+use super::super::beat::Beat;
 use super::super::context::Context;
 use super::super::fill_span::FillSpan;
+use super::super::own::Plan;
 use super::choose::FillChoice;
 use super::compare::Groove;
 use super::place::{MAX_FILL, Strokes};
@@ -25,12 +27,15 @@ pub(super) struct Key {
     /// where it is chosen freely.
     beside: Option<[i64; 3]>,
     settings: BarSettings,
+    /// Tells the contents of own beats apart, which may change in their slot; 0 for a beat of the vocabulary.
+    own: u64,
     groove: Groove,
 }
 
 impl Key {
     pub(super) fn new(
         ctx: &Context,
+        beat: &Beat,
         span: &FillSpan,
         groove: &Groove,
         beside: Option<[i64; 3]>,
@@ -42,6 +47,7 @@ impl Key {
             meter: ctx.bar.meter,
             beside,
             settings: *ctx.bar_settings,
+            own: beat.own.map_or(0, Plan::stamp),
             groove: groove.clone(),
         }
     }

@@ -412,7 +412,7 @@ pub(super) fn landing(ctx: &Context, beat: &Beat, span: &FillSpan) -> ArrayVec<S
         StrokeTarget::Opening { rides: false }
     };
     landing.push(at(Limb::LeadHand, crash, span.to));
-    let first = ctx.layout.resolve(beat.snare[0]).first().copied();
+    let first = ctx.layout.resolve(beat.snare.bar(0)).first().copied();
     let other = match (beat.lead.hands, first) {
         // Hand to hand, the other hand strikes a sixteenth after the 1.
         (Hands::Both | Hands::Drums(..), _) => {

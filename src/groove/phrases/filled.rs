@@ -104,8 +104,8 @@ pub fn ends_in_fill(
 }
 
 /// Whether the fill at the end of a section ends on the floor toms; its last bar is the argument. Audio thread.
-pub fn ends_on_floor_toms(bar: Bar, bar_settings: &BarSettings) -> bool {
-    ends_low(bar_settings, bar_settings.beat(), bar.end())
+pub fn ends_on_floor_toms(bar: Bar, bar_settings: &BarSettings, beat: &Beat) -> bool {
+    ends_low(bar_settings, beat, bar.end())
 }
 
 /// The fill that the chart wants at the end of the bar's phrase, if that is the end of the section.

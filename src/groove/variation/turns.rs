@@ -39,7 +39,7 @@ impl Work<'_> {
             && self.draw(Decision::Lift, 1) < PUNCTUATES;
         let crashes = self.part.own >= HandCymbal::HiHatOpen;
         // The foot shuts the hi-hat there.
-        let pedal = layout.resolve(self.beat.pedal);
+        let pedal = layout.resolve(self.ctx.of_cycle(self.beat.pedal));
         let mut changes = Changes::new();
         for (i, stroke) in self.part.strokes.iter().enumerate() {
             let at = self.at(stroke);
@@ -110,7 +110,7 @@ impl Work<'_> {
     pub(super) fn turn(&mut self, place: usize) {
         let groove = self.ctx.groove_start();
         let take = self.ctx.bar_settings.take;
-        let swapped = chance(take, groove, Decision::Turn, self.beat.style as u64) < 0.5;
+        let swapped = chance(take, groove, Decision::Turn, self.beat.seed()) < 0.5;
         match (place, swapped) {
             (3, false) | (7, true) => self.leave_space(),
             (7, false) | (3, true) => self.double_kicks(),

@@ -164,7 +164,7 @@ impl Work<'_> {
     fn pick_up(&self) -> Option<Ticks> {
         let hand = self.ctx.ticks(self.ctx.limits.hand_s);
         let layout = &self.ctx.layout;
-        let next = layout.resolve(self.ctx.of_cycle(self.beat.snare)?);
+        let next = layout.resolve(self.ctx.of_cycle(self.beat.snare));
         let landing = layout.bar_len + next.first().copied().unwrap_or(layout.bar_len);
         let subs = match self.beat.feel {
             Feel::Straight => [Sub::A, Sub::And],

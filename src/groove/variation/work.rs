@@ -52,7 +52,7 @@ pub(super) const MOST_TOUCHED: usize = 24;
 /// The work on a bar.
 pub(super) struct Work<'a> {
     pub(super) ctx: &'a Context<'a>,
-    pub(super) beat: &'a Beat,
+    pub(super) beat: &'a Beat<'a>,
     pub(super) part: &'a mut Part,
     /// Whether the feet play a riff, to which nothing is added and from which nothing is taken.
     pub(super) feet_follow: bool,
@@ -67,7 +67,7 @@ pub(super) struct Work<'a> {
 impl Work<'_> {
     /// A draw of this bar and this beat.
     pub(super) fn draw(&self, decision: Decision, index: u64) -> f32 {
-        let index = index * 64 + self.beat.style as u64;
+        let index = index * 64 + self.beat.seed();
         chance(
             self.ctx.bar_settings.take,
             self.ctx.bar.start,

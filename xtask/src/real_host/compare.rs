@@ -105,6 +105,7 @@ pub(super) fn expected(seconds: u32, map: &NoteMap) -> Result<Vec<Recorded>> {
         kick_source: None,
         riff_grid: None,
         riff: None,
+        own_beats: std::collections::BTreeMap::new(),
     };
     let region = offline::render(&Timeline::automated(&song)?, map);
     Ok(region

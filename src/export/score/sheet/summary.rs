@@ -71,7 +71,7 @@ fn summary<'a>(
     let mut beats: Vec<_> = marks.iter().filter_map(|marks| marks.beat).collect();
     if beats.is_empty() {
         let style = song.settings(first.bar.start).bar_settings.style;
-        beats.push(crate::settings::Style::of_slot(style).name());
+        beats.push(crate::export::score::marks::beat_name(song, style));
     }
     let beat_bar = beat_bar(bars);
     let what = beat_bar.and_then(|bar| {
