@@ -23,13 +23,25 @@ struct Asked {
     riff: Arc<Riff>,
     /// Those that hold where no chart is followed.
     edits: Arc<Vec<EditRow>>,
+    /// Whether it is played with what was edited by hand.
+    edited: bool,
 }
 
 impl Asked {
     /// Whether the same is asked; a song is the same where it is in the same place.
     fn is(&self, other: &Self) -> bool {
         let at = |song: &Option<Arc<Song>>| song.as_ref().map(Arc::as_ptr);
-        let see = |asked: &Self| (asked.bar, asked.bpm, asked.panel, asked.call);
+        let see = |asked: &Self| {
+            let Self {
+                bar,
+                bpm,
+                panel,
+                call,
+                edited,
+                ..
+            } = *asked;
+            (bar, bpm, panel, call, edited)
+        };
         see(self) == see(other)
             && at(&self.song) == at(&other.song)
             && (self.song.is_some()
@@ -66,6 +78,15 @@ pub struct Picture {
 impl Picture {
     /// Composes a bar as it is played now, unless it is the one that is here. Main thread.
     pub fn compose(&mut self, bar: Bar, snapshot: &Snapshot) {
+        self.compose_with(bar, snapshot, true);
+    }
+
+    /// The same as the drummer plays it without the songwriter's edits.
+    pub fn compose_unedited(&mut self, bar: Bar, snapshot: &Snapshot) {
+        self.compose_with(bar, snapshot, false);
+    }
+
+    fn compose_with(&mut self, bar: Bar, snapshot: &Snapshot, edited: bool) {
         // What was called is the affair of the bar that is played.
         let is_played = snapshot.at.is_none_or(|(played, _)| played == bar);
         let asked = Asked {
@@ -80,6 +101,7 @@ impl Picture {
             riff: snapshot.attacks.clone(),
             edits: snapshot.edits.clone(),
             song: snapshot.followed().cloned(),
+            edited,
         };
         if self.asked.as_ref().is_some_and(|last| last.is(&asked)) {
             return;
@@ -87,12 +109,17 @@ impl Picture {
         self.composed += 1;
         let stays = self.bar() == Some(bar);
         let before = stays.then(|| self.played.hits().to_vec());
-        let mut none = Chart::default();
-        none.set_beside_edits(asked.edits.iter().map(|row| row.0).collect());
         let song = asked.song.as_deref();
+        let chart = song.map(|song| song.timeline.chart());
+        let mut other = Chart::default();
+        match chart {
+            Some(chart) if !edited => other = chart.unedited(),
+            None if edited => other.set_beside_edits(asked.edits.iter().map(|row| row.0).collect()),
+            _ => {}
+        }
         let inputs = Inputs {
             panel: &asked.panel,
-            chart: song.map_or(&none, |song| song.timeline.chart()),
+            chart: chart.filter(|_| edited).unwrap_or(&other),
             riff: &asked.riff,
             bars: &bar,
             bpm: asked.bpm,

@@ -175,6 +175,14 @@ impl Chart {
         &self.edits
     }
 
+    /// The same chart as the drummer plays it without the edits of its sections. Main thread; allocates.
+    #[must_use]
+    pub fn unedited(&self) -> Self {
+        let mut chart = self.clone();
+        chart.edits.clear();
+        chart
+    }
+
     /// Sets the edits that hold where the chart is not followed, in ticks of the song. Main thread.
     pub fn set_beside_edits(&mut self, mut edits: Vec<Edit>) {
         edits.sort_by_key(Edit::name);
