@@ -1,7 +1,7 @@
 //! The head: who we are, what the host says, undo, help, and how it is looked at.
 
 use super::snapshot::Snapshot;
-use super::text::sampler;
+use super::text::{edit, sampler};
 use super::{text, theme, widgets};
 use crate::editor::action::Action;
 use crate::project::view::{ViewSettings, ZOOMS};
@@ -21,11 +21,12 @@ pub enum Page {
     Help,
 }
 
-/// Shows the head. What is wanted of the view is changed in it, and which page is open.
+/// Shows the head; `played` has how many strokes on show are left out as too fast, and how many are beyond two hands and two
+/// feet at the songwriter's word. What is wanted of the view is changed in it, and which page is open.
 pub fn show(
     ui: &mut Ui,
     snapshot: &Snapshot,
-    thinned: usize,
+    played: (usize, usize),
     (look, page): (&mut ViewSettings, &mut Page),
     actions: &mut Vec<Action>,
 ) {
@@ -44,7 +45,7 @@ pub fn show(
             tools(ui);
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
                 ui.add_space(theme::GAP_WIDE);
-                facts(ui, snapshot, thinned);
+                facts(ui, snapshot, played);
             });
         });
     });
@@ -65,7 +66,7 @@ fn pages(ui: &mut Ui, page: &mut Page) {
 }
 
 /// What the host and the player say.
-fn facts(ui: &mut Ui, snapshot: &Snapshot, thinned: usize) {
+fn facts(ui: &mut Ui, snapshot: &Snapshot, (thinned, beyond): (usize, usize)) {
     let song = snapshot.at.map_or_else(
         || text::STOPPED.to_owned(),
         |(bar, tick)| place(snapshot, bar, tick),
@@ -79,6 +80,11 @@ fn facts(ui: &mut Ui, snapshot: &Snapshot, thinned: usize) {
         said.on_hover_text(text::newer_hint(newer));
     }
     notes(ui, snapshot);
+    if beyond > 0 {
+        let said = RichText::new(edit::beyond_count(beyond)).color(theme::of(ui).fill_text);
+        let said = ui.add(egui::Label::new(said).truncate());
+        said.on_hover_text(edit::BEYOND_HINT);
+    }
     if thinned > 0 {
         let said = RichText::new(text::thinned(thinned)).color(theme::of(ui).fill_text);
         let said = ui.add(egui::Label::new(said).truncate());

@@ -11,6 +11,7 @@ pub fn show(ui: &mut Ui) {
         ui.columns_const(|[left, right]| {
             pieces(left);
             part(right, words::KEYS_TITLE, &words::KEYS);
+            part(right, words::EDIT_TITLE, &words::EDIT);
             part(right, words::LANES_TITLE, &words::LANES);
             part(left, words::STRIP_TITLE, &words::STRIP);
             part(left, words::CONTROLS_TITLE, &words::CONTROLS);

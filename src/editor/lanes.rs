@@ -5,10 +5,21 @@
 //! - `time_axis`: where things are on the screen
 //! - `strokes`: the marks of a lane
 //! - `guitar`: the riff; `hits`: the hits of the band on it
+//! - `guitar`: the riff
+//! - `selection`: what names strokes and which are selected; `selected`: the line that says it
+//! - `editing`: what pointer and keys do to them; `edit`: the edits that come of it; `grid`: the places they go to
+//! - `beyond`: what two hands and two feet can't play; `asleep`: edits of strokes that are not there
 
+mod asleep;
+mod beyond;
+mod edit;
+mod editing;
+mod grid;
 mod guitar;
 mod heading;
 mod hits;
+mod selected;
+mod selection;
 mod strokes;
 mod time_axis;
 mod window;
@@ -18,17 +29,28 @@ use super::picture::Picture;
 use super::snapshot::Snapshot;
 use super::widgets::{caption, caption_width};
 use super::{text, theme};
-use crate::groove::Limb;
+use crate::groove::{Hit, Limb};
+use crate::settings::Player;
 use crate::time::tempo::ticks_per_second;
 use crate::time::{Bar, Ticks};
+use asleep::asleep;
+use beyond::{Beyond, judge};
+use edit::Base;
+use editing::{Editing, Scene};
 use egui::{Align2, Role, Sense, Stroke, Ui, WidgetInfo, pos2};
+use grid::Grid;
 use hits::Hits;
+use selection::{Key, Mark, marks};
 use std::ops::Range;
+use strokes::Edited;
 use time_axis::TimeAxis;
 use window::Window;
 
 /// Longest that the playhead goes on by itself between two reports, in seconds: blocks are shorter.
 const LONGEST_S: f64 = 0.25;
+
+/// What a judgement depends on: the bars with how often they were composed, the tempo and the player.
+type Judged = (Vec<(Ticks, u64)>, u64, Player);
 
 /// What the view remembers between frames.
 #[derive(Debug, Default)]
@@ -41,6 +63,11 @@ pub struct Lanes {
     shown: usize,
     window: Window,
     hits: Hits,
+    /// Bars on show as the drummer plays them without edits, where some are left out.
+    unedited: Vec<Picture>,
+    editing: Editing,
+    /// The strokes on show, how they were composed and judged, and which of them are beyond two hands and two feet.
+    judged: Option<(Judged, Vec<Beyond>)>,
     /// Where the playhead was last reported, and when, in seconds of the window.
     reported: Option<(Ticks, f64)>,
 }
@@ -84,6 +111,16 @@ impl Lanes {
             .sum()
     }
 
+    /// How many strokes on show that the songwriter asked for are beyond two hands and two feet.
+    pub fn beyond(&self) -> usize {
+        self.judged.as_ref().map_or(0, |(_, beyond)| beyond.len())
+    }
+
+    /// Ends what Escape ends while the lanes have the keys; before any other view hears of it.
+    pub fn escape(&mut self, ui: &Ui) {
+        self.editing.escape(ui);
+    }
+
     /// Shows the bars. What may be set here is the view's own, but for what is compared.
     pub fn show(
         &mut self,
@@ -95,25 +132,76 @@ impl Lanes {
         let (first, bars) = self.window.bars(snapshot);
         let number = first + 1;
         self.compose(ui, &bars, snapshot, compare);
+        let grid = self.grid();
+        let marks = self.marks(&bars, snapshot);
+        self.judge(&marks, &bars, &grid, snapshot);
+        let (beyond, asleep) = (
+            self.judged.take(),
+            asleep(self.pictures(), (number, &bars), snapshot),
+        );
+        let scene = Scene {
+            snapshot,
+            marks: &marks,
+            bars: &bars,
+            number,
+            grid: &grid,
+            beyond: beyond.as_ref().map_or(&[], |(_, beyond)| beyond),
+            asleep: &asleep,
+        };
+        self.editing.prune(&scene);
+        let short = if compare.is_on() {
+            theme::TOOLS_SHORT.1
+        } else {
+            theme::TOOLS_SHORT.0
+        };
         let heading = ui.horizontal(|ui| {
-            heading::show(ui, self.pictures.first(), &mut self.window, snapshot);
+            if self.editing.says_something(&marks) {
+                let width = ui.available_width() - short;
+                selected::show(ui, &mut self.editing, (&scene, width), actions);
+            } else {
+                heading::show(ui, self.pictures.first(), &mut self.window, snapshot);
+                let width = ui.available_width() - short;
+                selected::tools(ui, &mut self.editing, (&scene, width), actions);
+            }
             ui.min_rect().right()
         });
         let line = (heading.response.rect, heading.inner + theme::GAP);
         let right = heading::tools(ui, line, &mut self.window, compare, actions);
         let ends = (heading.inner + theme::GAP, right - theme::GAP);
         let area = ui.available_rect_before_wrap();
-        let ground = ui.allocate_rect(area, Sense::click());
+        let ground = ui.allocate_rect(area, Sense::click_and_drag());
         ground.widget_info(|| WidgetInfo::labeled(Role::Group, true, text::LANES));
-        self.window.heed(ui, &ground, snapshot);
+        self.editing.keys(ui, &ground, &scene, actions);
+        let taken = self.editing.takes_arrows(&marks);
+        self.window.heed(ui, &ground, snapshot, taken);
         let time_axis = TimeAxis::new(area, (number, &bars));
         let now = self.playhead(ui, snapshot);
         self.ground(ui, &time_axis, ends);
         let others = compare.marks().then_some(&self.others[..]);
+        let mut edited = Edited {
+            marks: &marks,
+            selection: &self.editing.selection,
+            beyond: scene.beyond,
+            touched: Vec::new(),
+        };
         for (i, limb) in Limb::ALL.into_iter().enumerate() {
-            let pictures = (self.pictures(), others.unwrap_or_default());
-            strokes::show(ui, &time_axis, (i, limb), pictures, now, snapshot);
+            let pictures = (&self.pictures[..self.shown], others.unwrap_or_default());
+            strokes::show(
+                ui,
+                &time_axis,
+                (i, limb),
+                pictures,
+                now,
+                snapshot,
+                &mut edited,
+            );
         }
+        let touched = edited.touched;
+        self.editing.show_cursor(ui, &time_axis);
+        let on_screen = (&ground, &time_axis, strokes::room(&time_axis));
+        self.editing
+            .pointer(ui, on_screen, &touched, &scene, actions);
+        self.judged = beyond;
         guitar::show(ui, &time_axis, self.pictures(), &snapshot.attacks);
         self.hits.show(ui, &time_axis, snapshot, actions);
         if let Some(now) = now.filter(|now| time_axis.contains(*now)) {
@@ -134,6 +222,63 @@ impl Lanes {
         match compare.other(snapshot) {
             Some(other) => drop(lay(&mut self.others, bars, &other, time)),
             None => self.others.clear(),
+        }
+    }
+
+    /// The places that strokes go to.
+    fn grid(&self) -> Grid {
+        let bars = self.pictures().iter().filter_map(|picture| {
+            let beat = picture.played().settings().bar_settings.beat();
+            Some((picture.bar()?, beat.feel))
+        });
+        Grid::of(bars)
+    }
+
+    /// The strokes on show, with those that are left out by hand.
+    fn marks(&mut self, bars: &[Bar], snapshot: &Snapshot) -> Vec<Mark> {
+        let base = Base::of(snapshot);
+        let out: Vec<Vec<Key>> = bars
+            .iter()
+            .map(|bar| base.left_out(bar.start, bar.end()))
+            .collect();
+        if out.iter().all(Vec::is_empty) {
+            self.unedited.clear();
+        } else {
+            self.unedited.resize_with(bars.len(), Picture::default);
+        }
+        let mut left_out: Vec<Vec<Hit>> = vec![Vec::new(); bars.len()];
+        for (i, picture) in self.unedited.iter_mut().enumerate() {
+            let (Some(keys), Some(bar)) = (out.get(i).filter(|keys| !keys.is_empty()), bars.get(i))
+            else {
+                continue;
+            };
+            picture.compose_unedited(*bar, snapshot);
+            let named = |hit: &&Hit| {
+                let key = Key {
+                    out: true,
+                    ..Key::of(hit)
+                };
+                keys.contains(&key)
+            };
+            let hits = picture.played().hits().iter().filter(named);
+            left_out[i] = hits.copied().collect();
+        }
+        let pictures = self.pictures().iter().zip(left_out).zip(bars);
+        marks(pictures.map(|((picture, out), bar)| (picture, out, *bar)))
+    }
+
+    /// Judges the strokes on show, unless they are those that were judged last.
+    fn judge(&mut self, marks: &[Mark], bars: &[Bar], grid: &Grid, snapshot: &Snapshot) {
+        let composed = self.pictures().iter();
+        let composed = composed.map(|picture| {
+            let start = picture.bar().map_or(0, |bar| bar.start);
+            (start, picture.composed())
+        });
+        let player = snapshot.values.settings.bar_settings.player;
+        let now = (composed.collect(), snapshot.bpm.to_bits(), player);
+        if self.judged.as_ref().is_none_or(|(then, _)| *then != now) {
+            let beyond = judge(marks, bars, grid, (snapshot.bpm, player));
+            self.judged = Some((now, beyond));
         }
     }
 

@@ -73,6 +73,9 @@ impl Panel {
                 _ => Page::Help,
             };
         }
+        if self.page == Page::Song {
+            self.lanes.escape(ui);
+        }
         if let Some(first) = self.strip.first_bar(snapshot) {
             self.lanes.look_from(first);
         }
@@ -85,11 +88,11 @@ impl Panel {
             .frame(frame(palette.raised, theme::MARGIN / 2, theme::MARGIN / 2))
             .show_separator_line(false)
             .show(ui, |ui| {
-                let thinned = self.lanes.thinned();
+                let played = (self.lanes.thinned(), self.lanes.beyond());
                 header::show(
                     ui,
                     snapshot,
-                    thinned,
+                    played,
                     (&mut self.look, &mut self.page),
                     actions,
                 );

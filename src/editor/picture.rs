@@ -26,13 +26,25 @@ struct Asked {
     /// Those that hold where no chart is followed.
     edits: Arc<Vec<EditRow>>,
     own_beats: Arc<OwnBeats>,
+    /// Whether it is played with what was edited by hand.
+    edited: bool,
 }
 
 impl Asked {
     /// Whether the same is asked; a song is the same where it is in the same place.
     fn is(&self, other: &Self) -> bool {
         let at = |song: &Option<Arc<Song>>| song.as_ref().map(Arc::as_ptr);
-        let see = |asked: &Self| (asked.bar, asked.bpm, asked.panel, asked.call);
+        let see = |asked: &Self| {
+            let Self {
+                bar,
+                bpm,
+                panel,
+                call,
+                edited,
+                ..
+            } = *asked;
+            (bar, bpm, panel, call, edited)
+        };
         see(self) == see(other)
             && at(&self.song) == at(&other.song)
             && (self.song.is_some()
@@ -70,6 +82,15 @@ pub struct Picture {
 impl Picture {
     /// Composes a bar as it is played now, unless it is the one that is here. Main thread.
     pub fn compose(&mut self, bar: Bar, snapshot: &Snapshot) {
+        self.compose_with(bar, snapshot, true);
+    }
+
+    /// The same as the drummer plays it without the songwriter's edits.
+    pub fn compose_unedited(&mut self, bar: Bar, snapshot: &Snapshot) {
+        self.compose_with(bar, snapshot, false);
+    }
+
+    fn compose_with(&mut self, bar: Bar, snapshot: &Snapshot, edited: bool) {
         // What was called is the affair of the bar that is played.
         let is_played = snapshot.at.is_none_or(|(played, _)| played == bar);
         let asked = Asked {
@@ -85,6 +106,7 @@ impl Picture {
             edits: snapshot.edits.clone(),
             song: snapshot.followed().cloned(),
             own_beats: snapshot.own_beats.clone(),
+            edited,
         };
         if self.asked.as_ref().is_some_and(|last| last.is(&asked)) {
             return;
@@ -92,16 +114,24 @@ impl Picture {
         self.composed += 1;
         let stays = self.bar() == Some(bar);
         let before = stays.then(|| self.played.hits().to_vec());
-        let mut none = Chart::default();
-        none.set_beside(OwnHand {
-            edits: asked.edits.iter().map(|row| row.0).collect(),
-            ..OwnHand::default()
-        });
-        none.set_own_beats(OwnBeats::clone(&asked.own_beats));
         let song = asked.song.as_deref();
+        let chart = song.map(|song| song.timeline.chart());
+        let mut other = Chart::default();
+        match chart {
+            Some(chart) if !edited => other = chart.unedited(),
+            Some(_) => {}
+            None => {
+                let edits = asked.edits.iter().filter(|_| edited);
+                other.set_beside(OwnHand {
+                    edits: edits.map(|row| row.0).collect(),
+                    ..OwnHand::default()
+                });
+                other.set_own_beats(OwnBeats::clone(&asked.own_beats));
+            }
+        }
         let inputs = Inputs {
             panel: &asked.panel,
-            chart: song.map_or(&none, |song| song.timeline.chart()),
+            chart: chart.filter(|_| edited).unwrap_or(&other),
             riff: &asked.riff,
             bars: &bar,
             bpm: asked.bpm,

@@ -4,6 +4,7 @@
 pub mod chart;
 pub mod compare;
 pub mod drawers;
+pub mod edit;
 pub mod first_steps;
 pub mod fit;
 pub mod help;

@@ -181,6 +181,12 @@ pub const GAP_WIDE: f32 = 14.0;
 pub const NUMBER_LEAST: f32 = 28.0;
 /// Where the line above the lanes has less room than this, its tools are short: without and with two states to compare.
 pub const TOOLS_LEAST: (f32, f32) = (350.0, 540.0);
+/// Where the line that says what is selected has less room than this, what is done to it opens as a menu.
+pub const EDIT_LEAST: f32 = 620.0;
+/// Width of what a double-click adds, with its name.
+pub const ADDS_WIDTH: f32 = 190.0;
+/// What the tools of that line need where they are short: without and with two states to compare.
+pub const TOOLS_SHORT: (f32, f32) = (250.0, 440.0);
 /// Where it is narrower than this, the riding hand is not named.
 pub const RIDING_LEAST: f32 = 490.0;
 /// Width of a control's name, where it takes one line.

@@ -341,6 +341,7 @@ pub fn combo(
         for (i, name) in names.iter().enumerate() {
             if ui.selectable_label(*name == chosen, *name).clicked() {
                 picked = Some(i);
+                ui.close();
             }
         }
     });

@@ -22,6 +22,8 @@ pub struct BarPicture {
     riding: Option<Piece>,
     thinned: usize,
     follows_riff: bool,
+    locked: bool,
+    slept: Vec<u32>,
 }
 
 impl BarPicture {
@@ -29,6 +31,7 @@ impl BarPicture {
     pub fn compose(&mut self, bar: Bar, call: Call, inputs: &Inputs) {
         self.hits.clear();
         self.dropped.clear();
+        self.slept.clear();
         let hits = &mut self.hits;
         let sequencer = self.sequencer.get_or_insert_default();
         sequencer.look_at(bar, call, inputs, |hit| hits.push(hit));
@@ -37,7 +40,8 @@ impl BarPicture {
         let bar_settings = &now.settings.bar_settings;
         let beat = inputs.chart.own_beats().beat(bar_settings.style);
         self.follows_riff = sequencer.follows_riff() && bar_settings.kick_source.heeds_riff(&beat);
-        if now.here.is_some_and(|here| here.locked) {
+        self.locked = now.here.is_some_and(|here| here.locked);
+        if self.locked {
             (self.fill, self.riding, self.thinned) = (None, None, 0);
             return;
         }
@@ -47,6 +51,7 @@ impl BarPicture {
         let beyond = |stroke| Part::perform(stroke, stroke_settings, cymbal);
         self.dropped
             .extend(part.dropped().iter().filter_map(beyond));
+        self.slept.extend_from_slice(part.slept());
         self.fill = part.fill();
         self.thinned = part.thinned();
         self.riding = Some(cymbal.piece());
@@ -65,6 +70,17 @@ impl BarPicture {
     /// The strokes that the player's limits took away.
     pub fn dropped(&self) -> &[Hit] {
         &self.dropped
+    }
+
+    /// Whether it is played as a region that was edited by hand.
+    pub fn is_locked(&self) -> bool {
+        self.locked
+    }
+
+    /// The edits of the bar that found no stroke: their places in the chart's list, or where no chart is followed in the
+    /// list beside it.
+    pub fn slept(&self) -> &[u32] {
+        &self.slept
     }
 
     /// Whether the bar's kick follows the riff.

@@ -180,6 +180,14 @@ impl Chart {
         &self.by_hand
     }
 
+    /// The same chart as the drummer plays it without the edits of its sections. Main thread; allocates.
+    #[must_use]
+    pub fn unedited(&self) -> Self {
+        let mut chart = self.clone();
+        chart.by_hand.edits.clear();
+        chart
+    }
+
     /// Sets what the song has by hand where the chart is not followed, in ticks of the song. Main thread.
     pub fn set_beside(&mut self, beside: OwnHand) {
         self.beside = beside.in_order();

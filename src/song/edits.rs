@@ -4,6 +4,8 @@
 //! `[480, "change", "hand", "to 600", "softer 12"]`: the place in ticks from the start of the section, what is done,
 //! to which stroke, and how.
 
+pub mod several;
+
 use super::file::SongError;
 use super::locked::MAX_ROWS;
 use crate::choice::unknown;

@@ -3,6 +3,7 @@
 
 mod chart;
 mod compare;
+mod edit;
 mod files;
 mod fills;
 mod lanes;

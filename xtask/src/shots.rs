@@ -4,6 +4,7 @@
 use anyhow::{Context, Result};
 use egui::{UiBuilder, Vec2, vec2};
 use egui_kittest::Harness;
+use egui_kittest::kittest::Queryable as _;
 use fourlimb::bridge::Playhead;
 use fourlimb::editor::controls::Values;
 use fourlimb::editor::drawers::Drawer;
@@ -27,6 +28,8 @@ use fourlimb::time::{Bar, Meter, Ticks};
 use std::fs;
 use std::path::Path;
 
+mod edited;
+
 /// What a picture shows.
 struct Stage {
     panel: Panel,
@@ -37,13 +40,17 @@ struct Stage {
     size: Vec2,
     /// How much larger letters are, as words of another language are longer.
     type_scale: f32,
+    /// What is pressed before it is drawn: strokes and buttons, by words of their names.
+    presses: Vec<&'static str>,
+    /// What the pointer and keys do after that.
+    events: Vec<egui::Event>,
 }
 
 /// A picture: its name, and how its stage is set.
 type Picture = (&'static str, fn(&mut Stage));
 
 /// Every picture.
-const PICTURES: [Picture; 33] = [
+const PICTURES: [Picture; 40] = [
     ("idle", |_| {}),
     ("playing", |stage| stage.play(5, 0.55)),
     ("fill", fill),
@@ -131,6 +138,22 @@ const PICTURES: [Picture; 33] = [
     ("light-demo", |stage| {
         stage.demo();
         stage.look.light = true;
+    }),
+    ("edit-selected", |stage| {
+        stage.presses.push("bar 1, other hand: snare on 2,");
+    }),
+    ("edit-frame", edited::framed),
+    ("edit-place", edited::placed),
+    ("edit-third-hand", edited::third_hand),
+    ("edit-asleep", edited::asleep),
+    ("edit-section", |stage| {
+        edited::section(stage);
+        stage.look.light = true;
+    }),
+    ("edit-small", |stage| {
+        edited::third_hand(stage);
+        stage.size = vec2(900.0, 600.0);
+        stage.panel.drawer = Some(Drawer::Limbs);
     }),
     ("sampler", |stage| stage.panel.page = Page::Sampler),
     ("sampler-piece", sampler_piece),
@@ -321,6 +344,8 @@ fn harness(set: fn(&mut Stage)) -> Harness<'static, Stage> {
         look: ViewSettings::default(),
         size: theme::WINDOW,
         type_scale: 1.0,
+        presses: Vec::new(),
+        events: Vec::new(),
     };
     set(&mut stage);
     let zoom = f32::from(stage.look.zoom) / 100.0;
@@ -350,6 +375,18 @@ fn harness(set: fn(&mut Stage)) -> Harness<'static, Stage> {
             stage,
         );
     harness.run_steps(4);
+    let presses = std::mem::take(&mut harness.state_mut().presses);
+    for name in presses {
+        if let Some(node) = harness.query_all_by_label_contains(name).next() {
+            node.click_accesskit();
+        }
+        harness.run_steps(4);
+    }
+    let events = std::mem::take(&mut harness.state_mut().events);
+    for event in events {
+        harness.event(event);
+        harness.run_steps(2);
+    }
     harness
 }
 

@@ -1,8 +1,11 @@
 //! The marks of a lane.
 
+use super::beyond::Beyond;
+use super::selection::{Key, Mark, Selection};
 use super::time_axis::TimeAxis;
 use crate::editor::picture::{Picture, is_same};
 use crate::editor::snapshot::Snapshot;
+use crate::editor::text::edit as words;
 use crate::editor::theme::Palette;
 use crate::editor::widgets::caption;
 use crate::editor::{description, marks, text, theme};
@@ -10,12 +13,43 @@ use crate::groove::{Hit, Limb};
 use crate::kit::NoteMap;
 use crate::time::tempo::ticks_per_second;
 use crate::time::{Bar, Ticks};
-use egui::{Align2, Color32, Pos2, Rect, Role, Sense, Stroke, Ui, WidgetInfo, pos2};
+use egui::{
+    Align2, Color32, Pos2, Rect, Response, Role, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2,
+};
 
 /// How long a stroke stays lit, in seconds. Judged: as long as a flash is seen.
 const LIT_S: f64 = 0.18;
 /// From which velocity on a stroke is drawn large: General MIDI's samples change about there. Judged.
 const ACCENT: u8 = 112;
+
+/// A stroke that is drawn, and what was done to it.
+pub(super) struct Touched {
+    pub(super) key: Key,
+    /// Where its head is.
+    pub(super) head: Pos2,
+    pub(super) response: Response,
+}
+
+/// What is to be known of editing while strokes are drawn.
+pub(super) struct Edited<'a> {
+    pub(super) marks: &'a [Mark],
+    pub(super) selection: &'a Selection,
+    pub(super) beyond: &'a [Beyond],
+    /// What was drawn so far.
+    pub(super) touched: Vec<Touched>,
+}
+
+impl Edited<'_> {
+    /// Why a stroke can't be played, if it can't.
+    fn beyond(&self, key: &Key) -> Option<&Beyond> {
+        self.beyond.iter().find(|beyond| beyond.mark.key == *key)
+    }
+}
+
+/// How much higher the loudest stroke of a lane stands than nothing, in points.
+pub(super) fn room(time_axis: &TimeAxis) -> f32 {
+    time_axis.lane(0).height() - theme::LANE_FOOT - theme::MARK * 2.5
+}
 
 /// Shows a limb's lane; `now` is where the playhead is.
 pub(super) fn show(
@@ -25,6 +59,7 @@ pub(super) fn show(
     (pictures, others): (&[Picture], &[Picture]),
     now: Option<Ticks>,
     snapshot: &Snapshot,
+    edited: &mut Edited,
 ) {
     let (lane, palette) = (time_axis.lane(index), theme::of(ui));
     let floor = lane.bottom() - theme::LANE_FOOT;
@@ -33,7 +68,7 @@ pub(super) fn show(
     let line = Stroke::new(1.0, palette.lane_line);
     ui.painter().hline(lane.x_range(), floor, line);
     let drawn = Drawn {
-        room: floor - lane.top() - theme::MARK * 2.5,
+        room: room(time_axis),
         size: time_axis.mark(),
         floor,
         resting: snapshot.values.settings.bypass,
@@ -72,6 +107,11 @@ pub(super) fn show(
                 drawn.other(ui, time_axis, *bar, hit);
             }
         }
+        let left_out = edited.marks.iter().filter(|mark| mark.key.out);
+        let left_out = left_out.filter(|mark| mark.hit.limb == limb && mark.bar == *bar);
+        for mark in left_out.copied().collect::<Vec<_>>() {
+            drawn.left_out(ui, time_axis, &mark, edited);
+        }
         for hit in picture
             .played()
             .hits()
@@ -83,7 +123,7 @@ pub(super) fn show(
                 !there.iter().any(|theirs| is_same(theirs, hit))
             });
             let newness = picture.newness(hit);
-            drawn.stroke(ui, time_axis, *bar, (hit, newness, only_here));
+            drawn.stroke(ui, time_axis, *bar, (hit, newness, only_here), edited);
             names.tell(
                 ui,
                 pos2(time_axis.x(hit.tick) + 3.0, floor + 1.0),
@@ -146,7 +186,9 @@ impl Drawn {
         time_axis: &TimeAxis,
         bar: Bar,
         (hit, newness, only_here): (&Hit, f32, bool),
+        edited: &mut Edited,
     ) {
+        let key = Key::of(hit);
         let palette = theme::of(ui);
         let head = self.head(time_axis, hit);
         let x = head.x;
@@ -167,6 +209,10 @@ impl Drawn {
             let kind = egui::StrokeKind::Inside;
             ui.painter().rect_stroke(around, theme::CORNER, line, kind);
         }
+        let is_selected = edited.selection.has(&key);
+        if is_selected {
+            chosen(ui, head, size);
+        }
         let glow = self.glow(hit.tick);
         if glow > 0.0 {
             let light = palette.playhead.gamma_multiply(glow * 0.35);
@@ -179,20 +225,87 @@ impl Drawn {
             x - theme::MARK..=x + theme::MARK,
             head.y - theme::MARK..=self.floor,
         );
+        if hit.asked {
+            self.foot(ui, x, size);
+        }
+        let beyond = edited.beyond(&key);
+        if beyond.is_some() {
+            warning(ui, pos2(x, head.y - size - WARNING));
+        }
         let id = ui
             .scope_id()
             .with(("stroke", hit.limb, hit.tick, hit.piece));
-        let mark = ui.interact(touch, id, Sense::hover());
+        // Keys go from stroke to stroke by themselves: none of them is a stop of its own.
+        let mark = ui.interact(touch, id, Sense::CLICK | Sense::DRAG);
         mark.widget_info(|| {
             let stroke = description::stroke_of_limb(bar, hit);
-            let stroke = description::in_bar(time_axis.number(bar), &stroke);
-            WidgetInfo::labeled(Role::GraphicsSymbol, true, stroke)
+            let mut stroke = description::in_bar(time_axis.number(bar), &stroke);
+            if hit.asked {
+                stroke = words::by_hand(&stroke);
+            }
+            if beyond.is_some() {
+                stroke = words::beyond_two(&stroke);
+            }
+            WidgetInfo::selected(Role::GraphicsSymbol, true, is_selected, stroke)
         });
-        let whole = || description::whole(bar, hit, self.bpm);
+        let whole = || {
+            let whole = description::whole(bar, hit, self.bpm);
+            match beyond {
+                Some(beyond) => format!("{whole}\n{}", beyond.why),
+                None => whole,
+            }
+        };
         ui.ctx()
             .accesskit_node_builder(mark.id, |node| node.set_description(whole()));
-        mark.on_hover_ui_at_pointer(|ui| {
+        let response = mark.on_hover_ui_at_pointer(|ui| {
             ui.label(whole());
+        });
+        edited.touched.push(Touched {
+            key,
+            head,
+            response,
+        });
+    }
+
+    /// What a stroke stands on that the songwriter asked for.
+    fn foot(&self, ui: &Ui, x: f32, size: f32) {
+        let half = size.max(theme::MARK_LEAST) + 1.0;
+        let foot = Rect::from_x_y_ranges(x - half..=x + half, self.floor - 3.0..=self.floor + 1.0);
+        ui.painter().rect_filled(foot, 0.0, theme::of(ui).text);
+    }
+
+    /// A stroke of the drummer's that is left out by hand: its mark in a ring, struck out.
+    fn left_out(&self, ui: &Ui, time_axis: &TimeAxis, mark: &Mark, edited: &mut Edited) {
+        let (palette, hit) = (theme::of(ui), &mark.hit);
+        let head = self.head(time_axis, hit);
+        let is_selected = edited.selection.has(&mark.key);
+        if is_selected {
+            chosen(ui, head, self.size);
+        }
+        let faint = marks::colour(palette, hit.piece).gamma_multiply(palette.ghost_opacity);
+        let at = (head, self.size * 0.8);
+        marks::paint(ui.painter(), hit.piece, at, faint, palette.sunk);
+        let line = Stroke::new(1.2, palette.text_quiet);
+        let radius = self.size * 1.7;
+        ui.painter().circle_stroke(head, radius, line);
+        let across = vec2(radius, -radius) * 0.7;
+        ui.painter()
+            .line_segment([head - across, head + across], line);
+        let touch = Rect::from_center_size(head, egui::Vec2::splat(radius * 2.4));
+        let id = ui
+            .scope_id()
+            .with(("left out", mark.key.tick, hit.limb, hit.piece, hit.grace));
+        let response = ui.interact(touch, id, Sense::CLICK | Sense::DRAG);
+        let said = words::left_out(&description::stroke_of_limb(mark.bar, hit));
+        let said = description::in_bar(time_axis.number(mark.bar), &said);
+        response.widget_info(|| {
+            WidgetInfo::selected(Role::GraphicsSymbol, true, is_selected, said.clone())
+        });
+        let response = response.on_hover_text(said);
+        edited.touched.push(Touched {
+            key: mark.key,
+            head,
+            response,
         });
     }
 
@@ -269,6 +382,27 @@ impl Drawn {
             ui.label(&said);
         });
     }
+}
+
+/// Behind the head of a stroke that is selected.
+fn chosen(ui: &Ui, head: Pos2, size: f32) {
+    let palette = theme::of(ui);
+    let line = Stroke::new(1.5, palette.text);
+    ui.painter().circle(head, size * 2.1, palette.chosen, line);
+}
+
+/// Half the height of the sign of what is beyond two hands.
+const WARNING: f32 = 6.0;
+
+/// The sign of what is beyond two hands and two feet.
+pub(super) fn warning(ui: &Ui, at: Pos2) {
+    let (painter, palette) = (ui.painter(), theme::of(ui));
+    let corner = |x: f32, y: f32| at + vec2(x, y) * WARNING;
+    let corners = vec![corner(0.0, -1.0), corner(1.15, 1.0), corner(-1.15, 1.0)];
+    let line = Stroke::new(1.5, palette.fill_text);
+    painter.add(Shape::convex_polygon(corners, palette.sunk, line));
+    painter.line_segment([corner(0.0, -0.35), corner(0.0, 0.3)], line);
+    painter.circle_filled(corner(0.0, 0.65), 1.0, palette.fill_text);
 }
 
 fn shade(palette: &Palette, hit: &Hit, faint: bool) -> Color32 {

@@ -54,6 +54,21 @@ impl<'a> TimeAxis<'a> {
         self.lanes.left() + theme::LANE_INSET + part * width
     }
 
+    /// The tick at a place on the screen, which may lie before the first bar or behind the last.
+    pub(super) fn tick(&self, x: f32) -> Ticks {
+        let (first, last) = self.ends();
+        let width = (self.lanes.width() - theme::LANE_INSET).max(1.0);
+        let part = (x - self.lanes.left() - theme::LANE_INSET) / width;
+        #[expect(clippy::cast_possible_truncation)]
+        let into = (f64::from(part) * (last - first) as f64).round() as Ticks;
+        first + into
+    }
+
+    /// The lane, from the top, at a height of the screen.
+    pub(super) fn lane_at(&self, y: f32) -> Option<usize> {
+        (0..Limb::ALL.len()).find(|lane| self.lane(*lane).y_range().contains(y))
+    }
+
     /// The part of the lanes from a tick to another.
     pub(super) fn span(&self, from: Ticks, to: Ticks) -> Rect {
         let (_, last) = self.ends();

@@ -146,9 +146,9 @@ impl Window {
     }
 
     /// The wheel and two fingers: with the key of commands they zoom, else they go on and back. Arrow keys page, plus and
-    /// minus zoom, while the lanes have the keys.
-    pub(super) fn heed(&mut self, ui: &Ui, ground: &Response, snapshot: &Snapshot) {
-        let (page, step) = keys(ui, ground);
+    /// minus zoom, while the lanes have the keys; where `taken`, arrows are for strokes.
+    pub(super) fn heed(&mut self, ui: &Ui, ground: &Response, snapshot: &Snapshot, taken: bool) {
+        let (page, step) = keys(ui, ground, taken);
         if let Some(forward) = page {
             self.page(snapshot, forward);
         }
@@ -181,12 +181,14 @@ impl Window {
 }
 
 /// The page and the zoom that keys ask for.
-fn keys(ui: &Ui, ground: &Response) -> (Option<bool>, Option<bool>) {
+fn keys(ui: &Ui, ground: &Response, taken: bool) -> (Option<bool>, Option<bool>) {
     if !ground.has_focus() {
         return (None, None);
     }
     let filter = EventFilter {
         horizontal_arrows: true,
+        vertical_arrows: taken,
+        escape: taken,
         ..EventFilter::default()
     };
     ui.memory_mut(|memory| memory.set_focus_lock_filter(ground.id, filter));
@@ -197,7 +199,7 @@ fn keys(ui: &Ui, ground: &Response) -> (Option<bool>, Option<bool>) {
         (plain && yes != no).then_some(yes)
     };
     (
-        one_of(&[Key::ArrowRight], &[Key::ArrowLeft]),
+        one_of(&[Key::ArrowRight], &[Key::ArrowLeft]).filter(|_| !taken),
         one_of(&[Key::Plus, Key::Equals], &[Key::Minus]),
     )
 }

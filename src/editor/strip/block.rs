@@ -2,7 +2,7 @@
 
 use super::shape::Edit;
 use crate::editor::section::Held;
-use crate::editor::text::chart as words;
+use crate::editor::text::{chart as words, edit};
 use crate::editor::touch::gesture;
 use crate::editor::widgets::{caption_width, shortened};
 use crate::editor::{marks, text, theme};
@@ -22,6 +22,8 @@ pub(super) const FLOOR: f32 = 4.0;
 const SECOND_LINE: f32 = 70.0;
 /// Narrower ones than this have nothing to take hold of but themselves.
 const HELD_LEAST: f32 = 36.0;
+/// Width of the mark of edits in a narrow block, in points.
+const FOOT: f32 = 9.0;
 /// Between the lines of a block's hatching, by how firmly it is held, in points.
 const HATCHING: [Option<f32>; 4] = [None, Some(14.0), Some(8.0), Some(5.0)];
 
@@ -229,6 +231,7 @@ impl Block<'_> {
         };
         painter.rect_filled(self.rect, theme::CORNER, fill);
         self.hatch(&painter, palette);
+        self.edits(&painter, ui, fill);
         if let Some((from, to)) = self.section.intensity.map(Level::ends) {
             let (left, right) = (self.rect.left(), self.rect.right());
             let line = [pos2(left, self.y(from)), pos2(right, self.y(to))];
@@ -281,6 +284,25 @@ impl Block<'_> {
             painter.line_segment([pos2(x, area.bottom()), to], line);
             x += step;
         }
+    }
+
+    /// That there are edits by hand: how many, or where there is no room what edited strokes stand on in the lanes.
+    fn edits(&self, painter: &egui::Painter, ui: &Ui, ground: egui::Color32) {
+        let count = self.section.edits.len();
+        if count == 0 {
+            return;
+        }
+        let palette = theme::of(ui);
+        let said = painter.layout_no_wrap(edit::edits(count), theme::tiny(), palette.text);
+        let at = self.rect.center_bottom() - vec2(0.0, 2.0);
+        if said.size().x + GRIP * 4.0 > self.rect.width() {
+            let foot = Rect::from_center_size(at - vec2(0.0, 2.0), vec2(FOOT, 4.0));
+            painter.rect_filled(foot, 0.0, palette.text);
+            return;
+        }
+        let area = Rect::from_min_size(at - vec2(said.size().x / 2.0, said.size().y), said.size());
+        painter.rect_filled(area.expand2(vec2(3.0, 0.0)), theme::CORNER, ground);
+        painter.galley(area.min, said, palette.text);
     }
 
     /// How it starts, before its name, and the fill that leads on, at its right; at the bottom where its name, of this width,
@@ -356,11 +378,15 @@ impl Block<'_> {
     fn says(&self) -> String {
         let start = self.section.start.unwrap_or(Start::Auto).name();
         let fill = self.section.fill.unwrap_or(SectionFill::Auto).name();
-        text::section(
+        let says = text::section(
             (&self.section.name, &self.bars(), &self.plays()),
             self.section.intensity.map(Level::ends),
             (start, fill),
             Held::of(self.section).name(),
-        )
+        );
+        match self.section.edits.len() {
+            0 => says,
+            count => format!("{says}, {}", edit::edits(count)),
+        }
     }
 }

@@ -5,7 +5,7 @@ pub const PIECES_TITLE: &str = "Marks of the pieces";
 /// Above the marks of the strip.
 pub const STRIP_TITLE: &str = "On the strip of the song";
 /// What is to be seen there.
-pub const STRIP: [(&str, &str); 10] = [
+pub const STRIP: [(&str, &str); 11] = [
     (
         "click",
         "chooses a section: the controls change it alone. Once more: the panel, which is the whole song",
@@ -39,12 +39,16 @@ pub const STRIP: [(&str, &str); 10] = [
         "slanted lines",
         "it is held: wide for this take, closer for as it is now, closest for by hand",
     ),
+    (
+        "3 edits",
+        "so many of its strokes are edited by hand in the lanes; a short bar where it is narrow",
+    ),
     ("thick line below", "the bars that the lanes show"),
 ];
 /// Above the marks of the lanes.
 pub const LANES_TITLE: &str = "In the lanes";
 /// What is to be seen there.
-pub const LANES: [(&str, &str); 9] = [
+pub const LANES: [(&str, &str); 12] = [
     ("grey glow", "it sounds now"),
     ("height", "how hard it is struck; ghost notes are faint"),
     (
@@ -60,12 +64,50 @@ pub const LANES: [(&str, &str); 9] = [
         "a change that you just made brought it; struck through while it fades: took it away",
     ),
     ("struck out", "left out: too fast for these chops"),
+    ("short bar below", "your word: edited by hand"),
+    ("struck out in a ring", "the drummer's, left out by hand"),
+    (
+        "triangle",
+        "beyond two hands and two feet: played as you wrote it",
+    ),
     (
         "frame, hollow circle",
         "only here, only in the other one, while you compare",
     ),
     ("shade", "a fill"),
     ("guitar", "the riff; strokes with a square get a kick"),
+];
+/// Above what is done to strokes.
+pub const EDIT_TITLE: &str = "Edit strokes in the lanes";
+/// What is done to them, with the pointer and with keys.
+pub const EDIT: [(&str, &str); 9] = [
+    (
+        "click, dot and comma",
+        "select a stroke, the next, the one before; with Shift more of them, Ctrl+A all",
+    ),
+    ("drag over the ground", "selects what is in the frame"),
+    (
+        "drag up and down, arrows",
+        "louder, softer; arrows with Shift a little",
+    ),
+    (
+        "drag sideways, arrows",
+        "along the grid; with Alt between its places",
+    ),
+    ("Delete", "leaves out; once more: plays it again"),
+    (
+        "double-click",
+        "adds a stroke: the lane's usual piece, or what Adds says",
+    ),
+    (
+        "Enter or Insert",
+        "a frame for where to add: arrows move it, Enter adds",
+    ),
+    ("Escape", "ends the frame, then the selection"),
+    (
+        "Clear edits",
+        "back to the drummer: the selection, a bar, a section",
+    ),
 ];
 /// Above the keys.
 pub const KEYS_TITLE: &str = "Keys";
