@@ -1,5 +1,6 @@
 //! Everything that a view can ask for.
 
+use super::taken_out::Part;
 use crate::export::Options;
 use crate::kit::Struck;
 use crate::kit::map_file::NamedMap;
@@ -69,6 +70,8 @@ pub enum Action {
     SaveMap(PathBuf, bool),
     /// Have new instances start with the note map.
     KeepMap,
+    /// Have a part of what is played leave the window as a MIDI file; whether it is dragged, with the button held.
+    TakeOut(Part, bool),
 }
 
 impl Action {

@@ -9,7 +9,7 @@ use super::snapshot::Snapshot;
 use super::text::{self, chart as words, sampler};
 use crate::files::Existing;
 use crate::params::FourlimbParams;
-use crate::project::jobs::{HandEdit, RiffFile};
+use crate::project::jobs::{HandEdit, RiffFile, taken_out::TakeOut};
 use crate::project::{Job, JobQueue, Outcome, Song};
 use crate::riff::Riff;
 use crate::riff::import::Place;
@@ -75,6 +75,13 @@ pub fn carry_out(
             // The root makes gestures of them.
             Action::Set(..) | Action::SetEnd(..) | Action::Leave(..) => continue,
             Action::ChangeSong(song, gesture) => params.project.change_song(*song, gesture),
+            // Where it is dragged, the root has done it.
+            Action::TakeOut(part, _) => part.region(params, snapshot).map(|region| {
+                let take = region.map(|region| TakeOut { region, then: None });
+                take.map(Job::TakeOut)
+                    .into_iter()
+                    .for_each(|job| jobs.send(job));
+            }),
             Action::OpenSong(song) => open(params, *song, stands).map(|values| brought = values),
             Action::Undo => {
                 brought = params.project.undo(stands);
@@ -206,6 +213,7 @@ fn other(action: Action, snapshot: &Snapshot, params: &FourlimbParams, jobs: &Jo
         | Action::Swap
         | Action::ChangeSong(..)
         | Action::OpenSong(_)
+        | Action::TakeOut(..)
         | Action::Undo
         | Action::Redo => None,
     };
@@ -247,6 +255,8 @@ fn tell(
         Outcome::MapWritten(Ok(said)) => panel.sampler.files.tell(said),
         Outcome::MapWritten(Err(why)) => panel.sampler.files.tell(sampler::not_written(&why)),
         Outcome::MapExists(path) => panel.sampler.files.tell_exists(sampler::exists(&path)),
+        Outcome::TakenOut(said) => panel.said.tell(said),
+        Outcome::Done => {}
         Outcome::Written(said) | Outcome::Failed(said) => files.tell(said),
         Outcome::Exists(path) => files.tell_exists(words::exists(&path)),
         Outcome::Changed(song, said) => {
@@ -314,7 +324,11 @@ fn whole(params: &FourlimbParams, song: &SongFile) -> SongFile {
 }
 
 /// The song as the plugin plays it now, at the host's tempi where they were observed and are wanted.
-fn as_played(params: &FourlimbParams, mut timeline: Timeline, host_tempo: bool) -> Timeline {
+pub(super) fn as_played(
+    params: &FourlimbParams,
+    mut timeline: Timeline,
+    host_tempo: bool,
+) -> Timeline {
     let document = params.project.document();
     if host_tempo && !document.observed.is_empty() {
         timeline.set_tempo(document.observed.tempo());

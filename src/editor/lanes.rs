@@ -20,7 +20,7 @@ use super::{text, theme};
 use crate::groove::Limb;
 use crate::time::tempo::ticks_per_second;
 use crate::time::{Bar, Ticks};
-use egui::{Align2, Role, Sense, Stroke, Ui, WidgetInfo, pos2};
+use egui::{Align2, Rect, Role, Sense, Stroke, Ui, WidgetInfo, pos2};
 use std::ops::Range;
 use time_axis::TimeAxis;
 use window::Window;
@@ -40,6 +40,8 @@ pub struct Lanes {
     window: Window,
     /// Where the playhead was last reported, and when, in seconds of the window.
     reported: Option<(Ticks, f64)>,
+    /// Where it was shown last: all of it, and the guitar below.
+    areas: Option<(Rect, Rect)>,
 }
 
 impl Lanes {
@@ -61,6 +63,11 @@ impl Lanes {
     /// The bars on show, from 0, as they were shown last.
     pub fn shown(&self) -> Range<usize> {
         self.window.shown()
+    }
+
+    /// Where the view was shown last: all of it, and the guitar's row.
+    pub fn areas(&self) -> Option<(Rect, Rect)> {
+        self.areas
     }
 
     /// The pictures of the bars on show.
@@ -88,7 +95,8 @@ impl Lanes {
         let number = first + 1;
         self.compose(ui, &bars, snapshot, compare);
         let heading = ui.horizontal(|ui| {
-            heading::show(ui, self.pictures.first(), &mut self.window, snapshot);
+            let first = self.pictures.first();
+            heading::show(ui, first, &mut self.window, snapshot, actions);
             ui.min_rect().right()
         });
         let line = (heading.response.rect, heading.inner + theme::GAP);
@@ -99,6 +107,7 @@ impl Lanes {
         ground.widget_info(|| WidgetInfo::labeled(Role::Group, true, text::LANES));
         self.window.heed(ui, &ground, snapshot);
         let time_axis = TimeAxis::new(area, (number, &bars));
+        self.areas = Some((area, time_axis.guitar));
         let now = self.playhead(ui, snapshot);
         self.ground(ui, &time_axis, ends);
         let others = compare.marks().then_some(&self.others[..]);

@@ -7,6 +7,7 @@ pub mod drawers;
 pub mod first_steps;
 pub mod help;
 pub mod sampler;
+pub mod taken_out;
 
 use crate::export::What;
 use crate::groove::DRUMMER;
