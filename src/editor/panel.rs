@@ -214,6 +214,7 @@ impl Panel {
         if let Some(why) = self.dropped.follow(ui, place, actions) {
             self.said.tell(Err(why));
         }
+        self.said.show(ui.ctx());
     }
 
     /// Remembers a state, or exchanges two.
@@ -271,7 +272,6 @@ impl Panel {
             section::show(ui, song, &self.strip.chosen, take, typed, actions);
         }
         self.troubles(ui, song);
-        self.said.show(ui);
     }
 
     /// In the stand-alone program: plays the chosen sections from their start, or loops over them.

@@ -9,7 +9,7 @@ use crate::export::What;
 use crate::params::FourlimbParams;
 use crate::project::dragged::Region;
 use crate::song::SongError;
-use egui::{RichText, Ui};
+use egui::{Align2, Area, Context, Frame, Id, Label, Order, RichText, Sense, Ui, vec2};
 use std::ops::Range;
 
 /// A part of what is played.
@@ -72,7 +72,7 @@ pub fn grip(ui: &mut Ui, label: &str, part: Part, actions: &mut Vec<Action>) {
 }
 
 /// How long it is said where a file is, in seconds. Judged: long enough to read a path and find the folder.
-const SAID_S: f64 = 30.0;
+const SAID_S: f64 = 20.0;
 
 /// What is said of the last file, for a while.
 #[derive(Debug, Default)]
@@ -90,19 +90,25 @@ impl Said {
         self.since = None;
     }
 
-    /// Shows it.
-    pub fn show(&mut self, ui: &mut Ui) {
+    /// Shows it over the window's lower edge, so that nothing moves; a click closes it.
+    pub fn show(&mut self, ctx: &Context) {
         let Some((said, went_well)) = &self.said else {
             return;
         };
-        let palette = theme::of(ui);
-        let colour = [palette.fill_text, palette.text_quiet][usize::from(*went_well)];
-        ui.label(RichText::new(said).color(colour));
-        let now = ui.input(|input| input.time);
+        let edge = Area::new(Id::unique("said"))
+            .order(Order::Foreground)
+            .anchor(Align2::LEFT_BOTTOM, vec2(theme::GAP, -theme::GAP));
+        let shown = edge.show(ctx, |ui| {
+            let palette = theme::of(ui);
+            let colour = [palette.fill_text, palette.text][usize::from(*went_well)];
+            let said = Label::new(RichText::new(said).color(colour)).sense(Sense::click());
+            Frame::popup(ui.style()).show(ui, |ui| ui.add(said)).inner
+        });
+        let now = ctx.input(|input| input.time);
         let left = SAID_S - (now - *self.since.get_or_insert(now));
-        if left > 0.0 {
+        if left > 0.0 && !shown.inner.clicked() {
             let left = std::time::Duration::from_secs_f64(left);
-            ui.ctx().request_repaint_after(left);
+            ctx.request_repaint_after(left);
         } else {
             self.said = None;
         }

@@ -389,13 +389,20 @@ fn drop_on(
     send(atoms.XdndEnter, [5 << 24, atoms.UriList, 0, 0])?;
     let place = u32::from(at.0.unsigned_abs()) << 16 | u32::from(at.1.unsigned_abs());
     send(atoms.XdndPosition, [0, place, 0, atoms.XdndActionCopy])?;
-    let status = desk.message(host, atoms.XdndStatus)?;
-    ensure!(status[0] == plugin && status[1] & 1 == 1, "{status:?}");
     let list = uri::list_of(file);
+    let (mut accepts, mut given) = (false, false);
     desk.wait(host, |event| {
-        let Event::SelectionRequest(asked) = event else {
-            return Ok(None);
+        let asked = match event {
+            Event::ClientMessage(message) if message.type_ == atoms.XdndStatus => {
+                let status = message.data.as_data32();
+                ensure!(status[0] == plugin && status[1] & 1 == 1, "{status:?}");
+                accepts = true;
+                return Ok(given.then_some(()));
+            }
+            Event::SelectionRequest(asked) => asked,
+            _ => return Ok(None),
         };
+        given = true;
         let (window, property) = (asked.requestor, asked.property);
         x.change_property8(
             PropMode::REPLACE,
@@ -416,7 +423,7 @@ fn drop_on(
         };
         x.send_event(false, window, EventMask::NO_EVENT, notice)?
             .check()?;
-        Ok(Some(()))
+        Ok(accepts.then_some(()))
     })?;
     // It hovers for as long as a hand takes.
     std::thread::sleep(10 * STEP);

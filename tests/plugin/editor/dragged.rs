@@ -169,7 +169,8 @@ fn a_file_over_a_place_says_what_it_would_become() {
         path: Some("riff.mid".into()),
         mime: String::new(),
     });
-    harness.run();
+    // It draws again and again while something is over it.
+    harness.run_steps(3);
     assert!(says(&harness, &words::lock("Riff")) && says(&harness, &words::guitar(9)));
     harness.input_mut().hovered_files.clear();
     harness.run();
