@@ -157,6 +157,14 @@ impl Link {
     }
 }
 
+impl Drop for Link {
+    /// The server may drop what a client that closes sent last: it is waited for.
+    fn drop(&mut self) {
+        // One that is gone has nothing to wait for.
+        let _ = self.x.sync();
+    }
+}
+
 /// What the X server answered; `None` where it was asked about what is gone.
 fn there<T>(reply: Result<T, ReplyError>) -> Result<Option<T>, XdndError> {
     match reply {

@@ -40,6 +40,9 @@ use x11rb::wrapper::ConnectionExt as _;
 const INSIDE: &str = "FOURLIMB_TEST_DRAGGING";
 /// Between two steps of a hand. A hand is slower.
 const STEP: Duration = Duration::from_millis(30);
+/// A hand rests so long before it presses and before it moves on: a busy machine shows a few frames meanwhile, and a press is
+/// one of what the pointer is over in a frame.
+const REST: Duration = Duration::from_millis(600);
 /// Where the other program's window is, beside the plugin's, in pixels.
 const OTHER: (i16, i16) = (1400, 300);
 /// A button is pressed: for the extension XTEST, with the number of the event.
@@ -186,6 +189,7 @@ impl Desk {
         let code = first + u8::try_from(place.context("no such key")?)?;
         for kind in kind {
             self.hand(kind, code, (0, 0))?;
+            std::thread::sleep(REST);
         }
         Ok(())
     }
@@ -193,7 +197,9 @@ impl Desk {
     /// Takes hold at a place and carries it to another one, without letting go.
     fn carry(&self, from: (i16, i16), to: (i16, i16)) -> Result<()> {
         self.hand(MOVE, 0, from)?;
+        std::thread::sleep(REST);
         self.hand(PRESS, 1, from)?;
+        std::thread::sleep(REST);
         for part in 1..=10 {
             let on = |from: i16, to: i16| from + (to - from) / 10 * part;
             self.hand(MOVE, 0, (on(from.0, to.0), on(from.1, to.1)))?;
@@ -480,7 +486,9 @@ fn drop_in(folder: &Path) -> Result<()> {
     );
     let lock = place_of(&words::lock(name), Some(&demo), Some((&edit, block)));
     desk.hand(MOVE, 0, lock)?;
+    std::thread::sleep(REST);
     desk.hand(PRESS, 1, lock)?;
+    std::thread::sleep(REST);
     desk.hand(RELEASE, 1, lock)?;
     until(&mut host, |song| !song["sections"][2]["locked"].is_null())?;
     host.split().1.close()?;
