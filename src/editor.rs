@@ -64,7 +64,7 @@ use crate::project::view::ZOOMS;
 use crate::project::{Job, JobQueue, dragged};
 use crate::settings::{REVISIONS, SettingId, whole};
 use action::Action;
-use carry_out::{Dialogs, carry_out};
+use carry_out::{Dialogs, carry_out, region};
 use controls::Values;
 use drag_out::DragOut;
 use from_system::Input;
@@ -258,7 +258,7 @@ impl App {
             let Action::TakeOut(part, _) = action else {
                 continue;
             };
-            match part.region(&self.params, snapshot) {
+            match region(&part, &self.params, snapshot) {
                 Ok(Some(region)) => {
                     let window = frame.baseview_window();
                     self.drag_out.begin(window, region, &self.jobs);

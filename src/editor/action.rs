@@ -1,13 +1,13 @@
 //! Everything that a view can ask for.
 
-use super::taken_out::Part;
-use crate::export::Options;
+use crate::export::{Options, What};
 use crate::kit::Struck;
 use crate::kit::map_file::NamedMap;
 use crate::riff::Riff;
 use crate::settings::SettingId;
 use crate::song::SongFile;
 use crate::time::Ticks;
+use std::ops::Range;
 use std::path::{Path, PathBuf};
 
 /// What a view asks for. Where there is a path, an empty one is still to be chosen in a dialog.
@@ -130,6 +130,23 @@ pub struct Export {
     pub replace: bool,
     /// Whether it has the host's tempi as far as they were observed; else the chart's.
     pub host_tempo: bool,
+}
+
+/// A part of what is played.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Part {
+    /// The bars that are on show, counted from 1: the first, and how many.
+    Shown(u32, u32),
+    /// A part of the song.
+    Song(What),
+}
+
+impl Part {
+    /// Bars on show, from 0.
+    pub fn shown(bars: &Range<usize>) -> Self {
+        let number = |bar: usize| u32::try_from(bar).unwrap_or(u32::MAX - 1);
+        Self::Shown(number(bars.start) + 1, number(bars.len()).max(1))
+    }
 }
 
 /// What the user wants done with the riff.

@@ -1,14 +1,15 @@
 //! Carries out what the views ask for: the project changes, files go through dialogs and jobs.
 
-use super::action::Action;
-use super::action::Export;
+use super::action::{Action, Export, Part};
 use super::controls::Values;
 use super::dialog::{self, Ask};
 use super::panel::Panel;
 use super::snapshot::Snapshot;
 use super::text::{self, chart as words, sampler};
+use crate::export::What;
 use crate::files::Existing;
 use crate::params::FourlimbParams;
+use crate::project::dragged::Region;
 use crate::project::jobs::{HandEdit, RiffFile, taken_out::TakeOut};
 use crate::project::{Job, JobQueue, Outcome, Song};
 use crate::riff::Riff;
@@ -76,7 +77,7 @@ pub fn carry_out(
             Action::Set(..) | Action::SetEnd(..) | Action::Leave(..) => continue,
             Action::ChangeSong(song, gesture) => params.project.change_song(*song, gesture),
             // Where it is dragged, the root has done it.
-            Action::TakeOut(part, _) => part.region(params, snapshot).map(|region| {
+            Action::TakeOut(part, _) => region(&part, params, snapshot).map(|region| {
                 let take = region.map(|region| TakeOut { region, then: None });
                 take.map(Job::TakeOut)
                     .into_iter()
@@ -323,12 +324,36 @@ fn whole(params: &FourlimbParams, song: &SongFile) -> SongFile {
     }
 }
 
-/// The song as the plugin plays it now, at the host's tempi where they were observed and are wanted.
-pub(super) fn as_played(
+/// A part of what is played, as it is played now; `None` where there is no song.
+///
+/// # Errors
+/// [`SongError`] where the panel can't be laid out as a song.
+pub fn region(
+    part: &Part,
     params: &FourlimbParams,
-    mut timeline: Timeline,
-    host_tempo: bool,
-) -> Timeline {
+    snapshot: &Snapshot,
+) -> Result<Option<Region>, SongError> {
+    let song = |what| {
+        let song = params.project.song()?;
+        let timeline = as_played(params, song.timeline.clone(), true);
+        let timeline = Box::new(timeline);
+        Some(Region { timeline, what })
+    };
+    match *part {
+        Part::Song(ref what) => Ok(song(what.clone())),
+        Part::Shown(first, bars) if snapshot.followed().is_some() => {
+            Ok(song(What::Bars(first, first.saturating_add(bars) - 1)))
+        }
+        Part::Shown(first, bars) => {
+            let (panel, riff) = (params.settings(), &snapshot.attacks);
+            let time = (snapshot.meter, snapshot.bpm);
+            Region::of_panel(&panel, riff, time, (first, bars)).map(Some)
+        }
+    }
+}
+
+/// The song as the plugin plays it now, at the host's tempi where they were observed and are wanted.
+fn as_played(params: &FourlimbParams, mut timeline: Timeline, host_tempo: bool) -> Timeline {
     let document = params.project.document();
     if host_tempo && !document.observed.is_empty() {
         timeline.set_tempo(document.observed.tempo());

@@ -4,7 +4,7 @@
 use super::from_system::FromSystem;
 use super::threads::Threads;
 use crate::project::dragged::Region;
-use crate::project::jobs::taken_out::{TakeOut, Then};
+use crate::project::jobs::taken_out::TakeOut;
 use crate::project::{Job, JobQueue};
 use nice_plug_egui::baseview::WindowContext;
 use std::fmt;
@@ -86,11 +86,8 @@ impl DragOut {
 
     /// Begins to drag a region out of a window: the button is held. The file is written meanwhile, by the jobs.
     pub fn begin(&self, window: &WindowContext, region: Region, jobs: &JobQueue) {
-        let then = self.then(window);
-        jobs.send(Job::TakeOut(TakeOut {
-            region,
-            then: Some(Then(then)),
-        }));
+        let then = Some(self.then(window));
+        jobs.send(Job::TakeOut(TakeOut { region, then }));
     }
 
     /// Watches a window that opens for what is dropped on it. Where the framework does not hand it on and nobody else can,

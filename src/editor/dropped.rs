@@ -187,12 +187,11 @@ impl Dropped {
             return None;
         }
         self.seen = None;
-        match &offers[..] {
-            [only] => actions.push(only.clone().action(file.clone())),
-            _ => {
-                self.asked = Some((file.clone(), offers));
-                ui.ctx().request_repaint();
-            }
+        if let [only] = &offers[..] {
+            actions.push(only.clone().action(file.clone()));
+        } else {
+            self.asked = Some((file.clone(), offers));
+            ui.ctx().request_repaint();
         }
         None
     }

@@ -1,11 +1,9 @@
 //! The few widgets that the views are made of: a control's name, a level, a row of choices.
 //!
-//! - `level`: what is dragged, typed and stepped; `grip`: what is dragged out of the window
+//! - `level`: what is dragged, typed and stepped
 
-mod grip;
 mod level;
 
-pub use grip::grip;
 pub use level::{level, level_line};
 
 use super::{text, theme};

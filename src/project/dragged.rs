@@ -21,7 +21,7 @@ const NAME: &str = "dragged";
 const ENDING: &str = "mid";
 /// A file is cleared once it is older. Judged: a program that links to a file instead of copying it is saved, and its
 /// project cleaned up or backed up, within days.
-const OLD: Duration = Duration::from_secs(7 * 24 * 60 * 60);
+const OLD: Duration = Duration::from_hours(7 * 24);
 /// The longest title and the longest part in a name, in bytes: with a number and the ending they stay below the 255 bytes
 /// that file systems allow.
 const LONGEST: [usize; 2] = [96, 64];

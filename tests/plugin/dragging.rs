@@ -343,8 +343,8 @@ fn drag_out(folder: &Path) -> Result<()> {
     let alone = tempfile::tempdir()?;
     let expected = region.write(alone.path(), &NoteMap::default())?;
     ensure!(expected.exported.notes > 20);
-    ensure!(file.parent() == Some(&*folder.join("dragged")), "{file:?}");
-    ensure!(file.file_name() == expected.path.file_name(), "{file:?}");
+    ensure!(file.parent() == Some(&*folder.join("dragged")));
+    ensure!(file.file_name() == expected.path.file_name());
     ensure!(std::fs::read(file)? == expected.exported.bytes);
 
     // Escape: the window that was told of it learns that it is over.
@@ -389,8 +389,7 @@ fn drop_on(
     x.set_selection_owner(from, name, x11rb::CURRENT_TIME)?
         .check()?;
     let send = |kind, data: [u32; 4]| {
-        let [a, b, c, d] = data;
-        desk.send(to, plugin, kind, [from, a, b, c, d])
+        desk.send(to, plugin, kind, [from, data[0], data[1], data[2], data[3]])
     };
     send(atoms.XdndEnter, [5 << 24, atoms.UriList, 0, 0])?;
     let place = u32::from(at.0.unsigned_abs()) << 16 | u32::from(at.1.unsigned_abs());
@@ -469,6 +468,8 @@ fn drop_in(folder: &Path) -> Result<()> {
             .is_some_and(|all| all.len() == 14)
     })?;
 
+    // It is shown, too.
+    std::thread::sleep(REST);
     // The third section, on its block of the strip: its lock, or the guitar.
     let timeline = fourlimb::song::Timeline::new(&demo)?;
     let region = Region {

@@ -4,25 +4,25 @@
 use super::{DragOut, MainTask};
 use crate::editor::from_system::Told;
 use crate::editor::text::taken_out as words;
+use crate::project::jobs::taken_out::Then;
 use drag::{DragItem, Image, Options, start_drag};
 use nice_plug_egui::baseview::WindowContext;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
-use std::sync::Arc;
 
 /// What is seen under the pointer.
 const PICTURE: &[u8] = include_bytes!("dragged.png");
 
 impl DragOut {
     /// What is to be told where the file is, which then begins the drag.
-    pub(super) fn then(&self, window: &WindowContext) -> Arc<dyn Fn(Option<&Path>) + Send + Sync> {
+    pub(super) fn then(&self, window: &WindowContext) -> Then {
         let window = window.platform_handle();
         let (on_main, trouble, tell) = (
             self.on_main.clone(),
             self.trouble.clone(),
             self.from_system.clone(),
         );
-        Arc::new(move |path| {
+        Then::new(move |path| {
             let Some(path) = path.map(Path::to_owned) else {
                 return;
             };

@@ -5,6 +5,7 @@ use super::DragOut;
 use crate::editor::text::taken_out as words;
 use crate::editor::xdnd::source::{File, drag};
 use crate::editor::xdnd::target::watch;
+use crate::project::jobs::taken_out::Then;
 use nice_plug_egui::baseview::WindowContext;
 use raw_window_handle::{HasWindowHandle, RawWindowHandle};
 use std::path::Path;
@@ -33,7 +34,7 @@ impl DragOut {
     }
 
     /// Begins to follow the pointer; what is to be told where the file is.
-    pub(super) fn then(&self, window: &WindowContext) -> Arc<dyn Fn(Option<&Path>) + Send + Sync> {
+    pub(super) fn then(&self, window: &WindowContext) -> Then {
         let file = Arc::new(File::new());
         let own = window_of(window).unwrap_or_default();
         let (dragged, trouble) = (file.clone(), self.trouble.clone());
@@ -45,7 +46,7 @@ impl DragOut {
             // The next frame says how it went.
             tell.wake();
         });
-        Arc::new(move |path| {
+        Then::new(move |path| {
             // It is told once.
             let _ = file.set(path.map(Path::to_owned));
         })

@@ -1,11 +1,11 @@
 //! The line above the lanes: what is played, which bars are on show, what they are compared with.
 
 use super::window::{COUNTS, Window};
-use crate::editor::action::Action;
+use crate::editor::action::{Action, Part};
 use crate::editor::compare::Compare;
 use crate::editor::picture::Picture;
 use crate::editor::snapshot::Snapshot;
-use crate::editor::taken_out::{self, Part};
+use crate::editor::taken_out;
 use crate::editor::{text, theme};
 use crate::settings::Play;
 use egui::{Align, Button, Layout, Rect, RichText, Role, Ui, UiBuilder, WidgetInfo};

@@ -64,6 +64,6 @@ mod tests {
             files(list),
             [PathBuf::from("/c.mid"), PathBuf::from("/d e.wav")]
         );
-        assert_eq!(files(b""), [PathBuf::new(); 0]);
+        assert!(files(b"").is_empty());
     }
 }

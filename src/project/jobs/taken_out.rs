@@ -8,9 +8,19 @@ use std::path::Path;
 use std::sync::Arc;
 use std::time::SystemTime;
 
-/// Told once where the file is; `None` where it could not be written. On the jobs' thread.
+/// What is told where a file is; `None` where it could not be written.
+type Tell = dyn Fn(Option<&Path>) + Send + Sync;
+
+/// Told once where the file is. On the jobs' thread.
 #[derive(Clone)]
-pub struct Then(pub Arc<dyn Fn(Option<&Path>) + Send + Sync>);
+pub struct Then(Arc<Tell>);
+
+impl Then {
+    /// This is told; it gets `None` where the file could not be written.
+    pub fn new(tell: impl Fn(Option<&Path>) + Send + Sync + 'static) -> Self {
+        Self(Arc::new(tell))
+    }
+}
 
 impl fmt::Debug for Then {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {

@@ -5,10 +5,10 @@ use super::chart::{Host as Page, keeper, page, press, says, sections};
 use super::{Harness, Role, editor};
 use egui::{Event, Pos2, pos2};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
-use fourlimb::editor::action::Action;
+use fourlimb::editor::action::{Action, Part};
+use fourlimb::editor::carry_out;
 use fourlimb::editor::from_system::OnDisk;
 use fourlimb::editor::header;
-use fourlimb::editor::taken_out::Part;
 use fourlimb::editor::text::{chart, taken_out as words};
 use fourlimb::export::What;
 use fourlimb::kit::NoteMap;
@@ -57,7 +57,10 @@ fn sections_and_the_song_are_regions_of_it() {
     let (params, values) = (&harness.state().params, harness.state().values);
     let snapshot = super::Snapshot::new(values, &super::Playhead::default());
     let snapshot = snapshot.with_project(&params.project);
-    let region = |part: Part| part.region(params, &snapshot).unwrap().unwrap();
+    let region = |part: Part| {
+        let region = carry_out::region(&part, params, &snapshot);
+        region.unwrap().unwrap()
+    };
     let song = region(Part::Song(What::Whole));
     assert_eq!(song.name(), "Cinder Mill.mid");
     assert_eq!(song.timeline.bars().len(), 77);

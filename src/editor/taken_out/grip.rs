@@ -1,6 +1,7 @@
 //! What is dragged out of the window.
 
 use crate::editor::theme;
+use crate::editor::widgets::focus_ring;
 use egui::{Align2, CursorIcon, FontId, Response, Role, Sense, Ui, WidgetInfo, pos2, vec2};
 
 /// Between the dots that say that it can be taken hold of, in points.
@@ -8,7 +9,7 @@ const DOTS: f32 = 4.0;
 
 /// Shows a grip with a name; `label` says what it takes hold of to whoever can't see where it stands. Enter and space
 /// click it.
-pub fn grip(ui: &mut Ui, name: &str, label: &str) -> Response {
+pub(super) fn show(ui: &mut Ui, name: &str, label: &str) -> Response {
     let palette = theme::of(ui);
     let font = FontId::proportional(theme::TYPE_BODY);
     let painted = ui
@@ -37,7 +38,7 @@ pub fn grip(ui: &mut Ui, name: &str, label: &str) -> Response {
     let at = Align2::LEFT_CENTER.anchor_size(at, painted.size()).min;
     painter.galley(at, painted, palette.text);
     if grip.has_focus() {
-        super::focus_ring(&painter, rect, palette);
+        focus_ring(&painter, rect, palette);
     }
     if grip.dragged() {
         ui.ctx().set_cursor_icon(CursorIcon::Grabbing);
