@@ -11,6 +11,8 @@
 //! - [`picture`], [`description`], `marks`: the bar composed, in words, and as shapes
 //! - [`transport`]: the stand-alone's strip
 //! - [`file_form`]: what rows of files share
+//! - [`taken_out`], [`drag_out`]: what is dragged out of the window; [`dropped`]: what is dropped on it
+//! - [`from_system`]: what the framework does not hand on; `xdnd`: the protocol of X11; [`threads`]: those of a window
 //! - [`dialog`]: file dialogs of the system
 //! - [`view_settings`]: zoom, theme and size of the window, and the keys of the whole window
 //! - [`theme`], [`text`]: every colour, size and word
@@ -25,9 +27,12 @@ pub mod compare;
 pub mod controls;
 pub mod description;
 pub mod dialog;
+pub mod drag_out;
 pub mod drawers;
+pub mod dropped;
 pub mod file_form;
 pub mod first_steps;
+pub mod from_system;
 pub mod gestures;
 pub mod header;
 pub mod help;
@@ -40,23 +45,29 @@ pub mod sampler;
 pub mod section;
 pub mod snapshot;
 pub mod strip;
+pub mod taken_out;
 pub mod target;
 pub mod text;
 pub mod theme;
+pub mod threads;
 pub mod touch;
 pub mod transport;
 pub mod view_settings;
 pub mod widgets;
+#[cfg(target_os = "linux")]
+pub mod xdnd;
 
 use crate::bridge::EditorSide;
 use crate::bridge::standalone_transport::{DeviceChoice, StandaloneTransport, Wishes};
 use crate::params::{AnyParam, FourlimbParams};
-use crate::project::JobQueue;
 use crate::project::view::ZOOMS;
+use crate::project::{Job, JobQueue, dragged};
 use crate::settings::{REVISIONS, SettingId, whole};
 use action::Action;
-use carry_out::{Dialogs, carry_out};
+use carry_out::{Dialogs, carry_out, region};
 use controls::Values;
+use drag_out::DragOut;
+use from_system::Input;
 use gestures::{Gestures, Step};
 use nice_plug::context::gui::GuiContext;
 use nice_plug::editor::dpi::LogicalSize;
@@ -82,6 +93,7 @@ pub struct App {
     panel: Panel,
     jobs: Arc<JobQueue>,
     dialogs: Dialogs,
+    drag_out: DragOut,
     /// The changes of the project that the host knows of.
     changes: Option<u32>,
     /// The window was just opened, and is to become as large as it was.
@@ -105,6 +117,7 @@ pub fn create(
     params: Arc<FourlimbParams>,
     side: EditorSide,
     jobs: Arc<JobQueue>,
+    drag_out: DragOut,
 ) -> Option<PluginEditor> {
     let (repaint, window) = (side.repaint.clone(), side.window.clone());
     // Windows are measured at 100 %; the smallest zoom needs less.
@@ -124,6 +137,7 @@ pub fn create(
             panel: Panel::default(),
             jobs,
             dialogs: Dialogs::default(),
+            drag_out,
             changes: None,
             restore: false,
         },
@@ -137,10 +151,15 @@ impl NiceEguiApp for App {
         &mut self,
         ctx: egui::Context,
         context: GuiContext,
-        _frame: &mut Frame,
+        frame: &mut Frame,
     ) -> Result<(), baseview::HandlerError> {
         theme::apply(&ctx);
         view_settings::open(&ctx);
+        ctx.add_plugin(Input::new(self.drag_out.from_system.clone()));
+        self.drag_out.watch(frame.baseview_window());
+        if dragged::folder().is_some_and(|folder| folder.exists()) {
+            self.jobs.send(Job::ClearTakenOut);
+        }
         self.restore = true;
         // A window that was closed meanwhile learned no more.
         self.panel.sampler.stop();
@@ -149,7 +168,7 @@ impl NiceEguiApp for App {
         Ok(())
     }
 
-    fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut Frame) {
+    fn ui(&mut self, ui: &mut egui::Ui, frame: &mut Frame) {
         let mut values = Values {
             settings: self.params.settings(),
             ..Values::default()
@@ -180,6 +199,7 @@ impl NiceEguiApp for App {
         if let Some(transport) = self.side.standalone_transport() {
             roll(transport, &actions);
         }
+        self.drag(&mut actions, &snapshot, frame);
         let brought = carry_out(
             actions,
             &snapshot,
@@ -227,6 +247,29 @@ impl NiceEguiApp for App {
         let held = ui.input(|input| input.pointer.any_down());
         self.gestures
             .follow(&sets, held, |step| act(params, &setter, step));
+    }
+}
+
+impl App {
+    /// Drags out of the window what is to be dragged.
+    fn drag(&mut self, actions: &mut Vec<Action>, snapshot: &Snapshot, frame: &Frame) {
+        let dragged = actions.extract_if(.., |action| matches!(action, Action::TakeOut(_, true)));
+        for action in dragged {
+            let Action::TakeOut(part, _) = action else {
+                continue;
+            };
+            match region(&part, &self.params, snapshot) {
+                Ok(Some(region)) => {
+                    let window = frame.baseview_window();
+                    self.drag_out.begin(window, region, &self.jobs);
+                }
+                Ok(None) => {}
+                Err(error) => self.panel.said.tell(Err(error.to_string())),
+            }
+        }
+        if let Some(why) = self.drag_out.trouble() {
+            self.panel.said.tell(Err(why));
+        }
     }
 }
 

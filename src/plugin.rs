@@ -19,6 +19,9 @@ mod trace;
 use crate::bridge::standalone_transport::StandaloneTransport;
 use crate::bridge::{AudioSide, EditorSide, bridge};
 use crate::editor;
+use crate::editor::drag_out::{DragOut, MainTask};
+use crate::editor::from_system::FromSystem;
+use crate::editor::threads::EndsThreads;
 use crate::engine::{BlockInput, LivePlayer};
 use crate::params::FourlimbParams;
 use crate::preview::Mix;
@@ -48,6 +51,8 @@ pub struct Fourlimb {
     jobs: Arc<JobQueue>,
     /// The editor takes it when it is created.
     editor_side: Option<EditorSide>,
+    /// Those that work for the window; they end before the library can go.
+    window_threads: EndsThreads,
     #[cfg(feature = "trace")]
     trace: trace::Trace,
 }
@@ -71,6 +76,7 @@ impl Default for Fourlimb {
             standalone_time: StandaloneTransport::installed().map(StandaloneTime::new),
             bridge: audio,
             editor_side: Some(editor),
+            window_threads: EndsThreads::default(),
             #[cfg(feature = "trace")]
             trace: trace::Trace::default(),
         }
@@ -108,17 +114,30 @@ impl Plugin for Fourlimb {
     const SAMPLE_ACCURATE_AUTOMATION: bool = true;
 
     type SysExMessage = ();
-    // Unused: `project::background` replaces the framework's task queue.
-    type BackgroundTask = ();
+    // For the main thread alone: `project::background` replaces the framework's thread.
+    type BackgroundTask = MainTask;
     type Editor = editor::PluginEditor;
 
     fn params(&self) -> Arc<dyn Params> {
         self.params.clone()
     }
 
-    fn editor(&mut self, _executor: AsyncExecutor<Self>) -> Option<Self::Editor> {
+    fn task_executor(&mut self) -> TaskExecutor<Self> {
+        Box::new(MainTask::run)
+    }
+
+    fn editor(&mut self, executor: AsyncExecutor<Self>) -> Option<Self::Editor> {
         let jobs = self.jobs.clone();
-        editor::create(self.params.clone(), self.editor_side.take()?, jobs)
+        let side = self.editor_side.take()?;
+        let drag_out = DragOut::new(
+            self.window_threads.0.clone(),
+            FromSystem::new(side.repaint.clone()),
+            // The stand-alone's wrapper would hold itself by it, and never go.
+            StandaloneTransport::installed()
+                .is_none()
+                .then(|| Arc::new(move |task| executor.execute_gui(task)) as _),
+        );
+        editor::create(self.params.clone(), side, jobs, drag_out)
     }
 
     fn filter_state(state: &mut PluginState) {

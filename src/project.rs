@@ -7,6 +7,7 @@
 //! - [`store`]: keeps the document, and hands what changed to the audio thread
 //! - [`jobs`]: files read and written in the background
 //! - [`default_map`]: the note map that new instances start with
+//! - [`dragged`]: MIDI files that leave the window by dragging
 //! - [`last_folders`]: where each kind of file was last chosen
 //! - [`background`]: the threads that this takes
 
@@ -14,6 +15,7 @@ pub mod audio_ends;
 pub mod background;
 pub mod default_map;
 pub mod document;
+pub mod dragged;
 pub mod jobs;
 pub mod last_folders;
 pub mod recording;

@@ -1,6 +1,6 @@
 //! Everything that a view can ask for.
 
-use crate::export::Options;
+use crate::export::{Options, What};
 use crate::kit::Struck;
 use crate::kit::map_file::NamedMap;
 use crate::riff::Riff;
@@ -8,6 +8,7 @@ use crate::settings::SettingId;
 use crate::song::SongFile;
 use crate::song::edits::EditRow;
 use crate::time::Ticks;
+use std::ops::Range;
 use std::path::{Path, PathBuf};
 
 /// What a view asks for. Where there is a path, an empty one is still to be chosen in a dialog.
@@ -73,6 +74,8 @@ pub enum Action {
     SaveMap(PathBuf, bool),
     /// Have new instances start with the note map.
     KeepMap,
+    /// Have a part of what is played leave the window as a MIDI file; whether it is dragged, with the button held.
+    TakeOut(Part, bool),
 }
 
 impl Action {
@@ -131,6 +134,23 @@ pub struct Export {
     pub replace: bool,
     /// Whether it has the host's tempi as far as they were observed; else the chart's.
     pub host_tempo: bool,
+}
+
+/// A part of what is played.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Part {
+    /// The bars that are on show, counted from 1: the first, and how many.
+    Shown(u32, u32),
+    /// A part of the song.
+    Song(What),
+}
+
+impl Part {
+    /// Bars on show, from 0.
+    pub fn shown(bars: &Range<usize>) -> Self {
+        let number = |bar: usize| u32::try_from(bar).unwrap_or(u32::MAX - 1);
+        Self::Shown(number(bars.start) + 1, number(bars.len()).max(1))
+    }
 }
 
 /// What the user wants done with the riff.

@@ -1,15 +1,16 @@
 //! Carries out what the views ask for: the project changes, files go through dialogs and jobs.
 
-use super::action::Action;
-use super::action::Export;
+use super::action::{Action, Export, Part};
 use super::controls::Values;
 use super::dialog::{self, Ask};
 use super::panel::Panel;
 use super::snapshot::Snapshot;
 use super::text::{self, chart as words, sampler};
+use crate::export::What;
 use crate::files::Existing;
 use crate::params::FourlimbParams;
-use crate::project::jobs::{HandEdit, RiffFile};
+use crate::project::dragged::Region;
+use crate::project::jobs::{HandEdit, RiffFile, taken_out::TakeOut};
 use crate::project::{Job, JobQueue, Outcome, Song};
 use crate::riff::Riff;
 use crate::riff::import::Place;
@@ -78,6 +79,13 @@ pub fn carry_out(
             Action::Edit(section, edits, gesture) => {
                 params.project.change_edits(section, edits, gesture)
             }
+            // Where it is dragged, the root has done it.
+            Action::TakeOut(part, _) => region(&part, params, snapshot).map(|region| {
+                let take = region.map(|region| TakeOut { region, then: None });
+                take.map(Job::TakeOut)
+                    .into_iter()
+                    .for_each(|job| jobs.send(job));
+            }),
             Action::OpenSong(song) => open(params, *song, stands).map(|values| brought = values),
             Action::Undo => {
                 brought = params.project.undo(stands);
@@ -210,6 +218,7 @@ fn other(action: Action, snapshot: &Snapshot, params: &FourlimbParams, jobs: &Jo
         | Action::ChangeSong(..)
         | Action::Edit(..)
         | Action::OpenSong(_)
+        | Action::TakeOut(..)
         | Action::Undo
         | Action::Redo => None,
     };
@@ -251,6 +260,8 @@ fn tell(
         Outcome::MapWritten(Ok(said)) => panel.sampler.files.tell(said),
         Outcome::MapWritten(Err(why)) => panel.sampler.files.tell(sampler::not_written(&why)),
         Outcome::MapExists(path) => panel.sampler.files.tell_exists(sampler::exists(&path)),
+        Outcome::TakenOut(said) => panel.said.tell(said),
+        Outcome::Done => {}
         Outcome::Written(said) | Outcome::Failed(said) => files.tell(said),
         Outcome::Exists(path) => files.tell_exists(words::exists(&path)),
         Outcome::Changed(song, said) => {
@@ -314,6 +325,34 @@ fn whole(params: &FourlimbParams, song: &SongFile) -> SongFile {
         riff_grid: Some(bar_settings.riff_grid),
         riff: (!riff.is_empty()).then(|| riff.save()),
         ..song.clone()
+    }
+}
+
+/// A part of what is played, as it is played now; `None` where there is no song.
+///
+/// # Errors
+/// [`SongError`] where the panel can't be laid out as a song.
+pub fn region(
+    part: &Part,
+    params: &FourlimbParams,
+    snapshot: &Snapshot,
+) -> Result<Option<Region>, SongError> {
+    let song = |what| {
+        let song = params.project.song()?;
+        let timeline = as_played(params, song.timeline.clone(), true);
+        let timeline = Box::new(timeline);
+        Some(Region { timeline, what })
+    };
+    match *part {
+        Part::Song(ref what) => Ok(song(what.clone())),
+        Part::Shown(first, bars) if snapshot.followed().is_some() => {
+            Ok(song(What::Bars(first, first.saturating_add(bars) - 1)))
+        }
+        Part::Shown(first, bars) => {
+            let (panel, riff) = (params.settings(), &snapshot.attacks);
+            let time = (snapshot.meter, snapshot.bpm);
+            Region::of_panel(&panel, riff, time, (first, bars)).map(Some)
+        }
     }
 }
 

@@ -37,7 +37,7 @@ use asleep::asleep;
 use beyond::{Beyond, judge};
 use edit::Base;
 use editing::{Editing, Scene};
-use egui::{Align2, Role, Sense, Stroke, Ui, WidgetInfo, pos2};
+use egui::{Align2, Rect, Role, Sense, Stroke, Ui, WidgetInfo, pos2};
 use grid::Grid;
 use hits::Hits;
 use selection::{Key, Mark, marks};
@@ -70,6 +70,8 @@ pub struct Lanes {
     judged: Option<(Judged, Vec<Beyond>)>,
     /// Where the playhead was last reported, and when, in seconds of the window.
     reported: Option<(Ticks, f64)>,
+    /// Where it was shown last: all of it, and the guitar below.
+    areas: Option<(Rect, Rect)>,
 }
 
 impl Lanes {
@@ -91,6 +93,11 @@ impl Lanes {
     /// The bars on show, from 0, as they were shown last.
     pub fn shown(&self) -> Range<usize> {
         self.window.shown()
+    }
+
+    /// Where the view was shown last: all of it, and the guitar's row.
+    pub fn areas(&self) -> Option<(Rect, Rect)> {
+        self.areas
     }
 
     /// The pictures of the bars on show.
@@ -159,7 +166,8 @@ impl Lanes {
                 let width = ui.available_width() - short;
                 selected::show(ui, &mut self.editing, (&scene, width), actions);
             } else {
-                heading::show(ui, self.pictures.first(), &mut self.window, snapshot);
+                let first = self.pictures.first();
+                heading::show(ui, first, &mut self.window, snapshot, actions);
                 let width = ui.available_width() - short;
                 selected::tools(ui, &mut self.editing, (&scene, width), actions);
             }
@@ -175,6 +183,7 @@ impl Lanes {
         let taken = self.editing.takes_arrows(&marks);
         self.window.heed(ui, &ground, snapshot, taken);
         let time_axis = TimeAxis::new(area, (number, &bars));
+        self.areas = Some((area, time_axis.guitar));
         let now = self.playhead(ui, snapshot);
         self.ground(ui, &time_axis, ends);
         let others = compare.marks().then_some(&self.others[..]);

@@ -5,13 +5,16 @@ use super::beats::Beats;
 use super::compare::Compare;
 use super::controls::Values;
 use super::drawers::{self, Drawer, filing::FileRow, guitar, played};
+use super::dropped::{Dropped, Place};
 use super::header::{self, Page};
 use super::lanes::Lanes;
 use super::sampler::SamplerPage;
 use super::snapshot::Snapshot;
 use super::strip::{NEW_BARS, Strip};
+use super::taken_out;
 use super::{first_steps, help, main_controls, section, target, text, theme, widgets};
-use crate::editor::action::Action;
+use crate::editor::action::{Action, Part};
+use crate::export::What;
 use crate::project::Song;
 use crate::project::view::ViewSettings;
 use crate::settings::SettingId;
@@ -45,6 +48,11 @@ pub struct Panel {
     pub played: played::Form,
     /// The files of songs.
     pub files: FileRow,
+    /// What is said of the last file that left the window.
+    pub said: taken_out::Said,
+    dropped: Dropped,
+    /// Where the drawer of the guitar is, while it is open.
+    guitar_drawer: Option<egui::Rect>,
     /// Why the last change of the song could not be made.
     pub trouble: Option<String>,
     /// The bars, from 1, that the stand-alone's transport loops over, as far as there is one: `None` outside of it.
@@ -98,6 +106,7 @@ impl Panel {
                 );
             });
         first_steps::follow(&mut self.look, snapshot, self.page);
+        self.drops(ui, snapshot, actions);
         match self.page {
             Page::Sampler => {
                 let page = CentralPanel::no_frame();
@@ -156,7 +165,7 @@ impl Panel {
                 drawers::fronts(ui, &mut self.drawer, snapshot, &values);
             });
         if let Some(drawer) = self.drawer {
-            Side::right("drawer")
+            let shown = Side::right("drawer")
                 .frame(frame(palette.raised, theme::MARGIN / 2, theme::MARGIN / 2))
                 .resizable(false)
                 .show_separator_line(false)
@@ -171,6 +180,7 @@ impl Panel {
                         self.drawer(ui, drawer, snapshot, &values, &mut asked);
                     });
                 });
+            self.guitar_drawer = Some(shown.response.rect);
         }
         target::heed(ui, song, &chosen, asked, actions);
         CentralPanel::no_frame()
@@ -179,6 +189,36 @@ impl Panel {
                 self.lanes.show(ui, snapshot, &mut self.compare, actions);
             });
         self.compared(snapshot, actions);
+    }
+
+    /// Has files that were dropped become what their place suggests.
+    fn drops(&mut self, ui: &Ui, snapshot: &Snapshot, actions: &mut Vec<Action>) {
+        let (page, lanes, strip) = (self.page, &self.lanes, &self.strip);
+        let drawer = self
+            .guitar_drawer
+            .filter(|_| self.drawer == Some(Drawer::Guitar));
+        let place = |at: Option<egui::Pos2>| {
+            if page == Page::Sampler {
+                return Place::Sampler;
+            }
+            let first = i64::try_from(lanes.shown().start).unwrap_or(0);
+            let is_in =
+                |area: Option<egui::Rect>| area.zip(at).is_some_and(|(area, at)| area.contains(at));
+            let (all, guitar) = lanes.areas().unzip();
+            if is_in(guitar) || is_in(drawer) {
+                return Place::Guitar(first + 1);
+            }
+            let section = snapshot.song.as_deref().and_then(|song| {
+                let shown = is_in(all).then(|| Place::of_bar(song, lanes.shown().start));
+                let on_strip = strip.section_at(ui, song.whole.sections.len(), at?);
+                on_strip.map_or(shown.flatten(), |place| Place::of_section(song, place))
+            });
+            section.unwrap_or(Place::Elsewhere(first + 1))
+        };
+        if let Some(why) = self.dropped.follow(ui, place, actions) {
+            self.said.tell(Err(why));
+        }
+        self.said.show(ui.ctx());
     }
 
     /// Remembers a state, or exchanges two.
@@ -221,6 +261,10 @@ impl Panel {
             ui.add_space(theme::GAP);
             self.strip.acts(ui, song, actions);
             self.rolls(ui, song, actions);
+            if let Some((_, (first, last))) = super::strip::stretch(song, &self.strip.chosen) {
+                let part = Part::Song(What::Bars(first, last));
+                taken_out::grip(ui, text::taken_out::GRIPS[1], part, actions);
+            }
             let (name, hint) = text::TO_PANEL;
             if ui.button(name).on_hover_text(hint).clicked() {
                 self.strip.chosen.clear();
@@ -315,6 +359,9 @@ impl Panel {
                 self.files.show(ui, file, place, actions);
                 ui.separator();
                 if let Some(song) = song {
+                    let (label, part) = (text::taken_out::GRIPS[2], Part::Song(What::Whole));
+                    taken_out::grip(ui, label, part, actions);
+                    ui.separator();
                     drawers::song(ui, song, actions);
                     ui.separator();
                 }

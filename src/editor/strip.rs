@@ -21,7 +21,7 @@ use crate::time::Ticks;
 use block::{Block, Touched};
 use egui::text::{CCursor, CCursorRange};
 use egui::text_edit::TextEditState;
-use egui::{Button, Key, Rect, Sense, Stroke, StrokeKind, TextEdit, Ui, pos2, vec2};
+use egui::{Button, Key, Pos2, Rect, Sense, Stroke, StrokeKind, TextEdit, Ui, pos2, vec2};
 use scale::{Scale, in_force};
 use shape::Edit;
 use std::collections::BTreeSet;
@@ -59,6 +59,14 @@ impl Strip {
         let timeline = &snapshot.song.as_ref()?.timeline;
         let (first, _) = timeline.bars_of_section(*self.chosen.first()?)?;
         Some(i64::from(first) - 1)
+    }
+
+    /// The section under a point, by its place, from 0, in a song of so many.
+    pub fn section_at(&self, ui: &Ui, sections: usize, at: Pos2) -> Option<usize> {
+        (0..sections).find(|place| {
+            let block = ui.ctx().read_response(block::id(*place));
+            block.is_some_and(|block| block.rect.contains(at))
+        })
     }
 
     /// The middles of the chosen blocks, in points.

@@ -10,6 +10,7 @@ pub mod fit;
 pub mod help;
 pub mod hits;
 pub mod sampler;
+pub mod taken_out;
 
 use crate::export::What;
 use crate::groove::DRUMMER;

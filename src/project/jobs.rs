@@ -1,8 +1,12 @@
 //! Jobs that take a while, done in the background one after the other: files read and written.
 //!
 //! - [`maps`]: those of note maps
+//! - `riffs`: those of riffs
+//! - [`taken_out`]: what is dragged out of the window
 
 pub mod maps;
+mod riffs;
+pub mod taken_out;
 
 use super::background::Worker;
 use super::recording::{self, Recording};
@@ -15,12 +19,12 @@ use crate::kit::NoteMap;
 use crate::kit::map_file::NamedMap;
 use crate::midi::map_source::ReadMap;
 use crate::midi::smf_write::SmfError;
-use crate::riff::import::{ImportError, Place, from_midi, from_sound, is_midi};
+use crate::riff::import::Place;
 use crate::song::{SongError, SongFile, Timeline};
-use crate::time::TempoMap;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
+use taken_out::TakeOut;
 
 /// What is to be done.
 #[derive(Debug, Clone)]
@@ -79,6 +83,10 @@ pub enum Job {
     },
     /// Have new instances start with a note map.
     KeepMap(Arc<NamedMap>),
+    /// Write what is dragged out of the window to the folder of such files.
+    TakeOut(TakeOut),
+    /// Clear the old ones of them.
+    ClearTakenOut,
 }
 
 /// A file that a riff is read from.
@@ -132,6 +140,10 @@ pub enum Outcome {
     MapWritten(Result<String, String>),
     /// A file of that name is there already, and the note map was not written.
     MapExists(PathBuf),
+    /// What is dragged out was written: says what and where, or why not.
+    TakenOut(Result<String, String>),
+    /// There is nothing to tell.
+    Done,
 }
 
 /// The jobs of an instance, and how they go. Any thread but the audio thread.
@@ -233,7 +245,7 @@ impl Job {
     pub fn run(&self, project: &Project, progress: impl FnMut(f32) -> bool) -> Outcome {
         match self {
             Self::LoadRiff(file) => {
-                let read = load_riff(file, project, progress);
+                let read = riffs::load(file, project, progress);
                 Outcome::Riff(read.map_err(|error| error.to_string()))
             }
             Self::KeepPlayed(path) => {
@@ -247,6 +259,8 @@ impl Job {
                 existing,
             } => maps::save(path, map, *existing),
             Self::KeepMap(map) => maps::keep(map),
+            Self::TakeOut(take) => Outcome::TakenOut(take.run(&project.document().map.map)),
+            Self::ClearTakenOut => taken_out::clear(),
             song => song.run_song(project).unwrap_or_else(|error| match error {
                 JobError::File(FileError::Exists(path)) => Outcome::Exists(path),
                 error => Outcome::Failed(error.to_string()),
@@ -281,7 +295,9 @@ impl Job {
             | Self::KeepPlayed(_)
             | Self::LoadMap(_)
             | Self::SaveMap { .. }
-            | Self::KeepMap(_) => Err(JobError::NoSection),
+            | Self::KeepMap(_)
+            | Self::TakeOut(_)
+            | Self::ClearTakenOut => Err(JobError::NoSection),
             Self::Score {
                 path,
                 timeline,
@@ -316,31 +332,6 @@ impl Job {
             }
         }
     }
-}
-
-/// Reads a riff and lays it over the one that is there; how many attacks it has.
-fn load_riff(
-    file: &RiffFile,
-    project: &Project,
-    mut progress: impl FnMut(f32) -> bool,
-) -> Result<usize, JobError> {
-    let mut goes_on = true;
-    let bytes = std::fs::read(&file.path).map_err(|error| JobError::Riff(error.to_string()))?;
-    let riff: Result<_, ImportError> = if is_midi(&bytes) {
-        from_midi(&bytes, file.track, file.place)
-    } else {
-        let tempo = TempoMap::constant(file.bpm);
-        from_sound(bytes, file.sensitivity, &tempo, file.place, |share| {
-            goes_on = progress(share);
-            goes_on
-        })
-    };
-    if !goes_on {
-        return Err(JobError::Cancelled);
-    }
-    let riff = riff.map_err(|error| JobError::Riff(error.to_string()))?;
-    project.change_riff(|kept| kept.lay_over(&riff));
-    Ok(riff.attacks().len())
 }
 
 /// A job that can't be done. Each message says what to do.

@@ -3,6 +3,7 @@
 
 mod chart;
 mod compare;
+mod dragged;
 mod edit;
 mod files;
 mod fills;

@@ -4,6 +4,8 @@
 
 mod allocations;
 mod automation;
+#[cfg(target_os = "linux")]
+mod dragging;
 mod editor;
 mod followed;
 mod frozen;

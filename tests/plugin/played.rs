@@ -7,6 +7,7 @@
 )]
 
 use crate::{QUARTER, RATE, host, rolling, set, standing};
+use fourlimb::editor::drag_out::MainTask;
 use fourlimb::plugin::Fourlimb;
 use fourlimb::project::recording::{RecordingError, save};
 use fourlimb::project::{Job, Outcome, Project};
@@ -40,8 +41,8 @@ impl ProcessContext<Fourlimb> for Context {
     fn plugin_api(&self) -> PluginApi {
         PluginApi::Clap
     }
-    fn execute_background(&self, _task: ()) {}
-    fn execute_gui(&self, _task: ()) {}
+    fn execute_background(&self, _task: MainTask) {}
+    fn execute_gui(&self, _task: MainTask) {}
     fn transport(&self) -> &Transport {
         &self.transport
     }

@@ -24,7 +24,7 @@ use x11rb::rust_connection::RustConnection;
 /// How many windows the process inside opens.
 const TIMES: &str = "FOURLIMB_TEST_WINDOWS";
 /// No window has taken a tenth of it on a busy machine.
-const PATIENCE: Duration = Duration::from_secs(20);
+pub(super) const PATIENCE: Duration = Duration::from_secs(20);
 /// Windows before memory is first looked at: the first ones fill the driver's caches.
 const WARM: usize = 4;
 /// Windows whose least memory is compared, at the start and at the end.
@@ -116,14 +116,14 @@ fn inside(test: &str, times: u32) {
 }
 
 /// An X server that lasts as long as this.
-struct Server {
+pub(super) struct Server {
     process: Child,
-    display: String,
+    pub(super) display: String,
 }
 
 impl Server {
     /// `None` where there is none to start.
-    fn start() -> Option<Self> {
+    pub(super) fn start() -> Option<Self> {
         let mut process = Command::new("Xvfb")
             .args(["-displayfd", "1", "-screen", "0", "1600x1200x24"])
             .args(["-nolisten", "tcp"])
@@ -260,7 +260,7 @@ fn one(x: &RustConnection, root: u32, window: &mut Window, number: usize) -> Res
 }
 
 /// Waits until the plugin's window is as large as it should be and shows a picture other than `before`.
-fn picture(
+pub(super) fn picture(
     x: &RustConnection,
     parent: u32,
     window: &mut Window,

@@ -1,16 +1,23 @@
 //! The line above the lanes: what is played, which bars are on show, what they are compared with.
 
 use super::window::{COUNTS, Window};
-use crate::editor::action::Action;
+use crate::editor::action::{Action, Part};
 use crate::editor::compare::Compare;
 use crate::editor::picture::Picture;
 use crate::editor::snapshot::Snapshot;
+use crate::editor::taken_out;
 use crate::editor::{text, theme};
 use crate::settings::Play;
 use egui::{Align, Button, Layout, Rect, RichText, Role, Ui, UiBuilder, WidgetInfo};
 
 /// Shows what is played, and the bars.
-pub(super) fn show(ui: &mut Ui, first: Option<&Picture>, window: &mut Window, snapshot: &Snapshot) {
+pub(super) fn show(
+    ui: &mut Ui,
+    first: Option<&Picture>,
+    window: &mut Window,
+    snapshot: &Snapshot,
+    actions: &mut Vec<Action>,
+) {
     let quiet = theme::of(ui).text_quiet;
     if let Some(bar_settings) = first.map(|picture| picture.played().settings().bar_settings) {
         let plays = match bar_settings.play {
@@ -23,11 +30,14 @@ pub(super) fn show(ui: &mut Ui, first: Option<&Picture>, window: &mut Window, sn
     if let Some(piece) = riding.filter(|_| ui.available_width() > theme::RIDING_LEAST) {
         ui.label(RichText::new(text::riding(piece)).color(quiet));
     }
+    ui.add_space(theme::GAP);
+    let shown = window.shown();
+    let part = Part::shown(&shown);
+    taken_out::grip(ui, text::taken_out::GRIPS[0], part, actions);
     if snapshot.at.is_some() {
         return;
     }
     ui.add_space(theme::GAP);
-    let shown = window.shown();
     let bar = |bar: usize| i64::try_from(bar).unwrap_or(1);
     let said = text::bars(bar(shown.start + 1), bar(shown.end));
     ui.label(RichText::new(said).color(quiet));

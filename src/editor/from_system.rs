@@ -1,0 +1,213 @@
+//! What the system tells of the window that the framework does not hand on: files that are dragged over it, and the end of
+//! a drag out of it. It goes into egui's own input, so that the views see what they would see of any other framework.
+
+use egui::{DroppedFile, Event, HoveredFile, Modifiers, PointerButton, Pos2, RawInput, pos2};
+use nice_plug_egui::RepaintNotifier;
+use std::collections::VecDeque;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, PoisonError};
+
+/// What is told.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Told {
+    /// Files are dragged over the window, at a place in its pixels.
+    Over((i16, i16), Vec<PathBuf>),
+    /// They are no longer.
+    Left,
+    /// They were dropped there.
+    Dropped((i16, i16), Vec<PathBuf>),
+    /// The button was let go at the end of a drag out of the window, which the system kept to itself.
+    LetGo,
+}
+
+/// What was told and not yet taken up. Any thread but the audio thread.
+#[derive(Clone)]
+pub struct FromSystem {
+    told: Arc<Mutex<VecDeque<Told>>>,
+    repaint: RepaintNotifier,
+}
+
+impl FromSystem {
+    /// A queue of a window that is asked for a frame when something is told.
+    pub fn new(repaint: RepaintNotifier) -> Self {
+        Self {
+            told: Arc::default(),
+            repaint,
+        }
+    }
+
+    /// Tells something.
+    pub fn tell(&self, told: Told) {
+        let mut queue = self.told.lock().unwrap_or_else(PoisonError::into_inner);
+        // Of moves the last one counts.
+        if matches!(
+            (queue.back(), &told),
+            (Some(Told::Over(..)), Told::Over(..))
+        ) {
+            queue.pop_back();
+        }
+        queue.push_back(told);
+        drop(queue);
+        self.repaint.request_repaint();
+    }
+
+    /// Asks for a frame alone.
+    pub fn wake(&self) {
+        self.repaint.request_repaint();
+    }
+
+    fn take(&self) -> Option<Told> {
+        let mut queue = self.told.lock().unwrap_or_else(PoisonError::into_inner);
+        queue.pop_front()
+    }
+}
+
+/// Puts what was told into egui's input, one a frame: a file that is dropped was seen over its place before.
+pub struct Input {
+    from: FromSystem,
+    /// What is over the window.
+    over: Vec<PathBuf>,
+    /// Where the pointer was last.
+    at: Pos2,
+}
+
+impl Input {
+    /// What was told to `from`.
+    pub fn new(from: FromSystem) -> Self {
+        Self {
+            from,
+            over: Vec::new(),
+            at: Pos2::ZERO,
+        }
+    }
+}
+
+impl egui::Plugin for Input {
+    fn debug_name(&self) -> &'static str {
+        "from the system"
+    }
+
+    fn input_hook(&mut self, ctx: &egui::Context, input: &mut RawInput) {
+        let points = |(x, y): (i16, i16)| pos2(f32::from(x), f32::from(y)) / ctx.pixels_per_point();
+        for event in &input.events {
+            if let Event::PointerMoved(at) = event {
+                self.at = *at;
+            }
+        }
+        if let Some(told) = self.from.take() {
+            ctx.request_repaint();
+            match told {
+                Told::Over(at, files) => {
+                    input.events.push(Event::PointerMoved(points(at)));
+                    self.over = files;
+                }
+                Told::Left => {
+                    input.events.push(Event::PointerGone);
+                    self.over.clear();
+                }
+                Told::Dropped(at, files) => {
+                    input.events.push(Event::PointerMoved(points(at)));
+                    self.over.clear();
+                    let files = files.into_iter();
+                    input
+                        .dropped_files
+                        .extend(files.map(|file| Arc::new(OnDisk(file)) as _));
+                }
+                Told::LetGo => input.events.push(Event::PointerButton {
+                    pos: self.at,
+                    button: PointerButton::Primary,
+                    pressed: false,
+                    modifiers: Modifiers::NONE,
+                }),
+            }
+        }
+        let over = self.over.iter().map(|file| HoveredFile {
+            path: Some(file.clone()),
+            mime: String::new(),
+        });
+        input.hovered_files.extend(over);
+    }
+}
+
+/// A file that was dropped.
+#[derive(Debug)]
+pub struct OnDisk(pub PathBuf);
+
+impl DroppedFile for OnDisk {
+    fn path(&self) -> &Path {
+        &self.0
+    }
+
+    fn bytes(&self) -> Result<Vec<u8>, String> {
+        std::fs::read(&self.0).map_err(|error| error.to_string())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use egui::Context;
+
+    /// What egui sees in the next frame: the files over the window, those that were dropped, and where the pointer is.
+    fn frame(ctx: &Context) -> (usize, Vec<PathBuf>, Option<Pos2>) {
+        let mut seen = Default::default();
+        let _ = ctx.run_ui(RawInput::default(), |ui| {
+            seen = ui.input(|input| {
+                let dropped = input.raw.dropped_files.iter();
+                let dropped = dropped.map(|file| file.path().to_owned()).collect();
+                let over = input.raw.hovered_files.len();
+                (over, dropped, input.pointer.latest_pos())
+            });
+        });
+        seen
+    }
+
+    #[test]
+    fn egui_sees_what_was_told_one_a_frame() {
+        let (from, ctx) = (FromSystem::new(RepaintNotifier::new()), Context::default());
+        ctx.add_plugin(Input::new(from.clone()));
+        let files = vec![PathBuf::from("/a.mid")];
+        // Of moves the last one counts.
+        from.tell(Told::Over((9, 9), files.clone()));
+        from.tell(Told::Over((30, 40), files.clone()));
+        from.tell(Told::Dropped((50, 60), files.clone()));
+        let at = |x, y| Some(pos2(x, y));
+        assert_eq!(frame(&ctx), (1, vec![], at(30.0, 40.0)));
+        assert_eq!(frame(&ctx), (0, files.clone(), at(50.0, 60.0)));
+        assert_eq!(frame(&ctx), (0, vec![], at(50.0, 60.0)));
+        from.tell(Told::Over((1, 2), files));
+        from.tell(Told::Left);
+        assert_eq!(frame(&ctx).0, 1);
+        assert_eq!(frame(&ctx), (0, vec![], None));
+    }
+
+    /// The button of which the system kept the end to itself is no longer held.
+    #[test]
+    fn the_button_is_let_go() {
+        let (from, ctx) = (FromSystem::new(RepaintNotifier::new()), Context::default());
+        ctx.add_plugin(Input::new(from.clone()));
+        let press = RawInput {
+            events: vec![
+                Event::PointerMoved(pos2(5.0, 5.0)),
+                Event::PointerButton {
+                    pos: pos2(5.0, 5.0),
+                    button: PointerButton::Primary,
+                    pressed: true,
+                    modifiers: Modifiers::NONE,
+                },
+            ],
+            ..RawInput::default()
+        };
+        let held = |input| {
+            let mut held = false;
+            let _ = ctx.run_ui(input, |ui| {
+                held = ui.input(|input| input.pointer.any_down());
+            });
+            held
+        };
+        assert!(held(press));
+        assert!(held(RawInput::default()));
+        from.tell(Told::LetGo);
+        assert!(!held(RawInput::default()));
+    }
+}
