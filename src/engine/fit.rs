@@ -16,6 +16,9 @@ const MEET: Ticks = TICKS_PER_QUARTER / 8;
 const MET_OF_THREE: usize = 2;
 const ALONE_OF_THREE: usize = 1;
 
+/// Most strokes of the guitar that are counted in a bar.
+const MOST: usize = 1024;
+
 /// How a beat and the guitar go together over some bars.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Fit {
@@ -52,7 +55,8 @@ impl Fit {
         settings.bar_settings.fill_chance = 0.0;
         let chart = Chart::default();
         let mut sequencer = Sequencer::new();
-        let (mut fit, mut attacks) = (Self::default(), Vec::new());
+        let mut fit = Self::default();
+        let mut attacks = Vec::with_capacity(MOST);
         for bar in bars.iter().filter(|bar| riff.knows(bar.start, bar.end())) {
             attacks.clear();
             riff.gather(bar.start, bar.end(), &mut attacks);

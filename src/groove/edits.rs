@@ -11,6 +11,7 @@ use super::beat::Beat;
 use super::by_hand::ByHand;
 use super::chance::{Decision, chance};
 use super::context::Context;
+use super::cymbal::{HandCymbal, Ladder};
 use super::edit::{Edit, EditAction, EditTarget, MAX_IN_BAR};
 use super::evening::Evening;
 use super::limbs::{drop_lone_graces, minimum_gap, other};
@@ -102,10 +103,12 @@ pub(super) fn apply(
     let beside = asked
         .iter()
         .filter(|asked| asked.needs_room && !(start..end).contains(&asked.tick));
+    let ridden = (part.own, part.ladder);
     for asked in beside {
         let stroke = asked.stroke();
-        part.strokes
-            .retain(|s| s.is_asked() || !is_in_the_way(ctx, &stroke, asked.exact.is_some(), s));
+        part.strokes.retain(|s| {
+            s.is_asked() || !is_in_the_way(ctx, ridden, &stroke, asked.exact.is_some(), s)
+        });
     }
     drop_lone_graces(part);
     part.sort();
@@ -242,6 +245,7 @@ fn voice(edit: &Edit, stroke: &mut Stroke) {
 /// Gives a stroke a limb, and takes away what that limb can't play beside it.
 fn place(ctx: &Context, asked: &AllAsked, mut stroke: Stroke, exact: bool, part: &mut Part) {
     let (start, end) = (part.bar.start, part.bar.end());
+    let ridden = (part.own, part.ladder);
     let target = stroke.edit_target();
     let known = asked
         .iter()
@@ -250,7 +254,7 @@ fn place(ctx: &Context, asked: &AllAsked, mut stroke: Stroke, exact: bool, part:
     let in_way = |stroke: &Stroke, part: &Part| {
         let others = part.strokes.iter();
         others
-            .filter(|other| is_in_the_way(ctx, stroke, exact, other))
+            .filter(|other| is_in_the_way(ctx, ridden, stroke, exact, other))
             .count()
     };
     let near = ctx.ticks(ctx.limits.hand_s.max(ctx.limits.lift_s) + ctx.limits.travel_s);
@@ -265,7 +269,7 @@ fn place(ctx: &Context, asked: &AllAsked, mut stroke: Stroke, exact: bool, part:
         }
     }
     part.strokes
-        .retain(|s| s.is_asked() || !is_in_the_way(ctx, &stroke, exact, s));
+        .retain(|s| s.is_asked() || !is_in_the_way(ctx, ridden, &stroke, exact, s));
     let is_pedal = |s: &Stroke| s.target == StrokeTarget::Piece(Piece::HiHatFoot);
     let mut here = part.strokes.iter_mut().filter(|s| s.tick == stroke.tick);
     if is_pedal(&stroke) {
@@ -334,9 +338,35 @@ fn gap(ctx: &Context, earlier: &Stroke, later: &Stroke) -> Ticks {
     }
 }
 
+/// The cymbals that the hand of a part may ride: the beat's own, and those of its ladder.
+type Ridden = (HandCymbal, Ladder);
+
+/// Whether two strokes may be on one piece, as far as the beat's own cymbals say it.
+fn may_be_one((own, ladder): Ridden, asked: &Stroke, stroke: &Stroke) -> bool {
+    if asked.target == stroke.target {
+        return true;
+    }
+    let StrokeTarget::Piece(piece) = asked.target else {
+        return false;
+    };
+    let is_it = |cymbal: HandCymbal| match stroke.target {
+        StrokeTarget::HandCymbal => cymbal.piece() == piece,
+        StrokeTarget::Lifted => cymbal.lifted() == piece,
+        StrokeTarget::Opening { .. } => cymbal.opening() == piece,
+        StrokeTarget::Piece(_) => false,
+    };
+    is_it(own) || ladder.iter().any(|cymbal| is_it(*cymbal))
+}
+
 /// Whether a stroke of the part can't be played beside an asked one: its limb is not back, or it would have one piece
 /// struck twice.
-fn is_in_the_way(ctx: &Context, asked: &Stroke, exact: bool, stroke: &Stroke) -> bool {
+fn is_in_the_way(
+    ctx: &Context,
+    ridden: Ridden,
+    asked: &Stroke,
+    exact: bool,
+    stroke: &Stroke,
+) -> bool {
     if asked.tick == stroke.tick {
         let on_hat = |s: &Stroke| is_hand(s.limb) && s.may_be_on_hi_hat();
         let is_open = |s: &Stroke| {
@@ -346,7 +376,7 @@ fn is_in_the_way(ctx: &Context, asked: &Stroke, exact: bool, stroke: &Stroke) ->
             )
         };
         let is_pedal = |s: &Stroke| s.target == StrokeTarget::Piece(Piece::HiHatFoot);
-        let twice = asked.target == stroke.target || on_hat(asked) && on_hat(stroke);
+        let twice = may_be_one(ridden, asked, stroke) || on_hat(asked) && on_hat(stroke);
         let pedalled = is_open(asked) && is_pedal(stroke) || is_pedal(asked) && is_open(stroke);
         if twice || pedalled {
             return true;

@@ -21,6 +21,9 @@ const REACH: f32 = 12.0;
 /// A stroke of the guitar within half a sixteenth of a place is at that place, in ticks.
 const NEAR: Ticks = TICKS_PER_QUARTER / 8;
 
+/// Most strokes of the guitar that are looked at in a bar.
+const MOST: usize = 1024;
+
 /// What the view remembers between frames.
 #[derive(Debug, Default)]
 pub(super) struct Hits {
@@ -119,7 +122,7 @@ impl Hits {
         let grid = snapshot.values.settings.bar_settings.riff_grid;
         let mut all = Vec::new();
         for &bar in time_axis.bars {
-            let mut attacks: Vec<Attack> = Vec::new();
+            let mut attacks: Vec<Attack> = Vec::with_capacity(MOST);
             let beyond = bar.end() + TICKS_PER_QUARTER;
             snapshot.attacks.gather(bar.start, beyond, &mut attacks);
             let suggested = standing_out(&attacks);
@@ -179,7 +182,7 @@ impl Hits {
 
 /// Whether the guitar is struck at a place.
 fn attacked(snapshot: &Snapshot, at: Ticks) -> bool {
-    let mut near = Vec::new();
+    let mut near = Vec::with_capacity(1);
     snapshot.attacks.gather(at - NEAR, at + NEAR, &mut near);
     !near.is_empty()
 }
