@@ -4,6 +4,7 @@
 //! - [`header`], [`strip`], [`main_controls`], [`beats`], [`drawers`], [`lanes`]: from top to bottom
 //! - [`target`]: what the controls turn, the panel or sections; [`section`]: what only sections say
 //! - [`compare`]: two states side by side; [`automated`]: what the host moves
+//! - [`own_beats`]: beats of the songwriter's own
 //! - [`sampler`]: the page of what the sampler is sent; [`help`]: marks and keys; [`first_steps`]: what to do first
 //! - [`action`]: everything that a view can ask for; [`mod@carry_out`]: does it
 //! - [`controls`], [`snapshot`]: what views are given
@@ -39,6 +40,7 @@ pub mod help;
 pub mod lanes;
 pub mod main_controls;
 mod marks;
+pub mod own_beats;
 pub mod panel;
 pub mod picture;
 pub mod sampler;

@@ -1,6 +1,7 @@
 //! Everything that a view can ask for.
 
 use crate::export::{Options, What};
+use crate::groove::own::OwnBeat;
 use crate::kit::Struck;
 use crate::kit::map_file::NamedMap;
 use crate::riff::Riff;
@@ -60,6 +61,14 @@ pub enum Action {
     Score(PathBuf, Option<usize>, bool),
     /// Lock the section at a place with a MIDI file.
     Lock(PathBuf, usize),
+    /// Make edits of what a MIDI file does otherwise than the drummer in the section at a place.
+    Compare(PathBuf, usize),
+    /// Keep an own beat, by its number from 1; `None` forgets it.
+    KeepBeat(u8, Option<Box<OwnBeat>>),
+    /// Read an own beat for this number from a file.
+    LoadBeat(PathBuf, u8),
+    /// Write the own beat of this number to a file, over one that is there if so wanted.
+    SaveBeat(PathBuf, u8, bool),
     /// Unlock it; its strokes go to a MIDI file.
     Unlock(PathBuf, usize),
     /// Send the sampler what this map says; changes of one gesture are undone together.
@@ -93,6 +102,9 @@ impl Action {
             | Self::SaveSong(path, _)
             | Self::Export(Export { path, .. })
             | Self::Lock(path, _)
+            | Self::Compare(path, _)
+            | Self::LoadBeat(path, _)
+            | Self::SaveBeat(path, ..)
             | Self::Unlock(path, _)
             | Self::Score(path, ..)
             | Self::LoadMap(path)
@@ -106,6 +118,7 @@ impl Action {
     pub fn at(mut self, chosen: PathBuf) -> Self {
         match &mut self {
             Self::SaveSong(path, replace)
+            | Self::SaveBeat(path, _, replace)
             | Self::SaveMap(path, replace)
             | Self::Score(path, _, replace)
             | Self::Export(Export { path, replace, .. }) => {
@@ -115,6 +128,8 @@ impl Action {
             | Self::KeepPlayed(path)
             | Self::LoadSong(path)
             | Self::Lock(path, _)
+            | Self::Compare(path, _)
+            | Self::LoadBeat(path, _)
             | Self::Unlock(path, _)
             | Self::LoadMap(path) => *path = chosen,
             _ => {}

@@ -1,19 +1,22 @@
-//! The beat that is chosen, what it is good for, and the list of all, which opens to be searched.
+//! The beat that is chosen, what it is good for, and the list of all, which opens to be searched, with the songwriter's own
+//! beats at its end.
 
-use super::{text, theme, widgets};
+mod fits;
+
+use super::lanes::Lanes;
+use super::snapshot::Snapshot;
+use super::{own_beats, text, theme, widgets};
 use crate::editor::action::Action;
 use crate::editor::controls::Values;
-use crate::editor::snapshot::Snapshot;
-use crate::engine::fit::Fit;
 use crate::groove::Beat;
-use crate::groove::vocabulary::{self, VOCABULARY};
-use crate::riff::Riff;
-use crate::settings::{SettingId, Settings, Style};
-use crate::time::Bar;
+use crate::groove::own::{OwnBeats, SLOTS};
+use crate::groove::vocabulary::VOCABULARY;
+use crate::settings::SettingId;
 use egui::{
     Align, Button, Key, Popup, PopupCloseBehavior, Response, RichText, Role, ScrollArea, TextEdit,
     Ui, WidgetInfo, vec2,
 };
+use fits::Fits;
 use std::sync::Arc;
 
 /// What the view remembers between frames.
@@ -28,80 +31,95 @@ pub struct Beats {
     /// The one that is tried on comes into sight.
     shows_tried: bool,
     fits: Fits,
+    /// The songwriter's own beats.
+    own: Arc<OwnBeats>,
+    /// What came of keeping the phrase on show.
+    said: Option<Result<String, String>>,
 }
 
-/// How the beats suit the guitar where the lanes look, while the list is open.
-#[derive(Debug, Default)]
-struct Fits {
-    /// What they were counted on.
-    of: Option<(Arc<Riff>, Vec<Bar>, Settings, f64)>,
-    /// One for each beat; empty where no riff is known there.
-    all: Vec<Fit>,
+/// A beat of the list.
+struct Entry {
+    /// Its slot of the beat parameter.
+    slot: u8,
+    name: String,
+    about: &'static str,
 }
 
-/// Most bars that are counted: two phrases of eight. A riff repeats by then.
-const MOST_BARS: usize = 16;
-
-impl Fits {
-    /// Counts anew where what they depend on has changed. `look` is the bar at which the lanes look, from 0.
-    fn count(&mut self, snapshot: &Snapshot, look: i64) {
-        let bar = snapshot.bar(look);
-        let (bars, settings) = stretch(snapshot, bar);
-        let known = self.of.as_ref().is_some_and(|(riff, old, with, bpm)| {
-            Arc::ptr_eq(riff, &snapshot.attacks)
-                && (old, with, *bpm) == (&bars, &settings, snapshot.bpm)
-        });
-        if known {
-            return;
-        }
-        let fit =
-            |style: &Style| Fit::of(*style, &bars, snapshot.bpm, &settings, &snapshot.attacks);
-        self.all = Style::ALL.into_iter().map_while(fit).collect();
-        self.of = Some((snapshot.attacks.clone(), bars, settings, snapshot.bpm));
+impl Entry {
+    fn has(&self, words: &str) -> bool {
+        matches(words, &self.name) || matches(words, self.about)
     }
-
-    /// How a beat suits, by its place.
-    fn get(&self, place: usize) -> Option<&Fit> {
-        self.all.get(place)
-    }
-}
-
-/// The bars that a beat is tried on: those of the section, else four from this bar on; and the settings there.
-fn stretch(snapshot: &Snapshot, bar: Bar) -> (Vec<Bar>, Settings) {
-    let panel = snapshot.values.settings;
-    let of_section = || {
-        let timeline = &snapshot.followed()?.timeline;
-        let place = timeline.section_at(bar.start)?;
-        let (first, last) = timeline.bars_of_section(place)?;
-        let bars = timeline.bars().get(first as usize - 1..last as usize)?;
-        let settings = timeline.chart().settings(bar.start, &panel);
-        Some((bars.iter().take(MOST_BARS).copied().collect(), settings))
-    };
-    of_section().unwrap_or_else(|| {
-        let nth = |i: i64| Bar {
-            start: bar.start + i * bar.meter.bar_len(),
-            ..bar
-        };
-        ((0..4).map(nth).collect(), panel)
-    })
 }
 
 impl Beats {
-    /// Counts how the beats suit the guitar where the lanes look, at a bar from 0, if the list is open.
+    /// Looks at the songwriter's own beats and, if the list is open, at how all suit the guitar where the lanes look, at a
+    /// bar from 0.
     pub fn listen(&mut self, snapshot: &Snapshot, look: i64) {
+        self.own = snapshot.own_beats.clone();
         if self.is_open {
             self.fits.count(snapshot, look);
         }
     }
 
+    /// What came of keeping the phrase on show, once.
+    pub fn said(&mut self) -> Option<Result<String, String>> {
+        self.said.take()
+    }
+
+    /// Every beat: the vocabulary, then the songwriter's own.
+    fn all(&self) -> Vec<Entry> {
+        let of_vocabulary = VOCABULARY.iter().map(|beat| Entry {
+            slot: beat.style.slot(),
+            name: beat.name().to_owned(),
+            about: beat.about(),
+        });
+        let own = (1..=SLOTS).filter_map(|number| {
+            let slot = own_beats::slot(number);
+            let plan = self.own.plan(slot)?;
+            Some(Entry {
+                slot,
+                name: text::own_beats::own(number, plan.name()),
+                about: text::own_beats::ABOUT,
+            })
+        });
+        of_vocabulary.chain(own).collect()
+    }
+
+    /// The slot of the beat that is heard: a free slot plays the last beat of the vocabulary.
+    fn heard(&self, slot: u8) -> u8 {
+        if self.own.plan(slot).is_some() {
+            return slot;
+        }
+        let last = VOCABULARY.last().map_or(0, |beat| beat.style.slot());
+        slot.min(last)
+    }
+
+    /// What a beat is good for.
+    fn about(&self, slot: u8, beat: &Beat) -> String {
+        if self.own.plan(slot).is_some() {
+            text::own_beats::ABOUT.to_owned()
+        } else if usize::from(slot) < VOCABULARY.len() {
+            beat.about().to_owned()
+        } else {
+            text::free_slot(slot, beat.name())
+        }
+    }
+
     /// Shows the beat; a click opens the list.
-    pub fn show(&mut self, ui: &mut Ui, values: &Values, actions: &mut Vec<Action>) {
+    pub fn show(
+        &mut self,
+        ui: &mut Ui,
+        values: &Values,
+        context: (&Snapshot, &Lanes),
+        actions: &mut Vec<Action>,
+    ) {
         if !theme::is_compact(ui) {
             widgets::head(ui, SettingId::Style, values, actions);
         }
         let slot = values.settings.bar_settings.style;
+        let own = self.own.clone();
         // It shows whose beat is heard, also where automation lands on a free slot.
-        let beat = vocabulary::beat(slot);
+        let beat = own.beat(slot);
         let (height, size) = if theme::is_compact(ui) {
             (theme::PRESS_HEIGHT, theme::TYPE_BODY)
         } else {
@@ -115,7 +133,7 @@ impl Beats {
         let button = Button::new(name).min_size(size).truncate().right_text("");
         let button = ui.add(button).on_hover_ui(|ui| {
             ui.label(SettingId::Style.hint());
-            ui.label(about(slot, beat));
+            ui.label(self.about(slot, &beat));
         });
         // It opens, as lists do.
         let at = button.rect.right_center() - vec2(14.0, 0.0);
@@ -127,7 +145,7 @@ impl Beats {
         button.widget_info(|| WidgetInfo::labeled(Role::ComboBox, true, label.clone()));
         self.stepped(ui, &button, values, actions);
         if !theme::is_compact(ui) {
-            let about = RichText::new(about(slot, beat)).small();
+            let about = RichText::new(self.about(slot, &beat)).small();
             let about = egui::Label::new(about.color(theme::of(ui).text_quiet));
             // Its words are not spread over the column.
             ui.with_layout(egui::Layout::top_down(Align::LEFT), |ui| {
@@ -138,7 +156,7 @@ impl Beats {
             .close_behavior(PopupCloseBehavior::CloseOnClickOutside)
             .width(theme::LIST_WIDTH);
         let escaped = self.is_open && ui.input(|input| input.key_pressed(Key::Escape));
-        let shown = popup.show(|ui| self.list(ui, slot, actions));
+        let shown = popup.show(|ui| self.list(ui, slot, context, actions));
         let is_open = shown.is_some() && !escaped;
         if self.is_open && !is_open {
             // What was tried on goes again, unless it was kept.
@@ -168,22 +186,34 @@ impl Beats {
             ..egui::EventFilter::default()
         };
         ui.memory_mut(|memory| memory.set_focus_lock_filter(button.id, filter));
-        let last = VOCABULARY.len() - 1;
-        let slot = usize::from(values.settings.bar_settings.style).min(last);
-        let pressed = |key| ui.input(|input| input.key_pressed(key));
-        let to = if pressed(Key::ArrowDown) {
-            (slot + 1).min(last)
-        } else if pressed(Key::ArrowUp) {
-            slot.saturating_sub(1)
-        } else {
-            slot
-        };
-        if to != slot {
-            actions.push(Action::Set(SettingId::Style, to as f32));
+        if let Some(to) = self.stepped_to(ui, values.settings.bar_settings.style, "") {
+            actions.push(Action::Set(SettingId::Style, f32::from(to)));
         }
     }
 
-    fn list(&mut self, ui: &mut Ui, slot: u8, actions: &mut Vec<Action>) {
+    /// The slot that arrow keys step to from one, among the beats that have the words.
+    fn stepped_to(&self, ui: &Ui, slot: u8, words: &str) -> Option<u8> {
+        let pressed = |key| ui.input(|input| input.key_pressed(key));
+        let heard = self.heard(slot);
+        let all = self.all();
+        let mut found = all
+            .iter()
+            .filter(|beat| beat.has(words))
+            .map(|beat| beat.slot);
+        match (pressed(Key::ArrowDown), pressed(Key::ArrowUp)) {
+            (true, false) => found.find(|slot| *slot > heard),
+            (false, true) => found.rfind(|slot| *slot < heard),
+            _ => None,
+        }
+    }
+
+    fn list(
+        &mut self,
+        ui: &mut Ui,
+        slot: u8,
+        (snapshot, lanes): (&Snapshot, &Lanes),
+        actions: &mut Vec<Action>,
+    ) {
         let search = TextEdit::singleline(&mut self.search)
             .hint_text(text::SEARCH)
             .desired_width(f32::INFINITY);
@@ -205,67 +235,60 @@ impl Beats {
             .auto_shrink([false, true])
             .show(ui, |ui| {
                 let chosen = self.entries(ui, slot, entered);
-                if let Some(place) = chosen {
+                if let Some(slot) = chosen {
                     self.before = None;
-                    actions.push(Action::Set(SettingId::Style, place as f32));
+                    actions.push(Action::Set(SettingId::Style, f32::from(slot)));
                     ui.close();
                 }
             });
+        ui.separator();
+        let told = own_beats::show(ui, snapshot, lanes, slot, actions);
+        if told.is_some() {
+            self.said = told;
+            ui.close();
+        }
     }
 
     /// Arrow keys try the beats on that have the words, while the section plays on.
     fn try_on(&mut self, ui: &Ui, slot: u8, actions: &mut Vec<Action>) {
-        let pressed = |key| ui.input(|input| input.key_pressed(key));
-        let (down, up) = (pressed(Key::ArrowDown), pressed(Key::ArrowUp));
-        let playing = usize::from(slot).min(VOCABULARY.len() - 1);
         let words = self.search.to_lowercase();
-        let found = |beat: &&Beat| matches(&words, beat.name()) || matches(&words, beat.about());
-        let places = || (0..VOCABULARY.len()).filter(|place| found(&&VOCABULARY[*place]));
-        let to = match (down, up) {
-            (true, false) => places().find(|place| *place > playing),
-            (false, true) => places().rev().find(|place| *place < playing),
-            _ => None,
-        };
-        if let Some(to) = to {
+        if let Some(to) = self.stepped_to(ui, slot, &words) {
             self.before.get_or_insert(slot);
             self.shows_tried = true;
-            actions.push(Action::Set(SettingId::Style, to as f32));
+            actions.push(Action::Set(SettingId::Style, f32::from(to)));
         }
     }
 
-    /// The beats that have the words; the place of the one that is chosen.
-    fn entries(&mut self, ui: &mut Ui, slot: u8, mut entered: bool) -> Option<usize> {
+    /// The beats that have the words; the slot of the one that is chosen.
+    fn entries(&mut self, ui: &mut Ui, slot: u8, mut entered: bool) -> Option<u8> {
         let shows_tried = std::mem::take(&mut self.shows_tried);
         ui.spacing_mut().item_spacing.y = 1.0;
-        let playing = usize::from(slot).min(VOCABULARY.len() - 1);
+        let heard = self.heard(slot);
         let words = self.search.to_lowercase();
         let (mut found, mut chosen) = (false, None);
-        for (i, beat) in VOCABULARY.iter().enumerate() {
-            if !matches(&words, beat.name()) && !matches(&words, beat.about()) {
-                continue;
-            }
+        for beat in self.all().into_iter().filter(|beat| beat.has(&words)) {
             found = true;
-            let is_chosen = i == playing;
+            let is_chosen = beat.slot == heard;
             let width = ui.available_width();
-            let fit = self.fits.get(i);
+            let fit = self.fits.get(usize::from(beat.slot));
             let suits = fit.filter(|fit| fit.suits()).map(text::fit::reason);
             // The text at the right pushes the name to the left edge.
             let said = RichText::new(suits.clone().unwrap_or_default()).small();
-            let button = Button::selectable(is_chosen, beat.name())
+            let button = Button::selectable(is_chosen, &beat.name)
                 .min_size(vec2(width, theme::PRESS_HEIGHT))
                 .right_text(said);
             let entry = ui.add(button).on_hover_ui(|ui| {
-                ui.label(beat.about());
+                ui.label(beat.about);
                 if let Some(fit) = fit {
                     ui.label(text::fit::with_guitar(fit));
                 }
             });
             if entry.clicked() || std::mem::take(&mut entered) {
-                chosen = Some(i);
+                chosen = Some(beat.slot);
             }
             let label = suits.map_or_else(
-                || beat.name().to_owned(),
-                |reason| text::fit::suiting(beat.name(), &reason),
+                || beat.name.clone(),
+                |reason| text::fit::suiting(&beat.name, &reason),
             );
             entry.widget_info(|| {
                 WidgetInfo::selected(Role::ListBoxOption, true, is_chosen, label.clone())
@@ -285,12 +308,4 @@ impl Beats {
 pub(super) fn matches(words: &str, text: &str) -> bool {
     let text = text.to_lowercase();
     words.split_whitespace().all(|word| text.contains(word))
-}
-
-fn about(slot: u8, beat: &Beat) -> String {
-    if usize::from(slot) < VOCABULARY.len() {
-        beat.about().to_owned()
-    } else {
-        text::free_slot(slot, beat.name())
-    }
 }

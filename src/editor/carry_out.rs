@@ -86,6 +86,9 @@ pub fn carry_out(
                     .into_iter()
                     .for_each(|job| jobs.send(job));
             }),
+            Action::KeepBeat(number, beat) => {
+                params.project.keep_beat(number, beat.map(|beat| *beat))
+            }
             Action::OpenSong(song) => open(params, *song, stands).map(|values| brought = values),
             Action::Undo => {
                 brought = params.project.undo(stands);
@@ -137,6 +140,13 @@ fn ask(action: &Action, song: Option<&Song>) -> Option<Ask> {
         Action::Export(_) => (words::EXPORT.0, dialog::MIDI, name("mid")),
         Action::Score(..) => (words::SCORE.0, dialog::SCORES, name("pdf")),
         Action::Lock(..) => (words::LOCK.0, dialog::MIDI, None),
+        Action::Compare(..) => (words::COMPARE.0, dialog::MIDI, None),
+        Action::LoadBeat(..) => (text::own_beats::DIALOG, dialog::BEAT_SOURCES, None),
+        Action::SaveBeat(..) => (
+            text::own_beats::DIALOG,
+            dialog::BEATS,
+            Some("beat.json".to_owned()),
+        ),
         Action::Unlock(..) => (words::UNLOCK.0, dialog::MIDI, name("mid")),
         Action::LoadRiff(..) => (text::LOAD, dialog::GUITARS, None),
         Action::LoadMap(_) => (sampler::LOAD.0, dialog::MAP_SOURCES, None),
@@ -207,6 +217,16 @@ fn other(action: Action, snapshot: &Snapshot, params: &FourlimbParams, jobs: &Jo
             existing: existing(replace),
         }),
         Action::Lock(path, section) => hand_edit(params, path, section).map(Job::Lock),
+        Action::Compare(path, section) => hand_edit(params, path, section).map(Job::Compare),
+        Action::LoadBeat(path, number) => Some(Job::LoadBeat(path, number)),
+        Action::SaveBeat(path, number, replace) => {
+            let beat = project.document().own_beats().kept().remove(&number);
+            beat.map(|beat| Job::SaveBeat {
+                path,
+                beat: Box::new(beat),
+                existing: existing(replace),
+            })
+        }
         Action::Unlock(path, section) => hand_edit(params, path, section).map(Job::Unlock),
         Action::Set(..)
         | Action::SetEnd(..)
@@ -217,6 +237,7 @@ fn other(action: Action, snapshot: &Snapshot, params: &FourlimbParams, jobs: &Jo
         | Action::Swap
         | Action::ChangeSong(..)
         | Action::Edit(..)
+        | Action::KeepBeat(..)
         | Action::OpenSong(_)
         | Action::TakeOut(..)
         | Action::Undo
@@ -260,7 +281,19 @@ fn tell(
         Outcome::MapWritten(Ok(said)) => panel.sampler.files.tell(said),
         Outcome::MapWritten(Err(why)) => panel.sampler.files.tell(sampler::not_written(&why)),
         Outcome::MapExists(path) => panel.sampler.files.tell_exists(sampler::exists(&path)),
-        Outcome::TakenOut(said) => panel.said.tell(said),
+        Outcome::TakenOut(said) | Outcome::BeatWritten(said) => panel.said.tell(said),
+        Outcome::BeatRead(_, Err(why)) => panel.said.tell(Err(why)),
+        Outcome::BeatRead(number, Ok((beat, report))) => {
+            let said = text::own_beats::kept(number, &beat.name, &report);
+            let kept = params.project.keep_beat(number, Some(*beat));
+            let is_kept = kept.is_ok();
+            panel
+                .said
+                .tell(kept.map(|()| said).map_err(|error| error.to_string()));
+            if is_kept {
+                return vec![(SettingId::Style, f32::from(super::own_beats::slot(number)))];
+            }
+        }
         Outcome::Done => {}
         Outcome::Written(said) | Outcome::Failed(said) => files.tell(said),
         Outcome::Exists(path) => files.tell_exists(words::exists(&path)),

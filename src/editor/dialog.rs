@@ -27,6 +27,14 @@ pub const SCORES: Filter = (
 /// Files of a guitar.
 pub const GUITARS: Filter = ("MIDI file or recording", &["mid", "midi", "wav", "flac"]);
 
+/// Own beats.
+pub const BEATS: Filter = ("Beat", &["json"]);
+/// Files that an own beat is read from.
+pub const BEAT_SOURCES: Filter = (
+    "Beat, MIDI file or text chart",
+    &["json", "mid", "midi", "txt"],
+);
+
 /// Note maps of ours.
 pub const MAPS: Filter = ("Note map", &["json"]);
 /// Files that a note map is read from.

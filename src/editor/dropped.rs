@@ -19,6 +19,8 @@ const BESIDE: f32 = 16.0;
 pub enum Kind {
     /// A song of ours.
     Song,
+    /// An own beat.
+    Beat,
     /// A note map, of ours or of a recording program.
     Map,
     /// A MIDI file.
@@ -32,8 +34,11 @@ impl Kind {
     pub fn of(file: &Path, head: &[u8]) -> Option<Self> {
         let ending = file.extension()?.to_str()?.to_lowercase();
         let is_map = || head.windows(14).any(|part| part == b"\"fourlimb_map\"");
+        let is_beat = || head.windows(15).any(|part| part == b"\"fourlimb_beat\"");
         Some(match &*ending {
             "json" if is_map() => Self::Map,
+            "json" if is_beat() => Self::Beat,
+            "txt" => Self::Beat,
             "json" => Self::Song,
             "midnam" | "xml" => Self::Map,
             "mid" | "midi" => Self::Midi,
@@ -94,24 +99,31 @@ pub enum Offer {
     Open,
     /// The note map.
     Map,
-    /// The edit by hand of the section at a place, from 0, with its name.
+    /// Edits of the section at a place, from 0, with its name: what it does otherwise than the drummer.
+    Compare(usize, String),
+    /// All that the section at a place plays, from 0, with its name.
     Lock(usize, String),
+    /// An own beat, of this number, from 1.
+    Beat(u8),
     /// The guitar, from a bar on, from 1.
     Guitar(i64),
 }
 
 impl Offer {
     /// What a file of a kind can become where it was dropped, what suggests itself first.
-    pub fn of(kind: Kind, place: &Place) -> Vec<Self> {
+    pub fn of(kind: Kind, place: &Place, free: u8) -> Vec<Self> {
         let guitar = Self::Guitar(place.bar());
         match (kind, place) {
             (Kind::Song, _) => vec![Self::Open],
+            (Kind::Beat, _) => vec![Self::Beat(free)],
             (Kind::Map, _) | (Kind::Midi, Place::Sampler) => vec![Self::Map],
             (Kind::Midi, Place::Section { place, name, .. }) => {
-                vec![Self::Lock(*place, name.clone()), guitar]
+                let (place, name) = (*place, name.clone());
+                let compare = Self::Compare(place, name.clone());
+                vec![compare, Self::Lock(place, name), Self::Beat(free), guitar]
             }
             (Kind::Sound, _) | (Kind::Midi, Place::Guitar(_)) => vec![guitar],
-            (Kind::Midi, Place::Elsewhere(_)) => vec![guitar, Self::Map],
+            (Kind::Midi, Place::Elsewhere(_)) => vec![guitar, Self::Beat(free), Self::Map],
         }
     }
 
@@ -120,7 +132,9 @@ impl Offer {
         match self {
             Self::Open => (words::OPEN.to_owned(), words::OPEN_HINT),
             Self::Map => (words::MAP.to_owned(), words::MAP_HINT),
+            Self::Compare(_, name) => (words::compare(name), words::COMPARE_HINT),
             Self::Lock(_, name) => (words::lock(name), words::LOCK_HINT),
+            Self::Beat(number) => (words::beat(*number), words::BEAT_HINT),
             Self::Guitar(bar) => (words::guitar(*bar), words::GUITAR_HINT),
         }
     }
@@ -130,7 +144,9 @@ impl Offer {
         match self {
             Self::Open => Action::LoadSong(file),
             Self::Map => Action::LoadMap(file),
+            Self::Compare(place, _) => Action::Compare(file, place),
             Self::Lock(place, _) => Action::Lock(file, place),
+            Self::Beat(number) => Action::LoadBeat(file, number),
             Self::Guitar(bar) => Action::LoadRiff(file, bar, None),
         }
     }
@@ -152,6 +168,7 @@ impl Dropped {
         &mut self,
         ui: &Ui,
         place: impl FnOnce(Option<Pos2>) -> Place,
+        free: u8,
         actions: &mut Vec<Action>,
     ) -> Option<String> {
         let (over, dropped, at) = ui.input(|input| {
@@ -174,7 +191,7 @@ impl Dropped {
             }
         };
         let offers = match self.kind(file) {
-            Ok(kind) => Offer::of(kind, &place(at)),
+            Ok(kind) => Offer::of(kind, &place(at), free),
             Err(why) if is_dropped => return Some(why),
             Err(why) => {
                 beside(ui.ctx(), at, &why);
@@ -273,6 +290,8 @@ mod tests {
             ("a.midnam", b"", Some(Kind::Map)),
             ("a.MID", b"", Some(Kind::Midi)),
             ("a.b.midi", b"", Some(Kind::Midi)),
+            ("a.json", b"{\"fourlimb_beat\": 1}", Some(Kind::Beat)),
+            ("a.txt", b"", Some(Kind::Beat)),
             ("a.wav", b"", Some(Kind::Sound)),
             ("a.flac", b"", Some(Kind::Sound)),
             ("a.exe", b"MThd", None),
@@ -284,12 +303,16 @@ mod tests {
 
     #[test]
     fn the_place_says_what_a_midi_file_becomes() {
-        let of = |place| Offer::of(Kind::Midi, &place);
+        let of = |place| Offer::of(Kind::Midi, &place, 3);
         let lock = Offer::Lock(2, "Riff".to_owned());
-        assert_eq!(of(section()), [lock.clone(), Offer::Guitar(17)]);
+        let compare = Offer::Compare(2, "Riff".to_owned());
+        let beat = Offer::Beat(3);
+        let all = [compare, lock.clone(), beat.clone(), Offer::Guitar(17)];
+        assert_eq!(of(section()), all);
         assert_eq!(of(Place::Guitar(5)), [Offer::Guitar(5)]);
         assert_eq!(of(Place::Sampler), [Offer::Map]);
-        assert_eq!(of(Place::Elsewhere(3)), [Offer::Guitar(3), Offer::Map]);
+        let elsewhere = [Offer::Guitar(3), beat, Offer::Map];
+        assert_eq!(of(Place::Elsewhere(3)), elsewhere);
         let file = PathBuf::from("a.mid");
         assert_eq!(lock.action(file.clone()), Action::Lock(file.clone(), 2));
         let guitar = Offer::Guitar(17).action(file.clone());
@@ -304,10 +327,10 @@ mod tests {
             Place::Sampler,
             Place::Elsewhere(4),
         ] {
-            assert_eq!(Offer::of(Kind::Song, &place), [Offer::Open]);
-            assert_eq!(Offer::of(Kind::Map, &place), [Offer::Map]);
+            assert_eq!(Offer::of(Kind::Song, &place, 1), [Offer::Open]);
+            assert_eq!(Offer::of(Kind::Map, &place, 1), [Offer::Map]);
             let guitar = [Offer::Guitar(place.bar())];
-            assert_eq!(Offer::of(Kind::Sound, &place), guitar);
+            assert_eq!(Offer::of(Kind::Sound, &place, 1), guitar);
         }
     }
 
@@ -316,9 +339,9 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let gone = look(&folder.path().join("a.json")).unwrap_err();
         assert!(gone.contains("a.json can't be read"), "{gone}");
-        let odd = look(Path::new("a.txt")).unwrap_err();
+        let odd = look(Path::new("a.doc")).unwrap_err();
         assert!(
-            odd.contains("a.txt can't be used here: drop a song"),
+            odd.contains("a.doc can't be used here: drop a song"),
             "{odd}"
         );
         let map = folder.path().join("map.json");

@@ -4,17 +4,25 @@ use super::beats::Beats;
 use super::{text, theme, widgets};
 use crate::editor::action::Action;
 use crate::editor::controls::Values;
+use crate::editor::lanes::Lanes;
+use crate::editor::snapshot::Snapshot;
 use crate::settings::{SettingId, TAKES, whole};
 use egui::{DragValue, Id, Ui};
 use rand::RngExt as _;
 
 /// Shows the controls: in four columns, in a low window in three with a line each.
-pub fn show(ui: &mut Ui, beats: &mut Beats, values: &Values, actions: &mut Vec<Action>) {
+pub fn show(
+    ui: &mut Ui,
+    beats: &mut Beats,
+    values: &Values,
+    context: (&Snapshot, &Lanes),
+    actions: &mut Vec<Action>,
+) {
     ui.spacing_mut().item_spacing.x = theme::GAP_WIDE;
     if theme::is_compact(ui) {
-        ui.columns_const(|columns: &mut [Ui; 3]| compact(columns, beats, values, actions));
+        ui.columns_const(|columns: &mut [Ui; 3]| compact(columns, beats, values, context, actions));
     } else {
-        ui.columns_const(|columns: &mut [Ui; 4]| tall(columns, beats, values, actions));
+        ui.columns_const(|columns: &mut [Ui; 4]| tall(columns, beats, values, context, actions));
     }
 }
 
@@ -22,12 +30,13 @@ fn tall(
     [beat, levels, hand, fills]: &mut [Ui; 4],
     beats: &mut Beats,
     values: &Values,
+    context: (&Snapshot, &Lanes),
     actions: &mut Vec<Action>,
 ) {
     for ui in [&mut *beat, levels, hand, fills] {
         ui.spacing_mut().item_spacing.x = theme::GAP;
     }
-    beats.show(beat, values, actions);
+    beats.show(beat, values, context, actions);
     for control in [SettingId::Intensity, SettingId::Density, SettingId::Accent] {
         widgets::level(levels, control, values, actions);
     }
@@ -47,13 +56,14 @@ fn compact(
     [beat, levels, hand]: &mut [Ui; 3],
     beats: &mut Beats,
     values: &Values,
+    context: (&Snapshot, &Lanes),
     actions: &mut Vec<Action>,
 ) {
     for ui in [&mut *beat, levels, hand] {
         ui.spacing_mut().item_spacing.x = theme::GAP;
     }
     widgets::line(beat, SettingId::Style, values, actions, |ui, _, actions| {
-        beats.show(ui, values, actions);
+        beats.show(ui, values, context, actions);
     });
     widgets::line(
         beat,

@@ -156,7 +156,8 @@ impl Panel {
             .frame(frame(ground, 2, theme::MARGIN / 2))
             .show_separator_line(false)
             .show(ui, |ui| {
-                main_controls::show(ui, &mut self.beats, &values, &mut asked);
+                let context = (snapshot, &self.lanes);
+                main_controls::show(ui, &mut self.beats, &values, context, &mut asked);
             });
         Side::top("drawers")
             .frame(frame(palette.ground, theme::MARGIN / 2, theme::MARGIN / 2))
@@ -181,6 +182,9 @@ impl Panel {
                     });
                 });
             self.guitar_drawer = Some(shown.response.rect);
+        }
+        if let Some(said) = self.beats.said() {
+            self.said.tell(said);
         }
         target::heed(ui, song, &chosen, asked, actions);
         CentralPanel::no_frame()
@@ -215,7 +219,10 @@ impl Panel {
             });
             section.unwrap_or(Place::Elsewhere(first + 1))
         };
-        if let Some(why) = self.dropped.follow(ui, place, actions) {
+        if let Some(why) = self
+            .dropped
+            .follow(ui, place, super::own_beats::free(snapshot), actions)
+        {
             self.said.tell(Err(why));
         }
         self.said.show(ui.ctx());

@@ -9,6 +9,7 @@ pub mod first_steps;
 pub mod fit;
 pub mod help;
 pub mod hits;
+pub mod own_beats;
 pub mod sampler;
 pub mod taken_out;
 

@@ -1,9 +1,13 @@
 //! Jobs that take a while, done in the background one after the other: files read and written.
 //!
+//! - `beats`: those of own beats
+//! - `hand_edits`: those of sections that were edited in a recording program
 //! - [`maps`]: those of note maps
 //! - `riffs`: those of riffs
 //! - [`taken_out`]: what is dragged out of the window
 
+mod beats;
+mod hand_edits;
 pub mod maps;
 mod riffs;
 pub mod taken_out;
@@ -11,11 +15,11 @@ pub mod taken_out;
 use super::background::Worker;
 use super::recording::{self, Recording};
 use super::store::Project;
-use crate::export::hand_edit::{EditError, Reading, Unknown, bring_back, strokes, to_midi};
+use crate::export::hand_edit::EditError;
 use crate::export::score::{self, ScoreFormat, ScoreOptions};
 use crate::export::{ExportError, NamedSection, Options, What, export, sections};
 use crate::files::{self, Existing, FileError};
-use crate::kit::NoteMap;
+use crate::groove::own::OwnBeat;
 use crate::kit::map_file::NamedMap;
 use crate::midi::map_source::ReadMap;
 use crate::midi::smf_write::SmfError;
@@ -42,6 +46,19 @@ pub enum Job {
     },
     /// Lock a section with a MIDI file that was edited by hand.
     Lock(HandEdit),
+    /// Make edits of what a MIDI file does otherwise than the drummer in a section.
+    Compare(HandEdit),
+    /// Read an own beat for the slot of this number, from 1: from a beat file, a region or a text chart.
+    LoadBeat(PathBuf, u8),
+    /// Write an own beat.
+    SaveBeat {
+        /// Where to.
+        path: PathBuf,
+        /// The beat.
+        beat: Box<OwnBeat>,
+        /// What happens to a file that is there.
+        existing: Existing,
+    },
     /// Unlock a section; its strokes go to a MIDI file, which must be new.
     Unlock(HandEdit),
     /// Export a song as a MIDI file.
@@ -142,6 +159,10 @@ pub enum Outcome {
     MapExists(PathBuf),
     /// What is dragged out was written: says what and where, or why not.
     TakenOut(Result<String, String>),
+    /// An own beat was read for the slot of this number, with what was understood, or why not.
+    BeatRead(u8, Result<(Box<OwnBeat>, String), String>),
+    /// An own beat was written: says what and where, or why not.
+    BeatWritten(Result<String, String>),
     /// There is nothing to tell.
     Done,
 }
@@ -259,6 +280,14 @@ impl Job {
                 existing,
             } => maps::save(path, map, *existing),
             Self::KeepMap(map) => maps::keep(map),
+            Self::LoadBeat(path, number) => {
+                Outcome::BeatRead(*number, beats::load(path, &project.document().map.map))
+            }
+            Self::SaveBeat {
+                path,
+                beat,
+                existing,
+            } => beats::save(path, beat, *existing),
             Self::TakeOut(take) => Outcome::TakenOut(take.run(&project.document().map.map)),
             Self::ClearTakenOut => taken_out::clear(),
             song => song.run_song(project).unwrap_or_else(|error| match error {
@@ -288,14 +317,17 @@ impl Job {
                     path.display()
                 )))
             }
-            Self::Lock(edit) => lock(edit, &project.document().map.map),
-            Self::Unlock(edit) => unlock(edit, &project.document().map.map),
+            Self::Lock(edit) => hand_edits::lock(edit, &project.document().map.map),
+            Self::Compare(edit) => hand_edits::compare(edit, &project.document().map.map),
+            Self::Unlock(edit) => hand_edits::unlock(edit, &project.document().map.map),
             // These are no jobs on a song.
             Self::LoadRiff(_)
             | Self::KeepPlayed(_)
             | Self::LoadMap(_)
             | Self::SaveMap { .. }
             | Self::KeepMap(_)
+            | Self::LoadBeat(..)
+            | Self::SaveBeat { .. }
             | Self::TakeOut(_)
             | Self::ClearTakenOut => Err(JobError::NoSection),
             Self::Score {
@@ -357,56 +389,18 @@ enum JobError {
     NoSection,
     #[error("{0} is not locked")]
     NotLocked(String),
+    #[error(
+        "{0} is locked, so nothing of the drummer's is left to edit: give it back to the drummer first"
+    )]
+    IsLocked(String),
+    #[error("{1} of {0} can't be said as edits: lock the section with the file instead")]
+    NoEdits(String, String),
 }
 
 /// A section of a song by its place from 0.
 fn named(timeline: &Timeline, section: usize) -> Result<NamedSection, JobError> {
     let found = sections(timeline).into_iter().nth(section);
     found.ok_or(JobError::NoSection)
-}
-
-fn lock(edit: &HandEdit, map: &NoteMap) -> Result<Outcome, JobError> {
-    let HandEdit {
-        path,
-        song,
-        timeline,
-        section,
-    } = edit;
-    let named = named(timeline, *section)?;
-    let reading = Reading {
-        map,
-        bars: None,
-        // The file stays, and what was left out is told.
-        unknown: Unknown::LeaveOut,
-        player: timeline.start_settings().bar_settings.player,
-    };
-    let bytes = std::fs::read(path).map_err(|error| FileError::Read(path.clone(), error))?;
-    let back = bring_back(&bytes, timeline, &named, &reading)
-        .map_err(|error| JobError::Edit(path.clone(), named.label.clone(), error))?;
-    let said = format!(
-        "{} is locked with {}\n{back}",
-        named.label,
-        strokes(back.rows.len())
-    );
-    let mut song = song.clone();
-    song.lock(*section, back.rows)?;
-    Ok(Outcome::Changed(song, said.trim_end().to_owned()))
-}
-
-fn unlock(edit: &HandEdit, map: &NoteMap) -> Result<Outcome, JobError> {
-    let named = named(&edit.timeline, edit.section)?;
-    let mut song = edit.song.clone();
-    let rows = song.unlock(edit.section);
-    let rows = rows.ok_or_else(|| JobError::NotLocked(named.label.clone()))?;
-    let (bytes, _) = to_midi(&rows, &edit.timeline, &named, map)?;
-    files::write(&edit.path, &bytes, Existing::Keep)?;
-    let said = format!(
-        "{} is the drummer's again; {} that it was locked with: {}",
-        named.label,
-        strokes(rows.len()),
-        edit.path.display()
-    );
-    Ok(Outcome::Changed(song, said))
 }
 
 #[cfg(test)]

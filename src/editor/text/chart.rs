@@ -146,6 +146,17 @@ pub const LOCK: (&str, &str) = (
     "Use my edit",
     "Read a MIDI file that you edited by hand: the chosen section plays it as it is, stroke by stroke. Undo brings back what it played.",
 );
+/// Above the button that makes edits of a region.
+pub const OF_REGION: (&str, &str) = (
+    "By hand",
+    "Single strokes are edited in the lanes, or in your recording program.",
+);
+/// Makes edits of a region.
+pub const COMPARE: (&str, &str) = (
+    "Edits from a region…",
+    "Read a MIDI file of this section that you edited elsewhere: what it does otherwise than the drummer becomes edits, \
+     and the drummer plays the rest. Undo takes them back.",
+);
 /// Gives it back to the drummer.
 pub const UNLOCK: (&str, &str) = (
     "Back to the drummer",

@@ -34,6 +34,10 @@ pub const OPEN_HINT: &str = "Undo brings back what was there.";
 pub const MAP: &str = "Use it as the note map";
 /// Explains [`MAP`].
 pub const MAP_HINT: &str = "What it says of the keys is what the sampler is sent.";
+/// Explains edits of a region.
+pub const COMPARE_HINT: &str = "What it does otherwise than the drummer becomes edits, and the drummer plays the rest. Undo takes them back.";
+/// Explains an own beat.
+pub const BEAT_HINT: &str = "It stands at the end of the list of beats. Undo takes it away again.";
 /// Explains a lock.
 pub const LOCK_HINT: &str =
     "The drummer plays its strokes as they are. Undo gives the section back.";
@@ -46,9 +50,19 @@ pub const NOTHING: &str = "Nothing";
 /// Several files at once.
 pub const ONE: &str = "Drop one file at a time.";
 
-/// As an edit by hand of a section.
+/// As edits of a section.
+pub fn compare(section: &str) -> String {
+    format!("Make edits of {section} of it")
+}
+
+/// As all that a section plays.
 pub fn lock(section: &str) -> String {
-    format!("Use it as my edit of {section}")
+    format!("Have {section} play all of it as it is")
+}
+
+/// As an own beat.
+pub fn beat(number: u8) -> String {
+    format!("Make a beat of it: own {number}")
 }
 
 /// As the guitar, from a bar on, from 1.

@@ -137,6 +137,7 @@ mod tests {
                 heads,
                 graces: Vec::new(),
                 accent: false,
+                hit: None,
                 rings: false,
                 closes: false,
                 roll: false,

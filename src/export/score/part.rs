@@ -5,7 +5,7 @@ use super::place::{is_of_next_bar, places};
 use super::rolls;
 use super::spell::{Event, spell};
 use crate::engine::offline;
-use crate::groove::{Fill, Hit, Limb};
+use crate::groove::{Fill, Hit, Limb, Origin};
 use crate::kit::{Piece, Ring};
 use crate::settings::Play;
 use crate::song::Timeline;
@@ -38,6 +38,8 @@ pub struct Chord {
     pub graces: Vec<Head>,
     /// Whether it is accented.
     pub accent: bool,
+    /// How it ends where it is a hit of the band with the hands: grabbed, or left to ring.
+    pub hit: Option<Ring>,
     /// Whether it rings on.
     pub rings: bool,
     /// Whether the hi-hat is closed here after an open stroke of the same bar.
@@ -244,6 +246,7 @@ fn chords(bar: Bar, hits: &[Hit], stickings: bool, accent: impl Fn(&Hit) -> bool
             heads: Vec::new(),
             graces: Vec::new(),
             accent: false,
+            hit: None,
             rings: false,
             closes: false,
             roll: false,
@@ -262,6 +265,9 @@ fn chords(bar: Bar, hits: &[Hit], stickings: bool, accent: impl Fn(&Hit) -> bool
         }
         chord.heads.push(head(hit));
         chord.accent |= accent(hit);
+        if hit.origin == Origin::Stab && !is_foot(hit.limb) {
+            chord.hit = Some(hit.ring);
+        }
         chord.rings |= hit.ring == Ring::On;
     }
     let mut chords: Vec<_> = chords.into_values().collect();

@@ -7,7 +7,7 @@ use crate::export::score::spell::{Event, NoteValue, Tuplet};
 use crate::export::score::stave::{Look, Shape};
 use crate::export::score::xml::Xml;
 use crate::groove::Limb;
-use crate::kit::Piece;
+use crate::kit::{Piece, Ring};
 use crate::time::Ticks;
 
 /// The names of note values, the whole note first.
@@ -178,7 +178,8 @@ fn notations(xml: &mut Xml, event: &Event, chord: &Chord, i: usize, way: Way) {
     let is_edge = event
         .tuplet
         .is_some_and(|tuplet| tuplet.begins || tuplet.ends);
-    let (edge, accent) = (i == 0 && is_edge, i == 0 && chord.accent);
+    let hit = chord.hit.filter(|_| i == 0);
+    let (edge, accent) = (i == 0 && is_edge, i == 0 && chord.accent || hit.is_some());
     let rings = i == 0 && chord.rings && !chord.heads[0].by_foot;
     let roll = i == 0 && chord.roll;
     let closes = chord.closes && chord.heads[i].piece == Piece::HiHatClosed;
@@ -204,7 +205,18 @@ fn notations(xml: &mut Xml, event: &Event, chord: &Chord, i: usize, way: Way) {
     }
     if accent {
         xml.open("articulations", &[]);
-        xml.empty("accent", &[("placement", "above")]);
+        let above = [("placement", "above")];
+        match hit {
+            // As drum charts write what the band strikes together, above the stave: short, or held.
+            Some(Ring::Grabbed) => {
+                xml.empty("strong-accent", &[("placement", "above"), ("type", "up")])
+            }
+            Some(_) => {
+                xml.empty("accent", &above);
+                xml.empty("tenuto", &above);
+            }
+            None => xml.empty("accent", &above),
+        }
         xml.close();
     }
     if rings {
