@@ -172,9 +172,7 @@ impl Composer {
             let differs = draft((&ahead_ctx, next_beat), &after, None, drafted, part, bench);
             part.shift(bar.end() - next.bar.start);
             let own = beat.lead.cymbal;
-            let either = next_beat.own.is_some_and(Plan::has_others);
-            let pace = bpm / next.bpm;
-            (limbs::ahead(part, bar.end(), pace, own, either), differs)
+            (limbs::ahead(part, bar.end(), bpm / next.bpm, own), differs)
         };
         let into = hi_hat::opening_into(&ahead_ctx, next_beat, &after);
         let closes = hi_hat::opening_into(&ctx, beat, call);
@@ -248,6 +246,7 @@ fn draft(
     part.bar = ctx.bar;
     part.strokes.clear();
     part.own = beat.lead.cymbal;
+    part.free = beat.own.is_some_and(Plan::has_others);
     part.ladder = beat.lead.ladder;
     part.fill = None;
     part.thinned = 0;

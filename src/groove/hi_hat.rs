@@ -287,6 +287,13 @@ pub(super) fn play_foot(ctx: &Context, beat: &Beat, closes: Option<f32>, part: &
     let gap = ctx.ticks(ctx.limits.foot_s);
     let mut own = ctx.layout.resolve(ctx.of_cycle(beat.pedal));
     thin(&mut own, gap, &ctx.layout.counts, ctx.layout.bar_len);
+    if beat.own.is_some() {
+        // Another bar of its cycle may begin with the foot.
+        let first = |roles| ctx.layout.resolve(roles).first().copied();
+        let first = beat.pedal.bars().filter_map(first).min();
+        let line = ctx.layout.bar_len + first.unwrap_or(gap);
+        own.retain(|tick| *tick + gap <= line);
+    }
     let last = own.last().copied();
     let start = part.bar.start;
     let rides = |s: &Stroke| {
@@ -303,6 +310,7 @@ pub(super) fn play_foot(ctx: &Context, beat: &Beat, closes: Option<f32>, part: &
             && part.may_take > 0
             && matches!(beat.lead.figure, Figure::Rate(_))
             && draw(ctx, Decision::FootSplash, 0) < SPLASHES
+            && (beat.own.is_none() || at + hand <= ctx.layout.bar_len)
             && !part.busy(Limb::OtherHand, at, hand, hand);
         let manner = if splash {
             part.may_take -= 1;
@@ -342,20 +350,23 @@ pub(super) fn play_foot(ctx: &Context, beat: &Beat, closes: Option<f32>, part: &
     if let Some(plan) = beat.own {
         plan.each_of_foot(ctx, |tick, rank| {
             // The bar before may need the foot up to the 1.
-            if tick < gap {
+            let lifted = |s: &Stroke| s.tick == start + tick && s.target == StrokeTarget::Lifted;
+            if tick < gap || part.strokes.iter().any(lifted) {
                 return;
             }
-            let origin = Origin::Extra;
-            pedal(
-                ctx,
-                Stroke {
-                    tick,
-                    rank,
-                    origin,
-                    ..Stroke::EMPTY
-                },
-                part,
-            );
+            let under = part
+                .strokes
+                .iter()
+                .any(|s| s.tick == start + tick && rides(s));
+            let manner = if under { Manner::Under } else { Manner::Plain };
+            let stroke = Stroke {
+                tick,
+                rank,
+                origin: Origin::Extra,
+                manner,
+                ..Stroke::EMPTY
+            };
+            pedal(ctx, stroke, part);
         });
     }
     let count = ctx.layout.counts.first().map_or(0, |count| count.len);

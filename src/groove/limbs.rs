@@ -31,16 +31,10 @@ const HANDS: [Limb; 2] = [Limb::LeadHand, Limb::OtherHand];
 /// The first strokes of both hands among the drafted strokes of the next bar.
 ///
 /// Where the next bar has another tempo, the strokes move to their places in time at this bar's tempo. `pace` is
-/// this tempo divided by that one. `own` is the cymbal of this bar's beat. `either`: a stroke on a piece may come to be
-/// either hand's.
-pub(super) fn ahead(draft: &Part, line: Ticks, pace: f64, own: HandCymbal, either: bool) -> Ahead {
-    let may_be = |stroke: &Stroke, hand| {
-        let by_hand = stroke.limb < Limb::LeadFoot;
-        let on_piece = matches!(stroke.target, StrokeTarget::Piece(_));
-        stroke.limb == hand || (either && by_hand && on_piece)
-    };
+/// this tempo divided by that one. `own` is the cymbal of this bar's beat.
+pub(super) fn ahead(draft: &Part, line: Ticks, pace: f64, own: HandCymbal) -> Ahead {
     HANDS.map(|hand| {
-        let strokes = draft.strokes.iter().filter(|stroke| may_be(stroke, hand));
+        let strokes = draft.strokes.iter().filter(|stroke| stroke.limb == hand);
         let mut first = strokes.min_by_key(|stroke| stroke.tick).copied()?;
         if draft.own != own && first.target == StrokeTarget::HandCymbal {
             // Another section may ride on another cymbal.
@@ -217,7 +211,11 @@ fn can_swap(ctx: &Context, ahead: &Ahead, part: &Part, i: usize) -> bool {
     let before = part.strokes[..i].iter().rfind(mine);
     let after = part.strokes[i + 1..].iter().find(mine);
     let next = ahead[usize::from(hand == Limb::OtherHand)];
-    let clear_before = before.is_none_or(|before| can_follow(ctx, before, stroke));
+    // Where hands have many ways to share a bar, the bar before can't know which one comes of it: it expects them to begin as
+    // they were drafted.
+    let way = ctx.ticks(ctx.limits.lift_s + ctx.limits.travel_s);
+    let expected = !part.free || stroke.tick - part.bar.start >= way;
+    let clear_before = before.map_or(expected, |before| can_follow(ctx, before, stroke));
     let clear_after = match (after, &next) {
         (Some(after), _) | (None, Some(after)) => can_follow(ctx, stroke, after),
         (None, None) => true,

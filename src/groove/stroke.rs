@@ -245,6 +245,9 @@ pub struct Part {
     /// Whether the beat's own kicks need both feet, so that *auto* lets the hi-hat hang loose. The same for every bar
     /// of a phrase: see [`hi_hat::is_busy`](super::hi_hat::is_busy).
     pub(super) loose: bool,
+    /// Whether hands strike more than the snare and what is ridden, so that they may share the bar in many ways: in own
+    /// beats.
+    pub(super) free: bool,
     /// How many more of the beat's own strokes the bar's variation may take: leave out, move, or give another piece.
     pub(super) may_take: usize,
     /// The lead foot's next kick after the bar, in ticks from the bar's start, where the riff determines it; `None`
@@ -271,6 +274,7 @@ impl Part {
             thinned: 0,
             dropped: Vec::with_capacity(MAX_DROPPED),
             loose: false,
+            free: false,
             may_take: 0,
             next_kick: None,
             silence: None,

@@ -146,6 +146,19 @@ impl Character {
             crawls: true,
         }
         .with_habits(beat)
+        .with_foot(beat)
+    }
+
+    /// Where the foot shuts the hi-hat, nothing opens it.
+    fn with_foot(self, beat: &OwnBeat) -> Self {
+        let foot = |s: &OwnStroke| s.strikes == Strikes::Piece(Piece::HiHatFoot);
+        if !beat.bars.iter().flatten().any(foot) {
+            return self;
+        }
+        Self {
+            breath: Breath::Steady,
+            ..self
+        }
     }
 
     /// With the habits of the nearest beat of the vocabulary, where one is near.

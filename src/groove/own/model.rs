@@ -84,6 +84,16 @@ impl Strikes {
     /// The text of [`Strikes::Hand`].
     pub(super) const HAND: &'static str = "hand";
 
+    /// The same for what is struck on one drum or cymbal: snare and side stick, the states of the hi-hat.
+    pub fn instrument(self) -> Self {
+        match self {
+            Self::Piece(Piece::SideStick) => Self::Piece(Piece::Snare),
+            Self::Piece(Piece::HiHatLoose | Piece::HiHatOpen) => Self::Piece(Piece::HiHatClosed),
+            Self::Piece(Piece::RideBell) => Self::Piece(Piece::Ride),
+            other => other,
+        }
+    }
+
     /// Its text in files.
     pub fn name(self) -> &'static str {
         match self {
@@ -168,12 +178,13 @@ impl OwnBeat {
                     let problem = "a ghost note is an extra on the snare: give it a rank above 0";
                     return fails(&place("ghost"), problem);
                 }
-                let same = |other: &OwnStroke| {
-                    (other.count, other.tick, other.strikes)
-                        == (stroke.count, stroke.tick, stroke.strikes)
-                };
-                if bar[..j].iter().any(same) {
-                    let problem = "another stroke has this place and this piece: leave one out";
+                let place_of = |s: &OwnStroke| (s.count, s.tick, s.strikes.instrument());
+                if bar[..j]
+                    .iter()
+                    .any(|other| place_of(other) == place_of(stroke))
+                {
+                    let problem =
+                        "another stroke has this place on the same drum or cymbal: leave one out";
                     return fails(&place("count"), problem);
                 }
             }

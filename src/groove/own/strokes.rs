@@ -31,8 +31,22 @@ impl Plan {
                 return;
             };
             let listed = [Piece::Kick, Piece::HiHatFoot, self.snare_piece].contains(&piece);
-            if planned.rank == 0.0 && !listed {
-                part.push(tick, planned.limb, StrokeTarget::Piece(piece), 0.0);
+            if planned.rank > 0.0 || listed {
+                return;
+            }
+            let target = StrokeTarget::Piece(piece);
+            let busy = |hand: &Limb| part.busy(*hand, tick, 1, 1);
+            let hands = [planned.limb, limbs::other(planned.limb)];
+            match hands.into_iter().find(|hand| !busy(hand)) {
+                Some(hand) => part.push(tick, hand, target, 0.0),
+                // A third hand would have to strike it.
+                None => part.drop_stroke(Stroke {
+                    tick: part.bar.start + tick,
+                    play_tick: part.bar.start + tick,
+                    limb: planned.limb,
+                    target,
+                    ..Stroke::EMPTY
+                }),
             }
         });
     }

@@ -122,6 +122,8 @@ pub(super) fn place(
 fn voice_at(piece: Piece) -> Piece {
     match piece {
         Piece::HiHatLoose | Piece::HiHatOpen => Piece::HiHatClosed,
+        Piece::SideStick => Piece::Snare,
+        Piece::RideBell => Piece::Ride,
         _ => piece,
     }
 }
