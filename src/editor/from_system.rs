@@ -151,7 +151,7 @@ mod tests {
     /// What egui sees in the next frame: the files over the window, those that were dropped, and where the pointer is.
     fn frame(ctx: &Context) -> (usize, Vec<PathBuf>, Option<Pos2>) {
         let mut seen = Default::default();
-        let _ = ctx.run_ui(RawInput::default(), |ui| {
+        let mut shown = ctx.run_ui(RawInput::default(), |ui| {
             seen = ui.input(|input| {
                 let dropped = input.raw.dropped_files.iter();
                 let dropped = dropped.map(|file| file.path().to_owned()).collect();
@@ -159,6 +159,7 @@ mod tests {
                 (over, dropped, input.pointer.latest_pos())
             });
         });
+        shown.textures_delta.clear();
         seen
     }
 
@@ -200,9 +201,10 @@ mod tests {
         };
         let held = |input| {
             let mut held = false;
-            let _ = ctx.run_ui(input, |ui| {
+            let mut shown = ctx.run_ui(input, |ui| {
                 held = ui.input(|input| input.pointer.any_down());
             });
+            shown.textures_delta.clear();
             held
         };
         assert!(held(press));

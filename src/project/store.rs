@@ -3,18 +3,18 @@
 //! What changed goes to the audio thread, and what it captured and played is taken up whenever somebody asks, through
 //! [`super::audio_ends`].
 
+mod by_hand;
+
 use super::audio_ends::{AudioEnds, Links, Parcel, links};
 use super::default_map;
 use super::document::{Document, SavedDocument, Song, SongState};
 use super::undo::{Change, Touched, Turned, Undo};
 use super::view::ViewSettings;
-use crate::groove::own::{OwnBeat, OwnBeats};
 use crate::kit::map_file::NamedMap;
 use crate::kit::{Note, Struck};
 use crate::recorder::{Entry, Passage, Recorder};
 use crate::riff::Riff;
 use crate::settings::{SettingId, Settings};
-use crate::song::edits::EditRow;
 use crate::song::{SongError, SongFile};
 use crate::time::{Meter, ObservedTempoMap, Ticks};
 use std::sync::atomic::Ordering;
@@ -164,34 +164,6 @@ impl Project {
         kept.change(change, None);
     }
 
-    /// Keeps one of the songwriter's own beats, by its number from 1 to [`SLOTS`](crate::groove::own::SLOTS), in place of
-    /// the one that was there; `None` empties the slot. The song keeps it where there is one, else the project. Can be
-    /// undone.
-    ///
-    /// # Errors
-    /// [`SongError`] where the beat makes no sense; then nothing has changed.
-    pub fn keep_beat(&self, number: u8, beat: Option<OwnBeat>) -> Result<(), SongError> {
-        let mut kept = self.lock();
-        let mut own_beats = kept.document.own_beats().kept();
-        match beat {
-            Some(beat) => own_beats.insert(number, beat),
-            None => own_beats.remove(&number),
-        };
-        let mut change = Change::default();
-        if let Some(song) = kept.document.song.song() {
-            let file = SongFile {
-                own_beats,
-                ..song.file.clone()
-            };
-            let song = Song::new(file, kept.document.host_meters())?;
-            change.song = Some(SongState::Song(Arc::new(song)));
-        } else {
-            change.own_beats = Some(Arc::new(OwnBeats::new(&own_beats)?));
-        }
-        kept.change(change, None);
-        Ok(())
-    }
-
     /// Changes the riff; can be undone.
     pub fn change_riff(&self, change: impl FnOnce(&mut Riff)) {
         let mut kept = self.lock();
@@ -202,34 +174,6 @@ impl Project {
             ..Change::default()
         };
         kept.change(change, None);
-    }
-
-    /// Puts other edits by hand in place: of the section at a place of the song, from 0, or of where no chart is
-    /// followed. It can be undone. Changes of one `gesture`, one after the other, are undone together.
-    ///
-    /// # Errors
-    /// [`SongError`] where they make no sense; then nothing has changed.
-    pub fn change_edits(
-        &self,
-        section: Option<usize>,
-        edits: Vec<EditRow>,
-        gesture: Option<u64>,
-    ) -> Result<(), SongError> {
-        let Some(place) = section else {
-            let change = Change {
-                edits: Some(Arc::new(edits)),
-                ..Change::default()
-            };
-            self.lock().change(change, gesture);
-            return Ok(());
-        };
-        let Some(mut file) = self.song().map(|song| song.file.clone()) else {
-            return Ok(());
-        };
-        if let Some(section) = file.sections.get_mut(place) {
-            section.edits = edits;
-        }
-        self.change_song(file, gesture)
     }
 
     /// Puts another note map in place; can be undone. Changes of one `gesture`, one after the other, are undone

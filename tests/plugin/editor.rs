@@ -107,7 +107,8 @@ fn drawer_of(control: SettingId) -> Option<Drawer> {
         SettingId::KickSource
         | SettingId::Listen
         | SettingId::Sensitivity
-        | SettingId::RiffGrid => Some(Drawer::Guitar),
+        | SettingId::RiffGrid
+        | SettingId::Catch => Some(Drawer::Guitar),
         SettingId::Phrase | SettingId::Crashes | SettingId::Play | SettingId::SwitchAt => {
             Some(Drawer::Phrasing)
         }
