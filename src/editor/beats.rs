@@ -26,6 +26,8 @@ pub struct Beats {
     /// The list was opened in this frame or the last: the search gets the keys, and the chosen beat comes into sight.
     opened: bool,
     is_open: bool,
+    /// It is to open with the next frame.
+    opens: bool,
     /// The slot that was set when the list opened, while another one is tried on.
     before: Option<u8>,
     /// The one that is tried on comes into sight.
@@ -59,6 +61,11 @@ impl Beats {
         if self.is_open {
             self.fits.count(snapshot, look);
         }
+    }
+
+    /// Opens the list with the next frame.
+    pub fn open(&mut self) {
+        self.opens = true;
     }
 
     /// What came of keeping the phrase on show, once.
@@ -151,6 +158,9 @@ impl Beats {
             ui.with_layout(egui::Layout::top_down(Align::LEFT), |ui| {
                 ui.add(about.wrap())
             });
+        }
+        if std::mem::take(&mut self.opens) {
+            Popup::open_id(ui.ctx(), Popup::default_response_id(&button));
         }
         let popup = Popup::menu(&button)
             .close_behavior(PopupCloseBehavior::CloseOnClickOutside)

@@ -377,6 +377,16 @@ impl Panel {
         }
     }
 
+    /// Whether hits of the band are proposed in the lanes.
+    pub fn suggests_hits(&mut self) -> &mut bool {
+        self.lanes.suggests()
+    }
+
+    /// Opens the list of beats.
+    pub fn open_beats(&mut self) {
+        self.beats.open();
+    }
+
     /// Has the lanes show so many bars, or the phrase.
     pub fn show_bars(&mut self, count: Option<usize>) {
         self.lanes.show_bars(count);

@@ -5,7 +5,8 @@ use super::by_hand::ByHand;
 use super::context::{Call, Context};
 use super::evening::Evening;
 use super::fills::Workbench;
-use super::own::{OwnBeats, Plan};
+use super::own::OwnBeats;
+use super::own::sheet::Sheet;
 use super::section::SectionPosition;
 use super::stroke::{Limb, Manner, Part, StrokeTarget};
 use super::{
@@ -246,7 +247,7 @@ fn draft(
     part.bar = ctx.bar;
     part.strokes.clear();
     part.own = beat.lead.cymbal;
-    part.free = beat.own.is_some_and(Plan::has_others);
+    part.free = beat.own.is_some_and(Sheet::has_others);
     part.ladder = beat.lead.ladder;
     part.fill = None;
     part.thinned = 0;

@@ -2,7 +2,7 @@
 
 use super::HandCymbal;
 use super::cymbal::Ladder;
-use super::own::Plan;
+use super::own::sheet::Sheet;
 use super::roles::Role;
 use crate::kit::Piece;
 use crate::settings::{HandRate, Style};
@@ -15,7 +15,7 @@ pub struct Beat<'a> {
     /// plays where the own one is missing.
     pub style: Style,
     /// What only a songwriter's own beat has; `None` for the vocabulary's.
-    pub own: Option<&'a Plan>,
+    pub own: Option<&'a Sheet>,
     /// The kick: one list of roles for each bar of the cycle. A cycle of the vocabulary has one or two bars and restarts
     /// with each phrase.
     pub kick: Cycle<'a>,
@@ -58,12 +58,12 @@ pub struct Beat<'a> {
 impl<'a> Beat<'a> {
     /// Its name: the drummers' own term where there is one; of a songwriter's own beat what he calls it.
     pub fn name(&self) -> &'a str {
-        self.own.map_or(self.style.name(), Plan::name)
+        self.own.map_or(self.style.name(), Sheet::name)
     }
 
     /// What tells its random decisions from those of other beats: its slot.
     pub(super) fn seed(&self) -> u64 {
-        u64::from(self.own.map_or(self.style.slot(), Plan::slot))
+        u64::from(self.own.map_or(self.style.slot(), Sheet::slot))
     }
 
     /// One line for a songwriter: where the beat fits in a song.

@@ -12,6 +12,7 @@ pub mod learn;
 mod model;
 mod nearest;
 mod plan;
+pub mod sheet;
 mod strokes;
 mod table;
 

@@ -76,12 +76,21 @@ fn strike(ctx: &Context, stab: Stab, part: &mut Part) {
         silent_until(ctx, stab)
     };
     let hits = [Limb::LeadHand, Limb::OtherHand].map(|hand| hit(stab, hand));
+    // The second crash is not worth a snare of the beat, nor one of the next bar, which nobody here knows.
+    let is_core = |s: &Stroke| s.rank == 0.0 && s.limb == Limb::OtherHand && s.tick != at;
+    let far = ctx.ticks(ctx.limits.hand_s.max(ctx.limits.lift_s) + ctx.limits.travel_s);
+    let takes_both = !has_back
+        && at + far <= part.bar.end()
+        && !part
+            .strokes
+            .iter()
+            .any(|s| is_core(s) && is_too_near(ctx, &hits[1], s));
     part.strokes.retain(|s| {
         let away = (s.tick - at).abs();
         let waits = s.tick > at && s.tick < until;
         let in_way = if is_hand(s.limb) {
             let hit = &hits[usize::from(s.limb == Limb::OtherHand)];
-            let near = !has_back || s.limb == Limb::LeadHand;
+            let near = takes_both || s.limb == Limb::LeadHand;
             near && is_too_near(ctx, hit, s) || waits && (!stab.held || s.limb == Limb::LeadHand)
         } else if s.target == StrokeTarget::KICK {
             away > 0 && away < feet || waits && !stab.held
@@ -106,7 +115,9 @@ fn strike(ctx: &Context, stab: Stab, part: &mut Part) {
             .for_each(|s| s.standing = Standing::Stab);
         return;
     }
-    part.push_stroke(other);
+    if takes_both {
+        part.push_stroke(other);
+    }
     let mut kicks = part
         .strokes
         .iter_mut()
@@ -162,18 +173,14 @@ fn is_too_near(ctx: &Context, hit: &Stroke, stroke: &Stroke) -> bool {
     later.tick - earlier.tick < minimum_gap(ctx, earlier, later)
 }
 
-/// Leaves out what the hands can't play right after a hit of the bar before.
+/// Leaves out what the lead hand can't play right after a hit of the bar before.
 fn follow(ctx: &Context, part: &mut Part) {
     let start = part.bar.start;
     let far = ctx.ticks(ctx.limits.hand_s.max(ctx.limits.lift_s) + ctx.limits.travel_s);
     for stab in ctx.by_hand.stabs_within(start - far, start) {
-        let hits = [Limb::LeadHand, Limb::OtherHand].map(|hand| hit(stab, hand));
-        part.strokes.retain(|s| {
-            !is_hand(s.limb)
-                || !hits
-                    .iter()
-                    .any(|hit| hit.limb == s.limb && is_too_near(ctx, hit, s))
-        });
+        let hit = hit(stab, Limb::LeadHand);
+        part.strokes
+            .retain(|s| s.limb != Limb::LeadHand || !is_too_near(ctx, &hit, s));
     }
 }
 

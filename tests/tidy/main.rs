@@ -205,6 +205,12 @@ fn the_audio_thread_takes_no_lock() {
     ];
     // A room's own tests are not of the audio thread.
     files.retain(|(path, _)| !path.ends_with("tests.rs"));
+    // Own beats are read, learned and made ready on the main thread. What the audio thread plays of them is in these.
+    let played = ["own/fit.rs", "own/sheet.rs", "own/strokes.rs"];
+    files.retain(|(path, _)| {
+        let of_own = path.to_string_lossy().contains("groove/own/");
+        !of_own || played.iter().any(|file| path.ends_with(file))
+    });
     for (path, text) in files {
         let text = text.split("#[cfg(test)]").next().unwrap();
         for (number, line) in text.lines().enumerate() {

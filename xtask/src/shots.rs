@@ -12,6 +12,7 @@ use fourlimb::editor::header::Page;
 use fourlimb::editor::panel::Panel;
 use fourlimb::editor::snapshot::Snapshot;
 use fourlimb::editor::theme;
+use fourlimb::groove::Stab;
 use fourlimb::groove::vocabulary::VOCABULARY;
 use fourlimb::kit::hi_hat::{Controller, HiHat};
 use fourlimb::kit::map_file::NamedMap;
@@ -24,6 +25,7 @@ use fourlimb::riff::{Attack, Riff};
 use fourlimb::settings::SettingId;
 use fourlimb::song::SongFile;
 use fourlimb::song::file::Section;
+use fourlimb::song::hits::HitRow;
 use fourlimb::time::{Bar, Meter, Ticks};
 use std::fs;
 use std::path::Path;
@@ -50,7 +52,7 @@ struct Stage {
 type Picture = (&'static str, fn(&mut Stage));
 
 /// Every picture.
-const PICTURES: [Picture; 40] = [
+const PICTURES: [Picture; 43] = [
     ("idle", |_| {}),
     ("playing", |stage| stage.play(5, 0.55)),
     ("fill", fill),
@@ -154,6 +156,18 @@ const PICTURES: [Picture; 40] = [
         edited::third_hand(stage);
         stage.size = vec2(900.0, 600.0);
         stage.panel.drawer = Some(Drawer::Limbs);
+    }),
+    ("hits", hits),
+    ("hits-suggested", |stage| {
+        hits(stage);
+        *stage.panel.suggests_hits() = true;
+        stage.panel.drawer = Some(Drawer::Guitar);
+        stage.look.light = true;
+    }),
+    ("beats-suiting", |stage| {
+        riff(stage);
+        stage.values.set(SettingId::Style, 0.0);
+        stage.panel.open_beats();
     }),
     ("sampler", |stage| stage.panel.page = Page::Sampler),
     ("sampler-piece", sampler_piece),
@@ -272,6 +286,21 @@ fn riff(stage: &mut Stage) {
     stage
         .values
         .set(SettingId::Style, style.unwrap_or(0) as f32);
+}
+
+/// A section with hits of the band, over the riff.
+fn hits(stage: &mut Stage) {
+    riff(stage);
+    let mut section = Section::of("Stops", 4, &Values::default().settings);
+    let marks = [
+        (0, true),
+        (1440, false),
+        (2880, false),
+        (BAR + 1440, true),
+        (3 * BAR + 2400, false),
+    ];
+    section.hits = marks.map(|(at, held)| HitRow(Stab { at, held })).to_vec();
+    stage.follow(SongFile::of("Slag Heap", section));
 }
 
 /// A note of the percussion channel.

@@ -62,21 +62,22 @@ pub(super) fn tools(
     ] {
         needed += if is_there { theme::PICK_WIDTH } else { 0.0 };
     }
-    let mut all = |ui: &mut Ui| {
-        adds(ui, editing);
-        beyond(ui, editing, scene);
-        asleep(ui, editing, scene, actions);
-        clear(ui, editing, (&[], scene), actions);
-    };
     ui.add_space(theme::GAP);
     if needed > width {
         let menu = ui.menu_button(words::TOOLS.0, |ui| {
             ui.set_min_width(theme::LIST_WIDTH);
-            all(ui);
+            adds(ui, editing);
+            clear(ui, editing, (&[], scene), actions);
         });
         menu.response.on_hover_text(words::TOOLS.1);
     } else {
-        all(ui);
+        adds(ui, editing);
+    }
+    // What needs the songwriter's eye is never in a menu.
+    beyond(ui, editing, scene);
+    asleep(ui, editing, scene, actions);
+    if needed <= width {
+        clear(ui, editing, (&[], scene), actions);
     }
 }
 

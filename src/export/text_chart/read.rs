@@ -5,7 +5,7 @@
 //! the cells do. `bar 3: as bar 1` repeats one.
 
 use crate::groove::{EditTarget, Hit, Limb, Origin};
-use crate::kit::{Note, Piece, names};
+use crate::kit::{Note, Piece, Ring, names};
 use crate::time::{Bar, Meter, Ticks};
 use std::collections::BTreeMap;
 
@@ -37,7 +37,9 @@ const GHOST: u8 = 36;
 const GRACE: u8 = 48;
 
 /// Lines below a bar that say no strokes.
-const ALSO: [&str; 4] = ["hits", "hands", "feet", "dynamics"];
+const ALSO: [&str; 4] = [HITS, "hands", "feet", "dynamics"];
+/// The line of the hits of the band.
+const HITS: &str = "hits";
 
 /// A row of a bar: its line, its name, its cells.
 type RowOfBar<'a> = (usize, &'a str, Vec<&'a str>);
@@ -75,6 +77,7 @@ pub fn read(text: &str, meter: Option<Meter>) -> Result<ReadChart, ChartError> {
         },
         at: 0,
         spans: BTreeMap::new(),
+        marks: Vec::new(),
     };
     let mut open = Open::default();
     for (line, text) in (1..).zip(text.lines()) {
@@ -190,6 +193,8 @@ struct Reading {
     at: Ticks,
     /// The bars by their numbers, each with its place among the chart's.
     spans: BTreeMap<u32, usize>,
+    /// The hits of the band in the bar that is read.
+    marks: Vec<(Ticks, Ring)>,
 }
 
 impl Reading {
@@ -243,6 +248,12 @@ impl Reading {
         for (line, name, cells) in &open.rows {
             self.row(*line, name, cells, bar)?;
         }
+        for (at, ring) in std::mem::take(&mut self.marks) {
+            let is_hit = |hit: &&mut Hit| hit.grid == at && hit.limb < Limb::LeadFoot && !hit.grace;
+            for hit in self.chart.hits.iter_mut().filter(is_hit) {
+                (hit.origin, hit.ring) = (Origin::Stab, ring);
+            }
+        }
         self.add(number, place, bar);
         Ok(())
     }
@@ -255,6 +266,9 @@ impl Reading {
 
     fn row(&mut self, line: usize, name: &str, cells: &[&str], bar: Bar) -> Result<(), ChartError> {
         let name = name.to_lowercase();
+        if name == HITS {
+            self.marks.extend(band(cells, bar));
+        }
         if ALSO.contains(&&*name) {
             return Ok(());
         }
@@ -325,7 +339,7 @@ impl Reading {
             asked: true,
             grace,
             ghost: letter == ',',
-            ring: crate::kit::Ring::Free,
+            ring: Ring::Free,
             opening: 0,
             turn: 0,
             alternate: None,
@@ -335,6 +349,23 @@ impl Reading {
         self.chart.hits.push(hit(velocity, false));
         Ok(())
     }
+}
+
+/// The hits of the band in a bar: where, and how they end.
+fn band(cells: &[&str], bar: Bar) -> Vec<(Ticks, Ring)> {
+    let mut found = Vec::new();
+    for (count, cell) in bar.meter.counts().iter().zip(cells) {
+        let columns = Ticks::try_from(cell.chars().count()).unwrap_or(1).max(1);
+        for (column, letter) in (0..).zip(cell.chars()) {
+            let at = bar.start + count.start + column * count.len / columns;
+            match letter {
+                '^' => found.push((at, Ring::Grabbed)),
+                '>' => found.push((at, Ring::Free)),
+                _ => {}
+            }
+        }
+    }
+    found
 }
 
 /// A limb that can strike a piece.

@@ -6,7 +6,7 @@
 use super::super::beat::Beat;
 use super::super::context::Context;
 use super::super::fill_span::FillSpan;
-use super::super::own::Plan;
+use super::super::own::sheet::Sheet;
 use super::choose::FillChoice;
 use super::compare::Groove;
 use super::place::{MAX_FILL, Strokes};
@@ -47,7 +47,7 @@ impl Key {
             meter: ctx.bar.meter,
             beside,
             settings: *ctx.bar_settings,
-            own: beat.own.map_or(0, Plan::stamp),
+            own: beat.own.map_or(0, Sheet::stamp),
             groove: groove.clone(),
         }
     }

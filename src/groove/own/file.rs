@@ -1,6 +1,6 @@
 //! The form that own beats have in files, in songs and in projects.
 
-use super::OwnBeatError;
+use super::error::OwnBeatError;
 use super::model::{OwnBeat, OwnHands, OwnStroke, Strikes};
 use crate::choice::unknown;
 use crate::kit::Piece;

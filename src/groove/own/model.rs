@@ -1,6 +1,6 @@
 //! An own beat as it is kept.
 
-use super::OwnBeatError;
+use super::error::OwnBeatError;
 use crate::groove::HandCymbal;
 use crate::kit::Piece;
 use crate::settings::{Hand, HandRate};

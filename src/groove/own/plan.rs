@@ -3,6 +3,7 @@
 use super::character::Character;
 use super::fit::{Anchor, Place};
 use super::model::{OwnBeat, OwnHands, OwnStroke, Strikes};
+use super::sheet::{Planned, Sheet};
 use super::table::{SLOTS, slot};
 use crate::groove::beat::{Beat, Cycle, Feel, Figure, Hands, Lead};
 use crate::groove::roles::Role;
@@ -15,29 +16,12 @@ use std::hash::{DefaultHasher, Hash as _, Hasher as _};
 #[derive(Debug, Clone, PartialEq)]
 pub struct Plan {
     beat: OwnBeat,
-    slot: u8,
-    stamp: u64,
+    sheet: Sheet,
     character: Character,
     kick: Vec<Vec<Role>>,
     snare: Vec<Vec<Role>>,
     hand: Vec<Vec<Role>>,
     pedal: Vec<Vec<Role>>,
-    /// What has no list of roles, or a weight of its own.
-    pub(super) bars: Vec<Vec<Planned>>,
-    /// What the snare hand strikes.
-    pub(super) snare_piece: Piece,
-}
-
-/// A stroke of a plan.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Planned {
-    pub(super) place: Place,
-    pub(super) strikes: Strikes,
-    /// Which limb has it, unless a hand is better off with the other.
-    pub(super) limb: Limb,
-    pub(super) rank: f32,
-    pub(super) weight: Option<f32>,
-    pub(super) ghost: bool,
 }
 
 impl Plan {
@@ -74,14 +58,17 @@ impl Plan {
         let mut hasher = DefaultHasher::new();
         format!("{beat:?}").hash(&mut hasher);
         Self {
-            slot: slot(own),
-            stamp: hasher.finish() | 1,
+            sheet: Sheet {
+                name: beat.name.clone(),
+                slot: slot(own),
+                stamp: hasher.finish() | 1,
+                bars: beat.bars.iter().map(planned).collect(),
+                snare_piece,
+            },
             kick: core(Strikes::Piece(Piece::Kick)),
             snare: core(Strikes::Piece(snare_piece)),
             hand: core(Strikes::Hand),
             pedal: core(Strikes::Piece(Piece::HiHatFoot)),
-            bars: beat.bars.iter().map(planned).collect(),
-            snare_piece,
             character,
             beat: beat.clone(),
         }
@@ -89,33 +76,12 @@ impl Plan {
 
     /// What the songwriter calls it.
     pub fn name(&self) -> &str {
-        &self.beat.name
-    }
-
-    /// Its slot of the `style` parameter.
-    pub fn slot(&self) -> u8 {
-        self.slot
+        &self.sheet.name
     }
 
     /// The beat that it was made from.
     pub fn source(&self) -> &OwnBeat {
         &self.beat
-    }
-
-    /// Whether hands strike anything beside the snare and what is ridden.
-    pub(in super::super) fn has_others(&self) -> bool {
-        let other = |planned: &Planned| match planned.strikes {
-            Strikes::Hand => false,
-            Strikes::Piece(piece) => {
-                ![Piece::Kick, Piece::HiHatFoot, self.snare_piece].contains(&piece)
-            }
-        };
-        self.bars.iter().flatten().any(other)
-    }
-
-    /// A number that other contents have another of. Never 0.
-    pub(in super::super) fn stamp(&self) -> u64 {
-        self.stamp
     }
 
     /// The beat as the composer plays it.
@@ -150,10 +116,10 @@ impl Plan {
         };
         Beat {
             style: Style::of_slot(SLOTS),
-            own: Some(self),
+            own: Some(&self.sheet),
             kick: Cycle::Own(&self.kick),
             snare: Cycle::Own(&self.snare),
-            snare_piece: self.snare_piece,
+            snare_piece: self.sheet.snare_piece,
             lead: Lead {
                 figure: match self.beat.rate {
                     Some(rate) => Figure::Rate(rate),

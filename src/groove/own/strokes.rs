@@ -1,7 +1,7 @@
 //! What an own beat plays beyond lists of roles: other pieces, extras with ranks of their own, weights by place.
 
 use super::model::Strikes;
-use super::plan::{Plan, Planned};
+use super::sheet::{Planned, Sheet};
 use crate::groove::context::Context;
 use crate::groove::extras::{Which, double, double_fits, ghost, ghost_fits, kick_fits};
 use crate::groove::limbs;
@@ -14,7 +14,7 @@ use crate::time::Ticks;
 /// Ranks of strokes whose place the bar of before has to keep free.
 const FIRST: f32 = 0.08;
 
-impl Plan {
+impl Sheet {
     /// Its strokes in a bar, each with its tick there.
     fn each(&self, ctx: &Context, mut each: impl FnMut(&Planned, Ticks)) {
         let bar = self.bars.get(ctx.in_cycle(self.bars.len()));
