@@ -6,6 +6,7 @@ mod compare;
 mod dragged;
 mod files;
 mod fills;
+mod from_system;
 mod lanes;
 mod look;
 mod pictures;
