@@ -64,6 +64,7 @@ pub mod roles;
 pub mod rudiments;
 pub mod section;
 mod stab;
+mod standing;
 pub mod stroke;
 mod stroke_kind;
 mod swing;

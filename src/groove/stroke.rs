@@ -7,6 +7,7 @@ use super::limits::{is_too_fast, thin};
 pub use super::manner::{Manner, Version};
 pub use super::origin::Origin;
 use super::roles::{CountLayout, TickList};
+pub use super::standing::Standing;
 use super::stroke_kind::StrokeKind;
 use crate::kit::hi_hat::usual_opening;
 use crate::kit::{Piece, Ring};
@@ -44,19 +45,6 @@ impl StrokeTarget {
             EditTarget::Piece(piece) => Self::Piece(piece),
         }
     }
-}
-
-/// Who wants a stroke, from least to most.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Standing {
-    /// The drummer.
-    Own,
-    /// The drummer, who catches the guitar's stroke.
-    Caught,
-    /// The band: it is a hit.
-    Stab,
-    /// The songwriter, who added or changed it.
-    Asked,
 }
 
 /// A stroke of one limb on one target at one tick, before it becomes a note.

@@ -7,6 +7,7 @@ mod dragged;
 mod edit;
 mod files;
 mod fills;
+mod from_system;
 mod hits;
 mod lanes;
 mod look;

@@ -113,7 +113,7 @@ fn a_song_is_written_down_in_every_form_and_nothing_is_overwritten() {
         let (out, wrong) = texts(&output);
         assert_eq!(
             out,
-            format!("bars 1-77: 1418 strokes, written to {file}\n"),
+            format!("bars 1-77: 1417 strokes, written to {file}\n"),
             "{wrong}"
         );
         let written = fs::read(folder.join(&file)).unwrap();

@@ -1,6 +1,8 @@
 //! The eight slots of own beats.
 
-use super::{OwnBeat, OwnBeatError, Plan};
+use super::error::OwnBeatError;
+use super::model::OwnBeat;
+use super::plan::Plan;
 use crate::groove::beat::Beat;
 use crate::groove::vocabulary;
 use crate::settings::{OWN_SLOTS, STYLE_SLOTS};

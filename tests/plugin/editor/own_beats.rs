@@ -107,7 +107,10 @@ fn the_phrase_on_show_becomes_a_beat() {
     open(&mut harness);
     let name = words::own(1, &kept[&1].name);
     let entry = harness.get_by_role_and_label(Role::ListBoxOption, &name);
-    assert_eq!(entry.accesskit_node().is_selected(), Some(true));
+    assert_eq!(
+        entry.accesskit_node().toggled(),
+        Some(egui::accesskit::Toggled::True)
+    );
     press(&mut harness, words::FORGET.0);
     assert!(keeper(&harness).document().own_beats().is_empty());
     press(&mut harness, text::UNDO);
