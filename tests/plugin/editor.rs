@@ -4,6 +4,7 @@
 mod chart;
 mod compare;
 mod edit;
+mod edited;
 mod files;
 mod fills;
 mod lanes;
