@@ -33,7 +33,7 @@ use crate::groove::{Hit, Limb};
 use crate::settings::Player;
 use crate::time::tempo::ticks_per_second;
 use crate::time::{Bar, Ticks};
-use asleep::asleep;
+use asleep::Survey;
 use beyond::{Beyond, judge};
 use edit::Base;
 use editing::{Editing, Scene};
@@ -66,6 +66,7 @@ pub struct Lanes {
     /// Bars on show as the drummer plays them without edits, where some are left out.
     unedited: Vec<Picture>,
     editing: Editing,
+    survey: Survey,
     /// The strokes on show, how they were composed and judged, and which of them are beyond two hands and two feet.
     judged: Option<(Judged, Vec<Beyond>)>,
     /// Where the playhead was last reported, and when, in seconds of the window.
@@ -142,10 +143,10 @@ impl Lanes {
         let grid = self.grid();
         let marks = self.marks(&bars, snapshot);
         self.judge(&marks, &bars, &grid, snapshot);
-        let (beyond, asleep) = (
-            self.judged.take(),
-            asleep(self.pictures(), (number, &bars), snapshot),
-        );
+        if self.survey.go_on(snapshot) {
+            ui.ctx().request_repaint();
+        }
+        let (beyond, asleep) = (self.judged.take(), self.survey.found().to_vec());
         let scene = Scene {
             snapshot,
             marks: &marks,

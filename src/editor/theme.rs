@@ -186,7 +186,7 @@ pub const EDIT_LEAST: f32 = 620.0;
 /// Width of what a double-click adds, with its name.
 pub const ADDS_WIDTH: f32 = 190.0;
 /// What the tools of that line need where they are short: without and with two states to compare.
-pub const TOOLS_SHORT: (f32, f32) = (250.0, 440.0);
+pub const TOOLS_SHORT: (f32, f32) = (236.0, 440.0);
 /// Where it is narrower than this, the riding hand is not named.
 pub const RIDING_LEAST: f32 = 490.0;
 /// Width of a control's name, where it takes one line.

@@ -5,6 +5,7 @@ mod chart;
 mod compare;
 mod dragged;
 mod edit;
+mod edited;
 mod files;
 mod fills;
 mod from_system;

@@ -211,7 +211,7 @@ impl Tries<'_> {
             .into_iter()
             .flat_map(|all| all.iter())
             .filter(|piece| **piece != mark.hit.piece);
-        let tries = places([later, earlier])
+        let mut tries = places([later, earlier])
             .chain(others.map(|piece| Change::Onto(*piece)))
             .chain(places(two));
         let (asked, at) = self.asked();
@@ -224,7 +224,6 @@ impl Tries<'_> {
             let before = problems(&all, &self.player.limits()).len();
             (all, self.named, before)
         };
-        let mut tries = tries;
         tries
             .find(|change| self.helps(*change, (&strokes, at), before))
             .unwrap_or(Change::LeaveOut)

@@ -114,7 +114,7 @@ impl Base {
         }
     }
 
-    /// How many edits there are where a tick falls, and what that place is called.
+    /// How many edits there are in the section that a tick falls in.
     pub(super) fn count(&self, tick: Ticks) -> usize {
         let scope = self.scope(tick);
         scope.map_or(0, |scope| self.rows(scope.section).len())

@@ -20,8 +20,7 @@ const LOUDER: (i16, i16) = (4, 1);
 const FREE: Ticks = TICKS_PER_QUARTER / 96;
 /// How far the pointer goes before it is known which way, in points.
 const AIM: f32 = 5.0;
-/// What changes by one velocity for each point of a drag would be too fast or too slow: the loudest stands this much higher
-/// than the softest.
+/// How many velocities there are from the floor of a lane to its loudest stroke, which a drag follows.
 const VELOCITIES: f32 = 127.0;
 
 /// What is on show.
@@ -212,14 +211,20 @@ impl Editing {
                     None
                 };
                 if let Some(by) = by {
-                    self.shift(scene, by, actions);
+                    let gesture = self.gesture();
+                    self.shift(scene, (by, gesture), actions);
                 }
             }
         }
     }
 
     /// Moves the selected strokes by so many ticks, where their sections have room.
-    pub(super) fn shift(&mut self, scene: &Scene, by: Ticks, actions: &mut Vec<Action>) {
+    pub(super) fn shift(
+        &mut self,
+        scene: &Scene,
+        (by, gesture): (Ticks, u64),
+        actions: &mut Vec<Action>,
+    ) {
         let (base, strokes) = (Base::of(scene.snapshot), self.picked(scene.marks));
         if let Some(Err(why)) = strokes.first().map(|first| base.scope(first.key.tick)) {
             self.said = Some(why);
@@ -228,7 +233,6 @@ impl Editing {
         if !base.has_room(&strokes, by) {
             return;
         }
-        let gesture = self.gesture();
         let outcome = base.shift(&strokes, by, gesture);
         if outcome.is_ok() {
             self.selection.rename(|key| moved(key, by));

@@ -9,7 +9,7 @@ use super::strokes::warning;
 use crate::editor::action::Action;
 use crate::editor::text::edit as words;
 use crate::editor::widgets::combo;
-use crate::editor::{description, theme};
+use crate::editor::{description, theme, touch};
 use crate::groove::EditTarget;
 use crate::kit::Piece;
 use crate::time::place::counted;
@@ -224,11 +224,15 @@ fn stroke_controls(
     let base = Base::of(scene.snapshot);
     place(ui, editing, (first, scene), actions);
     let mut velocity = first.hit.velocity;
-    let drag = DragValue::new(&mut velocity).range(1..=127).speed(0.5);
+    // What is typed is one change, when it is all there.
+    let drag = DragValue::new(&mut velocity)
+        .range(1..=127)
+        .speed(0.5)
+        .update_while_editing(false);
     let drag = field(ui, words::VELOCITY, drag);
     if drag.changed() {
         let before = i16::from(first.hit.velocity);
-        let gesture = crate::editor::touch::gesture(&drag);
+        let gesture = gesture(&drag, editing);
         let outcome = if drag.dragged() {
             base.louder(&strokes, i16::from(velocity) - before, gesture)
         } else {
@@ -256,6 +260,15 @@ fn stroke_controls(
     }
 }
 
+/// What makes the changes of one drag one; what is typed is a change of its own.
+fn gesture(drag: &egui::Response, editing: &mut Editing) -> u64 {
+    if drag.dragged() {
+        touch::gesture(drag)
+    } else {
+        editing.gesture()
+    }
+}
+
 /// A number, named for whoever can't see it.
 fn field(ui: &mut Ui, (name, hint): (&str, &str), drag: DragValue<'_>) -> egui::Response {
     let size = vec2(theme::UNIT_WIDTH, theme::PRESS_HEIGHT);
@@ -279,6 +292,7 @@ fn place(
     let drag = DragValue::new(&mut at)
         .range(0.0..=(bar.meter.bar_len() - 1) as f64)
         .speed(24.0)
+        .update_while_editing(false)
         .custom_formatter(move |at, _| counted(bar, whole(at)))
         .custom_parser(move |typed| Some((grid::parse(bar, typed)? - bar.start) as f64));
     let drag = field(ui, words::PLACE, drag);
@@ -291,7 +305,8 @@ fn place(
         whole(at)
     };
     if to != tick {
-        editing.shift(scene, to - tick, actions);
+        let gesture = gesture(&drag, editing);
+        editing.shift(scene, (to - tick, gesture), actions);
     }
 }
 

@@ -107,7 +107,7 @@ pub fn target(target: EditTarget) -> &'static str {
 pub fn whose(asked: bool, out: bool) -> &'static str {
     match (out, asked) {
         (true, _) => "left out by hand",
-        (false, true) => "your word",
+        (false, true) => "yours",
         (false, false) => "the drummer's",
     }
 }
@@ -121,8 +121,8 @@ pub fn one(number: i64, stroke: &str, limb: Limb, whose: &str) -> String {
 pub fn many(count: usize, pieces: &[&str], asked: usize) -> String {
     let whose = match asked {
         0 => "the drummer's".to_owned(),
-        n if n == count => "your word".to_owned(),
-        n => format!("{n} of them your word"),
+        n if n == count => "yours".to_owned(),
+        n => format!("{n} of them yours"),
     };
     format!("{count} strokes: {}; {whose}", pieces.join(", "))
 }
@@ -196,8 +196,19 @@ pub fn on_instead(piece: &str) -> String {
 
 /// An edit in words, by the bar and the place of its stroke.
 pub fn edit(edit: &Edit, bar: i64, place: &str) -> String {
-    let stroke = target(edit.target);
-    let does = match edit.action {
+    let does = does(edit);
+    format!("Bar {bar}: {} on {place}: {does}", target(edit.target))
+}
+
+/// An edit that lies beyond the end of its section.
+pub fn beyond_end(edit: &Edit, section: &str) -> String {
+    let (stroke, does) = (target(edit.target), does(edit));
+    format!("Beyond the end of {section}: {stroke}: {does}")
+}
+
+/// What an edit does.
+fn does(edit: &Edit) -> String {
+    match edit.action {
         EditAction::LeaveOut => "left out".to_owned(),
         EditAction::Add => "added".to_owned(),
         EditAction::Change => {
@@ -213,6 +224,5 @@ pub fn edit(edit: &Edit, bar: i64, place: &str) -> String {
             let all: Vec<String> = all.into_iter().flatten().collect();
             all.join(", ")
         }
-    };
-    format!("Bar {bar}: {stroke} on {place}: {does}")
+    }
 }

@@ -1,20 +1,19 @@
 //! Strokes edited in the lanes: by accessible names and keys, and once with the pointer.
 
-use super::chart::{Host, keeper, page, press, says, sections};
+use super::chart::{Host, keeper, page, press, says};
 use super::{Harness, Role, SettingId, text};
 use egui::{Key, Modifiers, Vec2, vec2};
 use egui_kittest::Node;
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
-use fourlimb::editor::text::chart as chart_words;
 use fourlimb::editor::text::edit as words;
 use fourlimb::groove::{EditAction, EditTarget};
 use fourlimb::kit::Piece;
 use fourlimb::song::edits::EditRow;
 
-const SNARE: EditTarget = EditTarget::Piece(Piece::Snare);
+pub(super) const SNARE: EditTarget = EditTarget::Piece(Piece::Snare);
 
 /// A page with a plain beat: no ghost notes, no fills, exactly on the grid.
-fn plain() -> Harness<'static, Host> {
+pub(super) fn plain() -> Harness<'static, Host> {
     let mut harness = page();
     for (setting, value) in [
         (SettingId::Density, 0.0),
@@ -28,7 +27,7 @@ fn plain() -> Harness<'static, Host> {
 }
 
 /// The strokes on show with these words.
-fn strokes<'t>(harness: &'t Harness<'_, Host>, what: &'t str) -> Vec<Node<'t>> {
+pub(super) fn strokes<'t>(harness: &'t Harness<'_, Host>, what: &'t str) -> Vec<Node<'t>> {
     let all = harness.query_all_by_role(Role::GraphicsSymbol);
     all.filter(|node| {
         let label = node.accesskit_node().label();
@@ -38,39 +37,39 @@ fn strokes<'t>(harness: &'t Harness<'_, Host>, what: &'t str) -> Vec<Node<'t>> {
 }
 
 /// The first stroke with these words, as it is called.
-fn called(harness: &Harness<'_, Host>, what: &str) -> String {
+pub(super) fn called(harness: &Harness<'_, Host>, what: &str) -> String {
     let strokes = strokes(harness, what);
     let first = strokes.first().unwrap_or_else(|| panic!("no {what}"));
     first.accesskit_node().label().unwrap_or_default()
 }
 
-fn velocity(called: &str) -> i32 {
+pub(super) fn velocity(called: &str) -> i32 {
     let (_, after) = called.split_once("velocity ").unwrap();
     let digits: String = after.chars().take_while(char::is_ascii_digit).collect();
     digits.parse().unwrap()
 }
 
-fn select(harness: &mut Harness<'_, Host>, what: &str) {
+pub(super) fn select(harness: &mut Harness<'_, Host>, what: &str) {
     strokes(harness, what).first().unwrap().click_accesskit();
     harness.run();
 }
 
-fn key(harness: &mut Harness<'_, Host>, key: Key) {
+pub(super) fn key(harness: &mut Harness<'_, Host>, key: Key) {
     keys(harness, Modifiers::NONE, key);
 }
 
-fn keys(harness: &mut Harness<'_, Host>, modifiers: Modifiers, key: Key) {
+pub(super) fn keys(harness: &mut Harness<'_, Host>, modifiers: Modifiers, key: Key) {
     harness.key_press_modifiers(modifiers, key);
     harness.run();
 }
 
-fn focus(harness: &mut Harness<'_, Host>) {
+pub(super) fn focus(harness: &mut Harness<'_, Host>) {
     harness.get_by_label(text::LANES).focus();
     harness.run();
 }
 
 /// The edits that hold where no chart is followed.
-fn edits(harness: &Harness<'_, Host>) -> Vec<EditRow> {
+pub(super) fn edits(harness: &Harness<'_, Host>) -> Vec<EditRow> {
     keeper(harness).document().edits.to_vec()
 }
 
@@ -89,7 +88,7 @@ fn type_into(harness: &mut Harness<'_, Host>, field: &str, typed: &str) {
 }
 
 /// Chooses from a list, also what lies further down in it.
-fn pick(harness: &mut Harness<'_, Host>, list: &str, choice: &str) {
+pub(super) fn pick(harness: &mut Harness<'_, Host>, list: &str, choice: &str) {
     harness.get_by_role_and_label(Role::ComboBox, list).click();
     harness.run();
     harness
@@ -274,6 +273,14 @@ fn values_are_chosen_and_typed() {
     };
     assert_eq!((edit.at, edit.target, edit.to), (960, SNARE, Some(2400)));
     assert_eq!(edit.exact.velocity, Some(77));
+    // Each was one change, however many letters were typed.
+    for _ in 0..3 {
+        press(&mut harness, text::UNDO);
+    }
+    assert_eq!(edits(&harness), []);
+    for _ in 0..3 {
+        press(&mut harness, text::REDO);
+    }
     // Another take changes nothing of it.
     harness.state_mut().values.set(SettingId::Take, 7.0);
     harness.run();
@@ -309,33 +316,6 @@ fn edits_are_cleared_of_a_selection_a_bar_and_all() {
     assert_eq!(edits(&harness), []);
     press(&mut harness, text::UNDO);
     assert_eq!(edits(&harness), left);
-}
-
-/// An edit whose stroke is not there sleeps, is listed, wakes, and can be forgotten.
-#[test]
-fn an_edit_without_its_stroke_sleeps() {
-    let mut harness = plain();
-    let style = harness.state().values.get(SettingId::Style);
-    select(&mut harness, "bar 1, other hand: snare on 2,");
-    key(&mut harness, Key::ArrowDown);
-    let listed = words::asleep(1);
-    assert!(harness.query_by_label(&listed).is_none());
-    // Half-time has its snare elsewhere.
-    harness.state_mut().values.set(SettingId::Style, 1.0);
-    harness.run();
-    press(&mut harness, &listed);
-    let says_it = "Bar 1: snare on 2: 4 softer";
-    assert!(says(&harness, says_it));
-    harness.key_press(Key::Escape);
-    harness.state_mut().values.set(SettingId::Style, style);
-    harness.run();
-    assert!(harness.query_by_label(&listed).is_none(), "awake");
-    assert_eq!(edits(&harness).len(), 1);
-    harness.state_mut().values.set(SettingId::Style, 1.0);
-    harness.run();
-    press(&mut harness, &listed);
-    press(&mut harness, &format!("{}: {says_it}", words::FORGET));
-    assert_eq!(edits(&harness), []);
 }
 
 /// A third hand is named with what the two do, is played all the same and counted, and one press helps.
@@ -374,60 +354,6 @@ fn a_third_hand_is_named_with_what_helps() {
     assert_eq!(edits(&harness).len(), 3);
     press(&mut harness, text::UNDO);
     assert!(says(&harness, &words::beyond_count(1)));
-}
-
-/// Where a chart is followed, edits are the section's, and its block says so.
-#[test]
-fn a_section_has_edits_of_its_own() {
-    let mut harness = page();
-    press(&mut harness, chart_words::NEW);
-    harness.key_press(Key::Enter);
-    harness.run();
-    let [add, ..] = chart_words::LIST.map(|(name, _)| name);
-    press(&mut harness, add);
-    harness.state_mut().values.set(SettingId::FillChance, 0.0);
-    harness.run();
-    // The second section, from bar 9 on, is chosen.
-    select(&mut harness, "bar 10, other hand: snare on 2,");
-    key(&mut harness, Key::Delete);
-    let of_sections = sections(&harness);
-    assert_eq!(of_sections[0].edits, []);
-    let [EditRow(edit)] = of_sections[1].edits[..] else {
-        panic!("one edit");
-    };
-    assert_eq!(edit.at, 3840 + 960, "from the section's start");
-    assert_eq!(edits(&harness), []);
-    let block = harness.query_all_by_role(Role::ListBoxOption).nth(1);
-    let block = block.unwrap().accesskit_node().label().unwrap();
-    assert!(block.ends_with(&words::edits(1)), "{block}");
-    press(&mut harness, text::UNDO);
-    assert_eq!(sections(&harness)[1].edits, []);
-    // A move stays in its section.
-    select(&mut harness, "bar 9, lead foot: kick on 1,");
-    key(&mut harness, Key::ArrowLeft);
-    assert_eq!(sections(&harness)[1].edits, []);
-}
-
-/// A section that plays a region as it is says why single strokes can't be edited.
-#[test]
-fn a_locked_section_refuses_politely() {
-    let mut harness = page();
-    press(&mut harness, chart_words::NEW);
-    harness.key_press(Key::Enter);
-    harness.run();
-    let project = keeper(&harness);
-    let mut file = project.song().unwrap().file.clone();
-    let locked = serde_json::json!([[0, "kick", 110], [960, "snare", 100]]);
-    file.sections[0].locked = serde_json::from_value(locked).unwrap();
-    project.change_song(file.clone(), None).unwrap();
-    harness.run();
-    for press in [Key::Delete, Key::ArrowUp, Key::ArrowRight] {
-        select(&mut harness, "snare on 2,");
-        key(&mut harness, press);
-        let why = words::locked(&file.sections[0].name);
-        assert!(says(&harness, &why), "{press:?}");
-    }
-    assert_eq!(sections(&harness)[0], file.sections[0]);
 }
 
 /// The pointer: up and down, sideways, a frame around strokes, and a stroke where there was none; each one change.
