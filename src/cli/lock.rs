@@ -14,6 +14,10 @@ use std::path::{Path, PathBuf};
 
 /// Its options.
 #[derive(Debug, clap::Args)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is an option of its own"
+)]
 pub(super) struct Args {
     /// The song, a JSON file (see docs/song-file.md); it is written anew.
     song: PathBuf,

@@ -21,6 +21,7 @@ use std::sync::Arc;
 
 /// What the view remembers between frames.
 #[derive(Debug, Default)]
+#[expect(clippy::struct_excessive_bools, reason = "each is of another moment")]
 pub struct Beats {
     search: String,
     /// The list was opened in this frame or the last: the search gets the keys, and the chosen beat comes into sight.

@@ -33,7 +33,10 @@ pub fn free(snapshot: &Snapshot) -> u8 {
         .unwrap_or(SLOTS)
 }
 
-/// Makes a beat of the phrase on show, named after what it is played for.
+/// Makes a beat of the phrase on show, named after its section.
+///
+/// # Errors
+/// [`LearnError`] says what to change.
 pub fn of_phrase(hits: &[Hit], bars: &[Bar], snapshot: &Snapshot) -> Result<Learned, LearnError> {
     let section = snapshot
         .followed()

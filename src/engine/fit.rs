@@ -71,7 +71,7 @@ impl Fit {
             sequencer.look_at(*bar, Call::default(), &inputs, |hit| match hit.piece {
                 Piece::Kick => kicks.push(hit.grid),
                 Piece::Snare | Piece::SideStick if !hit.ghost && !hit.grace => {
-                    snares.push(hit.grid)
+                    snares.push(hit.grid);
                 }
                 _ => {}
             });

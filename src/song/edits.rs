@@ -330,7 +330,7 @@ pub fn add(edits: &mut Vec<EditRow>, at: Ticks, target: EditTarget) {
     let name = added.name();
     match edits.iter_mut().find(|row| row.0.name() == name) {
         Some(row) if row.0.action == EditAction::LeaveOut => {
-            edits.retain(|row| row.0.name() != name)
+            edits.retain(|row| row.0.name() != name);
         }
         // The drummer's stroke of that name is elsewhere now: another one here would have its name.
         Some(row) if row.0.played_at() != Some(at) || row.0.struck() != target => {

@@ -33,7 +33,7 @@ impl Fits {
         }
         let fit =
             |style: &Style| Fit::of(*style, &bars, snapshot.bpm, &settings, &snapshot.attacks);
-        self.all = Style::ALL.into_iter().map_while(fit).collect();
+        self.all = Style::ALL.iter().map_while(fit).collect();
         self.of = Some((snapshot.attacks.clone(), bars, settings, snapshot.bpm));
     }
 

@@ -26,15 +26,14 @@ pub(super) fn request<'a>(
     now: &InForce,
     inputs: &Inputs<'a>,
 ) -> (Request<'a>, Ticks) {
-    let (request, home) = match &now.here {
-        Some(here) => inputs.chart.request(here, bpm, bar_settings, inputs.panel),
-        None => {
-            let request = Request {
-                by_hand: inputs.chart.beside(),
-                ..Request::new(now.bar, bpm, bar_settings)
-            };
-            (request, 0)
-        }
+    let (request, home) = if let Some(here) = &now.here {
+        inputs.chart.request(here, bpm, bar_settings, inputs.panel)
+    } else {
+        let request = Request {
+            by_hand: inputs.chart.beside(),
+            ..Request::new(now.bar, bpm, bar_settings)
+        };
+        (request, 0)
     };
     let own_beats = inputs.chart.own_beats();
     let riff = window.attacks();

@@ -85,6 +85,7 @@ impl Strikes {
     pub(super) const HAND: &'static str = "hand";
 
     /// The same for what is struck on one drum or cymbal: snare and side stick, the states of the hi-hat.
+    #[must_use]
     pub fn instrument(self) -> Self {
         match self {
             Self::Piece(Piece::SideStick) => Self::Piece(Piece::Snare),

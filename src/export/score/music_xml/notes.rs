@@ -209,7 +209,7 @@ fn notations(xml: &mut Xml, event: &Event, chord: &Chord, i: usize, way: Way) {
         match hit {
             // As drum charts write what the band strikes together, above the stave: short, or held.
             Some(Ring::Grabbed) => {
-                xml.empty("strong-accent", &[("placement", "above"), ("type", "up")])
+                xml.empty("strong-accent", &[("placement", "above"), ("type", "up")]);
             }
             Some(_) => {
                 xml.empty("accent", &above);
