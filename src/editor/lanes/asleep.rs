@@ -134,19 +134,17 @@ fn of_row(edit: &Edit, base: &Base, (number, bar): (i64, Bar)) -> Option<Asleep>
 /// The bars that have edits, in order, each with its number in the song, from 1.
 fn edited_bars(asked: &Asked, snapshot: &Snapshot) -> Vec<(i64, Bar)> {
     let played = asked.played();
-    let bars = played.iter().filter_map(|edit| match &asked.song {
-        Some(song) => {
+    let bars = played.iter().filter_map(|edit| {
+        if let Some(song) = &asked.song {
             let here = song.timeline.chart().at(edit.at)?;
-            Some((i64::try_from(here.number).ok()? + 1, here.bar))
+            return Some((i64::try_from(here.number).ok()? + 1, here.bar));
         }
-        None => {
-            let number = edit.at.div_euclid(asked.bar_len);
-            let bar = Bar {
-                start: number * asked.bar_len,
-                meter: snapshot.meter,
-            };
-            Some((number + 1, bar))
-        }
+        let number = edit.at.div_euclid(asked.bar_len);
+        let bar = Bar {
+            start: number * asked.bar_len,
+            meter: snapshot.meter,
+        };
+        Some((number + 1, bar))
     });
     let mut bars: Vec<_> = bars.collect();
     bars.dedup();
