@@ -13,6 +13,7 @@ mod model;
 mod nearest;
 mod plan;
 pub mod sheet;
+mod slots;
 mod strokes;
 mod table;
 
@@ -20,4 +21,5 @@ pub use error::OwnBeatError;
 pub use file::VERSION;
 pub use model::{MAX_BARS, MAX_STROKES_IN_BAR, OwnBeat, OwnHands, OwnStroke, Strikes};
 pub use plan::Plan;
-pub use table::{Kept, OwnBeats, SLOTS};
+pub use slots::SLOTS;
+pub use table::{Kept, OwnBeats};

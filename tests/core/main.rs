@@ -47,6 +47,7 @@ mod observed;
 mod onset;
 mod origins;
 mod own_beats;
+mod own_charts;
 mod own_teaching;
 mod phrases;
 mod playable;

@@ -137,15 +137,14 @@ fn edited_bars(asked: &Asked, snapshot: &Snapshot) -> Vec<(i64, Bar)> {
     let bars = played.iter().filter_map(|edit| {
         if let Some(song) = &asked.song {
             let here = song.timeline.chart().at(edit.at)?;
-            Some((i64::try_from(here.number).ok()? + 1, here.bar))
-        } else {
-            let number = edit.at.div_euclid(asked.bar_len);
-            let bar = Bar {
-                start: number * asked.bar_len,
-                meter: snapshot.meter,
-            };
-            Some((number + 1, bar))
+            return Some((i64::try_from(here.number).ok()? + 1, here.bar));
         }
+        let number = edit.at.div_euclid(asked.bar_len);
+        let bar = Bar {
+            start: number * asked.bar_len,
+            meter: snapshot.meter,
+        };
+        Some((number + 1, bar))
     });
     let mut bars: Vec<_> = bars.collect();
     bars.dedup();

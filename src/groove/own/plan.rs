@@ -4,7 +4,7 @@ use super::character::Character;
 use super::fit::{Anchor, Place};
 use super::model::{OwnBeat, OwnHands, OwnStroke, Strikes};
 use super::sheet::{Planned, Sheet};
-use super::table::{SLOTS, slot};
+use super::slots::{SLOTS, slot};
 use crate::groove::beat::{Beat, Cycle, Feel, Figure, Hands, Lead};
 use crate::groove::roles::Role;
 use crate::groove::stroke::Limb;

@@ -3,18 +3,11 @@
 use super::error::OwnBeatError;
 use super::model::OwnBeat;
 use super::plan::Plan;
+use super::slots::SLOTS;
 use crate::groove::beat::Beat;
 use crate::groove::vocabulary;
-use crate::settings::{OWN_SLOTS, STYLE_SLOTS};
+use crate::settings::STYLE_SLOTS;
 use std::collections::BTreeMap;
-
-/// How many own beats there are.
-pub const SLOTS: u8 = OWN_SLOTS;
-
-/// The slot of the `style` parameter of an own beat, from 0.
-pub(super) fn slot(own: u8) -> u8 {
-    STYLE_SLOTS - SLOTS + own.min(SLOTS - 1)
-}
 
 /// Own beats as they are kept: by their number, 1 to [`SLOTS`].
 pub type Kept = BTreeMap<u8, OwnBeat>;
