@@ -79,7 +79,6 @@ fn facts(ui: &mut Ui, snapshot: &Snapshot, (thinned, beyond): (usize, usize)) {
         let said = ui.label(RichText::new(text::NEWER).color(theme::of(ui).fill_text));
         said.on_hover_text(text::newer_hint(newer));
     }
-    notes(ui, snapshot);
     if beyond > 0 {
         let said = RichText::new(edit::beyond_count(beyond)).color(theme::of(ui).fill_text);
         let said = ui.add(egui::Label::new(said).truncate());
@@ -90,6 +89,7 @@ fn facts(ui: &mut Ui, snapshot: &Snapshot, (thinned, beyond): (usize, usize)) {
         let said = ui.add(egui::Label::new(said).truncate());
         said.on_hover_text(text::THINNED_HINT);
     }
+    notes(ui, snapshot);
 }
 
 /// What is to be known of the notes that are sent: why a map can't be read, and what is played by other pieces.

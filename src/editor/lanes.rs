@@ -219,7 +219,8 @@ impl Lanes {
             ui.painter().vline(time_axis.x(now), time_axis.all(), line);
         }
         if ground.has_focus() {
-            super::widgets::focus_ring(ui.painter(), area, theme::of(ui));
+            // Beside the names of the lanes.
+            super::widgets::focus_ring(ui.painter(), area.expand(3.0), theme::of(ui));
         }
     }
 

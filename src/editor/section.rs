@@ -84,14 +84,6 @@ pub fn show(
         let differs = others().any(|other| other.fill != was.fill);
         pick(ui, words::FILL, differs, &mut section.fill, &mut touch);
         wanted = held(ui, Held::of(was));
-        if chosen.len() == 1 && was.locked.is_none() {
-            field(ui, words::OF_REGION, |ui, _| {
-                let (name, hint) = words::COMPARE;
-                if ui.button(name).on_hover_text(hint).clicked() {
-                    actions.push(Action::Compare(typed.clone(), place));
-                }
-            });
-        }
         meter(ui, &mut section, &mut touch);
         tempo(ui, &mut section, &mut touch);
     });

@@ -9,7 +9,16 @@ use egui::{Align2, Area, Context, Frame, Id, Label, Order, RichText, Sense, Ui, 
 
 /// Shows what a part is taken hold of by; `label` says which part it is to whoever can't see it.
 pub fn grip(ui: &mut Ui, label: &str, part: Part, actions: &mut Vec<Action>) {
-    let grip = grip::show(ui, words::GRIP, label);
+    named(ui, (words::GRIP, label), part, actions);
+}
+
+/// The same without a name that is seen, where there is little room.
+pub fn small_grip(ui: &mut Ui, label: &str, part: Part, actions: &mut Vec<Action>) {
+    named(ui, ("", label), part, actions);
+}
+
+fn named(ui: &mut Ui, (name, label): (&str, &str), part: Part, actions: &mut Vec<Action>) {
+    let grip = grip::show(ui, name, label);
     if grip.drag_started_by(egui::PointerButton::Primary) {
         actions.push(Action::TakeOut(part, true));
     } else if grip.clicked() {

@@ -142,7 +142,9 @@ const PICTURES: [Picture; 43] = [
         stage.look.light = true;
     }),
     ("edit-selected", |stage| {
-        stage.presses.push("bar 1, other hand: snare on 2,");
+        stage
+            .presses
+            .push("bar 1, other hand: snare on 2, velocity");
     }),
     ("edit-frame", edited::framed),
     ("edit-place", edited::placed),

@@ -78,7 +78,16 @@ impl FileRow {
         if song.is_some() && self.form.button(ui, true, words::SCORE).clicked() {
             let replace = self.form.replaces((path.clone(), Kind::Score));
             let place = place.filter(|_| self.section_alone);
-            actions.push(Action::Score(path, place, replace));
+            actions.push(Action::Score(path.clone(), place, replace));
+        }
+        let section = place.filter(|place| {
+            let section = song.and_then(|song| song.sections.get(*place));
+            section.is_some_and(|section| section.locked.is_none())
+        });
+        if let Some(place) = section
+            && self.form.button(ui, true, words::COMPARE).clicked()
+        {
+            actions.push(Action::Compare(path, place));
         }
         self.form.show_told(ui, theme::of(ui).text_quiet);
     }

@@ -19,6 +19,7 @@ pub(super) fn show(
     actions: &mut Vec<Action>,
 ) {
     let quiet = theme::of(ui).text_quiet;
+    let is_narrow = ui.available_width() < theme::HEADING_LEAST;
     if let Some(bar_settings) = first.map(|picture| picture.played().settings().bar_settings) {
         let plays = match bar_settings.play {
             Play::Beat => snapshot.own_beats.beat(bar_settings.style).name(),
@@ -27,13 +28,18 @@ pub(super) fn show(
         ui.label(RichText::new(plays).strong());
     }
     let riding = first.and_then(|picture| picture.played().riding());
-    if let Some(piece) = riding.filter(|_| ui.available_width() > theme::RIDING_LEAST) {
+    if let Some(piece) = riding.filter(|_| !is_narrow) {
         ui.label(RichText::new(text::riding(piece)).color(quiet));
     }
     ui.add_space(theme::GAP);
     let shown = window.shown();
     let part = Part::shown(&shown);
-    taken_out::grip(ui, text::taken_out::GRIPS[0], part, actions);
+    let grip = if is_narrow {
+        taken_out::small_grip
+    } else {
+        taken_out::grip
+    };
+    grip(ui, text::taken_out::GRIPS[0], part, actions);
     if snapshot.at.is_some() {
         return;
     }
@@ -47,7 +53,13 @@ pub(super) fn show(
         .zip(can)
         .zip([false, true])
     {
-        let button = ui.add_enabled(can, Button::new(words.0));
+        let name = match (is_narrow, forward) {
+            (false, _) => words.0,
+            (true, false) => "<",
+            (true, true) => ">",
+        };
+        let button = ui.add_enabled(can, Button::new(name));
+        button.widget_info(|| WidgetInfo::labeled(Role::Button, can, words.0));
         if button.on_hover_text(words.1).clicked() {
             window.page(snapshot, forward);
         }

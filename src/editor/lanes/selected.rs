@@ -64,19 +64,31 @@ pub(super) fn tools(
     }
     ui.add_space(theme::GAP);
     if needed > width {
-        let menu = ui.menu_button(words::TOOLS.0, |ui| {
-            ui.set_min_width(theme::LIST_WIDTH);
-            adds(ui, editing);
-            clear(ui, editing, (&[], scene), actions);
-        });
+        // What needs the songwriter's eye names the menu that it is in.
+        let name = match scene.beyond.len() {
+            0 => RichText::new(words::TOOLS.0),
+            n => RichText::new(words::beyond_short(n)).color(theme::of(ui).fill_text),
+        };
+        let room = width >= theme::PICK_WIDTH * 2.0;
+        let menu = ui.menu_button(
+            if room {
+                name
+            } else {
+                RichText::new(words::TOOLS.0)
+            },
+            |ui| {
+                ui.set_min_width(theme::LIST_WIDTH);
+                adds(ui, editing);
+                beyond(ui, editing, scene);
+                asleep(ui, editing, scene, actions);
+                clear(ui, editing, (&[], scene), actions);
+            },
+        );
         menu.response.on_hover_text(words::TOOLS.1);
     } else {
         adds(ui, editing);
-    }
-    // What needs the songwriter's eye is never in a menu.
-    beyond(ui, editing, scene);
-    asleep(ui, editing, scene, actions);
-    if needed <= width {
+        beyond(ui, editing, scene);
+        asleep(ui, editing, scene, actions);
         clear(ui, editing, (&[], scene), actions);
     }
 }

@@ -146,11 +146,6 @@ pub const LOCK: (&str, &str) = (
     "Use my edit",
     "Read a MIDI file that you edited by hand: the chosen section plays it as it is, stroke by stroke. Undo brings back what it played.",
 );
-/// Above the button that makes edits of a region.
-pub const OF_REGION: (&str, &str) = (
-    "By hand",
-    "Single strokes are edited in the lanes, or in your recording program.",
-);
 /// Makes edits of a region.
 pub const COMPARE: (&str, &str) = (
     "Edits from a region…",

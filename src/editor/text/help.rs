@@ -48,8 +48,12 @@ pub const STRIP: [(&str, &str); 11] = [
 /// Above the marks of the lanes.
 pub const LANES_TITLE: &str = "In the lanes";
 /// What is to be seen there.
-pub const LANES: [(&str, &str); 12] = [
+pub const LANES: [(&str, &str); 13] = [
     ("grey glow", "it sounds now"),
+    (
+        "wedge on the guitar",
+        "a hit of the band; with a bar a long one, hollow a suggested one",
+    ),
     ("height", "how hard it is struck; ghost notes are faint"),
     (
         "place",
