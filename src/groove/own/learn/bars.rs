@@ -1,7 +1,7 @@
 //! The bars that were heard, stroke by stroke: which of them are fills, how long their cycle is, and what it has.
 
-use super::Report;
 use super::grid::Placed;
+use super::report::Report;
 use crate::groove::own::model::{OwnStroke, Strikes};
 use crate::kit::Piece;
 use crate::time::{Bar, Meter, Ticks};

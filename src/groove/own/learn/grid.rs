@@ -1,6 +1,7 @@
 //! Where strokes lie on the grid of their bars.
 
-use super::{Heard, Report};
+use super::heard::Heard;
+use super::report::Report;
 use crate::kit::Piece;
 use crate::kit::hi_hat::usual_opening;
 use crate::time::{Bar, Count, Meter, Ticks};

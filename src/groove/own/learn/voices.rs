@@ -1,7 +1,7 @@
 //! Which stroke is whose: the riding hand's, a ghost note, a crash that opens a bar; and how strong each place is.
 
-use super::Report;
 use super::bars::{Bars, Key};
+use super::report::Report;
 use super::riding::Riding;
 use crate::groove::own::OwnHands;
 use crate::groove::own::model::{MAX_WEIGHT, OwnBeat, Strikes};
