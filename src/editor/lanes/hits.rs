@@ -269,8 +269,8 @@ fn paint(ui: &Ui, time_axis: &TimeAxis, place: &Place, is_pointed: bool) {
         if held {
             let from = top + vec2(half, 1.0);
             painter.line_segment(
-                [from, from + vec2(half * 2.2, 0.0)],
-                Stroke::new(2.5, palette.accent_text),
+                [from, from + vec2(half * 2.6, 0.0)],
+                Stroke::new(3.5, palette.accent_text),
             );
         }
     } else if place.is_suggested || is_pointed {

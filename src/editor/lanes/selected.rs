@@ -54,42 +54,32 @@ pub(super) fn tools(
     (scene, width): (&Scene, f32),
     actions: &mut Vec<Action>,
 ) {
-    let mut needed = theme::ADDS_WIDTH;
-    for is_there in [
-        Clearing::of(&[], scene).is_some(),
-        !scene.asleep.is_empty(),
-        !scene.beyond.is_empty(),
-    ] {
-        needed += if is_there { theme::PICK_WIDTH } else { 0.0 };
-    }
+    let room = |is_there: bool| if is_there { theme::PICK_WIDTH } else { 0.0 };
+    let urgent = room(!scene.asleep.is_empty()) + room(!scene.beyond.is_empty());
+    let all = theme::ADDS_WIDTH + room(Clearing::of(&[], scene).is_some()) + urgent;
     ui.add_space(theme::GAP);
-    if needed > width {
-        // What needs the songwriter's eye names the menu that it is in.
-        let name = match scene.beyond.len() {
-            0 => RichText::new(words::TOOLS.0),
-            n => RichText::new(words::beyond_short(n)).color(theme::of(ui).fill_text),
-        };
-        let room = width >= theme::PICK_WIDTH * 2.0;
-        let menu = ui.menu_button(
-            if room {
-                name
-            } else {
-                RichText::new(words::TOOLS.0)
-            },
-            |ui| {
-                ui.set_min_width(theme::LIST_WIDTH);
-                adds(ui, editing);
-                beyond(ui, editing, scene);
-                asleep(ui, editing, scene, actions);
-                clear(ui, editing, (&[], scene), actions);
-            },
-        );
-        menu.response.on_hover_text(words::TOOLS.1);
-    } else {
+    if all <= width {
         adds(ui, editing);
         beyond(ui, editing, scene);
         asleep(ui, editing, scene, actions);
         clear(ui, editing, (&[], scene), actions);
+        return;
+    }
+    // What needs the songwriter's eye stands beside the menu, where there is room for it.
+    let is_beside = urgent + theme::PICK_WIDTH <= width;
+    let menu = ui.menu_button(words::TOOLS.0, |ui| {
+        ui.set_min_width(theme::LIST_WIDTH);
+        adds(ui, editing);
+        if !is_beside {
+            beyond(ui, editing, scene);
+            asleep(ui, editing, scene, actions);
+        }
+        clear(ui, editing, (&[], scene), actions);
+    });
+    menu.response.on_hover_text(words::TOOLS.1);
+    if is_beside {
+        beyond(ui, editing, scene);
+        asleep(ui, editing, scene, actions);
     }
 }
 

@@ -295,7 +295,7 @@ impl Block<'_> {
         let palette = theme::of(ui);
         let said = painter.layout_no_wrap(edit::edits(count), theme::tiny(), palette.text);
         let at = self.rect.center_bottom() - vec2(0.0, 2.0);
-        if said.size().x + GRIP * 4.0 > self.rect.width() {
+        if self.rect.width() < SECOND_LINE || said.size().x + GRIP * 4.0 > self.rect.width() {
             let foot = Rect::from_center_size(at - vec2(0.0, 2.0), vec2(FOOT, 4.0));
             painter.rect_filled(foot, 0.0, palette.text);
             return;

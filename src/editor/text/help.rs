@@ -52,7 +52,8 @@ pub const LANES: [(&str, &str); 13] = [
     ("grey glow", "it sounds now"),
     (
         "wedge on the guitar",
-        "a hit of the band; with a bar a long one, hollow a suggested one",
+        "a hit of the band: click a stroke there to make one, again for a long or short one, once more to remove it; \
+         hollow: suggested",
     ),
     ("height", "how hard it is struck; ghost notes are faint"),
     (
@@ -134,7 +135,7 @@ pub const KEYS: [(&str, &str); 12] = [
     ),
     (
         "Ctrl+Z, Ctrl+Shift+Z",
-        "undo and redo changes of song, riff and note map",
+        "undo and redo changes of song, edits, beats, riff and note map",
     ),
     ("Ctrl and +, -, 0", "how large everything is drawn"),
     ("F1", "this page"),
