@@ -79,11 +79,18 @@ pub(super) fn apply(
         return;
     }
     let asked = limbs(ctx, by_hand, around);
-    let (mut placed, here) = (Placed::new(), by_hand.edits_within(start, end));
-    for i in here.take(MAX_IN_BAR) {
-        let Some(edit) = by_hand.edit(i) else {
-            continue;
-        };
+    let here = || {
+        let numbers = by_hand.edits_within(start, end).take(MAX_IN_BAR);
+        numbers.filter_map(|i| Some((i, by_hand.edit(i)?)))
+    };
+    // Where an opening is left out the hand rides on, and that stroke may be left out or changed too.
+    let first =
+        |edit: &Edit| edit.action == EditAction::LeaveOut && edit.target == EditTarget::Opening;
+    let in_turn = here()
+        .filter(|(_, edit)| first(edit))
+        .chain(here().filter(|(_, edit)| !first(edit)));
+    let mut placed = Placed::new();
+    for (i, edit) in in_turn {
         let found = match edit.action {
             EditAction::LeaveOut => leave_out(&edit, part),
             EditAction::Change => change(&edit, part, &mut placed),
@@ -188,11 +195,13 @@ fn add(
     part: &mut Part,
     placed: &mut Placed,
 ) {
-    if part.strokes.iter().any(|stroke| names(edit, stroke)) {
+    let named = || part.strokes.iter().filter(|stroke| names(edit, stroke));
+    let has = |version| named().any(|stroke| stroke.version == version);
+    if has(Version::Both) || has(Version::Bare) && has(Version::Varied) {
         for stroke in part.strokes.iter_mut().filter(|s| names(edit, s)) {
             let version = stroke.version;
             voice(edit, stroke);
-            // The bare and the varied bar may both have it.
+            // The bare and the varied bar may each have it.
             stroke.version = version;
             if stroke.target == StrokeTarget::Piece(Piece::HiHatFoot) {
                 // Whatever the hand rides.
@@ -208,6 +217,8 @@ fn add(
         }
         return;
     }
+    // One that the bare or the varied bar alone has is placed anew, in both.
+    part.strokes.retain(|stroke| !names(edit, stroke));
     let at = edit.at - part.bar.start;
     let on_count = ctx.layout.counts.iter().any(|count| count.start == at);
     let mut stroke = Stroke {

@@ -5,7 +5,7 @@ use super::context::Context;
 use super::limits::{FOOT_TO_FOOT_BELOW_S, thin};
 use super::phrases::Opening;
 use super::roles::Stress;
-use super::stroke::{Limb, MAX_STROKES, Origin, Part, Stroke, StrokeTarget};
+use super::stroke::{Limb, MAX_STROKES, Origin, Part, Standing, Stroke, StrokeTarget};
 use crate::time::Ticks;
 use arrayvec::ArrayVec;
 
@@ -89,11 +89,16 @@ pub(super) fn assign(ctx: &Context, beat: &Beat, part: &mut Part) {
             };
             (gone, false)
         } else {
-            // An odd number of kicks without a pause: leave out the last extra, else the last kick.
-            let is_extra = |s: &&Stroke| s.target == StrokeTarget::KICK && s.rank > 0.0;
-            let extra = part.strokes.iter().rfind(is_extra);
+            // An odd number of kicks without a pause: leave out the last extra, else the beat's last, else the last.
+            let of_part = || {
+                part.strokes
+                    .iter()
+                    .filter(|s| s.target == StrokeTarget::KICK)
+            };
+            let extra = of_part().rfind(|s| s.rank > 0.0);
+            let gone = extra.or_else(|| of_part().rfind(|s| s.standing == Standing::Own));
             (
-                extra.map_or(kicks[kicks.len() - 1], |s| s.tick - start),
+                gone.map_or(kicks[kicks.len() - 1], |s| s.tick - start),
                 true,
             )
         };
