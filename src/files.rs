@@ -9,7 +9,7 @@ use crate::kit::NoteMap;
 use crate::song::{SongError, SongFile, Timeline};
 use std::fmt::Display;
 use std::fs::{self, File, Permissions};
-use std::io::{self, ErrorKind, Write as _};
+use std::io::{self, ErrorKind, Read as _, Write as _};
 use std::path::{Path, PathBuf};
 
 /// A file that could not be read or written. Each message names the file and says what to do. The previous file is
@@ -37,6 +37,9 @@ pub enum FileError {
     /// Reading failed.
     #[error("could not read {path}: {1}", path = .0.display())]
     Read(PathBuf, io::Error),
+    /// The file is larger than what it is read as ever is.
+    #[error("{path}: it is larger than any {1}: choose the file of a {1}", path = .0.display())]
+    Large(PathBuf, &'static str),
     /// The song file is invalid.
     #[error("{path}: {1}", path = .0.display())]
     Song(PathBuf, SongError),
@@ -134,6 +137,25 @@ fn beside(folder: &Path) -> io::Result<tempfile::NamedTempFile> {
     #[cfg(unix)]
     builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
     builder.tempfile_in(folder)
+}
+
+/// The largest file that [`read_small`] reads, in bytes. Judged: a region of a long song has under two million.
+const MOST_BYTES: u64 = 16 << 20;
+
+/// Reads a file that the user chose as a `what`, for example a "map". It may be anything, so it is not read beyond
+/// 16 MiB.
+///
+/// # Errors
+/// [`FileError`] names the file.
+pub fn read_small(path: &Path, what: &'static str) -> Result<Vec<u8>, FileError> {
+    let mut bytes = Vec::new();
+    File::open(path)
+        .and_then(|file| file.take(MOST_BYTES + 1).read_to_end(&mut bytes))
+        .map_err(|error| FileError::Read(path.to_owned(), error))?;
+    if bytes.len() as u64 > MOST_BYTES {
+        return Err(FileError::Large(path.to_owned(), what));
+    }
+    Ok(bytes)
 }
 
 /// Reads a song file and lays it out with `lay_out`, for example [`Timeline::new`].

@@ -383,15 +383,31 @@ pub fn leave_out(edits: &mut Vec<EditRow>, shown: &Shown) {
 
 /// Changes a stroke that is seen. An edit that then changes nothing is gone.
 pub fn change(edits: &mut Vec<EditRow>, shown: &Shown, by: impl FnOnce(&mut Edit)) {
-    let found = of_shown(edits, shown);
-    let mut edit = found.map_or(
-        Edit {
-            grace: shown.grace,
-            ..Edit::new(shown.at, shown.target, EditAction::Change)
-        },
-        |i| edits.swap_remove(i).0,
-    );
+    let mut edit = take(edits, shown);
     by(&mut edit);
+    if let Some(edit) = tidied(edit) {
+        put(edits, edit);
+    }
+}
+
+/// Takes the edit of a stroke that is seen out of the others; one that changes nothing where it has none.
+fn take(edits: &mut Vec<EditRow>, shown: &Shown) -> Edit {
+    of_shown(edits, shown).map_or_else(
+        || untouched(shown.at, shown.target, shown.grace),
+        |i| edits.swap_remove(i).0,
+    )
+}
+
+/// An edit that changes nothing.
+fn untouched(at: Ticks, target: EditTarget, grace: bool) -> Edit {
+    Edit {
+        grace,
+        ..Edit::new(at, target, EditAction::Change)
+    }
+}
+
+/// The shortest way to say what an edit does; `None` where that is nothing.
+fn tidied(mut edit: Edit) -> Option<Edit> {
     edit.to = edit.to.filter(|to| *to != edit.at);
     edit.onto = edit.onto.filter(|onto| *onto != edit.target);
     if edit.action == EditAction::Add {
@@ -399,13 +415,7 @@ pub fn change(edits: &mut Vec<EditRow>, shown: &Shown, by: impl FnOnce(&mut Edit
         edit.at = edit.to.take().unwrap_or(edit.at);
         edit.target = edit.onto.take().unwrap_or(edit.target);
     }
-    let nothing = Edit {
-        grace: edit.grace,
-        ..Edit::new(edit.at, edit.target, EditAction::Change)
-    };
-    if edit != nothing {
-        put(edits, edit);
-    }
+    (edit != untouched(edit.at, edit.target, edit.grace)).then_some(edit)
 }
 
 /// What a stroke's edit does to its velocity: so many steps louder, as far as steps go.

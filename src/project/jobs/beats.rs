@@ -2,33 +2,21 @@
 
 use super::Outcome;
 use crate::export::taught::{from_chart, from_midi};
-use crate::files::{self, Existing, FileError};
+use crate::files::{self, Existing};
 use crate::groove::own::OwnBeat;
 use crate::groove::own::learn::Wish;
 use crate::kit::NoteMap;
 use crate::song::own_beat;
-use std::fs::File;
-use std::io::Read as _;
 use std::path::Path;
 
-/// The largest file that is looked at, in bytes. Judged: a region of a long song has under two million.
-const MOST_BYTES: u64 = 16 << 20;
 /// Longest name that a beat gets of its file, in letters.
 const NAME: usize = 40;
 
 /// Reads a beat: from a beat file, from a region in a note map, or from a text chart. Returns it with what was understood.
 /// The message names the file.
 pub(super) fn load(path: &Path, map: &NoteMap) -> Result<(Box<OwnBeat>, String), String> {
-    let mut bytes = Vec::new();
-    File::open(path)
-        .and_then(|file| file.take(MOST_BYTES + 1).read_to_end(&mut bytes))
-        .map_err(|error| FileError::Read(path.to_owned(), error).to_string())?;
+    let bytes = files::read_small(path, "beat").map_err(|error| error.to_string())?;
     let of_file = |why: &str| format!("{}: {why}", path.display());
-    if bytes.len() as u64 > MOST_BYTES {
-        return Err(of_file(
-            "it is larger than any beat: choose the file of a beat",
-        ));
-    }
     let stem = path.file_stem().unwrap_or_default().to_string_lossy();
     let wish = Wish {
         name: stem.chars().take(NAME).collect(),

@@ -5,7 +5,7 @@ use crate::export::NamedSection;
 use crate::export::hand_edit::{
     BroughtBack, Reading, Unknown, as_edits, bring_back, strokes, to_midi,
 };
-use crate::files::{self, Existing, FileError};
+use crate::files::{self, Existing};
 use crate::kit::NoteMap;
 
 /// Reads the strokes of a section.
@@ -24,7 +24,7 @@ fn read(edit: &HandEdit, map: &NoteMap) -> Result<(NamedSection, BroughtBack), J
         unknown: Unknown::LeaveOut,
         player: timeline.start_settings().bar_settings.player,
     };
-    let bytes = std::fs::read(path).map_err(|error| FileError::Read(path.clone(), error))?;
+    let bytes = files::read_small(path, "region")?;
     let back = bring_back(&bytes, timeline, &named, &reading)
         .map_err(|error| JobError::Edit(path.clone(), named.label.clone(), error))?;
     Ok((named, back))

@@ -5,25 +5,12 @@ use crate::files::{self, Existing, FileError};
 use crate::kit::map_file::NamedMap;
 use crate::midi::map_source::{self, ReadMap};
 use crate::project::default_map;
-use std::fs::File;
-use std::io::Read as _;
 use std::path::Path;
-
-/// The largest file that is looked at, in bytes. Judged: a MIDI file of a long song has under two million.
-const MOST_BYTES: u64 = 16 << 20;
 
 /// Reads a map from a file; a map without a name gets that of its file. The message names the file.
 pub(super) fn load(path: &Path) -> Result<ReadMap, String> {
-    let mut bytes = Vec::new();
-    File::open(path)
-        .and_then(|file| file.take(MOST_BYTES + 1).read_to_end(&mut bytes))
-        .map_err(|error| FileError::Read(path.to_owned(), error).to_string())?;
+    let bytes = files::read_small(path, "map").map_err(|error| error.to_string())?;
     let of_file = |why: &str| format!("{}: {why}", path.display());
-    if bytes.len() as u64 > MOST_BYTES {
-        return Err(of_file(
-            "it is larger than any map: choose the file of a map",
-        ));
-    }
     let mut read = map_source::read(&bytes, None).map_err(|why| of_file(&why.to_string()))?;
     let stem = path.file_stem().unwrap_or_default();
     read.map = read.map.or_named(&stem.to_string_lossy());

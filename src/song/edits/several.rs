@@ -1,36 +1,17 @@
 //! What people do to several strokes at once: they are all found before any is changed, so one may go where another
 //! was.
 
-use super::{EditRow, Shown, of_shown};
+use super::{EditRow, Shown, of_shown, take, tidied};
 use crate::groove::{Edit, EditAction, EditTarget};
 use crate::time::Ticks;
 
 /// Changes strokes that are seen, all at once. One that comes to where another stroke of its piece is takes that one's
 /// place. An edit that then changes nothing is gone.
 pub fn change(edits: &mut Vec<EditRow>, shown: &[Shown], mut by: impl FnMut(&Shown, &mut Edit)) {
-    let mut taken = Vec::with_capacity(shown.len());
-    for shown in shown {
-        let own = || Edit {
-            grace: shown.grace,
-            ..Edit::new(shown.at, shown.target, EditAction::Change)
-        };
-        let edit = of_shown(edits, shown).map_or_else(own, |i| edits.swap_remove(i).0);
-        taken.push((shown, edit));
-    }
-    for (shown, mut edit) in taken {
+    let taken: Vec<Edit> = shown.iter().map(|shown| take(edits, shown)).collect();
+    for (shown, mut edit) in shown.iter().zip(taken) {
         by(shown, &mut edit);
-        edit.to = edit.to.filter(|to| *to != edit.at);
-        edit.onto = edit.onto.filter(|onto| *onto != edit.target);
-        if edit.action == EditAction::Add {
-            // An added stroke has no other place than its own.
-            edit.at = edit.to.take().unwrap_or(edit.at);
-            edit.target = edit.onto.take().unwrap_or(edit.target);
-        }
-        let nothing = Edit {
-            grace: edit.grace,
-            ..Edit::new(edit.at, edit.target, EditAction::Change)
-        };
-        if edit != nothing {
+        if let Some(edit) = tidied(edit) {
             settle(edits, edit);
         }
     }
