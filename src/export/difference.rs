@@ -12,8 +12,9 @@ use std::collections::BTreeSet;
 /// Where at most one stroke of so many is edited, the difference is small: edits say more than a lock. Judged: more, and
 /// little of the drummer is left.
 const ONE_OF: usize = 4;
-/// How often what is played with the edits is compared with the region again.
-const ROUNDS: usize = 6;
+/// How often what is played with the edits is compared with the region again. Judged: an added stroke takes its neighbour
+/// away, which is then added too, and so on stroke by stroke; more than in a bar of sixty-fourths are no small difference.
+const ROUNDS: usize = 64;
 /// The grid that a stroke's place is drawn to: sixteenths and triplets.
 const STEPS: [Ticks; 2] = [TICKS_PER_QUARTER / 4, TICKS_PER_QUARTER / 3];
 /// A stroke this near to a place of the grid is at that place, in ticks: a sixty-fourth.

@@ -299,6 +299,9 @@ fn place(ctx: &Context, asked: &AllAsked, mut stroke: Stroke, exact: bool, part:
     stroke.play_tick = stroke.play_tick.clamp(first, end - 1);
     if !exact {
         stroke.play_tick = between_neighbours(ctx, &stroke, part);
+        // Feel may have brought two neighbours so near to each other that nothing can be played between them.
+        part.strokes
+            .retain(|s| s.is_asked() || !is_in_the_way(ctx, ridden, &stroke, true, s));
     }
     if part.strokes.len() < MAX_STROKES {
         part.strokes.push(stroke);

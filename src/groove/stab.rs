@@ -232,7 +232,9 @@ fn set_up(ctx: &Context, beat: &Beat, stab: Stab, part: &mut Part) {
         origin: Origin::SetUp,
         ..Stroke::EMPTY
     };
-    let free = !part.busy(Limb::OtherHand, tick - start, HEARD / 2, HEARD / 2);
+    let is_struck = |s: &Stroke| s.target == stroke.target && (s.tick - tick).abs() < HEARD / 2;
+    let free = !part.busy(Limb::OtherHand, tick - start, HEARD / 2, HEARD / 2)
+        && !part.strokes.iter().any(is_struck);
     if (start..end).contains(&tick)
         && free
         && !part.in_fill(tick)
