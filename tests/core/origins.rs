@@ -14,7 +14,7 @@ use fourlimb::settings::{
     StrokeSettings,
 };
 use fourlimb::song::{SongFile, Timeline};
-use fourlimb::time::{Bar, Meter, Ticks};
+use fourlimb::time::{Bar, Meter, TICKS_PER_QUARTER, Ticks};
 use proptest::prelude::*;
 use proptest::sample::select;
 use std::collections::BTreeMap;
@@ -42,8 +42,10 @@ fn with_riff(bar: Bar, bpm: f64, plan: &BarSettings, riff: Option<&[Attack]>) ->
     part
 }
 
-/// Hits by place, limb and piece, with why they are there.
-fn reasons(part: &Part, moment: &StrokeSettings) -> Vec<(Ticks, Ticks, u8, Piece, Origin)> {
+/// A hit's place, tick, limb and piece, and why it is there.
+type Reason = (Ticks, Ticks, u8, Piece, Origin);
+
+fn reasons(part: &Part, moment: &StrokeSettings) -> Vec<Reason> {
     let row = |hit: Hit| (hit.grid, hit.tick, hit.limb as u8, hit.piece, hit.origin);
     let mut rows: Vec<_> = part.hits(moment).map(row).collect();
     rows.sort_unstable_by_key(|&(grid, tick, limb, ..)| (grid, tick, limb));
@@ -143,7 +145,10 @@ proptest! {
         let [bare, dense] = [0.0, 1.0].map(|density| reasons(&part, &StrokeSettings { density, ..moment }));
         for row in dense.iter().filter(|row| row.4 == Beat) {
             let is_there = bare.iter().any(|own| (own.0, own.3, own.4) == (row.0, row.3, Beat));
-            prop_assert!(is_there, "{:?} is not among {:?}", row, bare);
+            // The pedal rests where its foot kicks, and the variation may have given that kick to nobody.
+            let kicks = |own: &Reason| own.2 == row.2 && own.3 == Piece::Kick && (own.0 - row.0).abs() < TICKS_PER_QUARTER;
+            let rests = row.3 == Piece::HiHatFoot && bare.iter().any(kicks);
+            prop_assert!(is_there || rests, "{:?} is not among {:?}", row, bare);
         }
     }
 
