@@ -2,10 +2,12 @@
 //! display, sound card or sound server; its notes recorded there and compared with the engine's.
 //!
 //! Test hosts of our own say what we expect a host to say. This one says what it likes: positions
-//! on a grid of its own, a start before zero, bar starts that are wrong.
+//! on a grid of its own, a start before zero, bar starts that are wrong. Here it rolls, loops, seeks, changes its
+//! tempo, automates the plugin, and lets it hear a guitar.
 
 mod compare;
 mod program;
+mod scenarios;
 mod traces;
 
 use anyhow::{Context as _, Result, ensure};
@@ -17,9 +19,12 @@ use std::path::{Path, PathBuf};
 /// Its options.
 #[derive(Debug, clap::Args)]
 pub struct Args {
-    /// How long to record, in seconds.
-    #[arg(long, default_value_t = 8, value_parser = clap::value_parser!(u32).range(1..=600))]
+    /// How long to let the transport roll in each scenario, in seconds.
+    #[arg(long, default_value_t = 12, value_parser = clap::value_parser!(u32).range(6..=600))]
     seconds: u32,
+    /// Only this scenario; all of them where left out.
+    #[arg(long, value_parser = scenarios::NAMES)]
+    scenario: Option<String>,
     /// A note map that the plugin starts with, a JSON file (see docs/sampler.md); General MIDI where left out.
     #[arg(long, value_name = "FILE")]
     map: Option<PathBuf>,
@@ -52,11 +57,14 @@ pub fn run(args: &Args) -> Result<()> {
     let config = work.join("config");
     fs::create_dir_all(&config).with_context(|| format!("making {}", config.display()))?;
     fs::write(config.join("map.json"), map.to_text())?;
-    let recording = program.record(&work, "roll", args.seconds, None)?;
-    let expected = compare::expected(args.seconds, &map.map)?;
-    let verdict = compare::compare(&recording, &expected)
-        .with_context(|| format!("see the session in {}", work.display()))?;
-    println!("{}: {verdict}", program.version());
+    let chosen = |name: &&str| args.scenario.as_deref().is_none_or(|only| only == *name);
+    println!("{}", program.version());
+    for name in scenarios::NAMES.into_iter().filter(chosen) {
+        let recording = program.record(&work, name, args.seconds, None)?;
+        let verdict = scenarios::judge(name, &recording, args.seconds, &map.map)
+            .with_context(|| format!("{name}: see the session in {}", work.display()))?;
+        println!("{name}: {verdict}");
+    }
     Ok(())
 }
 

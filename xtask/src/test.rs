@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::PathBuf;
 use std::process::Command;
+use std::time::Instant;
 
 /// The seed of the properties' cases: the same cases each time, so that a failure means the change and not the
 /// dice. [`fresh_cases`] tries others.
@@ -54,7 +55,8 @@ pub fn run(args: &Args) -> Result<()> {
     }
     let sweep = [
         "test",
-        "--release",
+        "--profile",
+        "sweep",
         "--no-default-features",
         "--test",
         "core",
@@ -68,7 +70,8 @@ pub fn run(args: &Args) -> Result<()> {
     if python_found() {
         let readers = [
             "test",
-            "--release",
+            "--profile",
+            "sweep",
             "--no-default-features",
             "--test",
             "core",
@@ -137,23 +140,21 @@ pub fn run(args: &Args) -> Result<()> {
     Ok(())
 }
 
-/// Lints what the workspace's own features leave out: each feature, and the commands alone.
+/// Lints what the workspace's own features leave out: all that only add, at once, and the commands alone.
 fn lint_features() -> Result<()> {
-    let mut features = vec![
-        ("fourlimb", "trace", ""),
-        ("fourlimb", "empty", ""),
-        ("fourlimb", "cli", "--no-default-features"),
-        ("xtask", "shots", ""),
-    ];
+    let mut features = vec!["fourlimb/trace", "fourlimb/empty", "xtask/shots"];
     if standalone_libraries_found() {
-        features.push(("fourlimb", "standalone", ""));
+        features.push("fourlimb/standalone");
     }
-    for (package, feature, more) in features {
-        let line = format!(
-            "clippy --package {package} --all-targets --features {feature} {more} -- -D warnings"
-        );
+    let all = format!("--workspace --features {}", features.join(","));
+    let alone = "--package fourlimb --no-default-features --features cli";
+    for (what, chosen) in [
+        ("all features", all.as_str()),
+        ("the commands alone", alone),
+    ] {
+        let line = format!("clippy {chosen} --all-targets -- -D warnings");
         let words: Vec<_> = line.split_whitespace().collect();
-        cargo(&format!("lints of the feature {feature}"), &words)?;
+        cargo(&format!("lints of {what}"), &words)?;
     }
     Ok(())
 }
@@ -167,7 +168,7 @@ fn lint_features() -> Result<()> {
 fn fresh_cases() -> Result<Option<String>> {
     let seed: u64 = rand::rng().random();
     let before = kept(&KEPT)?;
-    let line = "test --release --no-default-features --test core";
+    let line = "test --profile sweep --no-default-features --test core";
     let words: Vec<_> = line.split_whitespace().collect();
     println!("\nFresh cases: PROPTEST_RNG_SEED={seed}");
     if let Err(error) = cargo_with("fresh cases", &words, seed) {
@@ -233,7 +234,9 @@ fn cargo_with(what: &str, args: &[&str], seed: u64) -> Result<()> {
     if seed != PINNED || std::env::var_os("PROPTEST_RNG_SEED").is_none() {
         command.env("PROPTEST_RNG_SEED", seed.to_string());
     }
+    let started = Instant::now();
     let status = command.args(args).status().context("could not run cargo")?;
+    println!("-- {what}: {} s", started.elapsed().as_secs());
     ensure!(status.success(), "{what} failed: cargo {}", args.join(" "));
     Ok(())
 }

@@ -14,8 +14,8 @@ use std::time::{Duration, SystemTime};
 const SCRIPT: &str = include_str!("../real_host.lua");
 /// Longest silence that still looks like work: loading a session on a busy machine.
 const PATIENCE: Duration = Duration::from_mins(1);
-/// Sample rate of the sessions, in Hz; the script's `RATE`.
-pub(super) const SAMPLE_RATE: u32 = 48_000;
+/// A guitar that the program plays, in its own language too.
+const GUITAR: &str = include_str!("../real_host_guitar.lua");
 
 /// The program, as Debian installs it.
 pub(super) struct Program {
@@ -25,11 +25,17 @@ pub(super) struct Program {
     libraries: PathBuf,
 }
 
-/// A run: what the transport did and what was recorded.
+/// What was recorded: a take for each time that the transport rolled, or for each round of a loop.
 pub(super) struct Recording {
-    /// Where the transport was when it was told to stop, in samples.
-    pub(super) rolled: i64,
-    /// The recorded notes, in the session's time.
+    pub(super) takes: Vec<Take>,
+}
+
+/// What was recorded in one go.
+pub(super) struct Take {
+    /// Where it begins and ends, in the session's time.
+    pub(super) from: HostTicks,
+    pub(super) until: HostTicks,
+    /// Its notes, in the session's time and its order.
     pub(super) notes: Vec<Recorded>,
 }
 
@@ -70,6 +76,13 @@ impl Program {
             .and_then(|text| text.lines().find(|line| line.starts_with("Ardour")))
             .and_then(|line| line.split(" (").next())
             .map_or_else(|| self.shell.display().to_string(), str::to_owned)
+    }
+
+    /// The name of its folders, with the version: `ardour7`.
+    fn name(&self) -> Result<&std::ffi::OsStr> {
+        self.libraries
+            .file_name()
+            .context("the program has no folder of libraries")
     }
 
     fn scanner(&self) -> PathBuf {
@@ -116,6 +129,9 @@ impl Program {
         let script = dir.join("script.lua");
         let log = dir.join(format!("{scenario}.log"));
         fs::write(&script, SCRIPT)?;
+        let scripts = dir.join("home/.config").join(self.name()?).join("scripts");
+        fs::create_dir_all(&scripts).with_context(|| format!("making {}", scripts.display()))?;
+        fs::write(scripts.join("guitar.lua"), GUITAR)?;
         let mut command = at_home(&self.shell, dir);
         command
             .arg(&script)
@@ -207,7 +223,7 @@ fn listen(mut command: Command, scenario: &str, seconds: u32, log: &Path) -> Res
 
 impl Recording {
     fn parse(lines: &[String]) -> Result<Self> {
-        let (mut rolled, mut notes, mut region) = (None, Vec::new(), (0, 0));
+        let (mut rolled, mut takes, mut start) = (false, Vec::<Take>::new(), 0);
         for line in lines {
             let mut words = line.split_whitespace();
             let keyword = words.next();
@@ -215,12 +231,20 @@ impl Recording {
                 continue;
             }
             let numbers = words.map(str::parse).collect::<Result<Vec<i64>, _>>();
-            match (keyword, numbers.as_deref()) {
-                (Some("rolled"), Ok(&[samples])) => rolled = Some(samples),
-                (Some("region"), Ok(&[position, start])) => region = (position, start),
-                (Some("note"), Ok(&[start, length, channel, key, velocity])) => {
-                    notes.push(Recorded {
-                        start: HostTicks(start - region.1 + region.0),
+            match (keyword, numbers.as_deref(), takes.last_mut()) {
+                (Some("rolled"), Ok(&[_]), _) => rolled = true,
+                (Some("region"), Ok(&[position, first, length]), _) => {
+                    // What the list of notes counts from.
+                    start = position - first;
+                    takes.push(Take {
+                        from: HostTicks(position),
+                        until: HostTicks(position + length),
+                        notes: Vec::new(),
+                    });
+                }
+                (Some("note"), Ok(&[at, length, channel, key, velocity]), Some(take)) => {
+                    take.notes.push(Recorded {
+                        start: HostTicks(at + start),
                         length: HostTicks(length),
                         channel: u8::try_from(channel)?,
                         key: u8::try_from(key)?,
@@ -230,9 +254,11 @@ impl Recording {
                 _ => bail!("the script said \"{line}\", which makes no sense here"),
             }
         }
-        let rolled = rolled.context("the transport never rolled")?;
-        notes.sort_by_key(|note| (note.start, note.key));
-        Ok(Self { rolled, notes })
+        ensure!(rolled, "the transport never rolled");
+        for take in &mut takes {
+            take.notes.sort_by_key(|note| (note.start, note.key));
+        }
+        Ok(Self { takes })
     }
 }
 
