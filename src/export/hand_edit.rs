@@ -7,6 +7,7 @@ use crate::engine::offline;
 use crate::export::difference::{Difference, difference};
 use crate::export::{NamedSection, bars_of};
 use crate::groove::Hit;
+use crate::kit::note_map::Length;
 use crate::kit::{Note, NoteMap, Piece};
 use crate::midi::RING_TICKS;
 use crate::midi::smf_read::{Read, ReadError, ReadNote, read};
@@ -15,7 +16,7 @@ use crate::settings::Player;
 use crate::song::locked::{EARLY, Row};
 use crate::song::{SongError, Timeline};
 use crate::time::{Bar, Meter, Ticks};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::{self, Write as _};
 
 /// Notes of at least this length ring, in ticks: two quarters, half the length of an ending's last hit. Judged.
@@ -264,7 +265,6 @@ fn keys(unknown: &BTreeMap<u8, usize>) -> String {
 /// Reads a MIDI file as the strokes of a section with these bars. `chosen` are the first and last bar of the file,
 /// counted from 1; without it, the whole file. The file's tempi are ignored. A note less than [`EARLY`] before the
 /// first bar belongs to it.
-/// than [`EARLY`] before the first bar belongs to it.
 ///
 /// # Errors
 /// [`EditError`] says what does not fit.
@@ -299,9 +299,21 @@ fn notes(
     if unknown == Unknown::Refuse && !keys.is_empty() {
         return Err(EditError::Unknown(keys));
     }
+    let begins: BTreeSet<_> = file
+        .notes
+        .iter()
+        .map(|note| (note.tick, note.note))
+        .collect();
+    let rings = |note: &ReadNote| match map.get(note.piece).length {
+        // Such notes are long all by themselves, up to the next stroke.
+        Length::UntilNext => {
+            note.length == RING_TICKS && !begins.contains(&(note.tick + note.length, note.note))
+        }
+        Length::Short | Length::Rings => note.length >= RINGS_FROM,
+    };
     let inside = file.notes.iter().filter(|note| is_inside(note.tick));
     let read: Vec<_> = inside
-        .map(|note| (row(note, start), note.clone()))
+        .map(|note| (row(note, start, rings(note)), note.clone()))
         .collect();
     if read.is_empty() {
         return Err(EditError::Empty);
@@ -325,12 +337,12 @@ fn rows(read: Vec<(Row, ReadNote)>) -> (Vec<Row>, usize) {
     (rows, doubled)
 }
 
-fn row(note: &ReadNote, start: Ticks) -> Row {
+fn row(note: &ReadNote, start: Ticks, rings: bool) -> Row {
     Row {
         tick: note.tick - start,
         piece: note.piece,
         velocity: note.velocity,
-        rings: note.length >= RINGS_FROM,
+        rings,
         alternate: note.alternate,
         opening: note.opening,
     }
