@@ -12,6 +12,8 @@ use std::fs::{self, File, Permissions};
 use std::io::{self, ErrorKind, Read as _, Write as _};
 use std::path::{Path, PathBuf};
 
+pub mod names;
+
 /// A file that could not be read or written. Each message names the file and says what to do. The previous file is
 /// still there.
 #[derive(Debug, thiserror::Error)]
@@ -31,6 +33,9 @@ pub enum FileError {
     /// The folder can't be written to.
     #[error("the folder {} can't be written to: choose another, or change its permissions", .0.display())]
     ReadOnly(PathBuf),
+    /// Another program keeps the file from being replaced or read, as Windows lets it.
+    #[error("{} is open in another program: close it there, then try again, or choose another name", .0.display())]
+    InUse(PathBuf),
     /// Writing failed, as on a full disk.
     #[error("could not write {path}: {1}", path = .0.display())]
     Write(PathBuf, io::Error),
@@ -83,8 +88,9 @@ pub fn write_with(
     if exists && existing == Existing::Keep {
         return Err(FileError::Exists(path.to_owned()));
     }
-    // Follows a symbolic link and replaces its target, so that the link stays.
-    let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    // Follows a symbolic link and replaces its target, so that the link stays. On Windows the standard library's path would
+    // begin with `\\?\`, which nobody writes.
+    let target = dunce::canonicalize(path).unwrap_or_else(|_| path.to_owned());
     let folder = match target.parent() {
         Some(folder) if folder != Path::new("") => folder,
         _ => Path::new("."),
@@ -125,8 +131,36 @@ pub fn write_with(
         }
         Existing::Replace => beside.persist(&target),
     };
-    renamed.map_err(|error| failed(error.error))?;
+    renamed.map_err(|error| {
+        // The folder took the new file, so it can be written to: the old one is what can't be replaced.
+        let (code, replaces) = (error.error.raw_os_error(), target.exists());
+        if cfg!(windows) && is_held_open(code, replaces) {
+            return FileError::InUse(path.to_owned());
+        }
+        failed(error.error)
+    })?;
     Ok(())
+}
+
+/// Whether an error of Windows, by its number, says that another program holds a file open. Where one file was to replace
+/// another, "access denied" does too.
+fn is_held_open(code: Option<i32>, replaces: bool) -> bool {
+    const ACCESS_DENIED: i32 = 5;
+    const SHARING_VIOLATION: i32 = 32;
+    const LOCK_VIOLATION: i32 = 33;
+    match code {
+        Some(SHARING_VIOLATION | LOCK_VIOLATION) => true,
+        Some(ACCESS_DENIED) => replaces,
+        _ => false,
+    }
+}
+
+/// Why a file could not be read.
+fn unread(path: &Path, error: io::Error) -> FileError {
+    if cfg!(windows) && is_held_open(error.raw_os_error(), false) {
+        return FileError::InUse(path.to_owned());
+    }
+    FileError::Read(path.to_owned(), error)
 }
 
 /// A new file in a folder, deleted unless it is renamed. It has a new file's usual permissions; a temporary file's
@@ -151,7 +185,7 @@ pub fn read_small(path: &Path, what: &'static str) -> Result<Vec<u8>, FileError>
     let mut bytes = Vec::new();
     File::open(path)
         .and_then(|file| file.take(MOST_BYTES + 1).read_to_end(&mut bytes))
-        .map_err(|error| FileError::Read(path.to_owned(), error))?;
+        .map_err(|error| unread(path, error))?;
     if bytes.len() as u64 > MOST_BYTES {
         return Err(FileError::Large(path.to_owned(), what));
     }
@@ -166,7 +200,7 @@ pub fn read_song<T>(
     path: &Path,
     lay_out: impl FnOnce(SongFile) -> Result<T, SongError>,
 ) -> Result<T, FileError> {
-    let json = fs::read_to_string(path).map_err(|error| FileError::Read(path.to_owned(), error))?;
+    let json = fs::read_to_string(path).map_err(|error| unread(path, error))?;
     let song = SongFile::parse(&json).and_then(lay_out);
     song.map_err(|error| FileError::Song(path.to_owned(), error))
 }
@@ -214,7 +248,7 @@ fn write_beside(
     bytes: &[u8],
     existing: Existing,
 ) -> Result<(), FileError> {
-    if let (Ok(song), Ok(there)) = (fs::canonicalize(song), fs::canonicalize(out))
+    if let (Ok(song), Ok(there)) = (dunce::canonicalize(song), dunce::canonicalize(out))
         && song == there
     {
         return Err(FileError::SongItself(out.to_owned()));

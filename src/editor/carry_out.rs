@@ -7,7 +7,7 @@ use super::panel::Panel;
 use super::snapshot::Snapshot;
 use super::text::{self, chart as words, sampler};
 use crate::export::What;
-use crate::files::Existing;
+use crate::files::{Existing, names};
 use crate::params::FourlimbParams;
 use crate::project::dragged::Region;
 use crate::project::jobs::{HandEdit, RiffFile, taken_out::TakeOut};
@@ -132,8 +132,8 @@ fn learn(panel: &mut Panel, params: &FourlimbParams) {
 
 /// What the dialog for an action asks for; `None` where it needs none.
 fn ask(action: &Action, song: Option<&Song>) -> Option<Ask> {
-    let title = song.map_or("song", |song| song.file.title.trim());
-    let name = |ending: &str| Some(format!("{title}.{ending}"));
+    let title = song.map_or("", |song| &song.file.title);
+    let name = |ending: &str| Some(names::suggested(title, "song", ending));
     let (title, filter, name) = match action {
         Action::LoadSong(_) => (words::LOAD.0, dialog::SONGS, None),
         Action::SaveSong(..) => (words::SAVE.0, dialog::SONGS, name("json")),
@@ -401,4 +401,26 @@ fn as_played(params: &FourlimbParams, mut timeline: Timeline, host_tempo: bool) 
     };
     timeline.set_riff(Riff::clone(&document.riff));
     timeline
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::project::Project;
+
+    #[test]
+    fn a_song_is_offered_under_a_name_that_every_system_takes() {
+        let save = Action::SaveSong(PathBuf::new(), false);
+        let project = Project::default();
+        let mut file = SongFile::parse(SongFile::DEMO).unwrap();
+        for (title, expected) in [("Why? 1/2", "Why- 1-2.json"), ("aux", "aux-.json")] {
+            title.clone_into(&mut file.title);
+            project.change_song(file.clone(), None).unwrap();
+            let song = project.song().unwrap();
+            let asked = ask(&save, Some(&song)).unwrap();
+            assert_eq!(asked.name.as_deref(), Some(expected));
+        }
+        let asked = ask(&save, None).unwrap();
+        assert_eq!(asked.name.as_deref(), Some("song.json"));
+    }
 }

@@ -1,9 +1,13 @@
-//! File dialogs of the system, on a thread of their own: one may stay open for minutes, and neither the host's
-//! window nor a job waits for it.
+//! File dialogs of the system, asked for on a thread of their own: one may stay open for minutes, and no job waits for it.
+//! On Linux and Windows the host's window does not wait either. macOS shows its panels on the main thread alone, so there
+//! rfd has the main thread show it: the host's windows wait until the user closes it, as they do for the host's own
+//! panels.
 //!
 //! The thread is not waited for when the instance goes, since nobody can close a dialog but the user; what
-//! is then chosen goes nowhere. Where a host unloads the plugin's library meanwhile, Linux and macOS keep it
-//! for as long as the thread runs.
+//! is then chosen goes nowhere. Where a host unloads the plugin's library meanwhile, Linux and macOS keep it for as long
+//! as the thread runs. Windows does not, so [`loaded`] keeps it there.
+
+mod loaded;
 
 use crate::project::last_folders::LastFolders;
 use std::path::PathBuf;
@@ -139,6 +143,11 @@ impl<T> Dialogs<T> {
         ask.folder = folders.get(self.kind).map(ToOwned::to_owned);
         let (answer, answered) = channel();
         let choose = self.choose.clone();
+        if !loaded::keep() {
+            // Better no dialog than a host that ends with it: paths can be typed.
+            self.failed = true;
+            return;
+        }
         let thread = thread::Builder::new().name("fourlimb dialog".to_owned());
         let shown = thread.spawn(move || {
             // Nobody listens any more where the instance is gone.

@@ -99,6 +99,45 @@ fn a_read_only_folder_is_named_and_its_file_stays() {
     fs::set_permissions(folder.path(), Permissions::from_mode(0o755)).unwrap();
 }
 
+/// The numbers are those of Windows; what they mean there does not depend on where this runs.
+#[test]
+fn a_file_that_another_program_holds_open_is_no_matter_of_permissions() {
+    assert!(is_held_open(Some(32), false) && is_held_open(Some(33), true));
+    assert!(is_held_open(Some(5), true), "the folder was written to");
+    assert!(!is_held_open(Some(5), false), "a folder without permission");
+    assert!(!is_held_open(Some(112), true), "a full disk");
+    assert!(!is_held_open(None, true));
+    let error = FileError::InUse(PathBuf::from("a.mid")).to_string();
+    assert!(error.starts_with("a.mid is open in another program: close it"));
+}
+
+#[cfg(windows)]
+#[test]
+fn a_file_that_is_held_open_is_named_as_people_write_it() {
+    use std::os::windows::fs::OpenOptionsExt as _;
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("a.mid");
+    write(&path, b"old", Existing::Keep).unwrap();
+    let held = File::options()
+        .read(true)
+        .share_mode(0)
+        .open(&path)
+        .unwrap();
+    for error in [
+        write(&path, b"new", Existing::Replace).unwrap_err(),
+        read_small(&path, "region").unwrap_err(),
+    ] {
+        assert!(matches!(error, FileError::InUse(_)), "{error}");
+        assert!(!error.to_string().contains(r"\\?\"), "{error}");
+    }
+    drop(held);
+    assert_eq!(fs::read(&path).unwrap(), b"old");
+    assert_eq!(names(folder.path()), ["a.mid"]);
+    let lost = folder.path().join("a.mid").join("b.mid");
+    let error = write(&lost, b"new", Existing::Replace).unwrap_err();
+    assert!(!error.to_string().contains(r"\\?\"), "{error}");
+}
+
 #[cfg(unix)]
 #[test]
 fn permissions_and_links_stay() {

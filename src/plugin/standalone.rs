@@ -14,6 +14,7 @@ use crate::bridge::standalone_transport::{StandaloneTransport, Wishes};
 use crate::params::FourlimbParams;
 use crate::project::document::SavedDocument;
 use crate::settings::SettingId;
+pub use devices::CARD;
 use devices::Found;
 use std::io::{self, Write as _};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};

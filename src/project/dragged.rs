@@ -2,6 +2,7 @@
 //! as long as a recording program may read them.
 
 use crate::export::{ExportError, Exported, Options, What, export, number_of, sections};
+use crate::files::names::{LONGEST_TITLE, safe};
 use crate::files::{self, Existing, FileError};
 use crate::kit::NoteMap;
 use crate::riff::Riff;
@@ -22,13 +23,10 @@ const ENDING: &str = "mid";
 /// A file is cleared once it is older. Judged: a program that links to a file instead of copying it is saved, and its
 /// project cleaned up or backed up, within days.
 const OLD: Duration = Duration::from_hours(7 * 24);
-/// The longest title and the longest part in a name, in bytes: with a number and the ending they stay below the 255 bytes
-/// that file systems allow.
-const LONGEST: [usize; 2] = [96, 64];
+/// The longest part in a name, in bytes.
+const LONGEST_PART: usize = 64;
 /// Numbers are tried up to this one where a name is taken. Judged.
 const MOST_NUMBERS: u32 = 999;
-/// Names that Windows keeps for devices, whatever their ending.
-const DEVICES: [&str; 4] = ["con", "prn", "aux", "nul"];
 
 /// A file that can't be dragged out. Each message says what to do.
 #[derive(Debug, thiserror::Error)]
@@ -193,8 +191,10 @@ fn put(path: &Path, bytes: &[u8]) -> Result<PathBuf, DragError> {
 
 /// A name that every system takes.
 fn name(title: &str, part: Option<&str>) -> String {
-    let title = safe(title, LONGEST[0]);
-    let part = part.map(|part| safe(part, LONGEST[1])).unwrap_or_default();
+    let title = safe(title, LONGEST_TITLE);
+    let part = part
+        .map(|part| safe(part, LONGEST_PART))
+        .unwrap_or_default();
     let stem = match (&*title, &*part) {
         ("", "") => "Drums".to_owned(),
         (title, "") => title.to_owned(),
@@ -202,28 +202,6 @@ fn name(title: &str, part: Option<&str>) -> String {
         (title, part) => format!("{title} - {part}"),
     };
     format!("{stem}.{ENDING}")
-}
-
-/// A text without what some system forbids in names, and no longer than so many bytes.
-fn safe(text: &str, longest: usize) -> String {
-    let forbidden = |letter: char| letter.is_control() || "/\\:*?\"<>|".contains(letter);
-    let mut safe: String = text
-        .chars()
-        .map(|letter| if forbidden(letter) { '-' } else { letter })
-        .collect();
-    safe.truncate(safe.floor_char_boundary(longest));
-    // Windows drops spaces and dots at the end, and files that begin with a dot are hidden elsewhere.
-    let safe = safe.trim_matches([' ', '.']);
-    let lower = safe.to_lowercase();
-    let base = lower.split('.').next().unwrap_or_default();
-    let numbered = ["com", "lpt"].iter().any(|port| {
-        let number = base.strip_prefix(port);
-        number.is_some_and(|number| number.len() == 1 && number.as_bytes()[0].is_ascii_digit())
-    });
-    if DEVICES.contains(&base) || numbered {
-        return format!("{safe}-");
-    }
-    safe.to_owned()
 }
 
 #[cfg(test)]
@@ -250,7 +228,7 @@ mod tests {
             ("", Some("Lift"), "Lift.mid"),
             ("", None, "Drums.mid"),
             ("NUL", None, "NUL-.mid"),
-            ("com1.song", None, "com1.song-.mid"),
+            ("com1.song", None, "com1-.song.mid"),
             ("Gewölbe", Some("…"), "Gewölbe - ….mid"),
         ] {
             assert_eq!(name(title, part), expected);

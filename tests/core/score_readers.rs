@@ -21,7 +21,13 @@ const SCHEMA: &str = "musicxml==1.6.3";
 /// The Python of the environment; an error says what is missing.
 fn python() -> Result<PathBuf, String> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("target/score-readers");
-    let python = root.join("bin/python");
+    // An environment has its Python, and a system its name for it, in one of two ways.
+    let (system, own) = if cfg!(windows) {
+        ("python", "Scripts/python.exe")
+    } else {
+        ("python3", "bin/python")
+    };
+    let python = root.join(own);
     let run = |command: &mut Command| match command.output() {
         Ok(output) if output.status.success() => Ok(()),
         Ok(output) => Err(String::from_utf8_lossy(&output.stderr).into_owned()),
@@ -29,7 +35,7 @@ fn python() -> Result<PathBuf, String> {
     };
     let ready = root.join("ready");
     if !ready.exists() {
-        run(Command::new("python3").args(["-m", "venv"]).arg(&root))?;
+        run(Command::new(system).args(["-m", "venv"]).arg(&root))?;
         let pip = |more: &[&str]| {
             let quiet = [
                 "-m",

@@ -286,6 +286,9 @@ fn options_go_to_the_framework() {
         wrong.contains("nothing") && wrong.contains("dummy"),
         "{wrong}"
     );
+    // The framework names its backends, each system its own.
+    let card = format!(" {},", fourlimb::plugin::standalone::CARD);
+    assert!(wrong.contains(&card), "{wrong}");
     assert_eq!(output.status.code(), Some(2));
 }
 

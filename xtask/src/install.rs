@@ -2,6 +2,7 @@
 
 use anyhow::{Context, Result, bail};
 use std::fs;
+use std::io;
 use std::path::{Path, PathBuf};
 
 /// Its options.
@@ -31,10 +32,17 @@ pub fn run(args: &Args) -> Result<()> {
         None => user_folders()?,
     };
     for (folder, name) in [(clap, "Fourlimb.clap"), (vst3, "Fourlimb.vst3")] {
-        let from = Path::new("target/bundled").join(name);
+        let from = crate::bundled()?.join(name);
         let to = folder.join(name);
-        install(&from, &to)?;
+        let left = install(&from, &to)?;
         println!("Installed {}", to.display());
+        if let Some(left) = left {
+            println!(
+                "A program still uses the old one, which is now {}: close the recording program. The next \
+                 installation removes it.",
+                left.display()
+            );
+        }
     }
     println!("Scan for new plugins in your recording program, then look for Fourlimb.");
     Ok(())
@@ -56,8 +64,8 @@ fn user_folders() -> Result<(PathBuf, PathBuf)> {
 }
 
 /// Copies a bundle, a file or a folder, to its place; an older one of ours is replaced only when
-/// the new one lies whole beside it.
-fn install(from: &Path, to: &Path) -> Result<()> {
+/// the new one lies whole beside it. Returns where the older one is if it could not be removed.
+fn install(from: &Path, to: &Path) -> Result<Option<PathBuf>> {
     if !from.exists() {
         bail!(
             "{} is missing: run `cargo xtask bundle fourlimb --release` first",
@@ -73,14 +81,59 @@ fn install(from: &Path, to: &Path) -> Result<()> {
     let folder = to.parent().context("no folder to install to")?;
     fs::create_dir_all(folder)
         .with_context(|| format!("could not make the folder {}", folder.display()))?;
-    let staged = folder.join(format!(
-        ".{}.new",
-        to.file_name().unwrap_or_default().to_string_lossy()
-    ));
+    let staged = beside(to, "new");
     remove(&staged)?;
     copy(from, &staged)?;
-    remove(to)?;
-    fs::rename(&staged, to).with_context(|| format!("could not put {} in place", to.display()))
+    put_in_place(&staged, to, |from, to| fs::rename(from, to), remove)
+}
+
+/// Puts a bundle that lies beside an older one in its place, and removes that: first both are renamed, which takes place
+/// or does not, then the old one is removed. Windows refuses to remove a library that a program has loaded, and a bundle
+/// would be left without the rest of its files. Returns where the older one is if it could not be removed.
+fn put_in_place(
+    staged: &Path,
+    to: &Path,
+    rename: impl Fn(&Path, &Path) -> io::Result<()>,
+    remove: impl Fn(&Path) -> Result<()>,
+) -> Result<Option<PathBuf>> {
+    let in_use = || {
+        format!(
+            "{} could not be replaced, and is as it was: close the recording program, then install again",
+            to.display()
+        )
+    };
+    let old = beside(to, "old");
+    let is_there = to.symlink_metadata().is_ok();
+    if is_there {
+        let aside = remove(&old)
+            .and_then(|()| rename(to, &old).map_err(Into::into))
+            .with_context(in_use);
+        if aside.is_err() {
+            // It says why the installation failed; what is left of this is removed by the next one.
+            let _ = remove(staged);
+            return aside.map(|()| None);
+        }
+    }
+    if let Err(error) = rename(staged, to) {
+        if is_there {
+            rename(&old, to).with_context(|| {
+                format!(
+                    "could not put {} back: it is {}",
+                    to.display(),
+                    old.display()
+                )
+            })?;
+        }
+        let _ = remove(staged);
+        return Err(error).with_context(in_use);
+    }
+    Ok((is_there && remove(&old).is_err()).then_some(old))
+}
+
+/// A path beside a bundle that no host takes for a plugin.
+fn beside(bundle: &Path, ending: &str) -> PathBuf {
+    let name = bundle.file_name().unwrap_or_default().to_string_lossy();
+    bundle.with_file_name(format!(".{name}.{ending}"))
 }
 
 /// Whether a file, or some file in a folder, carries one of our marks.
@@ -162,6 +215,96 @@ mod tests {
         install(&from, &to).unwrap();
         assert!(to.join("Contents/bin/Fourlimb.so").exists());
         assert_eq!(fs::read_dir(dir.join("vst3")).unwrap().count(), 1);
+        fs::remove_dir_all(dir).unwrap();
+    }
+
+    /// A folder with an old bundle of two files, and a new one beside it.
+    fn two_bundles(name: &str) -> (PathBuf, PathBuf, PathBuf) {
+        let dir = folder(name);
+        let to = dir.join("Fourlimb.vst3");
+        let staged = beside(&to, "new");
+        for (bundle, text) in [(&to, "old"), (&staged, "new")] {
+            fs::create_dir(bundle).unwrap();
+            for file in ["a", "b"] {
+                fs::write(bundle.join(file), text).unwrap();
+            }
+        }
+        (dir, to, staged)
+    }
+
+    fn texts(bundle: &Path) -> [String; 2] {
+        ["a", "b"].map(|file| fs::read_to_string(bundle.join(file)).unwrap())
+    }
+
+    /// Removes the first file of a bundle and then fails, as Windows does where a program has loaded the second one.
+    fn removes_half(bundle: &Path) -> Result<()> {
+        if bundle.exists() {
+            fs::remove_file(bundle.join("a"))?;
+            bail!("access denied");
+        }
+        Ok(())
+    }
+
+    #[test]
+    fn a_bundle_that_can_not_be_removed_is_out_of_the_way() {
+        let (dir, to, staged) = two_bundles("install-loaded");
+        let left =
+            put_in_place(&staged, &to, |from, to| fs::rename(from, to), removes_half).unwrap();
+        assert_eq!(left, Some(dir.join(".Fourlimb.vst3.old")));
+        assert_eq!(texts(&to), ["new", "new"]);
+        assert!(!staged.exists());
+        // The next installation removes it.
+        fs::write(to.join("a"), MARKS[1]).unwrap();
+        let from = dir.join("from");
+        copy(&to, &from).unwrap();
+        assert_eq!(install(&from, &to).unwrap(), None);
+        assert!(!dir.join(".Fourlimb.vst3.old").exists());
+        fs::remove_dir_all(dir).unwrap();
+    }
+
+    #[test]
+    fn a_bundle_that_can_not_be_renamed_stays_whole() {
+        for refused in [1, 2] {
+            let (dir, to, staged) = two_bundles("install-refused");
+            let calls = std::cell::Cell::new(0);
+            let rename = |from: &Path, to: &Path| {
+                calls.set(calls.get() + 1);
+                if calls.get() == refused {
+                    return Err(io::ErrorKind::PermissionDenied.into());
+                }
+                fs::rename(from, to)
+            };
+            let error = put_in_place(&staged, &to, rename, remove).unwrap_err();
+            let error = format!("{error:#}");
+            assert!(error.contains("close the recording program"), "{error}");
+            assert_eq!(texts(&to), ["old", "old"]);
+            assert_eq!(fs::read_dir(&dir).unwrap().count(), 1);
+            fs::remove_dir_all(dir).unwrap();
+        }
+    }
+
+    /// A file of the bundle is open, and nobody else may touch it.
+    #[cfg(windows)]
+    #[test]
+    fn a_bundle_in_use_stays_whole() {
+        use std::os::windows::fs::OpenOptionsExt as _;
+        let (dir, to, staged) = two_bundles("install-open");
+        let held = fs::File::options()
+            .read(true)
+            .share_mode(1)
+            .open(to.join("b"))
+            .unwrap();
+        let from = dir.join("from");
+        fs::rename(&staged, &from).unwrap();
+        fs::write(to.join("a"), MARKS[1]).unwrap();
+        let done = install(&from, &to);
+        drop(held);
+        if done.is_err() {
+            assert_eq!(fs::read(to.join("a")).unwrap(), MARKS[1]);
+            assert_eq!(fs::read(to.join("b")).unwrap(), b"old");
+        } else {
+            assert_eq!(texts(&to), ["new", "new"]);
+        }
         fs::remove_dir_all(dir).unwrap();
     }
 }

@@ -2,14 +2,19 @@
 
 pub mod install;
 pub mod kit;
+mod plist;
 pub mod real_host;
+mod running;
 pub mod session;
 pub mod session_guitar;
 #[cfg(feature = "shots")]
 pub mod shots;
 pub mod test;
 
-use anyhow::Result;
+use anyhow::{Context as _, Result, ensure};
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+use std::process::Command;
 
 /// Bundles with the framework's own bundler; `args` as for `cargo xtask bundle`.
 ///
@@ -17,7 +22,8 @@ use anyhow::Result;
 /// Where the build or the bundling fails.
 pub fn bundle(args: impl IntoIterator<Item = String>) -> Result<()> {
     let command = std::iter::once("bundle".to_owned());
-    nice_plug_xtask::main_with_args("cargo xtask", command.chain(args))
+    nice_plug_xtask::main_with_args("cargo xtask", command.chain(args))?;
+    plist::mend_all(&bundled()?)
 }
 
 /// Bundles the plugin in release, without the program, which would be linked once more.
@@ -26,4 +32,71 @@ pub fn bundle(args: impl IntoIterator<Item = String>) -> Result<()> {
 /// As [`bundle`].
 pub fn bundle_plugin() -> Result<()> {
     bundle(["fourlimb", "--release", "--lib"].map(str::to_owned))
+}
+
+/// The workspace.
+pub fn root() -> PathBuf {
+    let here = Path::new(env!("CARGO_MANIFEST_DIR"));
+    here.parent().unwrap_or(here).to_owned()
+}
+
+/// Where cargo builds, as the environment and cargo's configuration say.
+///
+/// # Errors
+/// Where cargo can't be asked.
+pub fn target() -> Result<PathBuf> {
+    target_of(&mut metadata())
+}
+
+/// Where the bundler puts the bundles.
+///
+/// # Errors
+/// As [`target`].
+pub fn bundled() -> Result<PathBuf> {
+    Ok(target()?.join("bundled"))
+}
+
+/// What the bundler asks cargo too, from the same folder.
+fn metadata() -> Command {
+    let mut command = Command::new(cargo());
+    let args = ["metadata", "--no-deps", "--format-version", "1"];
+    command.args(args).current_dir(root());
+    command
+}
+
+fn target_of(metadata: &mut Command) -> Result<PathBuf> {
+    let output = metadata.output().context("could not run cargo")?;
+    let why = String::from_utf8_lossy(&output.stderr);
+    ensure!(output.status.success(), "cargo metadata failed: {why}");
+    let told: Value = serde_json::from_slice(&output.stdout)?;
+    let folder = told["target_directory"].as_str();
+    Ok(folder.context("cargo tells no target folder")?.into())
+}
+
+/// The cargo that runs this, where one does.
+fn cargo() -> std::ffi::OsString {
+    std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Whether the folder is told by the environment, whole or from the workspace, or not at all.
+    #[test]
+    fn bundles_are_where_cargo_builds() {
+        let elsewhere = tempfile::tempdir().unwrap();
+        let whole = elsewhere.path().to_str().unwrap();
+        for (told, expected) in [
+            (Some(whole), elsewhere.path().to_owned()),
+            (Some("else/where"), root().join("else/where")),
+            (None, root().join("target")),
+        ] {
+            let mut command = metadata();
+            command.env_remove("CARGO_TARGET_DIR");
+            command.env_remove("CARGO_BUILD_TARGET_DIR");
+            command.envs(told.map(|told| ("CARGO_TARGET_DIR", told)));
+            assert_eq!(target_of(&mut command).unwrap(), expected);
+        }
+    }
 }

@@ -31,9 +31,9 @@ enum Command {
     RealHost(real_host::Args),
     /// Write pictures of the editor in all its states.
     Shots {
-        /// Where to.
-        #[arg(long, default_value = "target/shots", value_name = "DIR")]
-        out: std::path::PathBuf,
+        /// Where to; `shots` in cargo's target folder where left out.
+        #[arg(long, value_name = "DIR")]
+        out: Option<std::path::PathBuf>,
     },
     /// Run every check: format, lints, tests, bundle, session.
     Test(test::Args),
@@ -74,7 +74,8 @@ fn run() -> Result<()> {
         Command::Install(args) => install::run(&args),
         Command::Kit(args) => kit::run(&args),
         Command::RealHost(args) => real_host::run(&args),
-        Command::Shots { out } => shots(&out),
+        Command::Shots { out: Some(out) } => shots(&out),
+        Command::Shots { out: None } => shots(&xtask::target()?.join("shots")),
         Command::Test(args) => test::run(&args),
     }
 }

@@ -34,7 +34,7 @@ pub struct Args {
     record_traces: Option<PathBuf>,
 }
 
-/// Runs the command. Everything that it makes stays under `target/real-host`.
+/// Runs the command. Everything that it makes stays under `real-host` in cargo's target folder.
 ///
 /// # Errors
 /// Where the recording program is not installed or does not do its work, and where a recorded note
@@ -42,7 +42,7 @@ pub struct Args {
 pub fn run(args: &Args) -> Result<()> {
     let program = Program::find()?;
     let bundle = bundle()?;
-    let dir = target().join("real-host");
+    let dir = crate::target()?.join("real-host");
     fs::create_dir_all(&dir).with_context(|| format!("making {}", dir.display()))?;
     if let Some(to) = &args.record_traces {
         let to = std::path::absolute(to)?;
@@ -75,23 +75,12 @@ pub fn is_installed() -> bool {
 
 /// The VST3 bundle; built first where it is missing.
 fn bundle() -> Result<PathBuf> {
-    let path = target().join("bundled").join("Fourlimb.vst3");
+    let path = crate::bundled()?.join("Fourlimb.vst3");
     if !path.exists() {
         crate::bundle_plugin()?;
     }
     ensure!(path.exists(), "no bundle came to {}", path.display());
     Ok(path)
-}
-
-/// The workspace.
-fn root() -> PathBuf {
-    let here = Path::new(env!("CARGO_MANIFEST_DIR"));
-    here.parent().unwrap_or(here).to_owned()
-}
-
-/// Where cargo builds.
-fn target() -> PathBuf {
-    std::env::var_os("CARGO_TARGET_DIR").map_or_else(|| root().join("target"), PathBuf::from)
 }
 
 /// Copies a folder and all below it.

@@ -8,7 +8,7 @@ use clack_host::prelude::{ClapId, PluginEntry};
 use fourlimb::engine::offline;
 use fourlimb::export::text_chart;
 use fourlimb::export::write_song;
-use fourlimb::files::{self, Existing};
+use fourlimb::files::{self, Existing, names};
 use fourlimb::kit::Note;
 use fourlimb::kit::map_file::NamedMap;
 use fourlimb::midi::{Expression, Region, RegionExpression, RegionNote};
@@ -34,9 +34,9 @@ pub struct Args {
     /// Sample rate in Hz, 8000 to 768000.
     #[arg(long, default_value_t = 48_000, value_parser = clap::value_parser!(u32).range(8_000..=768_000))]
     sample_rate: u32,
-    /// Where to write the region, the chart and the sound.
-    #[arg(long, default_value = "target/session", value_name = "DIR")]
-    out: PathBuf,
+    /// Where to write the region, the chart and the sound; `session` in cargo's target folder where left out.
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
     /// Play it by automating the panel, without the chart. How a section starts and ends, its take and its kick
     /// source have no parameter, and are left out.
     #[arg(long)]
@@ -48,9 +48,6 @@ pub struct Args {
     #[arg(long)]
     no_build: bool,
 }
-
-/// The bundle that `cargo xtask bundle` makes.
-pub const CLAP_BUNDLE: &str = "target/bundled/Fourlimb.clap";
 
 /// Runs the command.
 ///
@@ -66,7 +63,7 @@ pub fn run(args: &Args) -> Result<()> {
     if !args.no_build {
         crate::bundle_plugin()?;
     }
-    let entry = load_plugin(Path::new(CLAP_BUNDLE))?;
+    let entry = load_plugin(&crate::bundled()?.join("Fourlimb.clap"))?;
     let mut host = Host::new(&entry)?;
     if !args.automate {
         state::set_part(&mut host, "song", &song)?;
@@ -99,15 +96,19 @@ pub fn run(args: &Args) -> Result<()> {
         });
     }
     let chart = text_chart::chart(&timeline, &hits);
-    fs::create_dir_all(&args.out)
-        .with_context(|| format!("could not make the folder {}", args.out.display()))?;
+    let out = match &args.out {
+        Some(out) => out.clone(),
+        None => crate::target()?.join("session"),
+    };
+    fs::create_dir_all(&out)
+        .with_context(|| format!("could not make the folder {}", out.display()))?;
     let name = file_name(timeline.title());
-    let midi = args.out.join(format!("{name}.mid"));
-    let page = args.out.join(format!("{name}.txt"));
+    let midi = out.join(format!("{name}.mid"));
+    let page = out.join(format!("{name}.txt"));
     let region = write_song(&timeline, &recorded)?;
     files::write(&midi, &region, Existing::Replace)?;
     files::write(&page, chart.as_bytes(), Existing::Replace)?;
-    let wav = args.out.join(format!("{name}.wav"));
+    let wav = out.join(format!("{name}.wav"));
     files::write(&wav, &sound.to_wav()?, Existing::Replace)?;
     let loudness = sound.loudness()?;
     print!("{chart}");
@@ -478,20 +479,11 @@ pub fn compare(recorded: &Region, expected: &Region) -> Result<()> {
 
 /// A file name from a title: lower case, dashes for all else.
 fn file_name(title: &str) -> String {
-    let dashed: String = title
-        .chars()
-        .map(|c| {
-            if c.is_alphanumeric() {
-                c.to_ascii_lowercase()
-            } else {
-                '-'
-            }
-        })
-        .collect();
-    let name = dashed.trim_matches('-');
-    if name.is_empty() {
-        "song".to_owned()
-    } else {
-        name.to_owned()
-    }
+    let dashed = title
+        .to_ascii_lowercase()
+        .replace(|letter: char| !letter.is_alphanumeric(), "-");
+    let name = names::safe(dashed.trim_matches('-'), names::LONGEST_TITLE);
+    Some(name)
+        .filter(|name| !name.is_empty())
+        .unwrap_or_else(|| "song".to_owned())
 }

@@ -3,6 +3,7 @@
 use anyhow::{Context, Result, ensure};
 use rand::RngExt as _;
 use std::collections::BTreeMap;
+use std::env::consts::OS;
 use std::fs;
 use std::path::PathBuf;
 use std::process::Command;
@@ -82,7 +83,7 @@ pub fn run(args: &Args) -> Result<()> {
         ];
         cargo("scores, read by two libraries", &readers)?;
     } else {
-        skipped.push("scores, read by two libraries: needs Python's module venv (Debian's package `python3-venv`)");
+        skipped.push(missing(Need::Python, OS));
     }
     let found = fresh_cases()?;
     cargo(
@@ -98,8 +99,7 @@ pub fn run(args: &Args) -> Result<()> {
     if crate::real_host::is_installed() {
         cargo("real host", &["xtask", "real-host"])?;
     } else {
-        skipped
-            .push("real host: the recording program is not installed (Debian's package `ardour`)");
+        skipped.push(missing(Need::RecordingProgram, OS));
     }
     if standalone_libraries_found() {
         cargo(
@@ -111,8 +111,7 @@ pub fn run(args: &Args) -> Result<()> {
             &["test", "--features", "standalone", "--test", "program"],
         )?;
     } else {
-        skipped
-            .push("stand-alone: needs Debian's pkg-config, libasound2-dev and libjack-jackd2-dev");
+        skipped.push(missing(Need::SoundLibraries, OS));
     }
     if renderer_found() {
         let pictures = [
@@ -126,9 +125,7 @@ pub fn run(args: &Args) -> Result<()> {
         ];
         cargo("pictures", &pictures)?;
     } else {
-        skipped.push(
-            "pictures: no Vulkan renderer is installed (Debian's package `mesa-vulkan-drivers`)",
-        );
+        skipped.push(missing(Need::Renderer, OS));
     }
     println!("\nAll checks passed.");
     for what in skipped {
@@ -226,8 +223,8 @@ pub fn cargo(what: &str, args: &[&str]) -> Result<()> {
 /// The same with a seed for the cases of properties; the environment's has the say over the pinned one.
 fn cargo_with(what: &str, args: &[&str], seed: u64) -> Result<()> {
     println!("\n== {what}: cargo {}", args.join(" "));
-    let program = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
-    let mut command = Command::new(program);
+    crate::running::step_aside().context("could not make room for a new xtask")?;
+    let mut command = Command::new(crate::cargo());
     if args[0] == "doc" {
         command.env("RUSTDOCFLAGS", "-D warnings");
     }
@@ -241,18 +238,72 @@ fn cargo_with(what: &str, args: &[&str], seed: u64) -> Result<()> {
     Ok(())
 }
 
+/// What a check needs beside cargo. Not every system needs it all.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Need {
+    /// A Python that can make environments with packages in them.
+    Python,
+    /// The recording program of `cargo xtask real-host`.
+    RecordingProgram,
+    /// The libraries of the stand-alone.
+    SoundLibraries,
+    /// A driver that draws without a window.
+    Renderer,
+}
+
+/// Whether a system, as [`OS`] names it, comes with it: Windows and macOS have sound and a renderer of their own, and the
+/// JACK library is opened at run time.
+fn comes_with(system: &str, need: Need) -> bool {
+    ["windows", "macos"].contains(&system) && matches!(need, Need::SoundLibraries | Need::Renderer)
+}
+
+/// Which check is skipped where something is missing, and what there is to do. Packages are named where they exist.
+fn missing(need: Need, system: &str) -> String {
+    let (check, what, packages) = match need {
+        Need::Python => (
+            "scores, read by two libraries",
+            "needs Python with its module venv",
+            "python3-venv",
+        ),
+        Need::RecordingProgram if system != "linux" => {
+            return "real host: it is tried on Linux alone".to_owned();
+        }
+        Need::RecordingProgram => (
+            "real host",
+            "the recording program is not installed",
+            "ardour",
+        ),
+        Need::SoundLibraries => (
+            "stand-alone",
+            "needs the development files of ALSA and JACK",
+            "pkg-config libasound2-dev libjack-jackd2-dev",
+        ),
+        Need::Renderer => (
+            "pictures",
+            "no Vulkan driver is installed",
+            "mesa-vulkan-drivers",
+        ),
+    };
+    if system == "linux" {
+        format!("{check}: {what} (on Debian: {packages})")
+    } else {
+        format!("{check}: {what}")
+    }
+}
+
 /// Whether there is a Python that can make environments with packages in them.
 fn python_found() -> bool {
-    let status = Command::new("python3")
+    let python = if cfg!(windows) { "python" } else { "python3" };
+    let status = Command::new(python)
         .args(["-c", "import ensurepip, venv"])
         .status();
     status.is_ok_and(|status| status.success())
 }
 
-/// Whether there is a Vulkan driver, which draws without a window.
+/// Whether there is a driver that draws without a window.
 fn renderer_found() -> bool {
-    let drivers = std::fs::read_dir("/usr/share/vulkan/icd.d");
-    drivers.is_ok_and(|mut drivers| drivers.next().is_some())
+    let drivers = || std::fs::read_dir("/usr/share/vulkan/icd.d");
+    comes_with(OS, Need::Renderer) || drivers().is_ok_and(|mut drivers| drivers.next().is_some())
 }
 
 fn standalone_libraries_found() -> bool {
@@ -262,12 +313,36 @@ fn standalone_libraries_found() -> bool {
             .status();
         status.is_ok_and(|status| status.success())
     };
-    found("alsa") && found("jack")
+    comes_with(OS, Need::SoundLibraries) || (found("alsa") && found("jack"))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Where a system has something by itself, the check is not skipped; elsewhere the message is of that system.
+    #[test]
+    fn each_system_is_told_of_its_own_packages() {
+        let needs = [
+            Need::Python,
+            Need::RecordingProgram,
+            Need::SoundLibraries,
+            Need::Renderer,
+        ];
+        for need in needs {
+            assert!(!comes_with("linux", need), "{need:?}");
+            let told = missing(need, "linux");
+            assert!(told.contains("Debian"), "{told}");
+            for system in ["windows", "macos"] {
+                let told = missing(need, system);
+                assert!(!told.contains("Debian"), "{system}: {told}");
+            }
+        }
+        for system in ["windows", "macos"] {
+            let own = needs.map(|need| comes_with(system, need));
+            assert_eq!(own, [false, false, true, true], "{system}");
+        }
+    }
 
     #[test]
     fn files_that_are_new_or_longer_have_grown() {

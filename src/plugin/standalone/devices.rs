@@ -1,8 +1,11 @@
 //! Selects the audio backend: JACK, else a sound card, else none.
 
+mod offers;
+
 use super::value;
 use crate::bridge::standalone_transport::{DeviceChoice, Devices};
 use cpal::traits::{DeviceTrait, HostTrait};
+use offers::{Offer, Try, to_try};
 
 /// Printed before the framework's own help.
 pub(super) const HELP: &str = "\
@@ -10,9 +13,17 @@ Fourlimb without a recording program: opens a window with its own transport, pla
 JACK server runs, else through the sound card. Devices can be chosen in the window too.
 ";
 
-/// Sample rates to try, in Hz, and block sizes, in samples. The first that the device accepts is used.
-const RATES: [u32; 4] = [48_000, 44_100, 96_000, 88_200];
-const PERIODS: [u32; 5] = [512, 256, 1024, 2048, 128];
+/// The backend of this system's sound cards, as the framework's `--backend` calls it. It knows no other system's.
+pub const CARD: &str = if cfg!(target_os = "windows") {
+    "wasapi"
+} else if cfg!(target_os = "macos") {
+    "core-audio"
+} else {
+    "alsa"
+};
+
+const NOT_AS_ASKED: &str = "No sound: the sound card does not offer this sample rate or block size. Start without \
+     --sample-rate and --period-size, and it is asked for its own.";
 
 /// The configuration for the framework.
 pub(super) struct Found {
@@ -34,7 +45,7 @@ pub(super) fn find(args: &[String], choice: &DeviceChoice) -> Found {
                 .to_owned(),
         ),
         Some("jack") => jack(args).unwrap_or_else(|| as_told(args, "JACK")),
-        Some("alsa") => card(args, choice).unwrap_or_else(|trouble| silent(args, trouble)),
+        Some(CARD) => card(args, choice).unwrap_or_else(|trouble| silent(args, trouble)),
         Some(other) => as_told(args, other),
     }
 }
@@ -113,20 +124,26 @@ fn card(args: &[String], choice: &DeviceChoice) -> Result<Found, String> {
         })?,
     };
     devices.sound.clone_from(&choice.sound);
-    let asked = |names: &[&str]| value(args, names).and_then(|text| text.parse::<u32>().ok());
-    let rates = asked(&["-r", "--sample-rate"]).map_or(RATES.to_vec(), |rate| vec![rate]);
-    let periods = asked(&["-p", "--period-size"]).map_or(PERIODS.to_vec(), |period| vec![period]);
-    let (rate, period) = rates
-        .iter()
-        .flat_map(|rate| periods.iter().map(move |period| (*rate, *period)))
-        .find(|(rate, period)| opens(&device, *rate, *period))
+    let asked = |names: &[&str]| value(args, names).and_then(|text| text.parse().ok());
+    let asked = (
+        asked(&["-r", "--sample-rate"]),
+        asked(&["-p", "--period-size"]),
+    );
+    let offers = offers(&device);
+    let tries = to_try(&offers, asked);
+    if tries.is_empty() && !offers.is_empty() {
+        return Err(NOT_AS_ASKED.to_owned());
+    }
+    let Try { rate, period, .. } = tries
+        .into_iter()
+        .find(|one| opens(&device, one))
         .ok_or_else(|| {
             "No sound: no sound card could be opened and no JACK server runs. Connect a card, or close \
              the program that holds it, and start again."
                 .to_owned()
         })?;
     let told = [
-        ("--backend", "alsa".to_owned()),
+        ("--backend", CARD.to_owned()),
         ("--sample-rate", rate.to_string()),
         ("--period-size", period.to_string()),
         ("--output-device", choice.sound.clone().unwrap_or_default()),
@@ -138,34 +155,32 @@ fn card(args: &[String], choice: &DeviceChoice) -> Result<Found, String> {
     })
 }
 
-/// Whether a device accepts two channels at a rate and block size. It tries what the framework will do.
-fn opens(device: &cpal::Device, rate: u32, period: u32) -> bool {
+/// What a device offers. One that tells no block sizes is left out, since the framework does not open it.
+fn offers(device: &cpal::Device) -> Vec<Offer> {
     let Ok(configs) = device.supported_output_configs() else {
-        return false;
+        return Vec::new();
     };
-    let fits: Vec<_> = configs
-        .filter(|config| {
-            let size = match config.buffer_size() {
-                cpal::SupportedBufferSize::Range { min, max } => (min..=max).contains(&&period),
-                cpal::SupportedBufferSize::Unknown => false,
-            };
-            let rates = config.min_sample_rate()..=config.max_sample_rate();
-            size && config.channels() == 2 && rates.contains(&rate)
-        })
-        .collect();
-    let float = |config: &&cpal::SupportedStreamConfigRange| {
-        config.sample_format() == cpal::SampleFormat::F32
+    let offer = |config: cpal::SupportedStreamConfigRange| match *config.buffer_size() {
+        cpal::SupportedBufferSize::Range { min, max } => Some(Offer {
+            channels: config.channels(),
+            rates: (config.min_sample_rate(), config.max_sample_rate()),
+            periods: (min, max),
+            format: config.sample_format(),
+        }),
+        cpal::SupportedBufferSize::Unknown => None,
     };
-    let Some(config) = fits.iter().find(float).or_else(|| fits.first()) else {
-        return false;
-    };
+    configs.filter_map(offer).collect()
+}
+
+/// Whether a device opens in this way, which is the framework's.
+fn opens(device: &cpal::Device, one: &Try) -> bool {
     let stream = cpal::StreamConfig {
-        channels: 2,
-        sample_rate: rate,
-        buffer_size: cpal::BufferSize::Fixed(period),
+        channels: one.channels,
+        sample_rate: one.rate,
+        buffer_size: cpal::BufferSize::Fixed(one.period),
     };
     device
-        .build_output_stream_raw(stream, config.sample_format(), |_, _| (), |_| (), None)
+        .build_output_stream_raw(stream, one.format, |_, _| (), |_| (), None)
         .is_ok()
 }
 
@@ -234,7 +249,7 @@ mod tests {
         ];
         let args: Vec<String> = args.map(str::to_owned).to_vec();
         let told = [
-            ("--backend", "alsa".to_owned()),
+            ("--backend", CARD.to_owned()),
             ("--midi-output", String::new()),
             ("--sample-rate", "44100".to_owned()),
         ];
@@ -243,7 +258,7 @@ mod tests {
             "--tempo",
             "90",
             "--backend",
-            "alsa",
+            CARD,
             "--sample-rate",
             "44100",
         ];

@@ -66,9 +66,8 @@ pub(super) fn record(program: &Program, dir: &Path, bundle: &Path, to: &Path) ->
 /// it is: that feature is not for users.
 fn build(bundle: &Path, traced: &Path) -> Result<()> {
     println!("Building the plugin with the feature `trace` ...");
-    let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
-    let status = Command::new(cargo)
-        .current_dir(super::root())
+    let status = Command::new(crate::cargo())
+        .current_dir(crate::root())
         .args(["build", "--release", "--lib", "--package", "fourlimb"])
         .args(["--features", "trace"])
         .status()
@@ -78,7 +77,7 @@ fn build(bundle: &Path, traced: &Path) -> Result<()> {
         fs::remove_dir_all(traced)?;
     }
     super::copy_dir(bundle, traced)?;
-    let library = super::target().join("release/libfourlimb.so");
+    let library = crate::target()?.join("release/libfourlimb.so");
     let inside = shared_object(traced)?
         .with_context(|| format!("no shared library in {}", traced.display()))?;
     fs::copy(&library, &inside).with_context(|| format!("copying {}", library.display()))?;
