@@ -8,6 +8,7 @@
 mod compare;
 mod program;
 mod scenarios;
+mod second;
 mod traces;
 
 use anyhow::{Context as _, Result, ensure};
@@ -64,6 +65,14 @@ pub fn run(args: &Args) -> Result<()> {
         let verdict = scenarios::judge(name, &recording, args.seconds, &map.map)
             .with_context(|| format!("{name}: see the session in {}", work.display()))?;
         println!("{name}: {verdict}");
+    }
+    if args.scenario.is_none() {
+        match second::list(&bundle.with_extension("clap"))? {
+            Some(said) => println!("A second recording program {said}."),
+            None => println!(
+                "Skipped a second recording program: it is not installed (Debian's package `qtractor`)."
+            ),
+        }
     }
     Ok(())
 }
