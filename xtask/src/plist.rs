@@ -24,6 +24,9 @@ const VERSION: &str = concat!(
 /// # Errors
 /// Where a file can't be read or written, or is not as the bundler wrote it.
 pub(crate) fn mend_all(bundled: &Path) -> Result<()> {
+    if !bundled.exists() {
+        return Ok(());
+    }
     let entries =
         fs::read_dir(bundled).with_context(|| format!("could not read {}", bundled.display()))?;
     for entry in entries {
@@ -122,6 +125,7 @@ mod tests {
         }
         fs::create_dir(folder.path().join("Other.vst3")).unwrap();
         mend_all(folder.path()).unwrap();
+        mend_all(&folder.path().join("none")).unwrap();
     }
 
     #[test]
