@@ -1,7 +1,9 @@
 //! What the developers' commands are made of. What a songwriter calls is the program's (`src/cli`).
 
+pub mod folders;
 pub mod install;
 pub mod kit;
+pub mod package;
 pub mod real_host;
 pub mod session;
 pub mod session_guitar;
