@@ -1,5 +1,6 @@
 //! `cargo xtask install`: build release bundles and copy them where hosts look, for this user.
 
+use crate::folders::System;
 use anyhow::{Context, Result, bail};
 use std::fs;
 use std::io;
@@ -17,7 +18,7 @@ pub struct Args {
 }
 
 /// What marks a file as ours: the plugin's CLAP id and VST3 class id stand in every binary.
-const MARKS: [&[u8]; 2] = [b"org.fourlimb.fourlimb", b"FourlimbDrummer1"];
+pub(crate) const MARKS: [&[u8]; 2] = [b"org.fourlimb.fourlimb", b"FourlimbDrummer1"];
 
 /// Runs the command.
 ///
@@ -48,19 +49,12 @@ pub fn run(args: &Args) -> Result<()> {
     Ok(())
 }
 
-/// The per-user folders of the CLAP and VST3 standards: CLAP's `entry.h`, and the VST3 developer
-/// portal's "Plug-in Locations" (both from memory).
+/// Where this user's CLAP and VST3 plugins lie.
 fn user_folders() -> Result<(PathBuf, PathBuf)> {
-    let base = directories::BaseDirs::new().context("this user has no home folder")?;
-    Ok(if cfg!(target_os = "macos") {
-        let plugins = base.home_dir().join("Library/Audio/Plug-Ins");
-        (plugins.join("CLAP"), plugins.join("VST3"))
-    } else if cfg!(target_os = "windows") {
-        let common = base.data_local_dir().join("Programs").join("Common");
-        (common.join("CLAP"), common.join("VST3"))
-    } else {
-        (base.home_dir().join(".clap"), base.home_dir().join(".vst3"))
-    })
+    let system = System::here();
+    let base = system.base().context("this user has no home folder")?;
+    let [clap, vst3] = system.plugin_folders();
+    Ok((base.join(clap), base.join(vst3)))
 }
 
 /// Copies a bundle, a file or a folder, to its place; an older one of ours is replaced only when
@@ -138,21 +132,32 @@ fn beside(bundle: &Path, ending: &str) -> PathBuf {
 
 /// Whether a file, or some file in a folder, carries one of our marks.
 fn is_ours(path: &Path) -> Result<bool> {
+    carries(path, &MARKS)
+}
+
+/// Whether a file, or some file in a folder, carries one of some marks.
+///
+/// # Errors
+/// Where a file can't be read.
+pub(crate) fn carries(path: &Path, marks: &[&[u8]]) -> Result<bool> {
     if path.is_dir() {
         for entry in fs::read_dir(path)? {
-            if is_ours(&entry?.path())? {
+            if carries(&entry?.path(), marks)? {
                 return Ok(true);
             }
         }
         return Ok(false);
     }
     let bytes = fs::read(path).with_context(|| format!("could not read {}", path.display()))?;
-    Ok(MARKS
-        .iter()
-        .any(|mark| bytes.windows(mark.len()).any(|window| window == *mark)))
+    let holds = |mark: &&[u8]| bytes.windows(mark.len()).any(|window| window == *mark);
+    Ok(marks.iter().any(holds))
 }
 
-fn copy(from: &Path, to: &Path) -> Result<()> {
+/// Copies a file, or a folder and all below it.
+///
+/// # Errors
+/// Where something can't be read or written.
+pub(crate) fn copy(from: &Path, to: &Path) -> Result<()> {
     if from.is_dir() {
         fs::create_dir_all(to)?;
         for entry in fs::read_dir(from)? {

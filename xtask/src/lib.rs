@@ -1,7 +1,9 @@
 //! What the developers' commands are made of. What a songwriter calls is the program's (`src/cli`).
 
+pub mod folders;
 pub mod install;
 pub mod kit;
+pub mod package;
 mod plist;
 pub mod real_host;
 mod running;

@@ -3,7 +3,7 @@
 use anyhow::Result;
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
-use xtask::{bundle, install, kit, real_host, session, test};
+use xtask::{bundle, install, kit, package, real_host, session, test};
 
 #[derive(Parser)]
 #[command(name = "cargo xtask", about = "What Fourlimb's developers do")]
@@ -27,6 +27,8 @@ enum Command {
     Install(install::Args),
     /// Measure the built-in sound, beside recorded strokes.
     Kit(kit::Args),
+    /// Make what a songwriter downloads: plugins, program, guide, licences, installer, checksums.
+    Package(package::Args),
     /// Record the built VST3 in a real recording program and compare.
     RealHost(real_host::Args),
     /// Write pictures of the editor in all its states.
@@ -73,6 +75,7 @@ fn run() -> Result<()> {
         Command::Session(args) => session::run(&args),
         Command::Install(args) => install::run(&args),
         Command::Kit(args) => kit::run(&args),
+        Command::Package(args) => package::run(&args),
         Command::RealHost(args) => real_host::run(&args),
         Command::Shots { out: Some(out) } => shots(&out),
         Command::Shots { out: None } => shots(&xtask::target()?.join("shots")),
