@@ -1,5 +1,6 @@
 //! What the developers' commands are made of. What a songwriter calls is the program's (`src/cli`).
 
+mod framework;
 pub mod install;
 pub mod kit;
 pub mod real_host;
@@ -11,13 +12,13 @@ pub mod test;
 
 use anyhow::Result;
 
-/// Bundles with the framework's own bundler; `args` as for `cargo xtask bundle`.
+/// Builds against the repaired framework and bundles with the framework's own bundler; `args` as for
+/// `cargo xtask bundle`.
 ///
 /// # Errors
-/// Where the build or the bundling fails.
+/// Where the framework is not the one that the repairs are for, or building or bundling fails.
 pub fn bundle(args: impl IntoIterator<Item = String>) -> Result<()> {
-    let command = std::iter::once("bundle".to_owned());
-    nice_plug_xtask::main_with_args("cargo xtask", command.chain(args))
+    framework::bundle(args)
 }
 
 /// Bundles the plugin in release, without the program, which would be linked once more.
