@@ -5,6 +5,8 @@
 mod allocations;
 mod automation;
 #[cfg(target_os = "linux")]
+mod conformance;
+#[cfg(target_os = "linux")]
 mod dragging;
 mod editor;
 mod followed;

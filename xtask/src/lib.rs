@@ -1,6 +1,7 @@
 //! What the developers' commands are made of. What a songwriter calls is the program's (`src/cli`).
 
 pub mod folders;
+mod framework;
 pub mod install;
 pub mod kit;
 pub mod package;
@@ -18,13 +19,13 @@ use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-/// Bundles with the framework's own bundler; `args` as for `cargo xtask bundle`.
+/// Builds against the repaired framework and bundles with the framework's own bundler; `args` as for
+/// `cargo xtask bundle`.
 ///
 /// # Errors
-/// Where the build or the bundling fails.
+/// Where the framework is not the one that the repairs are for, or building or bundling fails.
 pub fn bundle(args: impl IntoIterator<Item = String>) -> Result<()> {
-    let command = std::iter::once("bundle".to_owned());
-    nice_plug_xtask::main_with_args("cargo xtask", command.chain(args))?;
+    framework::bundle(args)?;
     plist::mend_all(&bundled()?)
 }
 

@@ -2,6 +2,7 @@
 //! takes any CLAP plugin, and a song is the text of a song file.
 //!
 //! - [`host`]: a CLAP host; [`blocks`] are its audio thread, [`window`] its main one
+//! - `vst3`: a VST3 host, on Linux
 //! - [`state`]: the plugin's saved state
 //! - [`guitar`]: a guitar that is synthesised
 //! - [`sound`]: recorded sound and how loud it is
@@ -17,4 +18,6 @@ mod sent;
 pub mod songs;
 pub mod sound;
 pub mod state;
+#[cfg(target_os = "linux")]
+pub mod vst3;
 pub mod window;

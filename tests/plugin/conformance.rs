@@ -1,0 +1,45 @@
+//! What any host may ask of the plugin: the questions of the standards, in order and out of it. Whatever is random
+//! has a seed, and a failure names it.
+//!
+//! The VST3 side is asked of the library that is linked into this test, or of the one that is named by
+//! `FOURLIMB_TEST_VST3`, a bundle or the file in it, which is loaded as a host loads it. `cargo xtask conformance`
+//! builds the bundle and asks it everything.
+
+mod children;
+mod windows;
+
+use hosting::vst3::library::Library;
+use std::ffi::c_void;
+use std::path::PathBuf;
+
+/// The library to ask.
+fn library() -> Library {
+    if let Some(path) = named() {
+        return Library::load(&path).unwrap();
+    }
+    linked()
+}
+
+#[expect(unsafe_code, reason = "the factory comes by its address")]
+fn linked() -> Library {
+    extern "system" fn get<T>() -> *mut T {
+        let factory: *mut c_void = fourlimb::entry::GetPluginFactory();
+        factory.cast()
+    }
+    // SAFETY: the framework's function gives a factory with a reference of ours.
+    unsafe { Library::linked(get) }.unwrap()
+}
+
+/// The library that the environment names.
+fn named() -> Option<PathBuf> {
+    let named = PathBuf::from(std::env::var_os("FOURLIMB_TEST_VST3")?);
+    if named.is_file() {
+        return Some(named);
+    }
+    let folders = std::fs::read_dir(named.join("Contents"))
+        .unwrap_or_else(|error| panic!("FOURLIMB_TEST_VST3 names no bundle: {error}"));
+    let inside = folders.flat_map(|folder| std::fs::read_dir(folder.unwrap().path()));
+    let mut files = inside.flatten().map(|file| file.unwrap().path());
+    let library = files.find(|file| file.extension().is_some_and(|ext| ext == "so"));
+    Some(library.expect("the bundle has a library for Linux"))
+}

@@ -1,0 +1,322 @@
+//! The framework that the bundles are built with: its published source with the repairs of `docs/upstream.md`.
+//!
+//! A bundle is built in a copy of this project (`target/framework-patched/project`), whose manifest names a copy of
+//! the framework (`target/framework-patched/nice-plug-VERSION`). So the committed `Cargo.lock` and a plain
+//! `cargo build` stay as they are. The copy has a target folder of its own: cargo gives a plugin's library a name
+//! without a hash, and two builds of it in one folder would overwrite each other unseen.
+
+mod repairs;
+
+use anyhow::{Context, Result, bail, ensure};
+use serde_json::Value;
+use std::collections::BTreeSet;
+use std::ffi::OsString;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+/// The package that is repaired.
+const PACKAGE: &str = "nice-plug";
+/// The version that the repairs were written for.
+const VERSION: &str = "0.4.2";
+/// What a build needs of this project: the manifests of all members, and the sources of what is built.
+const NEEDED: [&str; 6] = [
+    "Cargo.toml",
+    "Cargo.lock",
+    "src",
+    "benches",
+    "tests/hosting",
+    "xtask",
+];
+
+/// A replacement in one file of the framework.
+struct Repair {
+    /// The file, from the package's folder.
+    file: &'static str,
+    /// What stands there exactly once.
+    search: &'static str,
+    /// What stands there instead.
+    replace: &'static str,
+}
+
+/// Builds the plugin against the repaired framework and bundles it in `target/bundled`; `args` as for
+/// `cargo xtask bundle`.
+///
+/// # Errors
+/// Where the framework is not the one that the repairs are for, or building or bundling fails.
+pub(crate) fn bundle(args: impl IntoIterator<Item = String>) -> Result<()> {
+    nice_plug_xtask::chdir_workspace_root()?;
+    let (packages, options) = packages_and_options(args)?;
+    let found = Found::of_this_project()?;
+    let folder = found.target.join("framework-patched");
+    let framework = folder.join(format!("{PACKAGE}-{VERSION}"));
+    let project = folder.join("project");
+    let target = folder.join("target");
+    repaired(&found.source, &framework)?;
+    copied(Path::new("."), &project)?;
+    build(&project, &target, &packages, &options)?;
+
+    let bundled = target.join("bundled");
+    // What an earlier build left there is no part of this one.
+    if bundled.exists() {
+        fs::remove_dir_all(&bundled)?;
+    }
+    for package in &packages {
+        nice_plug_xtask::bundle(&target, package, &options, false)?;
+    }
+    let place = found.target.join("bundled");
+    for name in moved(&bundled, &place)? {
+        println!(
+            "Bundled {}",
+            place.join(name).strip_prefix(&found.root)?.display()
+        );
+    }
+    Ok(())
+}
+
+/// Splits the packages (the first word, or each after `-p`) from the options of `cargo build`.
+fn packages_and_options(
+    args: impl IntoIterator<Item = String>,
+) -> Result<(Vec<String>, Vec<String>)> {
+    let (mut packages, mut options) = (Vec::new(), Vec::new());
+    let mut args = args.into_iter();
+    while let Some(arg) = args.next() {
+        if arg == "-p" || arg == "--package" {
+            packages.push(args.next().context("`-p` needs the name of a package")?);
+        } else if packages.is_empty() && options.is_empty() && !arg.starts_with('-') {
+            packages.push(arg);
+        } else if arg != "--locked" {
+            // The copy is always built with `--locked`, which cargo takes once.
+            options.push(arg);
+        }
+    }
+    ensure!(
+        !packages.is_empty(),
+        "name the package to bundle: `cargo xtask bundle fourlimb --release`"
+    );
+    Ok((packages, options))
+}
+
+/// Where cargo has things.
+struct Found {
+    /// This project.
+    root: PathBuf,
+    /// Where its builds go.
+    target: PathBuf,
+    /// The framework's published source.
+    source: PathBuf,
+}
+
+impl Found {
+    /// Asks cargo. The version is the one in `Cargo.lock`.
+    fn of_this_project() -> Result<Self> {
+        let lock = fs::read_to_string("Cargo.lock").context("could not read Cargo.lock")?;
+        check_version(&lock)?;
+        let told = Command::new(crate::cargo())
+            .args(["metadata", "--format-version", "1"])
+            .output()
+            .context("could not run cargo")?;
+        ensure!(
+            told.status.success(),
+            "cargo metadata failed: {}",
+            String::from_utf8_lossy(&told.stderr)
+        );
+        let told: Value = serde_json::from_slice(&told.stdout)?;
+        let path = |value: &Value| value.as_str().map(PathBuf::from);
+        let packages = told["packages"].as_array();
+        let manifest = packages
+            .into_iter()
+            .flatten()
+            .find(|package| package["name"] == PACKAGE && package["version"] == VERSION)
+            .and_then(|package| path(&package["manifest_path"]))
+            .with_context(|| format!("cargo does not know {PACKAGE} {VERSION}"))?;
+        let source = manifest.parent().context("a manifest without a folder")?;
+        Ok(Self {
+            root: path(&told["workspace_root"]).context("cargo names no workspace")?,
+            target: path(&told["target_directory"]).context("cargo names no target folder")?,
+            source: source.to_owned(),
+        })
+    }
+}
+
+/// Checks that a `Cargo.lock` has the version that the repairs are for.
+fn check_version(lock: &str) -> Result<()> {
+    let name = format!("name = \"{PACKAGE}\"\nversion = \"");
+    let (_, rest) = lock
+        .split_once(&name)
+        .with_context(|| format!("Cargo.lock has no {PACKAGE}"))?;
+    let version = rest.split('"').next().unwrap_or_default();
+    ensure!(
+        version == VERSION,
+        "Cargo.lock has {PACKAGE} {version}, and the repairs in xtask/src/framework/repairs.rs are for {VERSION}: see \
+         in docs/upstream.md which faults are left in {version}, adjust the repairs, then VERSION in \
+         xtask/src/framework.rs"
+    );
+    Ok(())
+}
+
+/// Copies the framework and repairs the copy.
+fn repaired(source: &Path, to: &Path) -> Result<()> {
+    let mut files = contents(source)?;
+    for repair in repairs::REPAIRS {
+        let file = Path::new(repair.file);
+        let known = files.iter_mut().find(|(path, _)| path == file);
+        let (_, bytes) = known.with_context(|| format!("{PACKAGE} {VERSION} has no {file:?}"))?;
+        let text = String::from_utf8(std::mem::take(bytes))?;
+        *bytes = replaced(&text, repair)?.into_bytes();
+    }
+    written(&files, to)
+}
+
+/// The text with a repair, which must fit at exactly one place.
+fn replaced(text: &str, repair: &Repair) -> Result<String> {
+    // Packages made on Windows may have other ends of lines.
+    let text = text.replace("\r\n", "\n");
+    let times = text.matches(repair.search).count();
+    ensure!(
+        times == 1,
+        "a repair of {} in {PACKAGE} {VERSION} fits {times} places instead of one: compare the file with \
+         xtask/src/framework/repairs.rs. It looks for:\n{}",
+        repair.file,
+        repair.search
+    );
+    Ok(text.replacen(repair.search, repair.replace, 1))
+}
+
+/// Copies this project, with the repaired framework in its manifest and lock.
+fn copied(root: &Path, to: &Path) -> Result<()> {
+    let mut files = Vec::new();
+    for name in NEEDED {
+        let path = root.join(name);
+        if path.is_dir() {
+            let inside = contents(&path)?;
+            files.extend(
+                inside
+                    .into_iter()
+                    .map(|(file, bytes)| (Path::new(name).join(file), bytes)),
+            );
+        } else {
+            let bytes = fs::read(&path).with_context(|| format!("could not read {name}"))?;
+            let text = String::from_utf8(bytes)?.replace("\r\n", "\n");
+            let text = match name {
+                "Cargo.toml" => with_patch(&text)?,
+                _ => without_source(&text)?,
+            };
+            files.push((name.into(), text.into_bytes()));
+        }
+    }
+    written(&files, to)
+}
+
+/// A manifest that takes the framework from the folder beside it.
+fn with_patch(manifest: &str) -> Result<String> {
+    ensure!(
+        !manifest.contains("[patch."),
+        "Cargo.toml has patches of its own: join them in `with_patch` in xtask/src/framework.rs"
+    );
+    Ok(format!(
+        "{manifest}\n[patch.crates-io]\n{PACKAGE} = {{ path = \"../{PACKAGE}-{VERSION}\" }}\n"
+    ))
+}
+
+/// A lock as cargo writes it for a framework in a folder: without the address and the sum of its package.
+fn without_source(lock: &str) -> Result<String> {
+    let head = format!("name = \"{PACKAGE}\"\nversion = \"{VERSION}\"\n");
+    let (before, rest) = lock
+        .split_once(&head)
+        .with_context(|| format!("Cargo.lock has no {PACKAGE} {VERSION}"))?;
+    let mut lines = rest.splitn(3, '\n');
+    let (source, sum) = (lines.next(), lines.next());
+    let is = |line: Option<&str>, start| line.is_some_and(|line| line.starts_with(start));
+    if !is(source, "source = \"registry+") || !is(sum, "checksum = ") {
+        bail!("{PACKAGE} in Cargo.lock does not come from a registry");
+    }
+    Ok(format!(
+        "{before}{head}{}",
+        lines.next().unwrap_or_default()
+    ))
+}
+
+/// Builds in the copy.
+fn build(project: &Path, target: &Path, packages: &[String], options: &[String]) -> Result<()> {
+    let names = packages.iter().flat_map(|package| ["-p", package]);
+    let status = Command::new(crate::cargo())
+        .args(["build", "--locked"])
+        .args(names)
+        .args(options)
+        .current_dir(project)
+        .env("CARGO_TARGET_DIR", target)
+        .status()
+        .context("could not run cargo")?;
+    ensure!(status.success(), "could not build {}", packages.join(", "));
+    Ok(())
+}
+
+/// Moves what is in a folder into another, in place of what has the same names there; returns the names.
+fn moved(from: &Path, to: &Path) -> Result<Vec<OsString>> {
+    fs::create_dir_all(to)?;
+    let mut names = Vec::new();
+    for entry in fs::read_dir(from)? {
+        let name = entry?.file_name();
+        let (old, new) = (to.join(&name), from.join(&name));
+        let gone = match old.symlink_metadata() {
+            Ok(data) if data.is_dir() => fs::remove_dir_all(&old),
+            Ok(_) => fs::remove_file(&old),
+            Err(_) => Ok(()),
+        };
+        gone.with_context(|| format!("could not replace {}", old.display()))?;
+        fs::rename(&new, &old).with_context(|| format!("could not write {}", old.display()))?;
+        names.push(name);
+    }
+    names.sort();
+    Ok(names)
+}
+
+/// The files below a folder, by their paths from there, but for hidden ones.
+fn contents(folder: &Path) -> Result<Vec<(PathBuf, Vec<u8>)>> {
+    let mut files = Vec::new();
+    let mut folders = vec![PathBuf::new()];
+    while let Some(inner) = folders.pop() {
+        let path = folder.join(&inner);
+        let entries = fs::read_dir(&path);
+        for entry in entries.with_context(|| format!("could not read {}", path.display()))? {
+            let entry = entry?;
+            let name = inner.join(entry.file_name());
+            if entry.file_name().to_string_lossy().starts_with('.') {
+                continue;
+            }
+            if entry.file_type()?.is_dir() {
+                folders.push(name);
+            } else {
+                let bytes = fs::read(entry.path())
+                    .with_context(|| format!("could not read {}", entry.path().display()))?;
+                files.push((name, bytes));
+            }
+        }
+    }
+    Ok(files)
+}
+
+/// Makes a folder hold these files and no other. Files that are right already keep their time, so that cargo builds
+/// only what changed.
+fn written(files: &[(PathBuf, Vec<u8>)], to: &Path) -> Result<()> {
+    fs::create_dir_all(to).with_context(|| format!("could not make {}", to.display()))?;
+    let wanted: BTreeSet<_> = files.iter().map(|(path, _)| path).collect();
+    for (path, _) in contents(to)? {
+        if !wanted.contains(&path) {
+            fs::remove_file(to.join(path))?;
+        }
+    }
+    for (path, bytes) in files {
+        let path = to.join(path);
+        if fs::read(&path).is_ok_and(|old| old == *bytes) {
+            continue;
+        }
+        fs::create_dir_all(path.parent().context("a file without a folder")?)?;
+        fs::write(&path, bytes).with_context(|| format!("could not write {}", path.display()))?;
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests;

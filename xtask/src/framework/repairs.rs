@@ -1,0 +1,137 @@
+//! The repairs, file by file. `docs/upstream.md` says why each is made.
+
+use super::Repair;
+
+/// All of them.
+pub(super) const REPAIRS: &[Repair] = &[
+    // A task about the window runs on whatever thread it came to. The window may be in the making, or another thread's.
+    Repair {
+        file: "src/wrapper/vst3/inner.rs",
+        search: "\
+                if let Some(editor_window) = self.editor_window.borrow().as_ref() {
+                    editor_window.get().handle.state_changed();
+",
+        replace: "\
+                if let Ok(editor_window) = self.editor_window.try_borrow()
+                    && let Some(editor_window) = editor_window.as_ref()
+                    && let Ok(editor_window) = editor_window.try_get()
+                {
+                    editor_window.handle.state_changed();
+",
+    },
+    Repair {
+        file: "src/wrapper/vst3/inner.rs",
+        search: "\
+                if let Some(editor_window) = self.editor_window.borrow().as_ref() {
+                    let param_id = &self.param_id_by_hash[&param_hash];
+                    editor_window
+                        .get()
+",
+        replace: "\
+                if let Ok(editor_window) = self.editor_window.try_borrow()
+                    && let Some(editor_window) = editor_window.as_ref()
+                    && let Ok(editor_window) = editor_window.try_get()
+                {
+                    let param_id = &self.param_id_by_hash[&param_hash];
+                    editor_window
+",
+    },
+    Repair {
+        file: "src/wrapper/vst3/inner.rs",
+        search: "\
+                if let Some(editor_window) = self.editor_window.borrow().as_ref() {
+                    let editor_window = editor_window.get();
+",
+        replace: "\
+                if let Ok(editor_window) = self.editor_window.try_borrow()
+                    && let Some(editor_window) = editor_window.as_ref()
+                    && let Ok(editor_window) = editor_window.try_get()
+                {
+",
+    },
+    // The window is made and dropped while no task looks whether it is there; a task looks for less than a microsecond.
+    Repair {
+        file: "src/wrapper/vst3/view.rs",
+        search: "let mut window = inner.editor_window.borrow_mut();\n",
+        replace: "\
+        let Some(mut window) = (0..1000).find_map(|_| {
+            let free = inner.editor_window.try_borrow_mut().ok();
+            if free.is_none() {
+                std::thread::sleep(std::time::Duration::from_millis(1));
+            }
+            free
+        }) else {
+            return kResultFalse;
+        };
+",
+    },
+    Repair {
+        file: "src/wrapper/vst3/view.rs",
+        search: "let mut editor_handle = inner.editor_window.borrow_mut();\n",
+        replace: "\
+        let Some(mut editor_handle) = (0..1000).find_map(|_| {
+            let free = inner.editor_window.try_borrow_mut().ok();
+            if free.is_none() {
+                std::thread::sleep(std::time::Duration::from_millis(1));
+            }
+            free
+        }) else {
+            return kResultFalse;
+        };
+",
+    },
+    // The worker holds an instance while it runs a task of it. The instance waits, so that the worker is ended from
+    // here and not from within itself.
+    Repair {
+        file: "src/wrapper/vst3/wrapper.rs",
+        search: "crate::nice_debug_assert_eq!(Arc::strong_count(&self.inner), 1);\n",
+        replace: "\
+        for _ in 0..1000 {
+            if Arc::strong_count(&self.inner) == 1 {
+                break;
+            }
+            std::thread::sleep(Duration::from_millis(1));
+        }
+",
+    },
+    // A destructor that panics aborts the host.
+    Repair {
+        file: "src/event_loop/background_thread.rs",
+        search: "\
+        // The thread is shut down and joined when the handle is dropped
+        self.tasks_sender
+            .send(Message::Shutdown)
+            .expect(\"Failed while sending worker thread shutdown request\");
+        self.join_handle
+            .take()
+            // Only possible if the WorkerThread got dropped twice, somehow?
+            .expect(\"Missing Worker thread JoinHandle\")
+            .join()
+            .expect(\"Worker thread panicked\");
+",
+        replace: "\
+        // The thread is shut down and joined when the handle is dropped. On the thread itself there is nothing to do:
+        // it ends when the sender is gone.
+        if let Some(join_handle) = self.join_handle.take()
+            && join_handle.thread().id() != thread::current().id()
+        {
+            let _ = self.tasks_sender.send(Message::Shutdown);
+            let _ = join_handle.join();
+        }
+",
+    },
+    // Other instances share the worker.
+    Repair {
+        file: "src/event_loop/background_thread.rs",
+        search: "\
+                    nice_trace!(
+                        \"Received a new task but the executor is no longer alive, shutting down \\
+                         worker\"
+                    );
+                    return;
+",
+        replace: "\
+                    nice_trace!(\"Received a new task but the executor is no longer alive\");
+",
+    },
+];
