@@ -7,6 +7,7 @@ pub mod session;
 pub mod session_guitar;
 #[cfg(feature = "shots")]
 pub mod shots;
+pub mod soak;
 pub mod test;
 
 use anyhow::Result;
