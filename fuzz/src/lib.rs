@@ -1,14 +1,18 @@
 //! Whatever comes from outside: each target takes any bytes, and neither panics nor hangs. The test
 //! `tests/core/hostile.rs` takes these bodies in as they are, so that plain `cargo test` runs every seed too.
 
+mod live;
+
+use fourlimb::engine::offline;
 use fourlimb::export::hand_edit::{Reading, Unknown, bring_back, to_midi};
-use fourlimb::export::{Options, Tracks, export, sections};
+use fourlimb::export::{Options, Tracks, export, sections, taught};
+use fourlimb::groove::own::learn::Wish;
 use fourlimb::kit::map_file::NamedMap;
 use fourlimb::kit::{NoteMap, midnam as name_document, names};
 use fourlimb::midi::smf_read;
 use fourlimb::riff::import::{self, Place};
 use fourlimb::settings::Player;
-use fourlimb::song::{SongFile, Timeline};
+use fourlimb::song::{SongFile, Timeline, own_beat as beat_file};
 use fourlimb::time::TempoMap;
 use std::fmt::Display;
 use std::sync::LazyLock;
@@ -17,13 +21,19 @@ use std::sync::LazyLock;
 pub type Target = (&'static str, fn(&[u8]));
 
 /// Every target.
-pub const TARGETS: [Target; 6] = [
+pub const TARGETS: &[Target] = &[
     ("note_map", note_map),
     ("song", song),
     ("hand_edit", hand_edit),
     ("riff_midi", riff_midi),
     ("riff_sound", riff_sound),
     ("midnam", midnam),
+    ("own_beat", own_beat),
+    ("transport", transport),
+    ("automation", automation),
+    ("note_input", note_input),
+    #[cfg(feature = "plugin")]
+    ("state", state),
 ];
 
 /// Songs of more bars are laid out, but not played: that takes a while, and more of the same finds nothing.
@@ -170,5 +180,90 @@ pub fn midnam(bytes: &[u8]) {
         };
         assert_eq!(again[0].channels, [channel]);
         assert_eq!(keys(&again[0]), keys(&list));
+    }
+}
+
+/// A beat of the songwriter's own, as a beat file, a text chart or a region: read, written, read again, and played.
+pub fn own_beat(bytes: &[u8]) {
+    let wish = Wish {
+        name: "fuzzed".to_owned(),
+        cycle: None,
+    };
+    let beat = if bytes.starts_with(b"MThd") {
+        match taught::from_midi(bytes, &MAP, None, &wish) {
+            Ok(taught) => {
+                told(&taught);
+                taught.learned.beat
+            }
+            Err(error) => return told(&error),
+        }
+    } else {
+        let Ok(text) = std::str::from_utf8(bytes) else {
+            return;
+        };
+        match beat_file::parse(text) {
+            Ok(beat) => beat,
+            Err(error) => {
+                told(&error);
+                match taught::from_chart(text, None, &wish) {
+                    Ok(taught) => taught.learned.beat,
+                    Err(error) => return told(&error),
+                }
+            }
+        }
+    };
+    assert_eq!(
+        beat_file::parse(&beat_file::to_text(&beat)).as_ref(),
+        Ok(&beat)
+    );
+    let mut home = SongFile::parse(PLAYS_OWN).unwrap_or_else(|error| panic!("{error}"));
+    home.own_beats.insert(1, beat);
+    match Timeline::new(&home) {
+        Ok(timeline) => assert!(!offline::play(&timeline).is_empty()),
+        Err(error) => told(&error),
+    }
+}
+
+/// The song that plays an own beat, in its own meter or another.
+const PLAYS_OWN: &str = r#"{"fourlimb_song": 1, "title": "Home", "sections": [
+    {"name": "A", "bars": 2, "style": "own 1", "density": 1.0, "play": "beat"},
+    {"name": "B", "bars": 1, "meter": "7/8"}, {"name": "C", "bars": 1, "meter": "3/4"}]}"#;
+
+/// What a host says of time, block after block.
+pub fn transport(bytes: &[u8]) {
+    live::play(bytes, live::Theme::Transport);
+}
+
+/// Settings that a host changes, block after block.
+pub fn automation(bytes: &[u8]) {
+    live::play(bytes, live::Theme::Automation);
+}
+
+/// A guitar that comes in, as notes and as detected strokes, while the riff is captured.
+pub fn note_input(bytes: &[u8]) {
+    live::play(bytes, live::Theme::Notes);
+}
+
+/// What a project saves: read, saved and read again; what can't be read of it is kept as it came.
+#[cfg(feature = "plugin")]
+pub fn state(bytes: &[u8]) {
+    use fourlimb::project::document::{Document, SavedDocument};
+    let Ok(saved) = serde_json::from_slice(bytes) else {
+        return;
+    };
+    let document = Document::read(SavedDocument(saved), &Document::default());
+    if let Some(problem) = document.map_problem() {
+        told(problem);
+    }
+    let _ = document.chart();
+    let again = document.saved();
+    let back = Document::read(again.clone(), &Document::default());
+    assert_eq!(back.saved(), again, "it is saved otherwise the second time");
+    if let Some(song) = document
+        .song
+        .song()
+        .filter(|song| song.timeline.bars().len() <= MOST_BARS)
+    {
+        offline::play(&song.timeline);
     }
 }

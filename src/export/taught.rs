@@ -1,7 +1,7 @@
 //! Makes an own beat of a MIDI file or of a text chart.
 
 use crate::export::text_chart::read::{ChartError, ReadChart, read as read_chart};
-use crate::groove::own::learn::{Heard, LearnError, Learned, Wish, learn};
+use crate::groove::own::learn::{Heard, LearnError, Learned, MAX_HEARD, Wish, learn};
 use crate::kit::{NoteMap, Piece};
 use crate::midi::smf_read::{Read, ReadError, ReadNote, read};
 use crate::time::{Bar, Meter, Ticks};
@@ -87,6 +87,11 @@ pub fn from_midi(
         Some(chosen) => chosen,
         None => reach(&file).ok_or(TeachError::NoNotes)?,
     };
+    // A note at the end of time asks for more bars than fit into memory.
+    let count = to.saturating_sub(from) as usize;
+    if count >= MAX_HEARD {
+        return Err(LearnError::Bars(count.saturating_add(1)).into());
+    }
     let bars: Vec<Bar> = (from..=to)
         .map(|number| file.numbered(number.into()).0)
         .collect();

@@ -94,3 +94,29 @@ fn name_documents_stand_damage() {
 fn note_maps_are_read_or_refused() {
     stands("note_map");
 }
+
+#[test]
+fn own_beats_stand_damage() {
+    stands("own_beat");
+}
+
+#[test]
+fn any_transport_is_played_to() {
+    stands("transport");
+}
+
+#[test]
+fn any_automation_is_played() {
+    stands("automation");
+}
+
+#[test]
+fn any_guitar_is_heard() {
+    stands("note_input");
+}
+
+#[cfg(feature = "plugin")]
+#[test]
+fn saved_projects_stand_damage() {
+    stands("state");
+}

@@ -429,4 +429,10 @@ fn what_is_left_out_is_said() {
     }
     assert_eq!(learn(&[], &bars, &wish()), Err(LearnError::Empty));
     assert_eq!(learn(&heard, &[], &wish()), Err(LearnError::Bars(0)));
+    // A file whose last note lies at the end of time: their usual meter would be looked for until then.
+    let many = vec![bars[0]; 1 << 21];
+    assert_eq!(
+        learn(&heard, &many, &wish()),
+        Err(LearnError::Bars(many.len()))
+    );
 }

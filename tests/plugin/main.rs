@@ -20,6 +20,7 @@ mod rates;
 mod riff;
 mod sampler;
 mod state;
+mod states;
 mod transport;
 mod undo;
 #[cfg(target_os = "linux")]

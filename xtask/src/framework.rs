@@ -39,12 +39,15 @@ struct Repair {
     replace: &'static str,
 }
 
+/// What macOS runs on: a universal bundle has both.
+const PROCESSORS: [&str; 2] = ["x86_64-apple-darwin", "aarch64-apple-darwin"];
+
 /// Builds the plugin against the repaired framework and bundles it in `target/bundled`; `args` as for
-/// `cargo xtask bundle`.
+/// `cargo xtask bundle`. A `universal` bundle is for both processors of macOS.
 ///
 /// # Errors
 /// Where the framework is not the one that the repairs are for, or building or bundling fails.
-pub(crate) fn bundle(args: impl IntoIterator<Item = String>) -> Result<()> {
+pub(crate) fn bundle(args: impl IntoIterator<Item = String>, universal: bool) -> Result<()> {
     nice_plug_xtask::chdir_workspace_root()?;
     let (packages, options) = packages_and_options(args)?;
     let found = Found::of_this_project()?;
@@ -54,7 +57,19 @@ pub(crate) fn bundle(args: impl IntoIterator<Item = String>) -> Result<()> {
     let target = folder.join("target");
     repaired(&found.source, &framework)?;
     copied(Path::new("."), &project)?;
-    build(&project, &target, &packages, &options)?;
+    if universal {
+        for processor in PROCESSORS {
+            let chosen = ["--target", processor].map(str::to_owned);
+            build(
+                &project,
+                &target,
+                &packages,
+                &[&options[..], &chosen].concat(),
+            )?;
+        }
+    } else {
+        build(&project, &target, &packages, &options)?;
+    }
 
     let bundled = target.join("bundled");
     // What an earlier build left there is no part of this one.
@@ -62,7 +77,7 @@ pub(crate) fn bundle(args: impl IntoIterator<Item = String>) -> Result<()> {
         fs::remove_dir_all(&bundled)?;
     }
     for package in &packages {
-        nice_plug_xtask::bundle(&target, package, &options, false)?;
+        nice_plug_xtask::bundle(&target, package, &options, universal)?;
     }
     let place = found.target.join("bundled");
     for name in moved(&bundled, &place)? {

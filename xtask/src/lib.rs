@@ -12,6 +12,7 @@ pub mod session;
 pub mod session_guitar;
 #[cfg(feature = "shots")]
 pub mod shots;
+pub mod soak;
 pub mod test;
 
 use anyhow::{Context as _, Result, ensure};
@@ -25,7 +26,16 @@ use std::process::Command;
 /// # Errors
 /// Where the framework is not the one that the repairs are for, or building or bundling fails.
 pub fn bundle(args: impl IntoIterator<Item = String>) -> Result<()> {
-    framework::bundle(args)?;
+    framework::bundle(args, false)?;
+    plist::mend_all(&bundled()?)
+}
+
+/// The same for both processors of macOS.
+///
+/// # Errors
+/// As [`bundle`].
+pub fn bundle_universal(args: impl IntoIterator<Item = String>) -> Result<()> {
+    framework::bundle(args, true)?;
     plist::mend_all(&bundled()?)
 }
 

@@ -3,7 +3,7 @@
 use anyhow::Result;
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
-use xtask::{bundle, install, kit, package, real_host, session, test};
+use xtask::{bundle, install, kit, package, real_host, session, soak, test};
 
 #[derive(Parser)]
 #[command(name = "cargo xtask", about = "What Fourlimb's developers do")]
@@ -23,6 +23,8 @@ enum Command {
     },
     /// Play a song through the built plugin and write what it recorded.
     Session(session::Args),
+    /// Play random projects through the built plugin for hours, and check every note.
+    Soak(soak::Args),
     /// Build release bundles and put them where hosts look.
     Install(install::Args),
     /// Measure the built-in sound, beside recorded strokes.
@@ -73,6 +75,7 @@ fn run() -> Result<()> {
     match Cli::parse().command {
         Command::Bundle { args } => bundle(args),
         Command::Session(args) => session::run(&args),
+        Command::Soak(args) => soak::run(&args),
         Command::Install(args) => install::run(&args),
         Command::Kit(args) => kit::run(&args),
         Command::Package(args) => package::run(&args),

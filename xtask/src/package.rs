@@ -121,13 +121,13 @@ fn build(args: &Args, system: System) -> Result<()> {
         )
     };
     let bundle = |options: &[&str]| {
-        let command = if args.universal {
-            "bundle-universal"
+        let words = [&["fourlimb", "--release"], options].concat();
+        let words = words.into_iter().map(str::to_owned);
+        if args.universal {
+            crate::bundle_universal(words)
         } else {
-            "bundle"
-        };
-        let words = [&[command, "fourlimb", "--release"], options].concat();
-        nice_plug_xtask::main_with_args("cargo xtask", words.into_iter().map(str::to_owned))
+            crate::bundle(words)
+        }
     };
     if system == System::Macos {
         // A program is a folder there, which the framework's bundler makes.
@@ -144,11 +144,7 @@ fn build(args: &Args, system: System) -> Result<()> {
         ];
         crate::test::cargo(what, &[&line[..], features].concat())?;
     }
-    if args.universal {
-        bundle(&["--lib"])
-    } else {
-        crate::bundle_plugin()
-    }
+    bundle(&["--lib"])
 }
 
 /// Lays out a folder with everything but the archive.

@@ -156,7 +156,7 @@ fn load_song(args: &Args) -> Result<(SongFile, Timeline)> {
 }
 
 #[expect(unsafe_code, reason = "a plugin is a shared library")]
-fn load_plugin(path: &Path) -> Result<PluginEntry> {
+pub(crate) fn load_plugin(path: &Path) -> Result<PluginEntry> {
     // SAFETY: the library is the bundle that was just built from this project.
     let entry = unsafe { PluginEntry::load(path) };
     entry.map_err(|error| anyhow::anyhow!("could not load {}: {error}", path.display()))
@@ -300,7 +300,7 @@ impl Recorder<'_> {
     fn tick(&self, block: u64, sample: u32) -> Ticks {
         let seconds = (block + u64::from(sample)) as f64 / self.sample_rate;
         // A stroke sounds on the first sample at or after its tick.
-        floor(self.song.tempo().ticks(seconds) + 1e-6)
+        floor(self.song.tempo().ticks(seconds) + ON_IT)
     }
 
     fn express(&mut self, block: u64, sample: u32, expressed: Expressed) {
@@ -417,9 +417,12 @@ fn cuts(song: &Timeline, sample_rate: f64) -> Vec<u64> {
     cuts
 }
 
+/// A place so little after a sample, in samples, is on it, as for the plugin's clock, which allows a host's rounding as much.
+const ON_IT: f64 = 1e-3;
+
 /// The first sample at or after a tick.
 fn to_sample(song: &Timeline, tick: Ticks, sample_rate: f64) -> u64 {
-    floor((song.tempo().seconds(tick as f64) * sample_rate - 1e-6).ceil()).unsigned_abs()
+    floor((song.tempo().seconds(tick as f64) * sample_rate - ON_IT).ceil()).unsigned_abs()
 }
 
 #[expect(clippy::cast_possible_truncation)]
@@ -431,7 +434,7 @@ fn bar_at(song: &Timeline, tick: f64) -> fourlimb::time::Bar {
     // A tick's rounding error must not put a bar line into the bar before.
     let i = song
         .bars()
-        .partition_point(|bar| bar.start as f64 <= tick + 1e-6);
+        .partition_point(|bar| bar.start as f64 <= tick + ON_IT);
     song.bars()[i.saturating_sub(1)]
 }
 

@@ -82,7 +82,11 @@ pub fn from_phrase(hits: &[Hit], bars: &[Bar], wish: &Wish) -> Result<Learned, L
 /// # Errors
 /// [`LearnError`] says what to change.
 pub fn learn(heard: &[Heard], bars: &[Bar], wish: &Wish) -> Result<Learned, LearnError> {
-    let Some(meter) = usual_meter(bars).filter(|_| bars.len() <= MAX_HEARD) else {
+    // The count first: a file may have millions of bars, and their usual meter is looked for among all of them.
+    let Some(meter) = Some(bars)
+        .filter(|bars| bars.len() <= MAX_HEARD)
+        .and_then(usual_meter)
+    else {
         return Err(LearnError::Bars(bars.len()));
     };
     let mut report = Report::default();

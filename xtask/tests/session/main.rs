@@ -5,6 +5,7 @@
 
 mod export;
 mod heard;
+mod soak;
 
 use clack_host::prelude::PluginEntry;
 use fourlimb::engine::offline;

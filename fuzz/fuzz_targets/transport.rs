@@ -1,0 +1,5 @@
+//! See `transport` in `src/lib.rs`.
+
+#![no_main]
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| fourlimb_fuzz::transport(bytes));
