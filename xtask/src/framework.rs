@@ -176,7 +176,8 @@ fn repaired(source: &Path, to: &Path) -> Result<()> {
     for repair in repairs::REPAIRS {
         let file = Path::new(repair.file);
         let known = files.iter_mut().find(|(path, _)| path == file);
-        let (_, bytes) = known.with_context(|| format!("{PACKAGE} {VERSION} has no {file:?}"))?;
+        let (_, bytes) =
+            known.with_context(|| format!("{PACKAGE} {VERSION} has no {}", file.display()))?;
         let text = String::from_utf8(std::mem::take(bytes))?;
         *bytes = replaced(&text, repair)?.into_bytes();
     }

@@ -96,7 +96,7 @@ impl<'a> Block<'a> {
 
 /// One plugin's blocks. It may go to another thread.
 pub struct Processor<'l> {
-    processor: ComPtr<IAudioProcessor>,
+    component: ComPtr<IAudioProcessor>,
     sample_rate: f64,
     outputs: [Vec<f32>; 2],
     side: [Vec<f32>; 2],
@@ -104,9 +104,9 @@ pub struct Processor<'l> {
 }
 
 impl<'l> Processor<'l> {
-    pub(super) fn new(processor: ComPtr<IAudioProcessor>, sample_rate: f64) -> Self {
+    pub(super) fn new(component: ComPtr<IAudioProcessor>, sample_rate: f64) -> Self {
         Self {
-            processor,
+            component,
             sample_rate,
             outputs: [Vec::new(), Vec::new()],
             side: [Vec::new(), Vec::new()],
@@ -136,10 +136,10 @@ impl<'l> Processor<'l> {
                 }
             }
         }
-        let mut outputs = self.outputs.each_mut().map(|channel| channel.as_mut_ptr());
+        let mut outputs = self.outputs.each_mut().map(Vec::as_mut_ptr);
         let mut sides = match block.side {
             Side::InPlace => outputs,
-            _ => self.side.each_mut().map(|channel| channel.as_mut_ptr()),
+            _ => self.side.each_mut().map(Vec::as_mut_ptr),
         };
         let mut output = bus(&mut outputs);
         let mut input = bus(&mut sides);
@@ -192,7 +192,7 @@ impl<'l> Processor<'l> {
         };
         // SAFETY: whatever the structure points to lives until the end of this function, and the buffers have
         // `numSamples` samples.
-        let answer = unsafe { self.processor.process(&raw mut data) };
+        let answer = unsafe { self.component.process(&raw mut data) };
         ok("process", answer)?;
         sent.sent(block.frames.max(1))
     }

@@ -19,7 +19,7 @@ use vst3::{Class, ComPtr, ComRef, ComWrapper};
 
 /// The plugin's window.
 pub struct View<'p> {
-    view: ComPtr<IPlugView>,
+    own: ComPtr<IPlugView>,
     frame: Frame,
     is_attached: bool,
     plugin: PhantomData<&'p ()>,
@@ -42,9 +42,9 @@ struct Looped {
 struct Bare;
 
 impl<'p> View<'p> {
-    pub(super) fn new(view: ComPtr<IPlugView>, has_run_loop: bool) -> Result<View<'p>> {
+    pub(super) fn new(own: ComPtr<IPlugView>, has_run_loop: bool) -> Result<View<'p>> {
         // SAFETY: the text is the standard's own.
-        let answer = unsafe { view.isPlatformTypeSupported(kPlatformTypeX11EmbedWindowID) };
+        let answer = unsafe { own.isPlatformTypeSupported(kPlatformTypeX11EmbedWindowID) };
         ok("isPlatformTypeSupported", answer)?;
         let frame = if has_run_loop {
             Frame::Looped(ComWrapper::new(Looped::default()))
@@ -57,9 +57,9 @@ impl<'p> View<'p> {
         };
         let interface = interface.context("a frame has its interface")?;
         // SAFETY: the plugin takes a reference of its own.
-        ok("setFrame", unsafe { view.setFrame(interface.as_ptr()) })?;
+        ok("setFrame", unsafe { own.setFrame(interface.as_ptr()) })?;
         Ok(View {
-            view,
+            own,
             frame,
             is_attached: false,
             plugin: PhantomData,
@@ -73,7 +73,7 @@ impl<'p> View<'p> {
     pub fn size(&self) -> Result<(u32, u32)> {
         let mut rect = rect((0, 0))?;
         // SAFETY: the structure outlives the call.
-        ok("getSize", unsafe { self.view.getSize(&raw mut rect) })?;
+        ok("getSize", unsafe { self.own.getSize(&raw mut rect) })?;
         let (width, height) = (rect.right - rect.left, rect.bottom - rect.top);
         Ok((width.try_into()?, height.try_into()?))
     }
@@ -85,7 +85,7 @@ impl<'p> View<'p> {
     pub fn attach(&mut self, parent: u32) -> Result<()> {
         let parent = std::ptr::without_provenance_mut(parent as usize);
         // SAFETY: under X11 the parent is a number that is passed as an address and never read from.
-        let answer = unsafe { self.view.attached(parent, kPlatformTypeX11EmbedWindowID) };
+        let answer = unsafe { self.own.attached(parent, kPlatformTypeX11EmbedWindowID) };
         ok("attached", answer)?;
         self.is_attached = true;
         Ok(())
@@ -101,9 +101,9 @@ impl<'p> View<'p> {
         unsafe {
             ok(
                 "checkSizeConstraint",
-                self.view.checkSizeConstraint(&raw mut rect),
+                self.own.checkSizeConstraint(&raw mut rect),
             )?;
-            ok("onSize", self.view.onSize(&raw mut rect))?;
+            ok("onSize", self.own.onSize(&raw mut rect))?;
         }
         Ok((rect.right.try_into()?, rect.bottom.try_into()?))
     }
@@ -139,7 +139,7 @@ impl<'p> View<'p> {
         ensure!(self.is_attached, "the window is not attached");
         self.is_attached = false;
         // SAFETY: it was attached.
-        ok("removed", unsafe { self.view.removed() })
+        ok("removed", unsafe { self.own.removed() })
     }
 }
 
@@ -150,7 +150,7 @@ impl Drop for View<'_> {
             let _ = self.remove();
         }
         // SAFETY: the plugin lets its reference go.
-        unsafe { self.view.setFrame(std::ptr::null_mut()) };
+        unsafe { self.own.setFrame(std::ptr::null_mut()) };
         if let Frame::Looped(frame) = &self.frame {
             frame.handlers.borrow_mut().clear();
         }
