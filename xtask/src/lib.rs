@@ -1,5 +1,6 @@
 //! What the developers' commands are made of. What a songwriter calls is the program's (`src/cli`).
 
+pub mod conformance;
 mod framework;
 pub mod install;
 pub mod kit;
