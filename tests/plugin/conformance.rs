@@ -5,7 +5,13 @@
 //! `FOURLIMB_TEST_VST3`, a bundle or the file in it, which is loaded as a host loads it. `cargo xtask conformance`
 //! builds the bundle and asks it everything.
 
+mod blocks;
 mod children;
+mod identity;
+mod loading;
+mod params;
+mod seeds;
+mod states;
 mod windows;
 
 use hosting::vst3::library::Library;

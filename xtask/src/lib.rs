@@ -1,6 +1,8 @@
 //! What the developers' commands are made of. What a songwriter calls is the program's (`src/cli`).
 
+pub mod conformance;
 pub mod folders;
+mod framework;
 mod framework;
 pub mod install;
 pub mod kit;

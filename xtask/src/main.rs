@@ -3,7 +3,7 @@
 use anyhow::Result;
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
-use xtask::{bundle, install, kit, package, real_host, session, soak, test};
+use xtask::{bundle, conformance, install, kit, package, real_host, session, soak, test};
 
 #[derive(Parser)]
 #[command(name = "cargo xtask", about = "What Fourlimb's developers do")]
@@ -21,6 +21,8 @@ enum Command {
         #[arg(trailing_var_arg = true, allow_hyphen_values = true)]
         args: Vec<String>,
     },
+    /// Ask the bundle whatever a host may ask, in order and out of it.
+    Conformance(conformance::Args),
     /// Play a song through the built plugin and write what it recorded.
     Session(session::Args),
     /// Play random projects through the built plugin for hours, and check every note.
@@ -74,6 +76,7 @@ fn main() -> ExitCode {
 fn run() -> Result<()> {
     match Cli::parse().command {
         Command::Bundle { args } => bundle(args),
+        Command::Conformance(args) => conformance::run(&args),
         Command::Session(args) => session::run(&args),
         Command::Soak(args) => soak::run(&args),
         Command::Install(args) => install::run(&args),

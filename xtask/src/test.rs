@@ -49,18 +49,15 @@ pub fn run(args: &Args) -> Result<()> {
     lint_features()?;
     let mut skipped = Vec::new();
     // With the pictures' renderer from the start: everything is built once.
-    if renderer_found() && !args.quick {
-        cargo(
-            "tests",
-            &["test", "--workspace", "--features", "xtask/shots"],
-        )?;
-    } else {
-        cargo("tests", &["test", "--workspace"])?;
+    let mut features: &[&str] = &["--features", "xtask/shots"];
+    if !renderer_found() || args.quick {
+        features = &[];
         skipped.push(missing(Need::Renderer, OS));
     }
+    cargo("tests", &[&["test", "--workspace"], features].concat())?;
     if args.quick {
         println!(
-            "\nSkipped for --quick: pictures, playability sweep, readers of scores, fresh cases, documentation, bundle, session, real host, stand-alone."
+            "\nSkipped for --quick: pictures, playability sweep, readers of scores, fresh cases, documentation, package, session, conformance, real host, stand-alone."
         );
         return Ok(());
     }
@@ -99,12 +96,17 @@ pub fn run(args: &Args) -> Result<()> {
         "documentation",
         &["doc", "--workspace", "--no-deps", "--quiet"],
     )?;
-    cargo("bundle", &["xtask", "bundle", "fourlimb", "--release"])?;
+    cargo("package", &["xtask", "package", "--without-window"])?;
     cargo(
         "session",
         &["xtask", "session", "--no-build", "--block-size", "441"],
     )?;
 
+    let asked = ["xtask", "conformance", "--rounds", "10", "--windows", "30"];
+    let bundle = crate::bundled()?.join("Fourlimb.vst3");
+    let bundle = bundle.to_string_lossy();
+    let asked = [&asked[..], &["--library", &bundle], features].concat();
+    cargo("conformance", &asked)?;
     if crate::real_host::is_installed() {
         cargo("real host", &["xtask", "real-host"])?;
     } else {

@@ -12,6 +12,7 @@ use clack_extensions::render::{PluginRender, RenderMode};
 use clack_extensions::state::PluginState;
 use clack_host::prelude::*;
 use std::ffi::{CStr, CString};
+use std::io::{Read, Write};
 
 /// A parameter as the plugin describes it.
 #[derive(Debug, Clone)]
@@ -202,14 +203,22 @@ impl Host {
     /// Where the plugin can't save.
     pub fn save(&mut self) -> Result<Vec<u8>> {
         let mut bytes = Vec::new();
+        self.save_to(&mut bytes)?;
+        Ok(bytes)
+    }
+
+    /// The same to a stream, which may take few bytes at a time.
+    ///
+    /// # Errors
+    /// As [`Host::save`].
+    pub fn save_to(&mut self, to: &mut impl Write) -> Result<()> {
         let handle = self.instance.plugin_handle();
         let state = handle
             .get_extension::<PluginState>()
             .context("no state extension")?;
         state
-            .save(&handle, &mut bytes)
-            .context("the plugin could not save its state")?;
-        Ok(bytes)
+            .save(&handle, to)
+            .context("the plugin could not save its state")
     }
 
     /// Loads a state.
@@ -217,12 +226,20 @@ impl Host {
     /// # Errors
     /// Where the plugin refuses it.
     pub fn load(&mut self, mut bytes: &[u8]) -> Result<()> {
+        self.load_from(&mut bytes)
+    }
+
+    /// The same from a stream, which may give few bytes at a time.
+    ///
+    /// # Errors
+    /// As [`Host::load`].
+    pub fn load_from(&mut self, from: &mut impl Read) -> Result<()> {
         let handle = self.instance.plugin_handle();
         let state = handle
             .get_extension::<PluginState>()
             .context("no state extension")?;
         state
-            .load(&handle, &mut bytes)
+            .load(&handle, from)
             .context("the plugin refused the state")
     }
 
