@@ -194,6 +194,14 @@ pub fn run(args: &Args) -> Result<()> {
 pub fn soak(entry: &PluginEntry, plan: &Plan) -> Result<Figures> {
     let began = Instant::now();
     let mut figures = Figures::default();
+    // The kit of a rate lives as long as an instance that has it: these keep it from being rendered at each turn.
+    let mut keepers = Vec::new();
+    for rate in plan.rates {
+        let mut keeper = Host::new(entry)?;
+        keeper.render_offline()?;
+        keeper.activate(*rate, chaos::MOST_FRAMES)?;
+        keepers.push(keeper);
+    }
     let mut host = Host::new(entry)?;
     let fresh = host.save()?;
     figures.instances = 1;
