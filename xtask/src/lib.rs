@@ -3,7 +3,6 @@
 pub mod conformance;
 pub mod folders;
 mod framework;
-mod framework;
 pub mod install;
 pub mod kit;
 pub mod package;
