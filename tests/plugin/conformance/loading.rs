@@ -24,7 +24,7 @@ fn the_library_is_loaded_and_unloaded_many_times() {
         return load_and_unload(&path).unwrap();
     }
     let test = "loading::the_library_is_loaded_and_unloaded_many_times";
-    let said = children::run(test, None, Duration::from_secs(600));
+    let said = children::run(test, None, Duration::from_mins(10));
     let found = said.lines().find(|line| line.contains("KB a loading"));
     println!("{}", found.expect("the process inside says its figures"));
 }

@@ -60,7 +60,7 @@ fn both_standards_have_the_same_parameters_with_the_same_texts() {
             assert!(read.is_err(), "{name} takes {text:?} as {read:?}");
         }
     }
-    let unknown = (0..).find(|id| !ids.contains(id)).unwrap();
+    let unknown = (0..u32::MAX).find(|id| !ids.contains(id)).unwrap();
     assert!(plugin.show(unknown, 0.5).is_err());
     assert!(plugin.parse(unknown, "1").is_err());
     assert!(plugin.set(unknown, 0.5).is_err());
