@@ -50,7 +50,7 @@ const PROCESSORS: [&str; 2] = ["x86_64-apple-darwin", "aarch64-apple-darwin"];
 pub(crate) fn bundle(args: impl IntoIterator<Item = String>, universal: bool) -> Result<()> {
     nice_plug_xtask::chdir_workspace_root()?;
     let (packages, options) = packages_and_options(args)?;
-    let found = Found::of_this_project()?;
+    let found = Found::below(Path::new("."))?;
     let folder = found.target.join("framework-patched");
     let framework = folder.join(format!("{PACKAGE}-{VERSION}"));
     let project = folder.join("project");
@@ -123,12 +123,14 @@ struct Found {
 }
 
 impl Found {
-    /// Asks cargo. The version is the one in `Cargo.lock`.
-    fn of_this_project() -> Result<Self> {
-        let lock = fs::read_to_string("Cargo.lock").context("could not read Cargo.lock")?;
+    /// Asks cargo, in the project's folder. The version is the one in `Cargo.lock`.
+    fn below(root: &Path) -> Result<Self> {
+        let lock = fs::read_to_string(root.join("Cargo.lock"));
+        let lock = lock.context("could not read Cargo.lock")?;
         check_version(&lock)?;
         let told = Command::new(crate::cargo())
             .args(["metadata", "--format-version", "1"])
+            .current_dir(root)
             .output()
             .context("could not run cargo")?;
         ensure!(

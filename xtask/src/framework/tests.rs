@@ -8,7 +8,7 @@ fn every_repair_fits_the_framework_in_the_lock() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
     let lock = fs::read_to_string(root.join("Cargo.lock")).unwrap();
     check_version(&lock).unwrap();
-    let found = Found::of_this_project().unwrap();
+    let found = Found::below(&root).unwrap();
     let folder = tempfile::tempdir().unwrap();
     repaired(&found.source, folder.path()).unwrap();
     for repair in repairs::REPAIRS {
