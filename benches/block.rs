@@ -4,14 +4,12 @@
 
 #![allow(missing_docs)]
 
-use benches::{BLOCKS_IN_A_BAR, Rolling};
+use benches::{BLOCKS_IN_A_BAR, EMPTY, FOURLIMB, Rolling};
 use gungraun::{
     Callgrind, EntryPoint, LibraryBenchmarkConfig, library_benchmark, library_benchmark_group, main,
 };
 use std::hint::black_box;
 
-const FOURLIMB: &str = "org.fourlimb.fourlimb";
-const EMPTY: &str = "org.fourlimb.empty";
 /// Blocks of the bench where nothing sounds.
 const QUIET: u32 = 8;
 
@@ -33,6 +31,26 @@ fn before_the_fill(id: &str) -> Rolling {
 /// The same with the preview sounding.
 fn two_bars_in_heard(id: &str) -> Rolling {
     Rolling::heard(id).run(BLOCKS_IN_A_BAR * 2).0
+}
+
+/// Two bars in, then the transport stops.
+fn stopped(id: &str) -> Rolling {
+    // The first block at rest releases what sounds; that is not what a plugin at rest costs.
+    Rolling::new(id)
+        .run(BLOCKS_IN_A_BAR * 2)
+        .0
+        .standing()
+        .run(2)
+        .0
+}
+
+#[library_benchmark]
+#[bench::fourlimb(args = (FOURLIMB), setup = stopped)]
+#[bench::empty(args = (EMPTY), setup = stopped)]
+fn eight_blocks_at_rest(rolling: Rolling) -> (Rolling, usize) {
+    let (rolling, events) = rolling.measured(QUIET);
+    assert_eq!(events, 0, "it is not at rest");
+    black_box((rolling, events))
 }
 
 #[library_benchmark]
@@ -70,7 +88,12 @@ fn eight_quiet_blocks((rolling, blocks): (Rolling, u32)) -> (Rolling, usize) {
 
 library_benchmark_group!(
     name = process,
-    benchmarks = [two_bars, the_block_of_a_bar_line, eight_quiet_blocks]
+    benchmarks = [
+        two_bars,
+        the_block_of_a_bar_line,
+        eight_quiet_blocks,
+        eight_blocks_at_rest
+    ]
 );
 
 main!(

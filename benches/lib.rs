@@ -5,6 +5,10 @@ use fourlimb::plugin::audio::preview::rendered_kit;
 use hosting::guitar::{Pick, Rig, Touch, play};
 use hosting::host::{Automation, Guitar, Host, Transport};
 
+/// The CLAP id of the plugin.
+pub const FOURLIMB: &str = "org.fourlimb.fourlimb";
+/// The CLAP id of the empty plugin in the same wrapper.
+pub const EMPTY: &str = "org.fourlimb.empty";
 /// Sample rate of the benches, in Hz.
 pub const RATE: f64 = 48_000.0;
 /// Tempo of the benches, in quarter notes a minute.
@@ -18,6 +22,8 @@ pub const BLOCKS_IN_A_BAR: u32 = 600;
 pub struct Rolling {
     host: Host,
     block: u32,
+    /// Whether the transport rolls.
+    plays: bool,
     /// The guitar at the side-chain, a bar that goes round; empty for silence.
     sound: Vec<f32>,
 }
@@ -94,6 +100,7 @@ impl Rolling {
         let mut rolling = Self {
             host,
             block: 0,
+            plays: true,
             sound,
         };
         let still = Transport {
@@ -107,10 +114,17 @@ impl Rolling {
         rolling
     }
 
+    /// The same with a transport that stands.
+    #[must_use]
+    pub fn standing(mut self) -> Self {
+        self.plays = false;
+        self
+    }
+
     fn transport(&self) -> Transport {
         let pos = f64::from(self.block * FRAMES) / RATE * BPM / 60.0;
         Transport {
-            playing: true,
+            playing: self.plays,
             pos_quarters: Some(pos),
             bpm: Some(BPM),
             meter: Some((4, 4)),
@@ -176,8 +190,12 @@ impl Rolling {
     }
 }
 
+/// The entry of the plugins that are linked in.
+///
+/// # Panics
+/// Where the framework's entry is none.
 #[expect(unsafe_code, reason = "the entry is a C structure")]
-fn entry() -> PluginEntry {
+pub fn entry() -> PluginEntry {
     // SAFETY: the entry is the framework's own, valid for the life of the program.
     unsafe { PluginEntry::load_from_raw(&fourlimb::entry::clap_entry, c"") }.expect("an entry")
 }

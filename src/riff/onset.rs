@@ -10,12 +10,13 @@
 //! last stroke's afterglow.
 //!
 //! - [`Detector`]: samples in, strokes out
-//! - `novelty`: from samples to spectral flux
+//! - `novelty`: from samples to spectral flux; `bins`: its loops over a spectrum
 //! - `peaks`: from flux to strokes
 //!
 //! The figures were tuned on synthesised guitars of many tunings, gains, levels, tempi, patterns and
 //! sample rates and tried on others of the same kind; see `tests/core/onset.rs`.
 
+mod bins;
 mod novelty;
 mod peaks;
 

@@ -6,6 +6,7 @@ mod framework;
 pub mod install;
 pub mod kit;
 pub mod package;
+pub mod performance;
 mod plist;
 pub mod real_host;
 mod running;

@@ -3,7 +3,9 @@
 use anyhow::Result;
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
-use xtask::{bundle, conformance, install, kit, package, real_host, session, soak, test};
+use xtask::{
+    bundle, conformance, install, kit, package, performance, real_host, session, soak, test,
+};
 
 #[derive(Parser)]
 #[command(name = "cargo xtask", about = "What Fourlimb's developers do")]
@@ -33,6 +35,8 @@ enum Command {
     Kit(kit::Args),
     /// Make what a songwriter downloads: plugins, program, guide, licences, installer, checksums.
     Package(package::Args),
+    /// Run the benches and write docs/performance.md.
+    Performance(performance::Args),
     /// Record the built VST3 in a real recording program and compare.
     RealHost(real_host::Args),
     /// Write pictures of the editor in all its states.
@@ -82,6 +86,7 @@ fn run() -> Result<()> {
         Command::Install(args) => install::run(&args),
         Command::Kit(args) => kit::run(&args),
         Command::Package(args) => package::run(&args),
+        Command::Performance(args) => performance::run(&args),
         Command::RealHost(args) => real_host::run(&args),
         Command::Shots { out: Some(out) } => shots(&out),
         Command::Shots { out: None } => shots(&xtask::target()?.join("shots")),

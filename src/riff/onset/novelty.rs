@@ -1,5 +1,6 @@
 //! From samples to spectral flux.
 
+use super::bins::{Bins, Change, windowed};
 use realfft::num_complex::Complex32;
 use realfft::{RealToComplex, RealToComplexEven};
 use rustfft::FftPlanner;
@@ -53,7 +54,9 @@ pub(super) struct Frame {
 pub(super) struct Novelty {
     fft: RealToComplexEven<f32>,
     window: Vec<f32>,
-    weights: Vec<f32>,
+    bins: Bins,
+    /// How many bins count.
+    count: usize,
     weight_sum: f32,
     /// The first bin that counts.
     first: usize,
@@ -69,7 +72,6 @@ pub(super) struct Novelty {
     input: Vec<f32>,
     spectrum: Vec<Complex32>,
     scratch: Vec<Complex32>,
-    peaks: Vec<f32>,
     loudest: f32,
     /// Power of the brightness of the last hops, newest last, and of the hop that runs.
     powers: [f32; LEVEL_HOPS],
@@ -80,8 +82,6 @@ pub(super) struct Novelty {
     /// Compressed magnitudes of the last [`LAG`] spectra, a ring.
     past: Vec<Vec<f32>>,
     turn: usize,
-    /// What each bin is compared with: the past, held where it falls quickly.
-    held: Vec<f32>,
 }
 
 impl Novelty {
@@ -115,6 +115,7 @@ impl Novelty {
             0.001_f64.powf(1.0 / (FORGET_S * frames_per_s)) as f32,
             (LATE_S * sample_rate) as f32,
         );
+        let bins = Bins::new(&weights);
         let mut novelty = Self {
             input: fft.make_input_vec(),
             spectrum: fft.make_output_vec(),
@@ -131,16 +132,15 @@ impl Novelty {
             next: 0,
             until_hop: hop,
             cold: 0,
-            peaks: vec![0.0; weights.len()],
             loudest: 0.0,
             powers: [0.0; LEVEL_HOPS],
             power: 0.0,
             last: 0.0,
             reference: 0.0,
-            past: vec![vec![0.0; weights.len()]; LAG],
+            past: vec![vec![0.0; bins.len()]; LAG],
             turn: 0,
-            held: vec![0.0; weights.len()],
-            weights,
+            count: weights.len(),
+            bins,
         };
         novelty.reset();
         novelty
@@ -159,9 +159,8 @@ impl Novelty {
     /// Forgets what it has heard.
     pub(super) fn reset(&mut self) {
         self.heard.fill(0.0);
-        self.peaks.fill(SILENCE * FLOOR);
+        self.bins.reset(SILENCE * FLOOR);
         self.past.iter_mut().for_each(|past| past.fill(0.0));
-        self.held.fill(0.0);
         self.powers.fill(0.0);
         (self.power, self.last) = (0.0, 0.0);
         (self.loudest, self.reference) = (SILENCE, SILENCE);
@@ -187,47 +186,33 @@ impl Novelty {
 
     fn frame(&mut self) -> Frame {
         let (late, early) = self.heard.split_at(self.next);
-        let samples = early.iter().chain(late);
-        for ((input, sample), window) in self.input.iter_mut().zip(samples).zip(&self.window) {
-            *input = sample * window;
-        }
+        let (first, then) = self.input.split_at_mut(early.len());
+        let (window, window_then) = self.window.split_at(early.len());
+        windowed(first, early, window);
+        windowed(then, late, window_then);
         // It only fails for buffers of the wrong length.
         let done =
             self.fft
                 .process_with_scratch(&mut self.input, &mut self.spectrum, &mut self.scratch);
         debug_assert!(done.is_ok());
-        let bins = &mut self.spectrum[self.first..][..self.weights.len()];
-        let mut loudest = 0.0_f32;
-        for bin in bins.iter_mut() {
-            bin.re = bin.norm_sqr().sqrt();
-            loudest = loudest.max(bin.re);
-        }
+        let loudest = self.bins.take(&self.spectrum[self.first..][..self.count]);
         self.loudest = (self.loudest * self.forget).max(loudest).max(SILENCE);
         self.powers.rotate_left(1);
         self.powers[LEVEL_HOPS - 1] = std::mem::take(&mut self.power) / self.hop as f32;
         let level = (self.powers.iter().sum::<f32>() / LEVEL_HOPS as f32).sqrt();
         self.reference = (self.reference * self.forget).max(level).max(SILENCE);
-        let floor = FLOOR * self.loudest;
-        let past = &mut self.past[self.turn];
-        self.turn = (self.turn + 1) % LAG;
         // That there is sound at all is new only once.
         let least = if self.cold > 0 { COLD } else { SILENCE };
         self.cold = self.cold.saturating_sub(1);
-        let scale = 1.0 / COMPRESSION.ln_1p();
-        let mut flux = 0.0;
-        for ((((bin, peak), past), held), weight) in bins
-            .iter()
-            .zip(&mut self.peaks)
-            .zip(past)
-            .zip(&mut self.held)
-            .zip(&self.weights)
-        {
-            *peak = (*peak * self.forget).max(bin.re).max(floor);
-            let compressed = (1.0 + COMPRESSION * bin.re / *peak).ln() * scale;
-            *held = past.max(*held - FALL);
-            flux += weight * (compressed - *held).max(0.0);
-            *past = compressed;
-        }
+        let past = &mut self.past[self.turn];
+        self.turn = (self.turn + 1) % LAG;
+        let change = Change {
+            forget: self.forget,
+            floor: FLOOR * self.loudest,
+            compression: COMPRESSION,
+            fall: FALL,
+        };
+        let flux = self.bins.grow(past, &change);
         Frame {
             flux: flux / self.weight_sum,
             level_db: 20.0 * (level / self.reference).max(1e-6).log10(),
