@@ -5,7 +5,7 @@
 //!
 //! The thread is not waited for when the instance goes, since nobody can close a dialog but the user; what
 //! is then chosen goes nowhere. Where a host unloads the plugin's library meanwhile, Linux and macOS keep it for as long
-//! as the thread runs. Windows does not, so [`loaded`] keeps it there.
+//! as the thread runs. Windows does not, so `loaded` keeps it there.
 
 mod loaded;
 

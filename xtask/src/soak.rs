@@ -1,7 +1,7 @@
 //! `cargo xtask soak`: plays random projects through the built plugin for hours of song time, faster than they are heard.
 //!
 //! Passes take turns, by their seeds. A *plain* pass plays a song from start to end, and what is recorded has to be what the engine plays
-//! offline. A *chaotic* pass does what hosts do ([`chaos`]) for minutes; every note has to end, and once. After each
+//! offline. A *chaotic* pass does what hosts do (`chaos`) for minutes; every note has to end, and once. After each
 //! minute the transport stops, and nothing may sound on. One instance lives through many passes, and the process may not
 //! grow.
 

@@ -4,7 +4,7 @@
 //!
 //! - [`library`]: the file, its factory and classes
 //! - [`plugin`]: one plugin: buses, parameters, state. Main thread
-//! - [`processing`]: its blocks, for the audio thread; [`lists`] are what goes in and out
+//! - [`processing`]: its blocks, for the audio thread; `lists` are what goes in and out
 //! - [`stream`]: what a state is written to and read from
 //! - [`view`]: its window. Main thread
 
