@@ -14,6 +14,7 @@ use crate::engine::offline::{self, Notes};
 use crate::groove::{Hit, Limb};
 use crate::kit::{NoteMap, Piece};
 use crate::midi::Region;
+use crate::midi::region::shorten;
 use crate::midi::smf_write::{self, Conductor, DRUMS, Format, NoteTrack, SmfError};
 use crate::song::Timeline;
 use crate::time::{Bar, Ticks};
@@ -205,13 +206,15 @@ fn cut(song: &Timeline, span: &Range<Ticks>, map: &NoteMap) -> Notes {
         }
         note.tick -= span.start;
     }
+    // What came a little before the part comes with its first tick, and still ends where its key is struck again.
+    shorten(sent.notes.iter_mut().map(|(note, _)| note).rev());
+    sent.notes.retain(|(note, _)| note.length > 0);
     for (expression, _) in &mut sent.expressions {
         expression.tick = expression.tick.max(span.start) - span.start;
     }
     if goes_on {
         // What is grabbed beyond the part ends with it.
         let end = span.end - span.start;
-        sent.notes.retain(|(note, _)| note.length > 0);
         sent.expressions
             .retain(|(expression, _)| expression.tick < end);
     }

@@ -29,7 +29,17 @@ fn scissors(song: &Timeline, from: Ticks, to: Ticks) -> Vec<RegionNote> {
         note.tick -= from;
         note
     });
-    cut.collect()
+    let mut notes: Vec<_> = cut.collect();
+    // What is struck again ends there, also where it begins later than in the whole.
+    for i in 0..notes.len() {
+        let (now, after) = notes.split_at_mut(i + 1);
+        let note = &mut now[i];
+        if let Some(again) = after.iter().find(|other| other.note == note.note) {
+            note.length = note.length.min(again.tick - note.tick);
+        }
+    }
+    notes.retain(|note| note.length > 0);
+    notes
 }
 
 #[test]

@@ -102,6 +102,8 @@ pub fn run(args: &Args) -> Result<()> {
         &["xtask", "session", "--no-build", "--block-size", "441"],
     )?;
 
+    let soak = "xtask soak --no-build --minutes 20 --seed 4";
+    cargo("soak", &soak.split(' ').collect::<Vec<_>>())?;
     let asked = ["xtask", "conformance", "--rounds", "10", "--windows", "30"];
     let bundle = crate::bundled()?.join("Fourlimb.vst3");
     let bundle = bundle.to_string_lossy();
