@@ -45,7 +45,7 @@ enum Command {
         #[arg(long, value_name = "DIR")]
         out: Option<std::path::PathBuf>,
     },
-    /// Run every check: format, lints, tests, bundle, session.
+    /// Run every check, from format and lints to a package in a real host.
     Test(test::Args),
 }
 
