@@ -3,6 +3,8 @@
 
 mod live;
 
+pub use live::ODD;
+
 use fourlimb::engine::offline;
 use fourlimb::export::hand_edit::{Reading, Unknown, bring_back, to_midi};
 use fourlimb::export::{Options, Tracks, export, sections, taught};

@@ -18,7 +18,7 @@ const MOST_SAMPLES: u32 = 48_000 * 20;
 const MOST_STROKES: usize = 256;
 
 /// Numbers that hosts have no business to say, and some do.
-const ODD: [f64; 12] = [
+pub const ODD: [f64; 12] = [
     f64::NAN,
     f64::INFINITY,
     f64::NEG_INFINITY,

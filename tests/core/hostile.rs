@@ -2,7 +2,7 @@
 //! short, flipped and doubled in every place.
 
 #[path = "../../fuzz/src/lib.rs"]
-mod targets;
+pub mod targets;
 
 use std::fs;
 use std::panic::catch_unwind;

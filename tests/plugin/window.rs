@@ -11,7 +11,7 @@ use hosting::host::{Automation, Blocks, Guitar, Param, Window};
 use std::collections::HashSet;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::io::{BufRead, BufReader, Read, Seek};
-use std::process::{Child, Command, Stdio};
+use std::process::{Child, Command, ExitStatus, Stdio};
 use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
 use std::time::{Duration, Instant};
 use x11rb::connection::Connection;
@@ -83,18 +83,7 @@ fn inside(test: &str, times: u32) {
         .stderr(said.try_clone().unwrap())
         .spawn()
         .unwrap();
-    let began = Instant::now();
-    let status = loop {
-        if let Some(status) = child.try_wait().unwrap() {
-            break Some(status);
-        }
-        if began.elapsed() > PATIENCE + PATIENCE / 10 * times {
-            child.kill().unwrap();
-            child.wait().unwrap();
-            break None;
-        }
-        std::thread::sleep(Duration::from_millis(20));
-    };
+    let status = ended(&mut child, PATIENCE + PATIENCE / 10 * times);
     let mut text = String::new();
     said.rewind().unwrap();
     said.read_to_string(&mut text).unwrap();
@@ -113,6 +102,22 @@ fn inside(test: &str, times: u32) {
     };
     let found: Vec<_> = text.lines().filter(is_trouble).collect();
     assert_eq!(found, [""; 0]);
+}
+
+/// How a process ended; `None` where it had to be killed, since it did not within `patience`.
+pub(super) fn ended(child: &mut Child, patience: Duration) -> Option<ExitStatus> {
+    let began = Instant::now();
+    loop {
+        if let Some(status) = child.try_wait().unwrap() {
+            return Some(status);
+        }
+        if began.elapsed() > patience {
+            child.kill().unwrap();
+            child.wait().unwrap();
+            return None;
+        }
+        std::thread::sleep(Duration::from_millis(20));
+    }
 }
 
 /// An X server that lasts as long as this.

@@ -1,8 +1,9 @@
 //! A test once more in a process of its own, which may abort, hang or grow without harm to the others.
 
+use crate::window::ended;
 use std::io::{Read, Seek};
 use std::process::{Command, Stdio};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 /// Set in the process inside.
 const INSIDE: &str = "FOURLIMB_TEST_INSIDE";
@@ -37,18 +38,7 @@ pub(super) fn run(test: &str, display: Option<&str>, patience: Duration) -> Stri
         command.env("DISPLAY", display);
     }
     let mut child = command.spawn().unwrap();
-    let began = Instant::now();
-    let status = loop {
-        if let Some(status) = child.try_wait().unwrap() {
-            break Some(status);
-        }
-        if began.elapsed() > patience {
-            child.kill().unwrap();
-            child.wait().unwrap();
-            break None;
-        }
-        std::thread::sleep(Duration::from_millis(20));
-    };
+    let status = ended(&mut child, patience);
     let mut text = String::new();
     said.rewind().unwrap();
     said.read_to_string(&mut text).unwrap();

@@ -345,9 +345,8 @@ mod tests {
 
     /// What another command of cargo says is linked: name and version.
     fn tree(target: &str) -> BTreeSet<(String, String)> {
-        let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
         let line = "tree --locked --package fourlimb --edges normal --features standalone --prefix none --format {p}";
-        let told = Command::new(cargo)
+        let told = Command::new(crate::cargo())
             .args(line.split_whitespace())
             .args(["--target", target])
             .current_dir(crate::root())
