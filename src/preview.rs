@@ -87,6 +87,8 @@ pub struct Preview {
     upsample: Option<Upsample>,
     /// By how many times it is.
     times: u16,
+    /// The level in force, in dB and as a factor.
+    level: (f32, f32),
 }
 
 impl Preview {
@@ -98,6 +100,7 @@ impl Preview {
             bus: Bus::new(inner_rate(host_rate)),
             upsample: (times > 1).then(|| Upsample::new(times)),
             times,
+            level: (0.0, 1.0),
         }
     }
 
@@ -141,13 +144,13 @@ impl Preview {
         self.strikes.clear();
     }
 
-    /// Adds a block of sound to `left` and `right`, which are equally long.
+    /// Makes a block of sound in `left` and `right`, which are equally long and silent on entry.
     pub fn render(&mut self, kit: &Kit, mix: Mix, left: &mut [f32], right: &mut [f32]) {
         if self.is_silent() {
             return;
         }
         let wanted = Wanted {
-            level: tone::gain(mix.level_db.clamp(LEVELS_DB.0, LEVELS_DB.1)),
+            level: self.level(mix.level_db),
             room: mix.room.clamp(0.0, 1.0),
         };
         let frames = left.len().min(right.len());
@@ -173,7 +176,17 @@ impl Preview {
         self.stretch(kit, wanted, &mut left[at..frames], &mut right[at..frames]);
     }
 
-    /// Adds sound between two strokes.
+    /// A level in dB as a factor, worked out anew where it changes.
+    fn level(&mut self, level_db: f32) -> f32 {
+        let (known_db, level) = &mut self.level;
+        if *known_db != level_db {
+            let within = level_db.clamp(LEVELS_DB.0, LEVELS_DB.1);
+            (*known_db, *level) = (level_db, tone::gain(within));
+        }
+        *level
+    }
+
+    /// Makes the sound between two strokes.
     fn stretch(&mut self, kit: &Kit, wanted: Wanted, left: &mut [f32], right: &mut [f32]) {
         if !self.sounds() {
             self.bus.rest(wanted);
@@ -183,24 +196,16 @@ impl Preview {
             return;
         }
         for (left, right) in left.chunks_mut(SPAN).zip(right.chunks_mut(SPAN)) {
+            let Some(upsample) = &mut self.upsample else {
+                self.bus.span(kit, wanted, left, right);
+                continue;
+            };
             let mut inner = [[0.0_f32; SPAN]; 2];
+            let needs = upsample.needs(left.len());
             let [inner_left, inner_right] = &mut inner;
-            let needs = self
-                .upsample
-                .as_ref()
-                .map_or(left.len(), |up| up.needs(left.len()));
             let (inner_left, inner_right) = (&mut inner_left[..needs], &mut inner_right[..needs]);
             self.bus.span(kit, wanted, inner_left, inner_right);
-            if let Some(upsample) = &mut self.upsample {
-                upsample.add([inner_left, inner_right], left, right);
-            } else {
-                for (out, inner) in left.iter_mut().zip(inner_left.iter()) {
-                    *out += inner;
-                }
-                for (out, inner) in right.iter_mut().zip(inner_right.iter()) {
-                    *out += inner;
-                }
-            }
+            upsample.add([inner_left, inner_right], left, right);
         }
     }
 }

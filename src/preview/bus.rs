@@ -1,11 +1,12 @@
 //! From the voices to the two channels that are heard: room, compressor, level, limiter.
 
-use super::glue::Glue;
+use super::glue::{Glue, round};
 use super::kit::Kit;
 use super::limiter::Limiter;
 use super::room::{Room, SPAN};
 use super::tone::follow;
 use super::voices::Voices;
+use multiversion::multiversion;
 
 /// How long the level takes to follow its parameter, in seconds.
 const LEVEL_S: f32 = 0.01;
@@ -70,15 +71,11 @@ impl Bus {
         self.voices.render(kit, left, right);
         self.room.pass(left, right, wanted.room, !fed);
         self.glue.pass(left, right);
-        Glue::round(left);
-        Glue::round(right);
-        if self.level == wanted.level {
-            for channel in [&mut *left, &mut *right] {
-                for x in channel {
-                    *x *= wanted.level;
-                }
-            }
-        } else {
+        let steady = self.level == wanted.level;
+        let level = if steady { wanted.level } else { 1.0 };
+        round(left, level);
+        round(right, level);
+        if !steady {
             for (l, r) in left.iter_mut().zip(right.iter_mut()) {
                 self.level += (wanted.level - self.level) * self.glide;
                 *l *= self.level;
@@ -99,21 +96,27 @@ impl Bus {
 
 /// Lets no subnormal number out, and none that is not one; says whether there was such a one.
 fn guard(left: &mut [f32], right: &mut [f32]) -> bool {
-    /// All ones in a number that is infinite or none.
-    const EXPONENT: u32 = 0x7f80_0000;
-    let mut bad = 0;
-    for channel in [&mut *left, &mut *right] {
-        for x in channel {
-            *x = if x.abs() < NOTHING { 0.0 } else { *x };
-            bad |= u32::from(x.to_bits() & EXPONENT == EXPONENT);
-        }
-    }
-    if bad == 0 {
+    // Both, whatever the first says.
+    let bad = [flush(left), flush(right)];
+    if bad == [false; 2] {
         return false;
     }
     left.fill(0.0);
     right.fill(0.0);
     true
+}
+
+/// Makes zeros of what is next to nothing, and says whether anything is infinite or no number.
+#[multiversion(targets("x86_64+avx2"))]
+fn flush(channel: &mut [f32]) -> bool {
+    /// All ones in a number that is infinite or none.
+    const EXPONENT: u32 = 0x7f80_0000;
+    let mut bad = 0;
+    for x in channel {
+        *x = if x.abs() < NOTHING { 0.0 } else { *x };
+        bad |= u32::from(x.to_bits() & EXPONENT == EXPONENT);
+    }
+    bad != 0
 }
 
 #[cfg(test)]

@@ -3,15 +3,15 @@
 //! stroke alone may have.
 
 use super::tone::follow;
+use multiversion::multiversion;
 
 /// Samples between two looks at the level.
 const STEP: usize = 16;
-/// Where it begins, in dB below the peak of the hardest stroke, as power of the louder channel.
-const THRESHOLD_DB: f32 = -10.0;
-/// What is left of a decibel above: a ratio of 5 to 3.
-const SLOPE: f32 = 0.25;
-/// The most that it takes, in dB.
-const MOST_DB: f32 = 3.0;
+/// Where it begins, as power of the louder channel: 10 dB below the peak of the hardest stroke. Of a decibel above, a
+/// quarter is taken: a ratio of 4 to 3.
+const THRESHOLD: f32 = 0.1;
+/// The least gain: 3 dB are taken at the most.
+const LEAST: f32 = 0.707_945_8;
 /// Seconds to take hold and to let go: slow enough to leave the stroke its attack, fast enough to be over
 /// by the next count. Judged from common practice, no source.
 const ATTACK_S: f32 = 0.018;
@@ -66,36 +66,7 @@ impl Glue {
 
     /// A span through it, in place. It looks at the level every [`STEP`] samples, whatever the spans.
     pub(super) fn pass(&mut self, left: &mut [f32], right: &mut [f32]) {
-        let frames = left.len().min(right.len());
-        let mut at = 0;
-        while at < frames {
-            let to = frames.min(at + STEP - self.count);
-            let (l, r) = (&mut left[at..to], &mut right[at..to]);
-            for (sum, channel) in self.sums.iter_mut().zip([&*l, &*r]) {
-                *sum += power(channel);
-            }
-            if self.gain != 1.0 || self.slope != 0.0 {
-                for channel in [l, r] {
-                    for (x, step) in channel.iter_mut().zip(STEPS) {
-                        *x *= self.gain + self.slope * step;
-                    }
-                }
-            }
-            self.gain += self.slope * (to - at) as f32;
-            self.count += to - at;
-            if self.count == STEP {
-                self.look();
-            }
-            at = to;
-        }
-    }
-
-    /// Rounds what comes near full scale, and lets nothing beyond: straight for what is small, 1 from 1.5 on.
-    pub(super) fn round(channel: &mut [f32]) {
-        for x in channel {
-            let held = x.clamp(-1.5, 1.5);
-            *x = held * (1.0 - held * held * (4.0 / 27.0));
-        }
+        pass(self, left, right);
     }
 
     fn look(&mut self) {
@@ -106,12 +77,9 @@ impl Glue {
             self.release
         };
         self.power += (power - self.power) * part;
-        let over = 10.0 * self.power.max(1e-12).log10() - THRESHOLD_DB;
-        let target = if over > 0.0 {
-            super::tone::gain(-(over * SLOPE).min(MOST_DB))
-        } else {
-            1.0
-        };
+        // A quarter of what it is above, in dB: of powers, the eighth root.
+        let over = (self.power / THRESHOLD).max(1.0);
+        let target = (1.0 / over.sqrt().sqrt().sqrt()).max(LEAST);
         self.slope = (target - self.gain) / STEP as f32;
         self.sums = [0.0; 2];
         self.count = 0;
@@ -124,5 +92,59 @@ impl Glue {
         self.count = 0;
         self.gain = 1.0;
         self.slope = 0.0;
+    }
+}
+
+/// See [`Glue::pass`].
+#[multiversion(targets("x86_64+avx"))]
+fn pass(glue: &mut Glue, left: &mut [f32], right: &mut [f32]) {
+    let frames = left.len().min(right.len());
+    let mut at = 0;
+    while at < frames {
+        let to = frames.min(at + STEP - glue.count);
+        let (l, r) = (&mut left[at..to], &mut right[at..to]);
+        for (sum, channel) in glue.sums.iter_mut().zip([&*l, &*r]) {
+            *sum += power(channel);
+        }
+        if glue.gain != 1.0 || glue.slope != 0.0 {
+            for channel in [l, r] {
+                ramp(channel, glue.gain, glue.slope);
+            }
+        }
+        glue.gain += glue.slope * (to - at) as f32;
+        glue.count += to - at;
+        if glue.count == STEP {
+            glue.look();
+        }
+        at = to;
+    }
+}
+
+/// Multiplies at most [`STEP`] samples by a gain that goes on by `slope` a sample.
+#[expect(
+    clippy::inline_always,
+    reason = "only what is inlined has the instructions that `pass` may use"
+)]
+#[inline(always)]
+fn ramp(channel: &mut [f32], gain: f32, slope: f32) {
+    // All steps at once where there are so many, as nearly always.
+    if let Ok(channel) = <&mut [f32; STEP]>::try_from(&mut *channel) {
+        for (x, step) in channel.iter_mut().zip(&STEPS) {
+            *x *= gain + slope * step;
+        }
+    } else {
+        for (x, step) in channel.iter_mut().zip(&STEPS) {
+            *x *= gain + slope * step;
+        }
+    }
+}
+
+/// Rounds what comes near full scale, and lets nothing beyond: straight for what is small, 1 from 1.5 on. Then brings
+/// it to a level.
+#[multiversion(targets("x86_64+avx"))]
+pub(super) fn round(channel: &mut [f32], level: f32) {
+    for x in channel {
+        let held = x.clamp(-1.5, 1.5);
+        *x = held * (1.0 - held * held * (4.0 / 27.0)) * level;
     }
 }

@@ -1,6 +1,6 @@
 //! A kit rendered once and made fit for a sample rate.
 
-use super::glue::Glue;
+use super::glue::round;
 use super::layers::{Layers, Wave};
 use super::resample::resample;
 use super::tone::{RATE, gain, samples_at};
@@ -42,7 +42,7 @@ pub struct Sound {
 
 /// How loud a piece is struck at most, where it stands, and where its lowest tone lies.
 struct Place {
-    /// How far its hardest stroke is driven before its peaks are rounded ([`Glue::round`]), in dB of its peak. Each
+    /// How far its hardest stroke is driven before its peaks are rounded ([`round`]), in dB of its peak. Each
     /// layer is rounded once, here: a stroke's level then follows its velocity all the way up.
     db: f32,
     pan: f32,
@@ -137,7 +137,7 @@ impl Sound {
                 for x in &mut channel {
                     *x *= gain;
                 }
-                Glue::round(&mut channel);
+                round(&mut channel, 1.0);
                 for x in &mut channel {
                     *x *= below;
                 }

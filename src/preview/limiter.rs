@@ -5,6 +5,7 @@
 //! nothing is near the ceiling, it only delays.
 
 use super::tone::{follow, samples_at};
+use multiversion::multiversion;
 
 /// The highest sample that comes out, linear. What is left to -1 dBFS is for the peaks between the
 /// samples. Found by measuring (`tests/core/preview/limits.rs`).
@@ -188,9 +189,11 @@ impl Limiter {
 }
 
 /// The highest sample of a channel. Positive numbers are in the order of their bits, which compare faster.
+#[multiversion(targets("x86_64+avx2"))]
 fn loudest(channel: &[f32]) -> f32 {
-    let bits = channel
-        .iter()
-        .fold(0, |most: i32, x| most.max(x.abs().to_bits().cast_signed()));
-    f32::from_bits(bits.cast_unsigned())
+    let mut most = 0;
+    for x in channel {
+        most = most.max(x.abs().to_bits().cast_signed());
+    }
+    f32::from_bits(most.cast_unsigned())
 }

@@ -39,6 +39,13 @@ pub(super) struct Part<'a> {
 }
 
 impl<'a> Part<'a> {
+    /// Of one that is over.
+    pub(super) const OVER: Self = Self {
+        left: &[],
+        right: &[],
+        gain: 0.0,
+    };
+
     /// A wave from a sample on.
     pub(super) fn new(wave: &'a Wave, gain: f32, at: usize) -> Self {
         Self {
@@ -103,12 +110,9 @@ pub(super) fn add(parts: &Parts, left: &mut [f32], right: &mut [f32]) {
     } else if layers_last && first.left.is_empty() && second.left.is_empty() {
         add_two([soft, hard], left, right);
     } else {
-        for part in parts {
-            for (out, wave) in [(&mut *left, part.left), (&mut *right, part.right)] {
-                for (out, x) in out.iter_mut().zip(wave) {
-                    *out += x * part.gain;
-                }
-            }
+        for part in parts.iter().filter(|part| !part.left.is_empty()) {
+            add_one(part.left, part.gain, left);
+            add_one(part.right, part.gain, right);
         }
     }
 }
@@ -175,6 +179,16 @@ fn falling((fade, fall): (f32, f32), soft: &mut [f32], rest: &mut [f32], dull: &
         soft[i] = fade * fade * (3.0 - 2.0 * fade);
         rest[i] = soft[i] * soft[i];
         dull[i] = 1.0 - fade * fade;
+    }
+}
+
+/// Adds a channel of a part to its end.
+#[multiversion(targets("x86_64+avx"))]
+fn add_one(wave: &[f32], gain: f32, out: &mut [f32]) {
+    let n = out.len().min(wave.len());
+    let (wave, out) = (&wave[..n], &mut out[..n]);
+    for i in 0..n {
+        out[i] += wave[i] * gain;
     }
 }
 

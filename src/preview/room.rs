@@ -6,7 +6,17 @@
 //! of 32 lines sounds no better under drums and costs ten times as much. Times are judged for a small, live
 //! room; that they have no common factor keeps the tail from humming.
 
+#![allow(
+    clippy::needless_range_loop,
+    reason = "the compiler vectorises loops over one index into several slices"
+)]
+#![allow(
+    clippy::inline_always,
+    reason = "only what is inlined has the instructions that `span` may use"
+)]
+
 use super::tone::{follow, samples_at};
+use multiversion::multiversion;
 
 /// The most samples that are worked out at once.
 pub(super) const SPAN: usize = 64;
@@ -55,6 +65,7 @@ impl Line {
     }
 
     /// Adds what went in so many samples ago, at most its length, at a level.
+    #[inline(always)]
     fn tap(&self, delay: usize, level: f32, out: &mut [f32]) {
         let back = delay.min(self.held.len());
         let from = (self.at + self.held.len() - back) % self.held.len();
@@ -68,28 +79,16 @@ impl Line {
         }
     }
 
-    /// What comes out next, as many samples as `out` has; at most its length.
-    fn read(&self, out: &mut [f32]) {
-        let (begin, end) = self.held.split_at(self.at.min(self.held.len()));
-        let first = end.len().min(out.len());
-        let (one, two) = out.split_at_mut(first);
-        one.copy_from_slice(&end[..first]);
-        for (x, held) in two.iter_mut().zip(begin) {
-            *x = *held;
-        }
-    }
-
-    /// Puts samples in, in the place of those that come out; at most its length.
-    fn write(&mut self, samples: &[f32]) {
+    /// What comes out next, so many samples, at most its length: the ring from where it stands to its end, and what
+    /// follows at its begin. What is written there comes out when it has gone round.
+    #[inline(always)]
+    fn turn(&mut self, n: usize) -> [&mut [f32]; 2] {
         let length = self.held.len();
         let at = self.at.min(length);
+        self.at = (at + n) % length;
         let (begin, end) = self.held.split_at_mut(at);
-        let first = end.len().min(samples.len());
-        end[..first].copy_from_slice(&samples[..first]);
-        for (held, x) in begin.iter_mut().zip(&samples[first..]) {
-            *held = *x;
-        }
-        self.at = (at + samples.len()) % length;
+        let first = end.len().min(n);
+        [&mut end[..first], &mut begin[..n - first]]
     }
 
     fn clear(&mut self) {
@@ -107,6 +106,29 @@ struct Side {
     low: f32,
 }
 
+/// What a span is worked out in. It holds nothing from span to span.
+struct Work {
+    /// The reflections of each side.
+    early: [Span; 2],
+    /// What is diffused, then the tail.
+    late: [Span; 2],
+    /// What comes out of each line.
+    out: [Span; 4],
+    /// Half the sum of that.
+    sum: Span,
+}
+
+impl Default for Work {
+    fn default() -> Self {
+        Self {
+            early: [[0.0; SPAN]; 2],
+            late: [[0.0; SPAN]; 2],
+            out: [[0.0; SPAN]; 4],
+            sum: [0.0; SPAN],
+        }
+    }
+}
+
 /// The room. Audio thread; allocates only when made.
 pub(super) struct Room {
     sides: [Side; 2],
@@ -114,6 +136,7 @@ pub(super) struct Room {
     /// What is left of each line's sound after a round, and the last sample that came out.
     back: [f32; 4],
     before: [f32; 4],
+    work: Work,
     thin: f32,
     /// The most samples that may be worked out at once: its shortest time.
     step: usize,
@@ -143,6 +166,7 @@ impl Room {
             lines: LINES.map(|seconds| Line::new(seconds, rate)),
             back: LINES.map(|seconds| 10_f32.powf(-3.0 * seconds / T60_S)),
             before: [0.0; 4],
+            work: Work::default(),
             thin: follow(1.0 / (std::f32::consts::TAU * THIN_HZ), rate),
             step: shortest.min(SPAN),
             amount: 0.0,
@@ -174,95 +198,10 @@ impl Room {
         for (left, right) in left.chunks_mut(self.step).zip(right.chunks_mut(self.step)) {
             let from = self.amount;
             self.amount += (amount - from) * self.glide;
-            power += self.span(left, right, from);
+            power += span(self, left, right, from, silent);
         }
         if silent && power < SILENT {
             self.clear();
-        }
-    }
-
-    /// Works out a span no longer than `step`, and says how strong its answer is.
-    fn span(&mut self, left: &mut [f32], right: &mut [f32], amount: f32) -> f32 {
-        let n = left.len().min(right.len()).min(SPAN);
-        let mut early: [Span; 2] = [[0.0; SPAN]; 2];
-        let mut late = early;
-        for (side, dry) in self.sides.iter_mut().zip([&*left, &*right]) {
-            let mut thinned: Span = [0.0; SPAN];
-            for (out, x) in thinned.iter_mut().zip(&dry[..n]) {
-                side.low += (x - side.low) * self.thin;
-                *out = x - side.low;
-            }
-            side.delay.write(&thinned[..n]);
-        }
-        for (i, out) in early.iter_mut().enumerate() {
-            let (own, other) = (&self.sides[i], &self.sides[1 - i]);
-            let taps = own
-                .own
-                .iter()
-                .zip(OWN)
-                .map(|(delay, (_, level))| (own, *delay, level));
-            let across = own.across.iter().zip(ACROSS);
-            let across = across.map(|(delay, (_, level))| (other, *delay, level));
-            for (side, delay, level) in taps.chain(across) {
-                // The span is in the delay already.
-                side.delay.tap(delay + n, level, &mut out[..n]);
-            }
-        }
-        for ((side, early), late) in self.sides.iter_mut().zip(&early).zip(&mut late) {
-            *late = *early;
-            for diffuser in &mut side.diffusers {
-                diffuse(diffuser, &mut late[..n]);
-            }
-        }
-        self.tail(&mut late, n);
-        let (near, far) = (amount * EARLY, amount * LATE);
-        let mut power = 0.0;
-        let outs = [left, right];
-        for ((out, early), late) in outs.into_iter().zip(&early).zip(&late) {
-            for ((out, early), late) in out[..n].iter_mut().zip(early).zip(late) {
-                *out += early * near + late * far;
-            }
-            power += super::glue::power(&early[..n]) + super::glue::power(&late[..n]);
-        }
-        power
-    }
-
-    /// The four lines: in goes what was diffused, out comes the tail.
-    fn tail(&mut self, late: &mut [Span; 2], n: usize) {
-        let mut out: [Span; 4] = [[0.0; SPAN]; 4];
-        let lines = self.lines.iter().zip(&mut out);
-        for (((line, out), back), before) in lines.zip(self.back).zip(&mut self.before) {
-            // The mean of two neighbours, each time round, is what makes the tail darken.
-            let mut come: [f32; SPAN + 1] = [0.0; SPAN + 1];
-            come[0] = *before;
-            line.read(&mut come[1..=n]);
-            let share = back * 0.5;
-            for (out, pair) in out[..n].iter_mut().zip(come.windows(2)) {
-                *out = (pair[0] + pair[1]) * share;
-            }
-            *before = come[n];
-        }
-        let mut sum: Span = [0.0; SPAN];
-        for line in &out {
-            for (sum, x) in sum.iter_mut().zip(line) {
-                *sum += x * 0.5;
-            }
-        }
-        for (i, (line, out)) in self.lines.iter_mut().zip(&out).enumerate() {
-            let fed = &late[i % 2];
-            let mut back: Span = [0.0; SPAN];
-            for (((back, x), sum), fed) in back.iter_mut().zip(out).zip(&sum).zip(fed) {
-                // Householder's reflection keeps the power of what goes round.
-                *back = fed + x - sum;
-            }
-            line.write(&back[..n]);
-        }
-        let [one, two, three, four] = &out;
-        for (i, late) in late.iter_mut().enumerate() {
-            let (first, second) = if i == 0 { (one, three) } else { (two, four) };
-            for ((late, first), second) in late.iter_mut().zip(first).zip(second) {
-                *late = first - second;
-            }
         }
     }
 
@@ -284,15 +223,117 @@ impl Room {
     }
 }
 
-/// An all-pass: scatters a span in time, and leaves its spectrum as it is.
-fn diffuse(line: &mut Line, span: &mut [f32]) {
-    let mut held: Span = [0.0; SPAN];
-    let n = span.len().min(SPAN);
-    line.read(&mut held[..n]);
-    let mut fed: Span = [0.0; SPAN];
-    for ((fed, x), held) in fed.iter_mut().zip(span.iter_mut()).zip(&held) {
-        *fed = *x + held * DIFFUSION;
-        *x = held - *fed * DIFFUSION;
+/// Works out a span no longer than `step`, and says how strong its answer is where `asked`.
+#[multiversion(targets("x86_64+avx"))]
+fn span(room: &mut Room, left: &mut [f32], right: &mut [f32], amount: f32, asked: bool) -> f32 {
+    let n = left.len().min(right.len()).min(SPAN);
+    let (thin, work) = (room.thin, &mut room.work);
+    for (side, mut dry) in room.sides.iter_mut().zip([&left[..n], &right[..n]]) {
+        for held in side.delay.turn(n) {
+            let (now, after) = dry.split_at(held.len());
+            for (held, x) in held.iter_mut().zip(now) {
+                side.low += (x - side.low) * thin;
+                *held = x - side.low;
+            }
+            dry = after;
+        }
     }
-    line.write(&fed[..n]);
+    for i in 0..2 {
+        let (own, other) = (&room.sides[i], &room.sides[1 - i]);
+        let out = &mut work.early[i][..n];
+        out.fill(0.0);
+        // The span is in the delay already.
+        for (delay, (_, level)) in own.own.iter().zip(OWN) {
+            own.delay.tap(delay + n, level, out);
+        }
+        for (delay, (_, level)) in own.across.iter().zip(ACROSS) {
+            other.delay.tap(delay + n, level, out);
+        }
+        let late = &mut work.late[i][..n];
+        late.copy_from_slice(out);
+        for diffuser in &mut room.sides[i].diffusers {
+            diffuse(diffuser, late);
+        }
+    }
+    tail(room, n);
+    let (near, far) = (amount * EARLY, amount * LATE);
+    let outs = [&mut left[..n], &mut right[..n]];
+    let answers = room.work.early.iter().zip(&room.work.late);
+    let mut power = 0.0;
+    for (out, (early, late)) in outs.into_iter().zip(answers) {
+        let (early, late) = (&early[..n], &late[..n]);
+        for i in 0..n {
+            out[i] += early[i] * near + late[i] * far;
+        }
+        if asked {
+            power += super::glue::power(early) + super::glue::power(late);
+        }
+    }
+    power
+}
+
+/// The four lines: in goes what was diffused, out comes the tail, in its place.
+#[inline(always)]
+fn tail(room: &mut Room, n: usize) {
+    let Work { late, out, sum, .. } = &mut room.work;
+    let sum = &mut sum[..n];
+    sum.fill(0.0);
+    let lines = room.lines.iter_mut().zip(out.iter_mut());
+    for (((line, out), back), before) in lines.zip(room.back).zip(&mut room.before) {
+        // The mean of two neighbours, each time round, is what makes the tail darken.
+        let share = back * 0.5;
+        let (mut from, at) = (0, line.at);
+        for come in line.turn(n) {
+            let out = &mut out[from..from + come.len()];
+            for i in 1..come.len() {
+                out[i] = (come[i - 1] + come[i]) * share;
+            }
+            if let (Some(out), Some(come)) = (out.first_mut(), come.first()) {
+                *out = (*before + come) * share;
+            }
+            *before = come.last().copied().unwrap_or(*before);
+            from += come.len();
+        }
+        // It is written below, once the sum is known.
+        line.at = at;
+        for i in 0..n {
+            sum[i] += out[i] * 0.5;
+        }
+    }
+    for (i, (line, out)) in room.lines.iter_mut().zip(out.iter()).enumerate() {
+        let (fed, mut from) = (&late[i % 2], 0);
+        for back in line.turn(n) {
+            let (fed, out, sum) = (&fed[from..], &out[from..], &sum[from..]);
+            let m = back.len();
+            let (fed, out, sum) = (&fed[..m], &out[..m], &sum[..m]);
+            for i in 0..m {
+                // Householder's reflection keeps the power of what goes round.
+                back[i] = fed[i] + out[i] - sum[i];
+            }
+            from += m;
+        }
+    }
+    let [one, two, three, four] = out;
+    for (late, (first, second)) in late.iter_mut().zip([(one, three), (two, four)]) {
+        let late = &mut late[..n];
+        let (first, second) = (&first[..n], &second[..n]);
+        for i in 0..n {
+            late[i] = first[i] - second[i];
+        }
+    }
+}
+
+/// An all-pass: scatters a span in time, and leaves its spectrum as it is.
+#[inline(always)]
+fn diffuse(line: &mut Line, span: &mut [f32]) {
+    let mut rest = span;
+    for held in line.turn(rest.len()) {
+        let (span, after) = rest.split_at_mut(held.len());
+        for i in 0..span.len() {
+            let fed = span[i] + held[i] * DIFFUSION;
+            span[i] = held[i] - fed * DIFFUSION;
+            held[i] = fed;
+        }
+        rest = after;
+    }
 }

@@ -241,11 +241,15 @@ impl Voice {
     fn parts<'a>(&self, sound: &'a Sound, back: usize) -> Parts<'a> {
         let at = self.at - back;
         let (body, stick) = (at + self.skip, at + self.early);
-        [
-            Part::new(&sound.soft, self.soft, body),
-            Part::new(&sound.hard, self.hard, body),
-            Part::new(&sound.hits[0], self.hits[0], stick),
-            Part::new(&sound.hits[1], self.hits[1], stick),
-        ]
+        // Sticks are over long before the rest.
+        let lasts = sound.hits.iter().any(|wave| stick < wave.left.len());
+        let [first, second] = if lasts {
+            [0, 1].map(|i| Part::new(&sound.hits[i], self.hits[i], stick))
+        } else {
+            [Part::OVER; 2]
+        };
+        let soft = Part::new(&sound.soft, self.soft, body);
+        let hard = Part::new(&sound.hard, self.hard, body);
+        [soft, hard, first, second]
     }
 }

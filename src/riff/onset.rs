@@ -20,7 +20,7 @@ mod bins;
 mod novelty;
 mod peaks;
 
-use novelty::Novelty;
+use novelty::{Frame, Novelty};
 use peaks::Peaks;
 
 /// A stroke of the guitar, as heard.
@@ -58,14 +58,25 @@ impl Detector {
         self.peaks.reset();
     }
 
-    /// Hears one sample (full scale is -1..=1) and says whether a stroke has become certain. One
-    /// that is not finite counts as silence.
+    /// Hears samples (full scale is -1..=1) and tells `found` of each stroke that becomes certain, with the place of the
+    /// sample at which it does. One that is not finite counts as silence.
     ///
     /// # Realtime
     /// No allocation. Every hop of samples (1.3 to 1.5 ms) costs a transform; the others next to
     /// nothing.
-    pub fn hear(&mut self, sample: f32) -> Option<Onset> {
-        let frame = self.novelty.hear(sample)?;
+    pub fn hear(&mut self, samples: &[f32], mut found: impl FnMut(usize, Onset)) {
+        let mut at = 0;
+        while at < samples.len() {
+            let (taken, frame) = self.novelty.hear(&samples[at..]);
+            at += taken;
+            if let Some(onset) = frame.and_then(|frame| self.judge(frame)) {
+                found(at - 1, onset);
+            }
+        }
+    }
+
+    /// The stroke that a frame makes certain.
+    fn judge(&mut self, frame: Frame) -> Option<Onset> {
         let peak = self.peaks.follow(frame)?;
         let hop = self.novelty.hop() as f32;
         let ago = (peak.frames_ago * hop + self.novelty.centre()).max(0.0);

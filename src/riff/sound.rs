@@ -42,7 +42,7 @@ pub enum SoundError {
     Empty,
 }
 
-/// Listens to a recording, all channels together: the live detector, sample by sample. `heard` is
+/// Listens to a recording, all channels together: the live detector. `heard` is
 /// told how much is done, 0..=1, and stops it by returning false: then what was heard until then
 /// comes back. Not for the audio thread.
 ///
@@ -100,9 +100,9 @@ fn decode(
         let channels = sound.spec().channels.count().max(1);
         let mut samples = SampleBuffer::<f32>::new(sound.capacity() as u64, *sound.spec());
         samples.copy_interleaved_ref(sound);
-        for frame in samples.samples().chunks_exact(channels) {
-            ear.hear(frame.iter().sum::<f32>() / channels as f32);
-        }
+        let frames_of = samples.samples().chunks_exact(channels);
+        let mono = frames_of.map(|frame| frame.iter().sum::<f32>() / channels as f32);
+        ear.hear(&mono.collect::<Vec<_>>());
         let share = frames.map_or(0.0, |frames| ear.samples as f32 / frames.max(1) as f32);
         if !progress(share.clamp(0.0, 1.0)) {
             return Ok(ear.heard);
@@ -124,13 +124,11 @@ fn next_packet(
     }
 }
 
-/// Listens to samples in memory: the live detector, sample by sample. `sample_rate` in Hz. Not for
+/// Listens to samples in memory: the live detector. `sample_rate` in Hz. Not for
 /// the audio thread.
 pub fn listen_to(samples: &[f32], sample_rate: f64, sensitivity: f32) -> Vec<Heard> {
     let mut ear = Ear::new(sample_rate, sensitivity);
-    for sample in samples {
-        ear.hear(*sample);
-    }
+    ear.hear(samples);
     ear.heard
 }
 
@@ -153,15 +151,17 @@ impl Ear {
         }
     }
 
-    fn hear(&mut self, sample: f32) {
-        self.samples += 1;
-        if let Some(onset) = self.detector.hear(sample) {
-            let at = self.samples.saturating_sub(u64::from(onset.ago));
-            self.heard.push(Heard {
-                seconds: at as f64 / self.rate,
-                known: self.samples as f64 / self.rate,
+    fn hear(&mut self, samples: &[f32]) {
+        let (before, rate, found) = (self.samples, self.rate, &mut self.heard);
+        self.detector.hear(samples, |at, onset| {
+            let known = before + at as u64 + 1;
+            let struck = known.saturating_sub(u64::from(onset.ago));
+            found.push(Heard {
+                seconds: struck as f64 / rate,
+                known: known as f64 / rate,
                 strength: onset.strength,
             });
-        }
+        });
+        self.samples += samples.len() as u64;
     }
 }

@@ -11,6 +11,9 @@ use nice_plug::prelude::*;
 /// Most strokes in a block, far more than feet can play. Further strokes are dropped.
 const MAX_STRUCK: usize = 256;
 
+/// Samples whose channels are added up at once.
+const SPAN: usize = 64;
+
 /// The strokes of a block. Audio thread.
 #[derive(Debug)]
 pub struct GuitarIn {
@@ -89,16 +92,28 @@ impl GuitarIn {
         self.detector.set_sensitivity(sensitivity);
         let channels = side.as_slice_immutable();
         let share = 1.0 / channels.len().max(1) as f32;
-        for i in 0..side_len(channels) {
-            let sample = channels.iter().map(|channel| channel[i]).sum::<f32>() * share;
-            if let Some(onset) = self.detector.hear(sample) {
-                let _ = self.struck.try_push(GuitarStroke {
-                    sample: u32::try_from(i).unwrap_or(0),
+        let length = channels.iter().map(|channel| channel.len()).min();
+        let length = length.unwrap_or(0);
+        for from in (0..length).step_by(SPAN) {
+            let to = length.min(from + SPAN);
+            let mut mono = [0.0_f32; SPAN];
+            for channel in channels {
+                for (sum, x) in mono.iter_mut().zip(&channel[from..to]) {
+                    *sum += x;
+                }
+            }
+            for sum in &mut mono {
+                *sum *= share;
+            }
+            let struck = &mut self.struck;
+            self.detector.hear(&mono[..to - from], |at, onset| {
+                let _ = struck.try_push(GuitarStroke {
+                    sample: u32::try_from(from + at).unwrap_or(0),
                     ago: onset.ago,
                     strength: onset.strength,
                     note: false,
                 });
-            }
+            });
         }
         self.struck.sort_unstable_by_key(|struck| struck.sample);
     }
@@ -107,12 +122,4 @@ impl GuitarIn {
     pub fn struck(&self) -> &[GuitarStroke] {
         &self.struck
     }
-}
-
-fn side_len(channels: &[&mut [f32]]) -> usize {
-    channels
-        .iter()
-        .map(|channel| channel.len())
-        .min()
-        .unwrap_or(0)
 }

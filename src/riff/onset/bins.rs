@@ -26,6 +26,8 @@ pub(super) struct Bins {
     held: Vec<f32>,
     /// How much the bin counts.
     weights: Vec<f32>,
+    /// How much it grew in this hop.
+    growth: Vec<f32>,
 }
 
 /// How bins change from hop to hop.
@@ -49,6 +51,7 @@ impl Bins {
             peaks: vec![0.0; length],
             held: vec![0.0; length],
             weights: vec![0.0; length],
+            growth: vec![0.0; length],
         };
         bins.weights[..weights.len()].copy_from_slice(weights);
         bins
@@ -73,7 +76,23 @@ impl Bins {
 
     /// How much the bins grew against `past`, which then has what they are now: the weighted sum.
     pub(super) fn grow(&mut self, past: &mut [f32], change: &Change) -> f32 {
-        grow(self, past, change)
+        grow(
+            &self.magnitudes,
+            &self.weights,
+            &mut self.peaks,
+            &mut self.held,
+            past,
+            &mut self.growth,
+            change,
+        );
+        let (groups, _) = self.growth.as_chunks::<LANES>();
+        let mut lanes = [0.0_f32; LANES];
+        for group in groups {
+            for i in 0..LANES {
+                lanes[i] += group[i];
+            }
+        }
+        lanes.iter().sum()
     }
 }
 
@@ -110,8 +129,17 @@ fn magnitudes(to: &mut [f32], spectrum: &[Complex32]) -> f32 {
     all.fold(0.0, f32::max)
 }
 
+/// Writes by how much each bin grew, and what it remembers from now on.
 #[multiversion(targets("x86_64+avx2"))]
-fn grow(bins: &mut Bins, past: &mut [f32], change: &Change) -> f32 {
+fn grow(
+    magnitudes: &[f32],
+    weights: &[f32],
+    peaks: &mut [f32],
+    held: &mut [f32],
+    past: &mut [f32],
+    growth: &mut [f32],
+    change: &Change,
+) {
     let &Change {
         forget,
         floor,
@@ -120,29 +148,19 @@ fn grow(bins: &mut Bins, past: &mut [f32], change: &Change) -> f32 {
     } = change;
     // ln(1 + compression), so that a bin at its peak is 1.
     let scale = 1.0 / ln(1.0 + compression);
-    let (magnitudes, _) = bins.magnitudes.as_chunks::<LANES>();
-    let (peaks, _) = bins.peaks.as_chunks_mut::<LANES>();
-    let (held, _) = bins.held.as_chunks_mut::<LANES>();
-    let (weights, _) = bins.weights.as_chunks::<LANES>();
-    let (past, _) = past.as_chunks_mut::<LANES>();
-    let count = magnitudes.len();
-    let (peaks, held) = (&mut peaks[..count], &mut held[..count]);
-    let (weights, past) = (&weights[..count], &mut past[..count]);
-    let mut grown = [0.0_f32; LANES];
-    for group in 0..count {
-        let magnitudes = &magnitudes[group];
-        let (peaks, held) = (&mut peaks[group], &mut held[group]);
-        let (weights, past) = (&weights[group], &mut past[group]);
-        for i in 0..LANES {
-            let least = larger(magnitudes[i], floor);
-            peaks[i] = larger(peaks[i] * forget, least);
-            let compressed = ln(1.0 + compression * magnitudes[i] / peaks[i]) * scale;
-            held[i] = larger(past[i], held[i] - fall);
-            grown[i] += weights[i] * larger(compressed - held[i], 0.0);
-            past[i] = compressed;
-        }
+    let n = magnitudes.len();
+    let (weights, peaks) = (&weights[..n], &mut peaks[..n]);
+    let (held, past, growth) = (&mut held[..n], &mut past[..n], &mut growth[..n]);
+    for i in 0..n {
+        let least = larger(magnitudes[i], floor);
+        let peak = larger(peaks[i] * forget, least);
+        let compressed = ln(1.0 + compression * magnitudes[i] / peak) * scale;
+        let before = larger(past[i], held[i] - fall);
+        growth[i] = weights[i] * larger(compressed - before, 0.0);
+        peaks[i] = peak;
+        held[i] = before;
+        past[i] = compressed;
     }
-    grown.iter().sum()
 }
 
 /// The larger of two, neither of which is NaN: `f32::max` also asks whether one is.

@@ -63,10 +63,10 @@ pub(super) struct Novelty {
     hop: usize,
     centre: f32,
     forget: f32,
-    /// The latest samples, a ring.
+    /// The samples of the last window, oldest first; those of this hop come behind them.
     heard: Vec<f32>,
-    next: usize,
-    until_hop: usize,
+    /// How many of this hop there are.
+    fresh: usize,
     /// Frames until the window and the past are full of sound.
     cold: usize,
     input: Vec<f32>,
@@ -128,9 +128,8 @@ impl Novelty {
             hop,
             centre: length as f32 / 2.0 + late,
             forget,
-            heard: vec![0.0; length],
-            next: 0,
-            until_hop: hop,
+            heard: vec![0.0; length + hop],
+            fresh: 0,
             cold: 0,
             loudest: 0.0,
             powers: [0.0; LEVEL_HOPS],
@@ -164,32 +163,31 @@ impl Novelty {
         self.powers.fill(0.0);
         (self.power, self.last) = (0.0, 0.0);
         (self.loudest, self.reference) = (SILENCE, SILENCE);
-        (self.next, self.turn, self.until_hop) = (0, 0, self.hop);
-        self.cold = self.heard.len() / self.hop + LAG;
+        (self.fresh, self.turn) = (0, 0);
+        self.cold = self.window.len() / self.hop + LAG;
     }
 
-    /// Hears one sample; a frame where one is full.
-    pub(super) fn hear(&mut self, sample: f32) -> Option<Frame> {
-        let sample = if sample.is_finite() { sample } else { 0.0 };
-        // The difference from sample to sample: as bright as loud, and no hum.
-        self.power += (sample - self.last).powi(2);
-        self.last = sample;
-        self.heard[self.next] = sample;
-        self.next = (self.next + 1) % self.heard.len();
-        self.until_hop -= 1;
-        if self.until_hop > 0 {
-            return None;
+    /// Hears samples up to the end of a hop at the most. Returns how many, and a frame where the hop is full.
+    pub(super) fn hear(&mut self, samples: &[f32]) -> (usize, Option<Frame>) {
+        let n = samples.len().min(self.hop - self.fresh);
+        let at = self.window.len() + self.fresh;
+        let heard = &mut self.heard[at..at + n];
+        for (heard, x) in heard.iter_mut().zip(samples) {
+            *heard = if x.is_finite() { *x } else { 0.0 };
         }
-        self.until_hop = self.hop;
-        Some(self.frame())
+        // The difference from sample to sample: as bright as loud, and no hum.
+        for x in heard {
+            self.power += (*x - self.last).powi(2);
+            self.last = *x;
+        }
+        self.fresh += n;
+        (n, (self.fresh == self.hop).then(|| self.frame()))
     }
 
     fn frame(&mut self) -> Frame {
-        let (late, early) = self.heard.split_at(self.next);
-        let (first, then) = self.input.split_at_mut(early.len());
-        let (window, window_then) = self.window.split_at(early.len());
-        windowed(first, early, window);
-        windowed(then, late, window_then);
+        self.fresh = 0;
+        self.heard.copy_within(self.hop.., 0);
+        windowed(&mut self.input, &self.heard, &self.window);
         // It only fails for buffers of the wrong length.
         let done =
             self.fft
