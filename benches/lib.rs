@@ -147,6 +147,7 @@ impl Rolling {
             let guitar = Guitar {
                 sound: self.sound.get(at..at + FRAMES as usize),
                 notes: &[],
+                ..Guitar::default()
             };
             events += self
                 .host

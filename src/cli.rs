@@ -113,8 +113,9 @@ fn is_for_the_window(first: Option<&OsStr>) -> bool {
         return cfg!(feature = "standalone");
     };
     let is_option = first.as_encoded_bytes().starts_with(b"-");
+    // The window's own help says what options it takes.
     let ours: &[&str] = if cfg!(feature = "standalone") {
-        &[]
+        &["-V", "--version"]
     } else {
         &["-h", "--help", "-V", "--version"]
     };
@@ -245,6 +246,8 @@ mod tests {
             ("check", false),
             ("chekc", false),
             ("help", false),
+            ("--version", false),
+            ("-V", false),
         ] {
             assert_eq!(
                 is_for_the_window(Some(OsStr::new(first))),

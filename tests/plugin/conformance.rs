@@ -1,22 +1,26 @@
 //! What any host may ask of the plugin: the questions of the standards, in order and out of it. Whatever is random
 //! has a seed, and a failure names it.
 //!
-//! The VST3 side is asked of the library that is linked into this test, or of the one that is named by
-//! `FOURLIMB_TEST_VST3`, a bundle or the file in it, which is loaded as a host loads it. `cargo xtask conformance`
-//! builds the bundle and asks it everything.
+//! The library that is linked into this test is asked, or the one that is named by
+//! `FOURLIMB_TEST_VST3`, a bundle or the file in it, which is loaded as a host of VST3 loads it, and as one of CLAP.
+//! `cargo xtask conformance` builds the bundle and asks it everything.
 
 mod blocks;
 mod children;
 mod identity;
 mod loading;
+mod order;
 mod params;
 mod seeds;
 mod states;
 mod windows;
 
+use anyhow::Result;
+use clack_host::prelude::PluginEntry;
+use hosting::host::Host;
 use hosting::vst3::library::Library;
 use std::ffi::c_void;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// The library to ask.
 fn library() -> Library {
@@ -24,6 +28,18 @@ fn library() -> Library {
         return Library::load(&path).unwrap();
     }
     linked()
+}
+
+/// An instance of it in the CLAP host.
+fn clap_host() -> Host {
+    named().map_or_else(crate::host, |path| in_clap(&path).unwrap())
+}
+
+/// An instance of a library's plugin in the CLAP host. The library goes with its last instance.
+#[expect(unsafe_code, reason = "a library is loaded")]
+fn in_clap(path: &Path) -> Result<Host> {
+    // SAFETY: the library is one of this project's.
+    Host::new(&unsafe { PluginEntry::load(path) }?)
 }
 
 #[expect(unsafe_code, reason = "the factory comes by its address")]

@@ -5,6 +5,7 @@
 
 use super::window::{PATIENCE, Server, picture};
 use anyhow::{Context as _, Result, bail, ensure};
+use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 use fourlimb::bridge::Playhead;
 use fourlimb::editor::controls::Values;
@@ -48,7 +49,7 @@ const OTHER: (i16, i16) = (1400, 300);
 /// A button is pressed: for the extension XTEST, with the number of the event.
 const PRESS: u8 = 4;
 /// A button is let go.
-const RELEASE: u8 = 5;
+pub(super) const RELEASE: u8 = 5;
 /// The pointer moves.
 const MOVE: u8 = 6;
 
@@ -101,7 +102,7 @@ fn inside(test: &str, body: impl FnOnce(&Path) -> Result<()>) {
 }
 
 /// What stands for the desktop: the pointer, and a window of another program.
-struct Desk {
+pub(super) struct Desk {
     x: RustConnection,
     root: Window,
     atoms: Atoms,
@@ -112,7 +113,7 @@ struct Desk {
 }
 
 impl Desk {
-    fn new() -> Result<Self> {
+    pub(super) fn new() -> Result<Self> {
         let (x, screen) = x11rb::connect(None)?;
         let root = x.setup().roots[screen].root;
         let atoms = Atoms::new(&x)?.reply()?;
@@ -156,7 +157,7 @@ impl Desk {
     }
 
     /// Opens the plugin's window in the host's; returns its number once it shows something.
-    fn open(&self, host: &mut Host) -> Result<Window> {
+    pub(super) fn open(&self, host: &mut Host) -> Result<Window> {
         let (_, mut window) = host.split();
         let size = window.create()?;
         window.show_in(self.parent)?;
@@ -166,7 +167,7 @@ impl Desk {
     }
 
     /// Has the hand do something: a kind of event, a button, a place on the screen.
-    fn hand(&self, kind: u8, button: u8, (x, y): (i16, i16)) -> Result<()> {
+    pub(super) fn hand(&self, kind: u8, button: u8, (x, y): (i16, i16)) -> Result<()> {
         self.x
             .xtest_fake_input(kind, button, 0, self.root, x, y, 0)?
             .check()?;
@@ -195,7 +196,7 @@ impl Desk {
     }
 
     /// Takes hold at a place and carries it to another one, without letting go.
-    fn carry(&self, from: (i16, i16), to: (i16, i16)) -> Result<()> {
+    pub(super) fn carry(&self, from: (i16, i16), to: (i16, i16)) -> Result<()> {
         self.hand(MOVE, 0, from)?;
         std::thread::sleep(REST);
         self.hand(PRESS, 1, from)?;
@@ -247,23 +248,21 @@ impl Desk {
     }
 }
 
-/// Where something is in the plugin's window, by the name that those hear who can't see it, in pixels.
-/// With a file dropped at a place, what is then asked.
-fn place_of(
-    label: &str,
+/// What the plugin's window shows, in the test's own hands. With a file dropped at a place, what is then asked.
+pub(super) fn shown(
     song: Option<&SongFile>,
     dropped: Option<(&Path, (i16, i16))>,
-) -> (i16, i16) {
+) -> Harness<'static, Panel> {
     let project = fourlimb::project::Project::default();
     if let Some(song) = song {
         project.open_song(song.clone(), None, Vec::new()).unwrap();
     }
-    let mut harness = egui_kittest::Harness::builder()
+    let mut harness = Harness::builder()
         .with_size(theme::WINDOW)
         .with_max_steps(160)
         .with_context_setup(theme::apply)
         .build_ui_state(
-            |ui, panel: &mut Panel| {
+            move |ui, panel: &mut Panel| {
                 let all = egui::UiBuilder::new().max_rect(ui.ctx().content_rect());
                 let ui = &mut ui.new_child(all);
                 let mut values = Values::default();
@@ -282,10 +281,25 @@ fn place_of(
         input.dropped_files.push(file);
         harness.run();
     }
-    let at = harness.get_by_label_contains(label).rect().center();
+    harness
+}
+
+/// The middle of something in the window, in pixels.
+pub(super) fn middle(of: egui::Rect) -> (i16, i16) {
+    let at = of.center();
     #[expect(clippy::cast_possible_truncation)]
     let pixels = (at.x as i16, at.y as i16);
     pixels
+}
+
+/// Where something is in the plugin's window, by the name that those hear who can't see it, in pixels.
+fn place_of(
+    label: &str,
+    song: Option<&SongFile>,
+    dropped: Option<(&Path, (i16, i16))>,
+) -> (i16, i16) {
+    let harness = shown(song, dropped);
+    middle(harness.get_by_label_contains(label).rect())
 }
 
 fn drag_out(folder: &Path) -> Result<()> {

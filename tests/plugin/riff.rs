@@ -17,6 +17,7 @@ fn roll_with(host: &mut Host, sound: &[f32], notes: &[u32], to: u32, block: u32)
     let guitar = Guitar {
         sound: Some(hiss),
         notes: &[],
+        ..Guitar::default()
     };
     host.block_with(&standing(0), &[], &guitar, 8000).unwrap();
     while at < to {
@@ -30,6 +31,7 @@ fn roll_with(host: &mut Host, sound: &[f32], notes: &[u32], to: u32, block: u32)
         let guitar = Guitar {
             sound: sound.get(range),
             notes: &due,
+            ..Guitar::default()
         };
         let sent = host.block_with(&rolling(at), &[], &guitar, frames).unwrap();
         let kick = |s: &&Sent| s.key == KICK && s.velocity.is_some();
@@ -144,6 +146,7 @@ fn nothing_of_the_input_is_passed_on() {
         let guitar = Guitar {
             sound: None,
             notes: &[(3, 0.5), (9, 1.0)],
+            ..Guitar::default()
         };
         let sent = host.block_with(&rolling(at), &[], &guitar, 512).unwrap();
         assert!(

@@ -1,4 +1,4 @@
-//! `cargo xtask session`: the main job, end to end. Loads the built `.clap` into a headless host,
+//! `cargo xtask session`: the main job, end to end. Loads the built plugin into a headless host,
 //! plays a song through it with tempo, meter and automation, records its notes, checks them against
 //! the engine, and writes the region, a chart and what it sounds like.
 
@@ -44,7 +44,7 @@ pub struct Args {
     /// The sampler's note map, a JSON file (see docs/sampler.md); General MIDI where left out.
     #[arg(long, value_name = "FILE")]
     map: Option<PathBuf>,
-    /// Use the bundle as it is, without building it.
+    /// Play the bundle that is there, and build nothing.
     #[arg(long)]
     no_build: bool,
 }
@@ -60,10 +60,12 @@ pub fn run(args: &Args) -> Result<()> {
         .map
         .as_deref()
         .map_or_else(|| Ok(NamedMap::default()), read_map)?;
-    if !args.no_build {
-        crate::bundle_plugin()?;
-    }
-    let entry = load_plugin(&crate::bundled()?.join("Fourlimb.clap"))?;
+    let library = if args.no_build {
+        crate::bundled()?.join("Fourlimb.clap")
+    } else {
+        crate::build_library()?
+    };
+    let entry = load_plugin(&library)?;
     let mut host = Host::new(&entry)?;
     if !args.automate {
         state::set_part(&mut host, "song", &song)?;
@@ -157,7 +159,7 @@ fn load_song(args: &Args) -> Result<(SongFile, Timeline)> {
 
 #[expect(unsafe_code, reason = "a plugin is a shared library")]
 pub(crate) fn load_plugin(path: &Path) -> Result<PluginEntry> {
-    // SAFETY: the library is the bundle that was just built from this project.
+    // SAFETY: the library was built from this project.
     let entry = unsafe { PluginEntry::load(path) };
     entry.map_err(|error| anyhow::anyhow!("could not load {}: {error}", path.display()))
 }
@@ -259,6 +261,7 @@ pub fn listen(
         let input = Guitar {
             sound: guitar.get(from..(from + frames as usize).min(guitar.len())),
             notes: &[],
+            ..Guitar::default()
         };
         for sent in host.block_with(&transport, &automation, &input, frames)? {
             recorder.take(at, sent)?;

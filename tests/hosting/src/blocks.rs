@@ -55,6 +55,8 @@ pub struct Guitar<'a> {
     pub sound: Option<&'a [f32]>,
     /// Notes: the sample of the block, and velocity 0..=1, in order.
     pub notes: &'a [(u32, f64)],
+    /// Whether the host leaves the side-chain out.
+    pub unplugged: bool,
 }
 
 /// The plugin's side of the audio thread. It may be moved to another thread.
@@ -124,13 +126,16 @@ impl Blocks {
         input.sort();
         let mut inputs = AudioPorts::with_capacity(2, 1);
         let mut ports = AudioPorts::with_capacity(2, 1);
-        let sides = self.side.chunks_mut(2).map(|side| AudioPortBuffer {
-            latency: 0,
-            channels: AudioPortBufferType::f32_input_only(
-                side.iter_mut()
-                    .map(|channel| InputChannel::variable(&mut channel[..frames as usize])),
-            ),
-        });
+        let ports_in = if guitar.unplugged { 0 } else { self.side.len() };
+        let sides = self.side[..ports_in]
+            .chunks_mut(2)
+            .map(|side| AudioPortBuffer {
+                latency: 0,
+                channels: AudioPortBufferType::f32_input_only(
+                    side.iter_mut()
+                        .map(|channel| InputChannel::variable(&mut channel[..frames as usize])),
+                ),
+            });
         let audio_in = inputs.with_input_buffers(sides);
         let channels = self
             .outputs

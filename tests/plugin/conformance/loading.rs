@@ -1,6 +1,6 @@
 //! The library is loaded and unloaded many times, as scans do, and instances come and go.
 
-use super::{children, library, named, seeds};
+use super::{children, in_clap, library, named, seeds};
 use anyhow::{Context, Result, ensure};
 use hosting::host::Transport;
 use hosting::vst3::library::Library;
@@ -14,17 +14,45 @@ const TIMES: u64 = 60;
 /// Loadings before memory is first looked at: the first ones fill the loader's and the allocator's stores.
 const WARM: u64 = 20;
 
+/// Loads the library, makes an instance, and lets both go.
+type Use = fn(&Path) -> Result<()>;
+
 #[test]
-fn the_library_is_loaded_and_unloaded_many_times() {
+fn a_host_of_vst3_loads_and_unloads_the_library_many_times() {
+    many_times(
+        "a_host_of_vst3_loads_and_unloads_the_library_many_times",
+        |path| {
+            let library = Library::load(path)?;
+            let plugin = Plugin::new(&library)?;
+            ensure!(plugin.params()?.len() > 20, "parameters are missing");
+            drop(plugin);
+            Ok(())
+        },
+    );
+}
+
+#[test]
+fn a_host_of_clap_loads_and_unloads_the_library_many_times() {
+    many_times(
+        "a_host_of_clap_loads_and_unloads_the_library_many_times",
+        |path| {
+            let host = in_clap(path)?;
+            ensure!(host.params().len() > 20, "parameters are missing");
+            Ok(())
+        },
+    );
+}
+
+/// Has a process of its own run the test of this name, in which the library that is named is used many times.
+fn many_times(test: &str, once: Use) {
     let Some(path) = named() else {
         println!("Skipped: FOURLIMB_TEST_VST3 names no library to load.");
         return;
     };
     if children::is_inside() {
-        return load_and_unload(&path).unwrap();
+        return load_and_unload(&path, once).unwrap();
     }
-    let test = "loading::the_library_is_loaded_and_unloaded_many_times";
-    let said = children::run(test, None, Duration::from_mins(10));
+    let said = children::run(&format!("loading::{test}"), None, Duration::from_mins(10));
     let found = said.lines().find(|line| line.contains("KB a loading"));
     println!("{}", found.expect("the process inside says its figures"));
 }
@@ -37,16 +65,7 @@ fn memory_kb() -> Result<u64> {
     Ok(number.context("the system says no figures")?.parse()?)
 }
 
-/// Loads the library and makes an instance.
-fn use_once(path: &Path) -> Result<Library> {
-    let library = Library::load(path)?;
-    let plugin = Plugin::new(&library)?;
-    ensure!(plugin.params()?.len() > 20, "parameters are missing");
-    drop(plugin);
-    Ok(library)
-}
-
-fn load_and_unload(path: &Path) -> Result<()> {
+fn load_and_unload(path: &Path, once: Use) -> Result<()> {
     let times = seeds::said("FOURLIMB_CONFORMANCE_LOADS").unwrap_or(TIMES);
     let mut before = 0;
     let mut unloaded = 0;
@@ -55,8 +74,7 @@ fn load_and_unload(path: &Path) -> Result<()> {
             before = memory_kb()?;
         }
         // On a thread of its own: a thread that used the library's thread-local values keeps it loaded until it ends.
-        let used = std::thread::scope(|scope| scope.spawn(|| use_once(path)).join().unwrap());
-        drop(used?);
+        std::thread::scope(|scope| scope.spawn(|| once(path)).join().unwrap())?;
         let maps = std::fs::read_to_string("/proc/self/maps")?;
         unloaded += u64::from(!maps.contains(&*path.to_string_lossy()));
     }

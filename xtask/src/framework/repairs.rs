@@ -134,4 +134,54 @@ pub(super) const REPAIRS: &[Repair] = &[
                     nice_trace!(\"Received a new task but the executor is no longer alive\");
 ",
     },
+    // A host may give a list of no buses, and may give more outputs than inputs.
+    Repair {
+        file: "src/wrapper/vst3/wrapper.rs",
+        search: "if aux_input_idx > data.numOutputs as usize {\n",
+        replace: "if aux_input_idx >= data.numInputs as usize {\n",
+    },
+    Repair {
+        file: "src/wrapper/vst3/wrapper.rs",
+        search: "if aux_output_idx > data.numOutputs as usize {\n",
+        replace: "if aux_output_idx >= data.numOutputs as usize {\n",
+    },
+    Repair {
+        file: "src/wrapper/clap/wrapper.rs",
+        search: "if aux_input_idx > process.audio_inputs_count as usize {\n",
+        replace: "if aux_input_idx >= process.audio_inputs_count as usize {\n",
+    },
+    Repair {
+        file: "src/wrapper/clap/wrapper.rs",
+        search: "if aux_output_idx > process.audio_outputs_count as usize {\n",
+        replace: "if aux_output_idx >= process.audio_outputs_count as usize {\n",
+    },
+    // What a hand changes in the window is sent before the notes of the block, as it comes at its first sample.
+    Repair {
+        file: "src/wrapper/clap/wrapper.rs",
+        search: "\
+                // After processing the events we now know where/if the block should be split, and
+                // we can start preparing audio processing
+                let block_len = block_end - block_start;
+",
+        replace: "\
+                if !process.out_events.is_null() && !wrapper.output_parameter_events.is_empty() {
+                    unsafe { wrapper.handle_out_events(&*process.out_events, block_start) };
+                }
+
+                let block_len = block_end - block_start;
+",
+    },
+    Repair {
+        file: "src/wrapper/clap/wrapper.rs",
+        search: "\
+                if !process.out_events.is_null() && !wrapper.output_parameter_events.is_empty() {
+                    unsafe { wrapper.handle_out_events(&*process.out_events, block_start) };
+                }
+
+                // If our block ends
+",
+        replace: "\
+                // If our block ends
+",
+    },
 ];

@@ -185,6 +185,7 @@ impl Chaos {
         let guitar = Guitar {
             sound: Some(&sound),
             notes: &notes,
+            ..Guitar::default()
         };
         let sent = self.run(host, &automation, &guitar, frames, figures)?;
         watch.block(&sent, frames, self.rate)?;

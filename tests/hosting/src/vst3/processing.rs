@@ -48,6 +48,8 @@ pub struct NoteIn {
 pub enum Side<'a> {
     /// The host gives no input bus.
     NoBus,
+    /// The host gives a list of no buses. What lies where the first one would be is nobody's to read.
+    EmptyList,
     /// The bus is there, and its channels are not.
     NoChannels,
     /// The channels are those of the output.
@@ -152,7 +154,13 @@ impl<'l> Processor<'l> {
                 },
             };
         }
-        let has_input = !matches!(block.side, Side::NoBus);
+        if matches!(block.side, Side::EmptyList) {
+            // No memory lies there.
+            let nowhere = std::ptr::without_provenance_mut(size_of::<*mut f32>());
+            input.__field0.channelBuffers32 = nowhere;
+        }
+        let has_list = !matches!(block.side, Side::NoBus);
+        let has_input = has_list && !matches!(block.side, Side::EmptyList);
         let has_output = block.frames > 0;
         let mut context = block
             .transport
@@ -166,7 +174,7 @@ impl<'l> Processor<'l> {
             numSamples: i32::try_from(block.frames)?,
             numInputs: i32::from(has_input),
             numOutputs: i32::from(has_output),
-            inputs: if has_input {
+            inputs: if has_list {
                 &raw mut input
             } else {
                 std::ptr::null_mut()
