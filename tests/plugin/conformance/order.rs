@@ -3,7 +3,8 @@
 //! The framework as it is published sends them last (`docs/upstream.md`); the bundles are built with a repaired one.
 
 use super::{children, clap_host};
-use crate::dragging::{Desk, RELEASE, middle, shown};
+use crate::dragging::places::{middle, shown};
+use crate::dragging::{Desk, RELEASE};
 use crate::window::{PATIENCE, Server};
 use anyhow::{Result, ensure};
 use egui_kittest::kittest::Queryable as _;

@@ -178,10 +178,10 @@ pub(super) const REPAIRS: &[Repair] = &[
                     unsafe { wrapper.handle_out_events(&*process.out_events, block_start) };
                 }
 
-                // If our block ends
+                // If our block ends at the end of the buffer then that means there are no more
 ",
         replace: "\
-                // If our block ends
+                // If our block ends at the end of the buffer then that means there are no more
 ",
     },
 ];
