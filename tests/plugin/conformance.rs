@@ -30,16 +30,22 @@ fn library() -> Library {
     linked()
 }
 
-/// An instance of it in the CLAP host.
+/// An instance of it in the CLAP host. A library that is named goes with it, and its sound is there from the first
+/// block on, as where a host renders a file.
 fn clap_host() -> Host {
-    named().map_or_else(crate::host, |path| in_clap(&path).unwrap())
+    let Some(path) = named() else {
+        return crate::host();
+    };
+    let mut host = Host::new(&clap_entry(&path).unwrap()).unwrap();
+    host.render_offline().unwrap();
+    host
 }
 
-/// An instance of a library's plugin in the CLAP host. The library goes with its last instance.
+/// The entry of a library, loaded as a host of CLAP does.
 #[expect(unsafe_code, reason = "a library is loaded")]
-fn in_clap(path: &Path) -> Result<Host> {
+fn clap_entry(path: &Path) -> Result<PluginEntry> {
     // SAFETY: the library is one of this project's.
-    Host::new(&unsafe { PluginEntry::load(path) }?)
+    Ok(unsafe { PluginEntry::load(path) }?)
 }
 
 #[expect(unsafe_code, reason = "the factory comes by its address")]

@@ -1,11 +1,12 @@
 //! The library is loaded and unloaded many times, as scans do, and instances come and go.
 
-use super::{children, in_clap, library, named, seeds};
+use super::{children, clap_entry, library, named, seeds};
 use anyhow::{Context, Result, ensure};
-use hosting::host::Transport;
+use hosting::host::{Host, Transport};
 use hosting::vst3::library::Library;
 use hosting::vst3::plugin::Plugin;
 use hosting::vst3::processing::Block;
+use std::any::Any;
 use std::path::Path;
 use std::time::Duration;
 
@@ -14,8 +15,8 @@ const TIMES: u64 = 60;
 /// Loadings before memory is first looked at: the first ones fill the loader's and the allocator's stores.
 const WARM: u64 = 20;
 
-/// Loads the library, makes an instance, and lets both go.
-type Use = fn(&Path) -> Result<()>;
+/// Loads the library, makes an instance, and lets that go. Returns the library.
+type Use = fn(&Path) -> Result<Box<dyn Any + Send>>;
 
 #[test]
 fn a_host_of_vst3_loads_and_unloads_the_library_many_times() {
@@ -26,7 +27,7 @@ fn a_host_of_vst3_loads_and_unloads_the_library_many_times() {
             let plugin = Plugin::new(&library)?;
             ensure!(plugin.params()?.len() > 20, "parameters are missing");
             drop(plugin);
-            Ok(())
+            Ok(Box::new(library))
         },
     );
 }
@@ -36,9 +37,11 @@ fn a_host_of_clap_loads_and_unloads_the_library_many_times() {
     many_times(
         "a_host_of_clap_loads_and_unloads_the_library_many_times",
         |path| {
-            let host = in_clap(path)?;
+            let entry = clap_entry(path)?;
+            let host = Host::new(&entry)?;
             ensure!(host.params().len() > 20, "parameters are missing");
-            Ok(())
+            drop(host);
+            Ok(Box::new(entry))
         },
     );
 }
@@ -74,7 +77,8 @@ fn load_and_unload(path: &Path, once: Use) -> Result<()> {
             before = memory_kb()?;
         }
         // On a thread of its own: a thread that used the library's thread-local values keeps it loaded until it ends.
-        std::thread::scope(|scope| scope.spawn(|| once(path)).join().unwrap())?;
+        let used = std::thread::scope(|scope| scope.spawn(|| once(path)).join().unwrap());
+        drop(used?);
         let maps = std::fs::read_to_string("/proc/self/maps")?;
         unloaded += u64::from(!maps.contains(&*path.to_string_lossy()));
     }
