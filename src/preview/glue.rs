@@ -127,15 +127,12 @@ fn pass(glue: &mut Glue, left: &mut [f32], right: &mut [f32]) {
 )]
 #[inline(always)]
 fn ramp(channel: &mut [f32], gain: f32, slope: f32) {
+    let by = |(x, step): (&mut f32, &f32)| *x *= gain + slope * step;
     // All steps at once where there are so many, as nearly always.
     if let Ok(channel) = <&mut [f32; STEP]>::try_from(&mut *channel) {
-        for (x, step) in channel.iter_mut().zip(&STEPS) {
-            *x *= gain + slope * step;
-        }
+        channel.iter_mut().zip(&STEPS).for_each(by);
     } else {
-        for (x, step) in channel.iter_mut().zip(&STEPS) {
-            *x *= gain + slope * step;
-        }
+        channel.iter_mut().zip(&STEPS).for_each(by);
     }
 }
 

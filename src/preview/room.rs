@@ -82,13 +82,17 @@ impl Line {
     /// What comes out next, so many samples, at most its length: the ring from where it stands to its end, and what
     /// follows at its begin. What is written there comes out when it has gone round.
     #[inline(always)]
-    fn turn(&mut self, n: usize) -> [&mut [f32]; 2] {
-        let length = self.held.len();
-        let at = self.at.min(length);
-        self.at = (at + n) % length;
+    fn next(&mut self, n: usize) -> [&mut [f32]; 2] {
+        let at = self.at.min(self.held.len());
         let (begin, end) = self.held.split_at_mut(at);
         let first = end.len().min(n);
         [&mut end[..first], &mut begin[..n - first]]
+    }
+
+    /// Goes on by so many samples.
+    #[inline(always)]
+    fn go_on(&mut self, n: usize) {
+        self.at = (self.at + n) % self.held.len();
     }
 
     fn clear(&mut self) {
@@ -229,7 +233,7 @@ fn span(room: &mut Room, left: &mut [f32], right: &mut [f32], amount: f32, asked
     let n = left.len().min(right.len()).min(SPAN);
     let (thin, work) = (room.thin, &mut room.work);
     for (side, mut dry) in room.sides.iter_mut().zip([&left[..n], &right[..n]]) {
-        for held in side.delay.turn(n) {
+        for held in side.delay.next(n) {
             let (now, after) = dry.split_at(held.len());
             for (held, x) in held.iter_mut().zip(now) {
                 side.low += (x - side.low) * thin;
@@ -237,6 +241,7 @@ fn span(room: &mut Room, left: &mut [f32], right: &mut [f32], amount: f32, asked
             }
             dry = after;
         }
+        side.delay.go_on(n);
     }
     for i in 0..2 {
         let (own, other) = (&room.sides[i], &room.sides[1 - i]);
@@ -282,8 +287,8 @@ fn tail(room: &mut Room, n: usize) {
     for (((line, out), back), before) in lines.zip(room.back).zip(&mut room.before) {
         // The mean of two neighbours, each time round, is what makes the tail darken.
         let share = back * 0.5;
-        let (mut from, at) = (0, line.at);
-        for come in line.turn(n) {
+        let mut from = 0;
+        for come in line.next(n) {
             let out = &mut out[from..from + come.len()];
             for i in 1..come.len() {
                 out[i] = (come[i - 1] + come[i]) * share;
@@ -294,15 +299,13 @@ fn tail(room: &mut Room, n: usize) {
             *before = come.last().copied().unwrap_or(*before);
             from += come.len();
         }
-        // It is written below, once the sum is known.
-        line.at = at;
         for i in 0..n {
             sum[i] += out[i] * 0.5;
         }
     }
     for (i, (line, out)) in room.lines.iter_mut().zip(out.iter()).enumerate() {
         let (fed, mut from) = (&late[i % 2], 0);
-        for back in line.turn(n) {
+        for back in line.next(n) {
             let (fed, out, sum) = (&fed[from..], &out[from..], &sum[from..]);
             let m = back.len();
             let (fed, out, sum) = (&fed[..m], &out[..m], &sum[..m]);
@@ -312,6 +315,7 @@ fn tail(room: &mut Room, n: usize) {
             }
             from += m;
         }
+        line.go_on(n);
     }
     let [one, two, three, four] = out;
     for (late, (first, second)) in late.iter_mut().zip([(one, three), (two, four)]) {
@@ -326,8 +330,9 @@ fn tail(room: &mut Room, n: usize) {
 /// An all-pass: scatters a span in time, and leaves its spectrum as it is.
 #[inline(always)]
 fn diffuse(line: &mut Line, span: &mut [f32]) {
+    let n = span.len();
     let mut rest = span;
-    for held in line.turn(rest.len()) {
+    for held in line.next(n) {
         let (span, after) = rest.split_at_mut(held.len());
         for i in 0..span.len() {
             let fed = span[i] + held[i] * DIFFUSION;
@@ -336,4 +341,5 @@ fn diffuse(line: &mut Line, span: &mut [f32]) {
         }
         rest = after;
     }
+    line.go_on(n);
 }
