@@ -201,7 +201,7 @@ impl Sequencer {
             let decided = now.until.min(called).min(changed).min(early);
             let until = to.min(decided);
             let settings = &now.settings.stroke_settings;
-            let mut moves = self.foresee(at, until, settings);
+            let mut moves = self.foresee(at, until, inputs);
             let stroke = self.emit(at, until, settings, |found| {
                 yield_before(&mut moves, found.tick, |due, hit| {
                     yields(Played::Foot(due, hit));
@@ -374,18 +374,31 @@ impl Sequencer {
         Some((bar.start + next).max(at + 1))
     }
 
-    /// The moves of the foot in a span, for strokes of the part.
-    fn foresee(&self, from: Ticks, to: Ticks, stroke_settings: &StrokeSettings) -> Moves {
-        if self.foot.lead == 0 {
+    /// The moves of the foot in a span, for strokes of the part, each as it will be struck: by the settings that are in
+    /// force then, and with the cymbal that the hand will have.
+    fn foresee(&mut self, from: Ticks, to: Ticks, inputs: &Inputs) -> Moves {
+        let foot = self.foot;
+        if foot.lead == 0 {
             return Moves::new();
         }
+        let (bar, last, held) = (self.part.bar(), self.hi_hat, self.cymbal);
         let strokes = self.part.strokes();
-        let first = strokes.partition_point(|stroke| stroke.play_tick < from);
-        let held = self.cymbal.filter(|_| stroke_settings.hand == Hand::Auto);
-        let cymbal = held.map_or_else(|| self.part.cymbal(stroke_settings), |held| held.cymbal);
-        let perform = |stroke| Part::perform(stroke, stroke_settings, cymbal);
-        let hits = strokes[first..].iter().filter_map(perform);
-        self.moves(hits, (from, to), self.part.bar())
+        let mut i = strokes.partition_point(|stroke| stroke.play_tick < from);
+        let hits = std::iter::from_fn(|| {
+            loop {
+                let stroke = *self.part.strokes().get(i)?;
+                i += 1;
+                let then = self.in_force(stroke.play_tick, inputs).settings;
+                let cymbal = self.cymbal_at(stroke.tick, &then.stroke_settings);
+                let hit = Part::perform(&stroke, &then.stroke_settings, cymbal);
+                if hit.is_some() {
+                    return hit;
+                }
+            }
+        });
+        let moves = foot::moves(hits, (from, to), bar, foot, last);
+        self.cymbal = held;
+        moves
     }
 
     fn moves(&self, hits: impl Iterator<Item = Hit>, span: (Ticks, Ticks), bar: Bar) -> Moves {

@@ -131,15 +131,15 @@ impl HiHat {
     }
 
     /// The key between those of the pieces for a stroke on a piece with an opening, where it is nearer than the
-    /// piece's own.
-    pub(super) fn note(&self, piece: Piece, opening: u8) -> Option<Note> {
+    /// piece's own; with the piece that its opening means.
+    pub(super) fn note(&self, piece: Piece, opening: u8) -> Option<(Piece, Note)> {
         let Self::Keys(between) = self else {
             return None;
         };
         let own = usual_opening(piece).filter(|_| is_struck(piece))?;
         let (nearest, note) = between.iter().min_by_key(|(at, _)| at.abs_diff(opening))?;
         let nearer = nearest.abs_diff(opening) < own.abs_diff(opening);
-        nearer.then_some(*note)
+        nearer.then_some((piece_of(*nearest), *note))
     }
 
     /// What the controller is given for a stroke on a piece with an opening.
@@ -204,8 +204,9 @@ mod tests {
         };
         let hat = HiHat::Keys(ArrayVec::from_iter([(90, between)]));
         assert_eq!(hat.note(Piece::HiHatLoose, 60), None);
-        assert_eq!(hat.note(Piece::HiHatLoose, 84), Some(between));
-        assert_eq!(hat.note(Piece::HiHatOpen, 104), Some(between));
+        let found = Some((Piece::HiHatLoose, between));
+        assert_eq!(hat.note(Piece::HiHatLoose, 84), found);
+        assert_eq!(hat.note(Piece::HiHatOpen, 104), found);
         assert_eq!(hat.note(Piece::HiHatOpen, 120), None);
         assert_eq!(hat.note(Piece::Snare, 90), None);
     }

@@ -2,7 +2,7 @@
 //!
 //! A map has room of its own and no heap, so that the audio thread takes another one over by a copy.
 
-use super::hi_hat::{HiHat, Opened, piece_of};
+use super::hi_hat::{HiHat, Opened, piece_of, usual_opening};
 use super::{Note, Piece, Response};
 use arrayvec::ArrayVec;
 
@@ -205,15 +205,22 @@ impl NoteMap {
     /// What is sent for a stroke; `None` for nothing.
     pub fn send(&self, struck: &Struck) -> Option<Sent> {
         let piece = self.sounding(struck.piece)?;
+        // A drum that sounds through the hi-hat has no opening of its own.
+        let opening = usual_opening(struck.piece)
+            .map_or_else(|| usual_opening(piece), |_| Some(struck.opening))
+            .unwrap_or(0);
+        let (piece, note) = match self.hi_hat.note(piece, opening) {
+            Some(between) => between,
+            None => (piece, self.get(piece).note(*struck)?),
+        };
         let notes = self.get(piece);
-        let between = self.hi_hat.note(piece, struck.opening);
         Some(Sent {
             piece,
-            note: between.or_else(|| notes.note(*struck))?,
+            note,
             velocity: notes.response.sent(struck.velocity),
             length: notes.length,
             choke: notes.choke,
-            opening: self.hi_hat.opened(piece, struck.opening),
+            opening: self.hi_hat.opened(piece, opening),
         })
     }
 

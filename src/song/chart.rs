@@ -239,7 +239,8 @@ impl Chart {
         } else if self.leaves(setting) {
             chart
         } else {
-            (chart + panel - MIDDLE).clamp(0.0, 1.0)
+            // In this order a panel in the middle leaves the chart's level to the last bit.
+            (chart + (panel - MIDDLE)).clamp(0.0, 1.0)
         }
     }
 

@@ -51,12 +51,13 @@ pub fn bundle_plugin() -> Result<()> {
     bundle(["fourlimb", "--release", "--lib"].map(str::to_owned))
 }
 
-/// Builds the plugin's library as `cargo build` does, in much less time than a bundle, and returns where it is.
+/// Builds the plugin's library as `cargo build` does, in much less time than a bundle, and returns where it is. It is
+/// built already: this program depends on it.
 ///
 /// # Errors
 /// Where building fails.
 pub fn build_library() -> Result<PathBuf> {
-    let args = ["build", "--package", "fourlimb", "--lib"];
+    let args = ["build", "--package", "xtask", "--lib"];
     let told = Command::new(cargo())
         .args(args)
         .arg("--message-format=json-render-diagnostics")

@@ -4,7 +4,9 @@
 //! *tail* what lies 50 to 250 ms after.
 
 use crate::sound::Sound;
-use realfft::RealFftPlanner;
+use rustfft::algorithm::Radix4;
+use rustfft::num_complex::Complex32;
+use rustfft::{Fft, FftDirection};
 
 /// The figures of a stroke.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -45,25 +47,21 @@ pub fn mono(sound: &Sound) -> Vec<f32> {
     pairs.map(|(l, r)| (l + r) * 0.5).collect()
 }
 
-/// The power spectrum of a piece under a Hann window, at least `size` long, and the width of a bin in Hz.
+/// The power spectrum of a piece under a Hann window, at least `size` long and a power of two, and the width of a bin in
+/// Hz.
 pub fn spectrum(x: &[f32], size: usize, rate: f32) -> (Vec<f32>, f32) {
     let last = x.len().saturating_sub(1).max(1) as f32;
-    let mut data: Vec<f32> = (0_u32..)
+    let mut data: Vec<Complex32> = (0_u32..)
         .zip(x)
         .map(|(i, x)| x * (0.5 - 0.5 * (std::f32::consts::TAU * i as f32 / last).cos()))
+        .map(Complex32::from)
         .collect();
-    data.resize(size.max(x.len()).max(2), 0.0);
-    let transform = RealFftPlanner::new().plan_fft_forward(data.len());
-    let mut bins = transform.make_output_vec();
-    let width = rate / data.len() as f32;
-    // Both buffers are as long as the transform says.
-    let _ = transform.process(&mut data, &mut bins);
-    (
-        bins.iter()
-            .map(realfft::num_complex::Complex::norm_sqr)
-            .collect(),
-        width,
-    )
+    let size = size.max(x.len()).max(2).next_power_of_two();
+    data.resize(size, Complex32::ZERO);
+    // Without a planner, which would have every transform there is compiled into this crate.
+    Radix4::new(size, FftDirection::Forward).process(&mut data);
+    let bins = data[..=size / 2].iter().map(Complex32::norm_sqr).collect();
+    (bins, rate / size as f32)
 }
 
 /// The middle of a power spectrum above 20 Hz, in Hz.

@@ -1,8 +1,11 @@
 //! What the plugin may ask of the host.
 
 use clack_extensions::gui::{GuiSize, HostGui, HostGuiImpl};
+use clack_extensions::params::{
+    HostParams, HostParamsImplMainThread, HostParamsImplShared, ParamClearFlags, ParamRescanFlags,
+};
 use clack_host::prelude::*;
-use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering::Relaxed};
 
 /// What it asked for. Any thread.
 #[derive(Default)]
@@ -11,6 +14,8 @@ pub(crate) struct Shared {
     pub(crate) callback: AtomicBool,
     /// It says that its window is gone.
     pub(crate) window_is_gone: AtomicBool,
+    /// How often it said that values of parameters are others.
+    pub(crate) rescans: AtomicUsize,
 }
 
 impl SharedHandler<'_> for Shared {
@@ -42,15 +47,36 @@ impl HostGuiImpl for Shared {
     }
 }
 
+impl HostParamsImplShared for Shared {
+    fn request_flush(&self) {}
+}
+
+/// The main thread's side.
+pub(crate) struct Main<'a> {
+    pub(crate) shared: &'a Shared,
+}
+
+impl<'a> MainThreadHandler<'a> for Main<'a> {}
+
+impl HostParamsImplMainThread for Main<'_> {
+    fn rescan(&self, flags: ParamRescanFlags) {
+        if flags.contains(ParamRescanFlags::VALUES) {
+            self.shared.rescans.fetch_add(1, Relaxed);
+        }
+    }
+
+    fn clear(&self, _: ClapId, _: ParamClearFlags) {}
+}
+
 /// The host as clack knows it.
 pub(crate) struct Handlers;
 
 impl HostHandlers for Handlers {
     type Shared<'a> = Shared;
-    type MainThread<'a> = ();
+    type MainThread<'a> = Main<'a>;
     type AudioProcessor<'a> = ();
 
     fn declare_extensions(builder: &mut HostExtensions<Self>, _: &Self::Shared<'_>) {
-        builder.register::<HostGui>();
+        builder.register::<HostGui>().register::<HostParams>();
     }
 }

@@ -2,7 +2,7 @@
 //! The session plays through it, and the hosted tests use it too.
 
 pub use crate::blocks::{Automation, Blocks, Guitar, Transport};
-use crate::handlers::{Handlers, Shared};
+use crate::handlers::{Handlers, Main, Shared};
 pub use crate::sent::{Expressed, Sent};
 pub use crate::window::Window;
 use anyhow::{Context, Result};
@@ -13,6 +13,7 @@ use clack_extensions::state::PluginState;
 use clack_host::prelude::*;
 use std::ffi::{CStr, CString};
 use std::io::{Read, Write};
+use std::sync::atomic::Ordering::Relaxed;
 
 /// A parameter as the plugin describes it.
 #[derive(Debug, Clone)]
@@ -61,8 +62,13 @@ impl Host {
             .context("the file has no such plugin")?;
         let id = descriptor.id().context("the plugin has no id")?;
         let info = HostInfo::new("Fourlimb session", "Fourlimb", "", "1")?;
-        let mut instance =
-            PluginInstance::<Handlers>::new(|()| Shared::default(), |_| (), entry, id, &info)?;
+        let mut instance = PluginInstance::<Handlers>::new(
+            |()| Shared::default(),
+            |shared| Main { shared },
+            entry,
+            id,
+            &info,
+        )?;
         let params = list_params(&mut instance)?;
         let blocks = Blocks::new(inputs(&mut instance));
         Ok(Self {
@@ -105,10 +111,16 @@ impl Host {
             min_frames_count: frames.0,
             max_frames_count: frames.1,
         };
-        let processor = self.instance.activate(|_, ()| (), config)?;
+        let processor = self.instance.activate(|_, _| (), config)?;
         let started = processor.start_processing();
         self.blocks.processor = Some(started.map_err(|error| anyhow::anyhow!("{error}"))?);
         Ok(())
+    }
+
+    /// How often the plugin asked to have the values of its parameters read again.
+    pub fn rescans(&self) -> usize {
+        let shared = |shared: &Shared| shared.rescans.load(Relaxed);
+        self.instance.access_shared_handler(shared)
     }
 
     /// Tells the plugin that blocks come faster than they are heard, from the next activation on.

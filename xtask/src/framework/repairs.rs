@@ -184,4 +184,44 @@ pub(super) const REPAIRS: &[Repair] = &[
                 // If our block ends at the end of the buffer then that means there are no more
 ",
     },
+    // A program marks its session as changed where values are to be read again.
+    Repair {
+        file: "src/wrapper/clap/wrapper.rs",
+        search: "\
+    StateChanged,
+",
+        replace: "\
+    /// The plugin's state was loaded, and whether values of parameters are others now.
+    StateChanged(bool),
+",
+    },
+    Repair {
+        file: "src/wrapper/clap/wrapper.rs",
+        search: "Task::StateChanged => {\n",
+        replace: "Task::StateChanged(values_differ) => {\n",
+    },
+    Repair {
+        file: "src/wrapper/clap/wrapper.rs",
+        search: "if let Some(host_params) = &*self.host_params.borrow() {\n",
+        replace: "if values_differ && let Some(host_params) = &*self.host_params.borrow() {\n",
+    },
+    Repair {
+        file: "src/wrapper/clap/wrapper.rs",
+        search: "\
+    pub fn set_state_inner(&self, state: &mut PluginState) -> bool {
+",
+        replace: "\
+    pub fn set_state_inner(&self, state: &mut PluginState) -> bool {
+        let values = || -> Vec<f32> {
+            let value = |param: &ParamPtr| unsafe { param.unmodulated_normalized_value() };
+            permit_alloc(|| self.param_by_hash.values().map(value).collect())
+        };
+        let before = values();
+",
+    },
+    Repair {
+        file: "src/wrapper/clap/wrapper.rs",
+        search: "let task_posted = self.schedule_gui(Task::StateChanged);\n",
+        replace: "let task_posted = self.schedule_gui(Task::StateChanged(values() != before));\n",
+    },
 ];
