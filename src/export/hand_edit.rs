@@ -414,7 +414,7 @@ fn as_played(read: &mut [(Row, ReadNote)], hits: &[Hit], start: Ticks, map: &Not
         });
         if let Some(hit) = same.min_by_key(|hit| (hit.tick - tick).abs()) {
             row.piece = hit.piece;
-            let sounding = map.sounding(hit.piece).unwrap_or(hit.piece);
+            let sounding = sent(&hit).map_or(hit.piece, |(piece, _)| piece);
             row.velocity = map.get(sounding).response.played(note.sent);
             note.candidates = [hit.piece].into_iter().collect();
         }
