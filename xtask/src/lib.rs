@@ -57,6 +57,17 @@ pub fn bundle_plugin() -> Result<()> {
 /// # Errors
 /// Where building fails.
 pub fn build_library() -> Result<PathBuf> {
+    let library = library()?;
+    if has_plugin(&library)? {
+        return Ok(library);
+    }
+    // Where it is missing, cargo builds it once more.
+    std::fs::remove_file(&library)?;
+    self::library()
+}
+
+/// Has cargo build the library, and asks it where that is.
+fn library() -> Result<PathBuf> {
     let args = ["build", "--package", "xtask", "--lib"];
     let told = Command::new(cargo())
         .args(args)
@@ -78,6 +89,14 @@ pub fn build_library() -> Result<PathBuf> {
         }
     }
     bail!("cargo tells of no library of the plugin");
+}
+
+/// Whether a library is one for hosts. Cargo gives every build of it the same name, and `cargo fourlimb` builds one that
+/// has no plugin.
+fn has_plugin(library: &Path) -> Result<bool> {
+    const ENTRY: &[u8] = b"clap_entry";
+    let bytes = std::fs::read(library)?;
+    Ok(bytes.windows(ENTRY.len()).any(|bytes| bytes == ENTRY))
 }
 
 /// The workspace.
@@ -127,6 +146,15 @@ fn cargo() -> std::ffi::OsString {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_library_without_the_plugin_is_told_apart() {
+        let file = tempfile::NamedTempFile::new().unwrap();
+        for (bytes, has) in [(&b"..clap_entry\0"[..], true), (b"..clap_init\0..", false)] {
+            std::fs::write(file.path(), bytes).unwrap();
+            assert_eq!(has_plugin(file.path()).unwrap(), has);
+        }
+    }
 
     /// Whether the folder is told by the environment, whole or from the workspace, or not at all.
     #[test]
