@@ -2,6 +2,7 @@
 //!
 //! - [`audio`]: everything that the audio thread touches
 //! - [`kept`]: what the stand-alone keeps between runs
+//! - `messages`: where the framework's messages go
 //! - [`state`]: migrates states of older versions
 //! - `standalone`: the stand-alone program
 
@@ -9,6 +10,7 @@ pub mod audio;
 #[cfg(feature = "empty")]
 pub mod empty;
 pub mod kept;
+mod messages;
 mod setup;
 #[cfg(feature = "standalone")]
 pub mod standalone;
@@ -117,6 +119,10 @@ impl Plugin for Fourlimb {
     // For the main thread alone: `project::background` replaces the framework's thread.
     type BackgroundTask = MainTask;
     type Editor = editor::PluginEditor;
+
+    fn setup_logger() -> Option<bool> {
+        Some(messages::write())
+    }
 
     fn params(&self) -> Arc<dyn Params> {
         self.params.clone()

@@ -85,8 +85,10 @@ fn load_and_unload(path: &Path, once: Use) -> Result<()> {
     let grown = memory_kb()?.saturating_sub(before) as f64 / times as f64;
     println!("{grown:.1} KB a loading, of {times}; {unloaded} times the library went");
     ensure!(unloaded == WARM + times, "the library stays loaded");
-    // Measured: 33.7 KB over 1,000 loadings. What the library's statics hold is not freed when it goes.
-    ensure!(grown < 48.0, "memory grows by {grown:.1} KB a loading");
+    // Measured: 1.9 and 2.3 KB over 1,000 loadings, of which the library keeps 0.2 (its logger); over 60, up to 10.3, since
+    // memory comes in pages and arenas. The framework's own logger keeps 33 KB a loading.
+    let most = 3.0 + 800.0 / times as f64;
+    ensure!(grown < most, "memory grows by {grown:.1} KB a loading");
     Ok(())
 }
 
