@@ -7,8 +7,9 @@ use crate::engine::offline;
 use crate::export::difference::{Difference, difference};
 use crate::export::{NamedSection, bars_of};
 use crate::groove::Hit;
+use crate::kit::hi_hat::usual_opening;
 use crate::kit::note_map::Length;
-use crate::kit::{Note, NoteMap, Piece};
+use crate::kit::{Note, NoteMap, Piece, Struck};
 use crate::midi::RING_TICKS;
 use crate::midi::smf_read::{Read, ReadError, ReadNote, read};
 use crate::midi::smf_write::{self, Conductor, DRUMS, Format, NoteTrack, SmfError};
@@ -398,7 +399,8 @@ fn fit(file: &Read, section: &[Bar], first: i64) -> Result<(Ticks, Ticks), EditE
 
 /// Corrects rows whose note sounds several pieces, as with General MIDI's loose and open hi-hat. Each becomes the
 /// piece that the section plays nearest to it with that note, at most [`EARLY`] away, and is then clear. `hits` are the
-/// song's, in order; `start` is the first tick of the section.
+/// song's, in order; `start` is the first tick of the section. A row says how far the hi-hat was open where its piece would
+/// go to another note without that.
 fn as_played(read: &mut [(Row, ReadNote)], hits: &[Hit], start: Ticks, map: &NoteMap) {
     for (row, note) in read {
         let tick = start + row.tick;
@@ -416,6 +418,14 @@ fn as_played(read: &mut [(Row, ReadNote)], hits: &[Hit], start: Ticks, map: &Not
             row.piece = hit.piece;
             let sounding = sent(&hit).map_or(hit.piece, |(piece, _)| piece);
             row.velocity = map.get(sounding).response.played(note.sent);
+            let opening = usual_opening(hit.piece).unwrap_or(0);
+            let usual = map.send(&Struck {
+                opening,
+                ..hit.struck()
+            });
+            if usual.is_none_or(|usual| usual.note != note.note) {
+                row.opening = row.opening.or(Some(hit.opening));
+            }
             note.candidates = [hit.piece].into_iter().collect();
         }
     }
