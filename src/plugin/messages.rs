@@ -80,7 +80,9 @@ mod tests {
 
     impl Write for Sent {
         fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
-            bytes.iter().for_each(|byte| self.0.send(*byte).unwrap());
+            for byte in bytes {
+                self.0.send(*byte).unwrap();
+            }
             Ok(bytes.len())
         }
 
