@@ -209,7 +209,7 @@ pub(super) const REPAIRS: &[Repair] = &[
         file: "src/wrapper/clap/wrapper.rs",
         search: "\
     pub fn set_state_inner(&self, state: &mut PluginState) -> bool {
-",
+        // FIXME: This is obviously not realtime-safe",
         replace: "\
     pub fn set_state_inner(&self, state: &mut PluginState) -> bool {
         let values = || -> Vec<f32> {
@@ -217,7 +217,7 @@ pub(super) const REPAIRS: &[Repair] = &[
             permit_alloc(|| self.param_by_hash.values().map(value).collect())
         };
         let before = values();
-",
+        // FIXME: This is obviously not realtime-safe",
     },
     Repair {
         file: "src/wrapper/clap/wrapper.rs",
