@@ -4,6 +4,7 @@ use crate::check::playable::TimedStroke;
 use crate::check::verdict::judge;
 use crate::midi::smf_read::{Read, read};
 use crate::settings::Player;
+use crate::time::tempo::{DEFAULT_BPM, MAX_BPM, MIN_BPM};
 use anyhow::{Context as _, Result, bail};
 use std::fmt::Write as _;
 use std::io::Write;
@@ -20,6 +21,16 @@ pub(super) struct Args {
     /// Who is to play it.
     #[arg(long, default_value = Player::Extreme.name(), value_parser = super::one_of::<Player>())]
     player: Player,
+    /// The tempo, in quarter notes a minute, where the file names none.
+    #[arg(long, value_name = "BPM", default_value_t = DEFAULT_BPM, value_parser = bpm)]
+    bpm: f64,
+}
+
+/// Reads a tempo.
+fn bpm(text: &str) -> Result<f64, String> {
+    let bpm: Option<f64> = text.parse().ok();
+    let sane = bpm.filter(|bpm| (MIN_BPM..=MAX_BPM).contains(bpm));
+    sane.ok_or_else(|| format!("a tempo is a number from {MIN_BPM} to {MAX_BPM}"))
 }
 
 /// Runs the command. Fails where a file can't be read, or the region can't be played.
@@ -28,7 +39,7 @@ pub(super) fn run(args: &Args, out: &mut dyn Write) -> Result<()> {
     let file = args.file.display();
     let bytes = super::read(&args.file)?;
     let region = read(&bytes, &map).with_context(|| format!("{file} can't be checked"))?;
-    let (text, count) = report(&region, args.player);
+    let (text, count) = report(&region, args.player, args.bpm);
     write!(out, "{text}")?;
     let who = format!("two hands and two feet ({})", args.player.name());
     if region.notes.is_empty() {
@@ -44,10 +55,19 @@ pub(super) fn run(args: &Args, out: &mut dyn Write) -> Result<()> {
     Ok(())
 }
 
-/// What a region asks of a player, in words, and how many strokes can't be played.
-fn report(region: &Read, player: Player) -> (String, usize) {
+/// What a region asks of a player, in words, and how many strokes can't be played. `bpm` is its tempo where it names none.
+fn report(region: &Read, player: Player, bpm: f64) -> (String, usize) {
     let mut text = String::new();
-    let strokes = strokes(region);
+    let stretch = if region.names_tempo {
+        1.0
+    } else {
+        let _ = writeln!(
+            text,
+            "the file names no tempo: it is checked at {bpm} BPM (`--bpm`)"
+        );
+        DEFAULT_BPM / bpm
+    };
+    let strokes = strokes(region, stretch);
     let last = region
         .notes
         .last()
@@ -77,7 +97,7 @@ fn report(region: &Read, player: Player) -> (String, usize) {
     if region.elsewhere > 0 {
         let _ = writeln!(
             text,
-            "{} not checked: on another channel than the sampler's",
+            "{} not checked: on another channel than the sampler's. Give them that channel in your recording program",
             are(region.elsewhere)
         );
     }
@@ -99,8 +119,8 @@ fn are(notes: usize) -> String {
 }
 
 /// The strokes of a region: notes of one piece on one tick are one stroke, as where two keys are
-/// layered.
-fn strokes(region: &Read) -> Vec<TimedStroke> {
+/// layered. Each time is multiplied by `stretch`.
+fn strokes(region: &Read, stretch: f64) -> Vec<TimedStroke> {
     let mut strokes: Vec<TimedStroke> = Vec::with_capacity(region.notes.len());
     for note in &region.notes {
         let same = |s: &&TimedStroke| s.tick == note.tick;
@@ -108,7 +128,7 @@ fn strokes(region: &Read) -> Vec<TimedStroke> {
         if !now.into_iter().any(|s| s.piece == note.piece) {
             strokes.push(TimedStroke {
                 tick: note.tick,
-                seconds: note.seconds,
+                seconds: note.seconds * stretch,
                 piece: note.piece,
             });
         }
@@ -142,6 +162,7 @@ mod tests {
             unknown: vec![(0, 56); 3],
             elsewhere: 0,
             tempo: tempo.clone(),
+            names_tempo: true,
             meters: vec![(0, Meter::FOUR_FOUR)],
         }
     }
@@ -156,7 +177,7 @@ mod tests {
             (4560, Piece::CrashLeft),
             (7680, Piece::Kick),
         ];
-        let (text, count) = report(&region(&notes), Player::Extreme);
+        let (text, count) = report(&region(&notes), Player::Extreme, DEFAULT_BPM);
         assert_eq!(count, 1);
         let expected = "5 strokes in 3 bars\n\
             1 note doubles a stroke of the same piece and counts with it\n\
@@ -169,9 +190,26 @@ mod tests {
     #[test]
     fn a_run_that_is_too_fast_is_one_line_a_bar() {
         let notes: Vec<_> = (0..64).map(|i| (i * 120, Piece::Ride)).collect();
-        let (text, count) = report(&region(&notes), Player::Everyday);
+        let (text, count) = report(&region(&notes), Player::Everyday, DEFAULT_BPM);
         assert!(count > 8);
         let lines = text.lines().filter(|line| line.starts_with("bar ")).count();
         assert!(lines <= 4, "{text}");
+    }
+
+    /// Some recording programs write a region without its tempo.
+    #[test]
+    fn a_file_without_a_tempo_is_checked_at_the_one_that_is_named() {
+        let notes: Vec<_> = (0..64).map(|i| (i * 240, Piece::Ride)).collect();
+        let mut region = region(&notes);
+        let mut count = |names_tempo, bpm| {
+            region.names_tempo = names_tempo;
+            let (text, count) = report(&region, Player::Extreme, bpm);
+            assert_eq!(text.contains(&format!("at {bpm} BPM")), !names_tempo);
+            count
+        };
+        // Sixteenths of a hand: 125 ms at 120 BPM, 75 ms at 200.
+        assert_eq!([true, false].map(|names| count(names, 120.0)), [0, 0]);
+        assert_eq!(count(true, 200.0), 0);
+        assert!(count(false, 200.0) > 8);
     }
 }

@@ -57,8 +57,8 @@ pub enum Action {
     SaveSong(PathBuf, bool),
     /// Write a MIDI file.
     Export(Export),
-    /// Write a chart for a drummer: of all of the song, or of the section at a place; over a file that is there if so wanted.
-    Score(PathBuf, Option<usize>, bool),
+    /// Write a chart for a drummer.
+    Score(Export),
     /// Lock the section at a place with a MIDI file.
     Lock(PathBuf, usize),
     /// Make edits of what a MIDI file does otherwise than the drummer in the section at a place.
@@ -101,12 +101,12 @@ impl Action {
             | Self::LoadSong(path)
             | Self::SaveSong(path, _)
             | Self::Export(Export { path, .. })
+            | Self::Score(Export { path, .. })
             | Self::Lock(path, _)
             | Self::Compare(path, _)
             | Self::LoadBeat(path, _)
             | Self::SaveBeat(path, ..)
             | Self::Unlock(path, _)
-            | Self::Score(path, ..)
             | Self::LoadMap(path)
             | Self::SaveMap(path, _) => Some(path),
             _ => None,
@@ -120,7 +120,7 @@ impl Action {
             Self::SaveSong(path, replace)
             | Self::SaveBeat(path, _, replace)
             | Self::SaveMap(path, replace)
-            | Self::Score(path, _, replace)
+            | Self::Score(Export { path, replace, .. })
             | Self::Export(Export { path, replace, .. }) => {
                 (*path, *replace) = (chosen, true);
             }
@@ -138,12 +138,12 @@ impl Action {
     }
 }
 
-/// A MIDI file that is to be written.
+/// A MIDI file or a chart for a drummer that is to be written.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Export {
     /// Where to.
     pub path: PathBuf,
-    /// What of the song, and how.
+    /// What of the song, and how; a chart heeds the former alone.
     pub options: Options,
     /// Whether a file that is there is replaced.
     pub replace: bool,

@@ -210,10 +210,15 @@ fn other(action: Action, snapshot: &Snapshot, params: &FourlimbParams, jobs: &Jo
             options,
             existing: existing(replace),
         }),
-        Action::Score(path, section, replace) => song().map(|song| Job::Score {
+        Action::Score(Export {
             path,
-            timeline: Box::new(as_played(params, song.timeline.clone(), false)),
-            section,
+            options,
+            replace,
+            host_tempo,
+        }) => song().map(|song| Job::Score {
+            path,
+            timeline: Box::new(as_played(params, song.timeline.clone(), host_tempo)),
+            what: options.what,
             existing: existing(replace),
         }),
         Action::Lock(path, section) => hand_edit(params, path, section).map(Job::Lock),

@@ -97,13 +97,18 @@ impl Compare {
         self.other.is_some()
     }
 
+    /// Which of two widths is in force: without and with two states to compare.
+    pub(super) fn of(&self, (without, with): (f32, f32)) -> f32 {
+        if self.is_on() { with } else { without }
+    }
+
     /// Whether the difference is marked.
     pub fn marks(&self) -> bool {
         self.marks && self.other.is_some()
     }
 
-    /// Shows the buttons, from right to left.
-    pub(super) fn show(&mut self, ui: &mut Ui, actions: &mut Vec<Action>) {
+    /// Shows the buttons, from right to left; where the line is `short`, without their name.
+    pub(super) fn show(&mut self, ui: &mut Ui, short: bool, actions: &mut Vec<Action>) {
         if self.other.is_none() {
             let button = ui.button(text::compare::REMEMBER.0);
             if button.on_hover_text(text::compare::REMEMBER.1).clicked() {
@@ -127,6 +132,8 @@ impl Compare {
                 actions.push(Action::Swap);
             }
         }
-        ui.label(RichText::new(text::compare::NAME).color(theme::of(ui).text_quiet));
+        if !short {
+            ui.label(RichText::new(text::compare::NAME).color(theme::of(ui).text_quiet));
+        }
     }
 }

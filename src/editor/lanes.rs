@@ -157,18 +157,14 @@ impl Lanes {
             asleep: &asleep,
         };
         self.editing.prune(&scene);
-        let short = if compare.is_on() {
-            theme::TOOLS_SHORT.1
-        } else {
-            theme::TOOLS_SHORT.0
-        };
+        let short = compare.of(theme::TOOLS_SHORT);
         let heading = ui.horizontal(|ui| {
             if self.editing.says_something(&marks) {
                 let width = ui.available_width() - short;
                 selected::show(ui, &mut self.editing, (&scene, width), actions);
             } else {
                 let first = self.pictures.first();
-                heading::show(ui, first, &mut self.window, snapshot, actions);
+                heading::show(ui, first, &mut self.window, (snapshot, compare), actions);
                 let width = ui.available_width() - short;
                 selected::tools(ui, &mut self.editing, (&scene, width), actions);
             }

@@ -102,6 +102,7 @@ impl SamplerPage {
                 ui.add_space(theme::GAP);
                 keys::show(ui, &edited.map, &mut self.channel, *middle_c);
             });
+        self.hearing.follow(ui, &edited.map, now, actions);
         ui.horizontal_wrapped(|ui| {
             self.map(ui, &mut edited, &mut touch);
             octave(ui, middle_c);
@@ -113,7 +114,6 @@ impl SamplerPage {
         if let Some(piece) = self.learning.show(ui, now) {
             actions.push(self.hearing.strike(&edited.map, piece, hearing::MIDDLE));
         }
-        self.hearing.follow(ui, &edited.map, now, actions);
         let seen = (&edited.map, *middle_c);
         let (proposed, hearing) = (&self.proposed, &mut self.hearing);
         if proposed

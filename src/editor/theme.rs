@@ -187,8 +187,11 @@ pub const EDIT_LEAST: f32 = 620.0;
 pub const ADDS_WIDTH: f32 = 190.0;
 /// What the tools of that line need where they are short: without and with two states to compare.
 pub const TOOLS_SHORT: (f32, f32) = (236.0, 440.0);
-/// Where the line above the lanes is narrower than this, its words are short and the riding hand is not named.
-pub const HEADING_LEAST: f32 = 780.0;
+/// Where the line above the lanes is narrower than this, its words are short and the riding hand is not named: without
+/// and with two states to compare.
+pub const HEADING_LEAST: (f32, f32) = (780.0, 984.0);
+/// Where it is narrower than this, it leaves the numbers of the bars to the lanes: without and with two states to compare.
+pub const HEADING_TIGHT: (f32, f32) = (500.0, 650.0);
 /// Width of a control's name, where it takes one line.
 pub const LINE_NAME: f32 = 104.0;
 /// Width of the list of beats.

@@ -4,7 +4,7 @@ use super::in_force::Inputs;
 use super::sequencer::{Played, Sequencer};
 use crate::groove::{Fill, Hit};
 use crate::kit::note_map::Choke;
-use crate::kit::{NoteMap, Ring, Sent};
+use crate::kit::{Note, NoteMap, Ring, Sent};
 use crate::midi::region::{CHOKES_AT, note_ticks, shorten};
 use crate::midi::{Expression, NOTE_TICKS, Region, RegionExpression, RegionNote};
 use crate::song::Timeline;
@@ -51,6 +51,14 @@ pub fn notes(hits: &[Hit], timeline: &Timeline, map: &NoteMap) -> Notes {
     choke(&mut notes, &mut expressions, map);
     expressions.sort_by_key(|(expression, _)| expression.tick);
     Notes { notes, expressions }
+}
+
+/// When a map sends which notes to choke what rings, where it has keys for that.
+pub fn chokes(hits: &[Hit], timeline: &Timeline, map: &NoteMap) -> Vec<(Ticks, Note)> {
+    let notes = notes(hits, timeline, map).notes.into_iter();
+    // A stroke's own note begins with it, and its choke later.
+    let later = notes.filter(|(note, hit)| note.tick != hit.tick);
+    later.map(|(note, _)| (note.tick, note.note)).collect()
 }
 
 /// The values of the hi-hat's controller. A value comes ahead of its note by the controller's lead, but after the

@@ -1,15 +1,16 @@
 //! Imports a section that was exported and edited by hand in a recording program: reads the MIDI file's notes as
 //! the rows of a locked section. Also exports such a section again.
 
+mod as_played;
+
 use crate::check::playable::TimedStroke;
 use crate::check::verdict::{Verdict, judge};
 use crate::engine::offline;
 use crate::export::difference::{Difference, difference};
 use crate::export::{NamedSection, bars_of};
 use crate::groove::Hit;
-use crate::kit::hi_hat::usual_opening;
 use crate::kit::note_map::Length;
-use crate::kit::{Note, NoteMap, Piece, Struck};
+use crate::kit::{Note, NoteMap, Piece};
 use crate::midi::RING_TICKS;
 use crate::midi::smf_read::{Read, ReadError, ReadNote, read};
 use crate::midi::smf_write::{self, Conductor, DRUMS, Format, NoteTrack, SmfError};
@@ -22,6 +23,9 @@ use std::fmt::{self, Write as _};
 
 /// Notes of at least this length ring, in ticks: two quarters, half the length of an ending's last hit. Judged.
 const RINGS_FROM: Ticks = RING_TICKS / 2;
+
+/// The first and the last bar of a file, counted from 1.
+pub type FileBars = (u32, u32);
 
 /// A MIDI file that does not fit as a section. Each message says what to do.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -87,9 +91,12 @@ pub enum Unknown {
     LeaveOut,
 }
 
-/// What the import left out.
+/// What the import took and left out.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Report {
+    /// The first and last bar of the file that it took, counted from 1, where the file is longer than the section and
+    /// nobody chose: those at which the section lies in the song.
+    pub taken: Option<FileBars>,
     /// Notes that duplicate a louder one of the same piece at the same tick, as with layered keys.
     pub doubled: usize,
     /// Keys without a piece of the kit, and the number of notes on each in these bars.
@@ -106,6 +113,12 @@ pub struct Report {
 impl fmt::Display for Report {
     /// One line for each thing that the import left out.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if let Some((first, last)) = self.taken {
+            writeln!(
+                f,
+                "read from bars {first}-{last} of the file, where the section lies in the song"
+            )?;
+        }
         if self.doubled > 0 {
             writeln!(
                 f,
@@ -126,7 +139,8 @@ impl fmt::Display for Report {
         if self.elsewhere > 0 {
             writeln!(
                 f,
-                "{} notes on other channels than the sampler's are left out",
+                "{} notes on other channels than the sampler's are left out: give them that channel in the recording \
+                 program, and they count",
                 self.elsewhere
             )?;
         }
@@ -150,7 +164,7 @@ pub struct Reading<'a> {
     /// What the sampler is sent. For pieces that share a key, the import takes the one that the section plays.
     pub map: &'a NoteMap,
     /// The bars of the file, as for [`from_midi`].
-    pub bars: Option<(u32, u32)>,
+    pub bars: Option<FileBars>,
     /// How to treat notes on keys without a piece of the kit.
     pub unknown: Unknown,
     /// The player whose limits the verdict uses.
@@ -202,11 +216,19 @@ pub fn bring_back(
     reading: &Reading,
 ) -> Result<BroughtBack, EditError> {
     let bars = bars_of(song, section);
-    let (mut read, mut report) = notes(bytes, reading.map, bars, reading.bars, reading.unknown)?;
+    let before = song
+        .bars()
+        .partition_point(|bar| bar.start < section.span.start);
+    let from = u32::try_from(before + 1).unwrap_or(u32::MAX);
+    let to = from.saturating_add(u32::try_from(bars.len()).unwrap_or(u32::MAX)) - 1;
+    let chosen = (reading.bars, Some((from, to)));
+    let (mut read, mut report) = notes(bytes, reading.map, bars, chosen, reading.unknown)?;
     let hits = offline::play(song);
-    as_played(&mut read, &hits, section.span.start, reading.map);
-    let unclear = read.iter().filter(|(_, note)| note.candidates.len() > 1);
-    for (_, note) in unclear {
+    let start = section.span.start;
+    let chokes = offline::chokes(&hits, song, reading.map);
+    as_played::leave_out_chokes(&mut read, &chokes, start);
+    as_played::name_pieces(&mut read, &hits, start, reading.map);
+    for (_, note) in read.iter().filter(|(_, note)| note.candidates.len() > 1) {
         let pieces = || (note.candidates.to_vec(), 0);
         report.unclear.entry(note.note).or_insert_with(pieces).1 += 1;
     }
@@ -273,24 +295,32 @@ pub fn from_midi(
     bytes: &[u8],
     map: &NoteMap,
     section: &[Bar],
-    chosen: Option<(u32, u32)>,
+    chosen: Option<FileBars>,
     unknown: Unknown,
 ) -> Result<(Vec<Row>, Report), EditError> {
-    let (read, report) = notes(bytes, map, section, chosen, unknown)?;
+    let (read, report) = notes(bytes, map, section, (chosen, None), unknown)?;
     let (rows, doubled) = rows(read);
     Ok((rows, Report { doubled, ..report }))
 }
 
-/// Reads the notes of a file as strokes of a section, each with its row.
+/// Reads the notes of a file as strokes of a section, each with its row. Where no bars are `chosen` and the file is longer
+/// than the section, it takes those at which the section lies in the `song`, if the file goes so far.
 fn notes(
     bytes: &[u8],
     map: &NoteMap,
     section: &[Bar],
-    chosen: Option<(u32, u32)>,
+    (chosen, song): (Option<FileBars>, Option<FileBars>),
     unknown: Unknown,
 ) -> Result<(Vec<(Row, ReadNote)>, Report), EditError> {
     let file = read(bytes, map)?;
-    let first = first_bar(&file, section, chosen)?;
+    let mut taken = None;
+    let first = match (first_bar(&file, map, section, chosen), song) {
+        (Err(EditError::TooLong { last, .. }), Some((from, to))) if last >= i64::from(to) => {
+            taken = song;
+            i64::from(from)
+        }
+        (first, _) => first?,
+    };
     let (start, end) = fit(&file, section, first)?;
     let is_inside = |tick: Ticks| tick > start - EARLY && tick < end;
     let mut keys = BTreeMap::new();
@@ -320,6 +350,7 @@ fn notes(
         return Err(EditError::Empty);
     }
     let report = Report {
+        taken,
         unknown: keys,
         outside: file.notes.len() - read.len(),
         elsewhere: file.elsewhere,
@@ -350,7 +381,13 @@ fn row(note: &ReadNote, start: Ticks, rings: bool) -> Row {
 }
 
 /// The bar of the file at which the section begins, counted from 1.
-fn first_bar(file: &Read, section: &[Bar], chosen: Option<(u32, u32)>) -> Result<i64, EditError> {
+fn first_bar(
+    file: &Read,
+    map: &NoteMap,
+    section: &[Bar],
+    chosen: Option<FileBars>,
+) -> Result<i64, EditError> {
+    let chokes: BTreeSet<_> = map.chokes().collect();
     let bars = i64::try_from(section.len()).unwrap_or(i64::MAX);
     if let Some((from, to)) = chosen {
         let fits = from > 0 && i64::from(to) - i64::from(from) + 1 == bars;
@@ -363,7 +400,12 @@ fn first_bar(file: &Read, section: &[Bar], chosen: Option<(u32, u32)>) -> Result
     }
     let ticks = || {
         let unknown = file.unknown.iter().map(|(tick, _)| *tick);
-        file.notes.iter().map(|note| note.tick).chain(unknown)
+        // What a map uses as a choke may come after the last bar, where a piece has the key as well.
+        let strokes = file
+            .notes
+            .iter()
+            .filter(|note| !chokes.contains(&note.note));
+        strokes.map(|note| note.tick).chain(unknown)
     };
     let number = |tick: Option<Ticks>| file.bar(tick.unwrap_or(0)).0;
     let (first, last) = (number(ticks().min()), number(ticks().max()));
@@ -395,40 +437,6 @@ fn fit(file: &Read, section: &[Bar], first: i64) -> Result<(Ticks, Ticks), EditE
         end = until;
     }
     Ok((start, end))
-}
-
-/// Corrects rows whose note sounds several pieces, as with General MIDI's loose and open hi-hat. Each becomes the
-/// piece that the section plays nearest to it with that note, at most [`EARLY`] away, and is then clear. `hits` are the
-/// song's, in order; `start` is the first tick of the section. A row says how far the hi-hat was open where its piece would
-/// go to another note without that.
-fn as_played(read: &mut [(Row, ReadNote)], hits: &[Hit], start: Ticks, map: &NoteMap) {
-    for (row, note) in read {
-        let tick = start + row.tick;
-        let from = hits.partition_point(|hit| hit.tick <= tick - EARLY);
-        let near = hits[from..]
-            .iter()
-            .take_while(|hit| hit.tick < tick + EARLY);
-        let sent = |hit: &&Hit| map.send(&hit.struck()).map(|sent| (sent.piece, sent.note));
-        let same = near.filter(|hit| {
-            sent(hit).is_some_and(|(piece, sent)| {
-                sent == note.note || note.candidates.contains(&piece) && piece == row.piece
-            })
-        });
-        if let Some(hit) = same.min_by_key(|hit| (hit.tick - tick).abs()) {
-            row.piece = hit.piece;
-            let sounding = sent(&hit).map_or(hit.piece, |(piece, _)| piece);
-            row.velocity = map.get(sounding).response.played(note.sent);
-            let opening = usual_opening(hit.piece).unwrap_or(0);
-            let usual = map.send(&Struck {
-                opening,
-                ..hit.struck()
-            });
-            if usual.is_none_or(|usual| usual.note != note.note) {
-                row.opening = row.opening.or(Some(hit.opening));
-            }
-            note.candidates = [hit.piece].into_iter().collect();
-        }
-    }
 }
 
 /// Whether two hands and two feet can play the rows of a section, at the song's tempo and with the song's bar

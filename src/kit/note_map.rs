@@ -253,6 +253,16 @@ impl NoteMap {
         });
         self.played().chain(also)
     }
+
+    /// The notes by which the sampler is told that a hand grabs a cymbal.
+    pub fn chokes(&self) -> impl Iterator<Item = Note> + '_ {
+        Piece::ALL
+            .into_iter()
+            .filter_map(|piece| match self.get(piece).choke {
+                Choke::Key(note) => Some(note),
+                Choke::NoteOff | Choke::Aftertouch => None,
+            })
+    }
 }
 
 impl Default for NoteMap {

@@ -3,7 +3,7 @@
 use super::hi_hat::piece_of;
 use super::{Note, NoteMap, Piece};
 use arrayvec::ArrayVec;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The pieces that a note may be, most of them of a single one. Where a map gives one note to several, the first in
 /// [`Piece::ALL`] comes first.
@@ -27,6 +27,8 @@ pub struct ReadStroke {
 pub struct NoteReader<'a> {
     map: &'a NoteMap,
     pieces: BTreeMap<Note, Candidates>,
+    /// Notes that choke and are no piece's.
+    chokes: BTreeSet<Note>,
 }
 
 impl<'a> NoteReader<'a> {
@@ -42,12 +44,29 @@ impl<'a> NoteReader<'a> {
         for pieces in pieces.values_mut() {
             pieces.sort();
         }
-        Self { map, pieces }
+        let chokes = map.chokes().filter(|note| !pieces.contains_key(note));
+        let chokes = chokes.collect();
+        Self {
+            map,
+            pieces,
+            chokes,
+        }
     }
 
     /// Whether the map has notes on a channel, 0..=15.
     pub fn is_on(&self, channel: u8) -> bool {
         self.pieces.keys().any(|note| note.channel == channel)
+    }
+
+    /// Whether a key on a channel only says that a hand grabs a cymbal; `None` where channels say nothing. A key that a
+    /// piece has too may be a stroke.
+    pub fn is_choke(&self, key: u8, channel: Option<u8>) -> bool {
+        match channel {
+            Some(channel) => self.chokes.contains(&Note { channel, key }),
+            None => {
+                self.on_any_channel(key).is_none() && self.chokes.iter().any(|note| note.key == key)
+            }
+        }
     }
 
     /// The note that a key means where channels say nothing: a recording program may have moved all notes to another

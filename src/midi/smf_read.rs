@@ -41,8 +41,12 @@ pub struct Read {
     pub unknown: Vec<(Ticks, u8)>,
     /// The number of notes on other channels than the map's, which are not read.
     pub elsewhere: usize,
-    /// The tempi.
+    /// The tempi; where the file names none, [`DEFAULT_BPM`].
+    ///
+    /// [`DEFAULT_BPM`]: crate::time::tempo::DEFAULT_BPM
     pub tempo: TempoMap,
+    /// Whether the file names a tempo.
+    pub names_tempo: bool,
     /// The start of each meter, in ticks, in order; the first at 0. A meter begins a bar.
     pub meters: Vec<(Ticks, Meter)>,
 }
@@ -113,8 +117,10 @@ pub fn read(bytes: &[u8], map: &NoteMap) -> Result<Read, ReadError> {
     let (tempo, meters) = (file.tempo(), file.meters()?);
     let reader = NoteReader::new(map);
     let mut all: Vec<_> = file.tracks.iter().flat_map(|track| &track.notes).collect();
-    let count = all.len();
     let by_channel = all.iter().any(|note| reader.is_on(note.channel));
+    // A hand that grabs a cymbal is no stroke.
+    all.retain(|note| !reader.is_choke(note.key, by_channel.then_some(note.channel)));
+    let count = all.len();
     if by_channel {
         all.retain(|note| reader.is_on(note.channel));
     }
@@ -159,6 +165,7 @@ pub fn read(bytes: &[u8], map: &NoteMap) -> Result<Read, ReadError> {
         unknown,
         elsewhere,
         tempo,
+        names_tempo: file.names_tempo(),
         meters,
     })
 }

@@ -210,6 +210,11 @@ impl Tracks {
         tempo
     }
 
+    /// Whether there is a tempo.
+    pub fn names_tempo(&self) -> bool {
+        !self.tempi.is_empty()
+    }
+
     /// The start of each meter, in ticks, in order; the first at 0.
     ///
     /// # Errors

@@ -78,8 +78,8 @@ pub enum Job {
         path: PathBuf,
         /// The song, as it is to be played.
         timeline: Box<Timeline>,
-        /// The section, by its place from 0; all of it where `None`.
-        section: Option<usize>,
+        /// What of it.
+        what: What,
         /// What happens to a file that is there.
         existing: Existing,
     },
@@ -333,15 +333,15 @@ impl Job {
             Self::Score {
                 path,
                 timeline,
-                section,
+                what,
                 existing,
             } => {
                 let name = path.to_string_lossy();
                 let format = ScoreFormat::of_file(&name)?;
-                let mut options = ScoreOptions::default();
-                if let Some(place) = section {
-                    options.what = What::Section((place + 1).to_string());
-                }
+                let options = ScoreOptions {
+                    what: what.clone(),
+                    ..ScoreOptions::default()
+                };
                 let score = score::write(timeline, format, &options)?;
                 files::write(path, &score.bytes, *existing)?;
                 Ok(Outcome::Written(format!(

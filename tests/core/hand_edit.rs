@@ -6,10 +6,11 @@ use crate::locked::rows;
 use crate::support::cases;
 use fourlimb::engine::offline;
 use fourlimb::export::hand_edit::{
-    EditError, Reading, Unknown, bring_back, from_midi, to_midi, verdict,
+    EditError, Reading, Report, Unknown, bring_back, from_midi, to_midi, verdict,
 };
 use fourlimb::export::{NamedSection, Options, bars_of, export, sections};
-use fourlimb::kit::{NoteMap, Piece};
+use fourlimb::kit::note_map::Choke;
+use fourlimb::kit::{Note, NoteMap, Piece};
 use fourlimb::midi::RegionNote;
 use fourlimb::midi::smf_write::{Conductor, Format, NoteTrack, write_tracks};
 use fourlimb::settings::Player;
@@ -112,7 +113,12 @@ fn what_goes_out_unedited_comes_back_as_it_was() {
             player: Player::Extreme,
         };
         let brought = bring_back(&alone, &song, section, &reading).unwrap();
-        assert!(brought.report.unclear.is_empty());
+        assert!(brought.report.unclear.is_empty() && brought.report.taken.is_none());
+        let taken = bring_back(&whole, &song, section, &reading).unwrap();
+        assert_eq!(taken.report.taken, Some(chosen), "{}", section.label);
+        of_whole = taken.rows;
+        of_whole.retain(|row| row.tick >= 0);
+        assert_eq!(plain(&of_whole), plain(&brought.rows), "{}", section.label);
         rows = brought.rows;
         let mut file = demo();
         file.lock(i, rows).unwrap();
@@ -237,6 +243,49 @@ fn layered_keys_are_one_stroke_long_notes_ring_and_strange_keys_are_counted() {
         "1 notes on other channels",
     ] {
         assert!(told.contains(words), "{told}");
+    }
+}
+
+/// A hand that grabs a cymbal is no stroke: neither where only the choke has the key, nor where a piece reads it too.
+#[test]
+fn keys_that_choke_come_back_as_no_strokes() {
+    let song = timeline(&demo());
+    let hits = offline::play(&song);
+    let rows = |map: &NoteMap, section: &NamedSection| {
+        let mut options = Options::default();
+        options.set("section", &section.label).unwrap();
+        let alone = export(&song, &options, map).unwrap().bytes;
+        let reading = Reading {
+            map,
+            bars: None,
+            unknown: Unknown::Refuse,
+            player: Player::Extreme,
+        };
+        let back = bring_back(&alone, &song, section, &reading).ok()?;
+        // A choke after the last bar is in another.
+        let report = Report {
+            outside: 0,
+            ..back.report
+        };
+        assert_eq!(report, Report::default(), "{}", section.label);
+        Some(back.rows)
+    };
+    let grab = Note {
+        channel: 9,
+        key: 58,
+    };
+    let mut chokes = NoteMap::default();
+    for piece in Piece::ALL {
+        chokes.get_mut(piece).choke = Choke::Key(grab);
+    }
+    let mut shared = chokes.clone();
+    shared.get_mut(Piece::Snare).also_read.push(grab);
+    for map in [chokes, shared] {
+        assert!(!offline::chokes(&hits, &song, &map).is_empty());
+        for section in &sections(&song) {
+            let without = rows(&NoteMap::default(), section);
+            assert_eq!(rows(&map, section), without, "{}", section.label);
+        }
     }
 }
 

@@ -107,6 +107,36 @@ fn a_lost_end_is_no_endless_note() {
     assert_eq!(lengths, [60, 120, 120]);
 }
 
+/// A program that is started at bar 1 rolls for a block before it. The file is no bar longer for that, and an early stroke
+/// stands on the line; a pick-up is music, and its bar is there.
+#[test]
+fn a_run_up_is_no_bar() {
+    let made = |from: Ticks, first: Ticks| {
+        let start = Entry::Pass {
+            at: from,
+            rolling: false,
+        };
+        let run_up = Stretch {
+            from,
+            to: 3840,
+            bpm: 150.0,
+            bar: Bar {
+                start: -3840,
+                meter: Meter::FOUR_FOUR,
+            },
+        };
+        let (played, seen) = collect(&[start, on(first), on(960), Entry::Over(run_up)]);
+        let made = file(&played.latest().unwrap(), &seen).unwrap();
+        let notes = agreed(&made.bytes).notes();
+        let ticks: Vec<_> = notes.iter().map(|note| note.0).collect();
+        (made.bars, ticks)
+    };
+    assert_eq!(made(-52, 5), ((1, 1), vec![5, 960]));
+    assert_eq!(made(-52, -5), ((1, 1), vec![0, 960]));
+    assert_eq!(made(-240, -240), ((0, 1), vec![3600, 4800]));
+    assert_eq!(made(-241, 5), ((0, 1), vec![3845, 4800]));
+}
+
 /// The file begins and ends on bar lines of the host, with its tempi and meters, and three readers agree.
 #[test]
 fn the_file_is_made_of_whole_bars() {

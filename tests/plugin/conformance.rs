@@ -8,6 +8,7 @@
 mod blocks;
 mod children;
 mod identity;
+mod keys;
 mod loading;
 mod order;
 mod params;

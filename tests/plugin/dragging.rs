@@ -42,11 +42,11 @@ const REST: Duration = Duration::from_millis(600);
 /// Where the other program's window is, beside the plugin's, in pixels.
 const OTHER: (i16, i16) = (1400, 300);
 /// A button is pressed: for the extension XTEST, with the number of the event.
-const PRESS: u8 = 4;
+pub(super) const PRESS: u8 = 4;
 /// A button is let go.
 pub(super) const RELEASE: u8 = 5;
 /// The pointer moves.
-const MOVE: u8 = 6;
+pub(super) const MOVE: u8 = 6;
 
 x11rb::atom_manager! {
     Atoms: AtomsCookie {
@@ -68,6 +68,11 @@ fn the_phrase_is_dragged_out() {
 #[ignore = "it needs Xvfb, and seconds"]
 fn files_are_dropped_in() {
     inside("dragging::files_are_dropped_in", drop_in);
+}
+
+/// Leaves the window time for a few frames.
+pub(super) fn rest() {
+    std::thread::sleep(REST);
 }
 
 /// Runs a test once more in a process of its own, under an X server of its own.
@@ -170,7 +175,17 @@ impl Desk {
         Ok(())
     }
 
-    fn press(&self, key: u32, kind: [u8; 2]) -> Result<()> {
+    /// Presses a key, named by its keysym, and lets it go.
+    pub(super) fn press(&self, key: u32) -> Result<()> {
+        self.key(key, 2)?;
+        std::thread::sleep(REST);
+        self.key(key, 3)?;
+        std::thread::sleep(REST);
+        Ok(())
+    }
+
+    /// Presses a key (2) or lets it go (3).
+    pub(super) fn key(&self, key: u32, kind: u8) -> Result<()> {
         let setup = self.x.setup();
         let first = setup.min_keycode;
         let asked = self
@@ -183,11 +198,7 @@ impl Desk {
             .chunks(each)
             .position(|keys| keys.contains(&key));
         let code = first + u8::try_from(place.context("no such key")?)?;
-        for kind in kind {
-            self.hand(kind, code, (0, 0))?;
-            std::thread::sleep(REST);
-        }
-        Ok(())
+        self.hand(kind, code, (0, 0))
     }
 
     /// Takes hold at a place and carries it to another one, without letting go.
@@ -305,7 +316,7 @@ fn drag_out(folder: &Path) -> Result<()> {
     // Escape: the window that was told of it learns that it is over.
     desk.carry(grip, (OTHER.0 + 40, OTHER.1 + 40))?;
     desk.message(&mut host, atoms.XdndEnter)?;
-    desk.press(0xff1b, [2, 3])?;
+    desk.press(0xff1b)?;
     desk.message(&mut host, atoms.XdndLeave)?;
     desk.hand(RELEASE, 1, (OTHER.0 + 40, OTHER.1 + 40))?;
 

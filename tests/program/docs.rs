@@ -4,8 +4,10 @@ use fourlimb::cli::command;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-/// How documents call the program.
+/// How documents call the program in a clone.
 const CALL: &str = "cargo fourlimb ";
+/// How they call the program of a download.
+const NAME: &str = "fourlimb ";
 
 /// Every document: its path and its text.
 fn documents() -> Vec<(PathBuf, String)> {
@@ -38,7 +40,12 @@ fn command_lines_in_the_documents_make_sense() {
     for (path, text) in documents() {
         for line in text.lines() {
             let line = line.strip_prefix("$ ").unwrap_or(line);
-            let Some(line) = line.strip_prefix(CALL) else {
+            // With a download the program is called by its name.
+            let Some(line) = line
+                .strip_prefix("cargo ")
+                .unwrap_or(line)
+                .strip_prefix(NAME)
+            else {
                 continue;
             };
             let words = std::iter::once("fourlimb".to_owned()).chain(words(line));

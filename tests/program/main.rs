@@ -224,6 +224,10 @@ fn a_command_line_that_makes_no_sense_is_answered_with_what_does() {
         ),
         (&["check", "a.mid", "--loud"], "unexpected argument"),
         (
+            &["check", "a.mid", "--bpm", "0"],
+            "a tempo is a number from 1 to 1000",
+        ),
+        (
             &["export", "song.json", "--out", "a.mid", "--feel", "2"],
             "0 (the exact grid) to 1",
         ),

@@ -1,7 +1,7 @@
 //! The framework that the bundles are built with: its published source with the repairs of `docs/upstream.md`.
 //!
-//! A bundle is built in a copy of this project (`target/framework-patched/project`), whose manifest names a copy of
-//! the framework (`target/framework-patched/nice-plug-VERSION`). So the committed `Cargo.lock` and a plain
+//! A bundle is built in a copy of this project (`target/framework-patched/project`), whose manifest names copies of
+//! the framework's packages (`target/framework-patched/nice-plug-VERSION`, and so on). So the committed `Cargo.lock` and a plain
 //! `cargo build` stay as they are. The copy has a target folder of its own: cargo gives a plugin's library a name
 //! without a hash, and two builds of it in one folder would overwrite each other unseen.
 
@@ -10,15 +10,46 @@ mod repairs;
 use anyhow::{Context, Result, bail, ensure};
 use serde_json::Value;
 use std::collections::BTreeSet;
+use std::env::consts::{DLL_PREFIX, DLL_SUFFIX};
 use std::ffi::OsString;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-/// The package that is repaired.
-const PACKAGE: &str = "nice-plug";
-/// The version that the repairs were written for.
-const VERSION: &str = "0.4.2";
+/// A package that is repaired.
+struct Package {
+    name: &'static str,
+    /// The version that the repairs were written for.
+    version: &'static str,
+    repairs: &'static [Repair],
+}
+
+/// All of them.
+const PACKAGES: [Package; 2] = [
+    Package {
+        name: "nice-plug",
+        version: "0.4.2",
+        repairs: repairs::PLUGIN,
+    },
+    Package {
+        name: "egui-baseview",
+        version: "0.9.0",
+        repairs: repairs::WINDOW,
+    },
+];
+
+impl Package {
+    /// Its folder among others.
+    fn folder(&self) -> String {
+        format!("{}-{}", self.name, self.version)
+    }
+
+    /// Its name and version, as a message has them.
+    fn label(&self) -> String {
+        format!("{} {}", self.name, self.version)
+    }
+}
+
 /// What a build needs of this project: the manifests of all members, and the sources of what is built.
 const NEEDED: [&str; 6] = [
     "Cargo.toml",
@@ -29,7 +60,7 @@ const NEEDED: [&str; 6] = [
     "xtask",
 ];
 
-/// A replacement in one file of the framework.
+/// A replacement in one file of a package.
 struct Repair {
     /// The file, from the package's folder.
     file: &'static str,
@@ -48,15 +79,8 @@ const PROCESSORS: [&str; 2] = ["x86_64-apple-darwin", "aarch64-apple-darwin"];
 /// # Errors
 /// Where the framework is not the one that the repairs are for, or building or bundling fails.
 pub(crate) fn bundle(args: impl IntoIterator<Item = String>, universal: bool) -> Result<()> {
-    nice_plug_xtask::chdir_workspace_root()?;
     let (packages, options) = packages_and_options(args)?;
-    let found = Found::below(Path::new("."))?;
-    let folder = found.target.join("framework-patched");
-    let framework = folder.join(format!("{PACKAGE}-{VERSION}"));
-    let project = folder.join("project");
-    let target = folder.join("target");
-    repaired(&found.source, &framework)?;
-    copied(Path::new("."), &project)?;
+    let (found, Copy { project, target }) = copy()?;
     if universal {
         for processor in PROCESSORS {
             let chosen = ["--target", processor].map(str::to_owned);
@@ -89,6 +113,51 @@ pub(crate) fn bundle(args: impl IntoIterator<Item = String>, universal: bool) ->
     Ok(())
 }
 
+/// Builds the program in release against the repaired framework; `features` as for `cargo build`.
+///
+/// # Errors
+/// Where the framework is not the one that the repairs are for, or building fails.
+pub(crate) fn program(features: &[&str]) -> Result<()> {
+    let (_, Copy { project, target }) = copy()?;
+    let options = ["--release", "--bin", "fourlimb"];
+    let options: Vec<_> = [&options[..], features].concat();
+    let options: Vec<_> = options.into_iter().map(str::to_owned).collect();
+    build(&project, &target, &["fourlimb".to_owned()], &options)?;
+    // The program's library has the name of the plugin's. Where it is missing, cargo builds it anew.
+    let library = format!("{DLL_PREFIX}fourlimb{DLL_SUFFIX}");
+    let library = target.join("release/deps").join(library);
+    if library.exists() {
+        fs::remove_file(&library)
+            .with_context(|| format!("could not remove {}", library.display()))?;
+    }
+    Ok(())
+}
+
+/// Where [`program`] puts it, below the folder of builds.
+pub(crate) const PROGRAMS: &str = "framework-patched/target/release";
+
+/// Where a build against the repaired framework takes place.
+struct Copy {
+    /// The copy of this project.
+    project: PathBuf,
+    /// Where its builds go.
+    target: PathBuf,
+}
+
+/// Repairs the framework and copies this project.
+fn copy() -> Result<(Found, Copy)> {
+    nice_plug_xtask::chdir_workspace_root()?;
+    let found = Found::below(Path::new("."))?;
+    let folder = found.target.join("framework-patched");
+    for (package, source) in PACKAGES.iter().zip(&found.sources) {
+        repaired(package, source, &folder.join(package.folder()))?;
+    }
+    let project = folder.join("project");
+    copied(Path::new("."), &project)?;
+    let target = folder.join("target");
+    Ok((found, Copy { project, target }))
+}
+
 /// Splits the packages (the first word, or each after `-p`) from the options of `cargo build`.
 fn packages_and_options(
     args: impl IntoIterator<Item = String>,
@@ -118,16 +187,18 @@ struct Found {
     root: PathBuf,
     /// Where its builds go.
     target: PathBuf,
-    /// The framework's published source.
-    source: PathBuf,
+    /// The published sources of [`PACKAGES`].
+    sources: Vec<PathBuf>,
 }
 
 impl Found {
-    /// Asks cargo, in the project's folder. The version is the one in `Cargo.lock`.
+    /// Asks cargo, in the project's folder. The versions are those in `Cargo.lock`.
     fn below(root: &Path) -> Result<Self> {
         let lock = fs::read_to_string(root.join("Cargo.lock"));
         let lock = lock.context("could not read Cargo.lock")?;
-        check_version(&lock)?;
+        for package in &PACKAGES {
+            check_version(package, &lock)?;
+        }
         let told = Command::new(crate::cargo())
             .args(["metadata", "--format-version", "1"])
             .current_dir(root)
@@ -140,48 +211,54 @@ impl Found {
         );
         let told: Value = serde_json::from_slice(&told.stdout)?;
         let path = |value: &Value| value.as_str().map(PathBuf::from);
-        let packages = told["packages"].as_array();
-        let manifest = packages
-            .into_iter()
-            .flatten()
-            .find(|package| package["name"] == PACKAGE && package["version"] == VERSION)
-            .and_then(|package| path(&package["manifest_path"]))
-            .with_context(|| format!("cargo does not know {PACKAGE} {VERSION}"))?;
-        let source = manifest.parent().context("a manifest without a folder")?;
+        let source = |package: &Package| -> Result<PathBuf> {
+            let mut known = told["packages"].as_array().into_iter().flatten();
+            let is_it = |known: &&Value| {
+                known["name"] == package.name && known["version"] == package.version
+            };
+            let manifest = known
+                .find(is_it)
+                .and_then(|known| path(&known["manifest_path"]))
+                .with_context(|| format!("cargo does not know {}", package.label()))?;
+            let folder = manifest.parent().context("a manifest without a folder")?;
+            Ok(folder.to_owned())
+        };
         Ok(Self {
             root: path(&told["workspace_root"]).context("cargo names no workspace")?,
             target: path(&told["target_directory"]).context("cargo names no target folder")?,
-            source: source.to_owned(),
+            sources: PACKAGES.iter().map(source).collect::<Result<_>>()?,
         })
     }
 }
 
-/// Checks that a `Cargo.lock` has the version that the repairs are for.
-fn check_version(lock: &str) -> Result<()> {
-    let name = format!("name = \"{PACKAGE}\"\nversion = \"");
+/// Checks that a `Cargo.lock` has the version of a package that its repairs are for.
+fn check_version(package: &Package, lock: &str) -> Result<()> {
+    let (name, known) = (package.name, package.version);
+    let start = format!("name = \"{name}\"\nversion = \"");
     let (_, rest) = lock
-        .split_once(&name)
-        .with_context(|| format!("Cargo.lock has no {PACKAGE}"))?;
+        .split_once(&start)
+        .with_context(|| format!("Cargo.lock has no {name}"))?;
     let version = rest.split('"').next().unwrap_or_default();
     ensure!(
-        version == VERSION,
-        "Cargo.lock has {PACKAGE} {version}, and the repairs in xtask/src/framework/repairs.rs are for {VERSION}: see \
-         in docs/upstream.md which faults are left in {version}, adjust the repairs, then VERSION in \
+        version == known,
+        "Cargo.lock has {name} {version}, and the repairs in xtask/src/framework/repairs.rs are for {known}: see in \
+         docs/upstream.md which faults are left in {version}, adjust the repairs, then the version in PACKAGES in \
          xtask/src/framework.rs"
     );
     Ok(())
 }
 
-/// Copies the framework and repairs the copy.
-fn repaired(source: &Path, to: &Path) -> Result<()> {
+/// Copies a package and repairs the copy.
+fn repaired(package: &Package, source: &Path, to: &Path) -> Result<()> {
     let mut files = contents(source)?;
-    for repair in repairs::REPAIRS {
+    for repair in package.repairs {
         let file = Path::new(repair.file);
         let known = files.iter_mut().find(|(path, _)| path == file);
         let (_, bytes) =
-            known.with_context(|| format!("{PACKAGE} {VERSION} has no {}", file.display()))?;
+            known.with_context(|| format!("{} has no {}", package.label(), file.display()))?;
         let text = String::from_utf8(std::mem::take(bytes))?;
-        *bytes = replaced(&text, repair)?.into_bytes();
+        let text = replaced(&text, repair);
+        *bytes = text.with_context(|| package.label())?.into_bytes();
     }
     written(&files, to)
 }
@@ -193,7 +270,7 @@ fn replaced(text: &str, repair: &Repair) -> Result<String> {
     let times = text.matches(repair.search).count();
     ensure!(
         times == 1,
-        "a repair of {} in {PACKAGE} {VERSION} fits {times} places instead of one: compare the file with \
+        "a repair of {} fits {times} places instead of one: compare the file with \
          xtask/src/framework/repairs.rs. It looks for:\n{}",
         repair.file,
         repair.search
@@ -218,7 +295,7 @@ fn copied(root: &Path, to: &Path) -> Result<()> {
             let text = String::from_utf8(bytes)?.replace("\r\n", "\n");
             let text = match name {
                 "Cargo.toml" => with_patch(&text)?,
-                _ => without_source(&text)?,
+                _ => without_sources(text)?,
             };
             files.push((name.into(), text.into_bytes()));
         }
@@ -226,28 +303,43 @@ fn copied(root: &Path, to: &Path) -> Result<()> {
     written(&files, to)
 }
 
-/// A manifest that takes the framework from the folder beside it.
+/// A manifest that takes the framework from the folders beside it.
 fn with_patch(manifest: &str) -> Result<String> {
     ensure!(
         !manifest.contains("[patch."),
         "Cargo.toml has patches of its own: join them in `with_patch` in xtask/src/framework.rs"
     );
-    Ok(format!(
-        "{manifest}\n[patch.crates-io]\n{PACKAGE} = {{ path = \"../{PACKAGE}-{VERSION}\" }}\n"
-    ))
+    let patch = |package: &Package| {
+        let (name, folder) = (package.name, package.folder());
+        format!("{name} = {{ path = \"../{folder}\" }}\n")
+    };
+    let patches: String = PACKAGES.iter().map(patch).collect();
+    Ok(format!("{manifest}\n[patch.crates-io]\n{patches}"))
 }
 
-/// A lock as cargo writes it for a framework in a folder: without the address and the sum of its package.
-fn without_source(lock: &str) -> Result<String> {
-    let head = format!("name = \"{PACKAGE}\"\nversion = \"{VERSION}\"\n");
+/// A lock as cargo writes it where the framework is in folders.
+fn without_sources(lock: String) -> Result<String> {
+    let without = |lock: String, package| without_source(package, &lock);
+    PACKAGES.iter().try_fold(lock, without)
+}
+
+/// A lock as cargo writes it for a package in a folder: without its address and its sum.
+fn without_source(package: &Package, lock: &str) -> Result<String> {
+    let head = format!(
+        "name = \"{}\"\nversion = \"{}\"\n",
+        package.name, package.version
+    );
     let (before, rest) = lock
         .split_once(&head)
-        .with_context(|| format!("Cargo.lock has no {PACKAGE} {VERSION}"))?;
+        .with_context(|| format!("Cargo.lock has no {}", package.label()))?;
     let mut lines = rest.splitn(3, '\n');
     let (source, sum) = (lines.next(), lines.next());
     let is = |line: Option<&str>, start| line.is_some_and(|line| line.starts_with(start));
     if !is(source, "source = \"registry+") || !is(sum, "checksum = ") {
-        bail!("{PACKAGE} in Cargo.lock does not come from a registry");
+        bail!(
+            "{} in Cargo.lock does not come from a registry",
+            package.name
+        );
     }
     Ok(format!(
         "{before}{head}{}",

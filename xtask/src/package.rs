@@ -64,9 +64,9 @@ pub fn run(args: &Args) -> Result<()> {
         vst3: bundled.join("Fourlimb.vst3"),
         program: match system {
             System::Macos => bundled.join("Fourlimb.app"),
-            System::Linux | System::Windows => {
-                target.join("release").join(scripts::program(system))
-            }
+            System::Linux | System::Windows => target
+                .join(crate::framework::PROGRAMS)
+                .join(scripts::program(system)),
         },
     };
     let targets = if args.universal {
@@ -133,16 +133,7 @@ fn build(args: &Args, system: System) -> Result<()> {
         // A program is a folder there, which the framework's bundler makes.
         bundle(features).context(what)?;
     } else {
-        let line = [
-            "build",
-            "--locked",
-            "--release",
-            "--package",
-            "fourlimb",
-            "--bin",
-            "fourlimb",
-        ];
-        crate::test::cargo(what, &[&line[..], features].concat())?;
+        crate::framework::program(features).context(what)?;
     }
     bundle(&["--lib"])
 }

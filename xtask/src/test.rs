@@ -37,16 +37,7 @@ pub fn run(args: &Args) -> Result<()> {
         "the core alone",
         &["check", "--lib", "--no-default-features"],
     )?;
-    let lints = [
-        "clippy",
-        "--workspace",
-        "--all-targets",
-        "--",
-        "-D",
-        "warnings",
-    ];
-    cargo("lints", &lints)?;
-    lint_features()?;
+    lints()?;
     let mut skipped = Vec::new();
     // With the pictures' renderer from the start: everything is built once.
     let mut features: &[&str] = &["--features", "xtask/shots"];
@@ -61,37 +52,17 @@ pub fn run(args: &Args) -> Result<()> {
         );
         return Ok(());
     }
-    let sweep = [
-        "test",
-        "--profile",
-        "sweep",
-        "--no-default-features",
-        "--test",
-        "core",
-        "--",
-        "--ignored",
-        "--nocapture",
-        "a_quarter_of_a_million_bars_can_be_played",
-    ];
-    cargo("playability of 250,000 bars", &sweep)?;
+    // As the tests above, which are built already.
+    let core = [&["test", "--workspace", "--test", "core"], features].concat();
+    let mut long = vec!["a_quarter_of_a_million_bars_can_be_played"];
     if python_found() {
-        let readers = [
-            "test",
-            "--profile",
-            "sweep",
-            "--no-default-features",
-            "--test",
-            "core",
-            "--",
-            "--ignored",
-            "--nocapture",
-            "two_libraries_read_every_stroke",
-        ];
-        cargo("scores, read by two libraries", &readers)?;
+        long.push("two_libraries_read_every_stroke");
     } else {
         skipped.push(missing(Need::Python, OS));
     }
-    let found = fresh_cases()?;
+    let long = [&core[..], &["--", "--ignored", "--nocapture"], &long].concat();
+    cargo("250,000 bars, and readers of scores", &long)?;
+    let found = fresh_cases(&core)?;
     cargo(
         "documentation",
         &["doc", "--workspace", "--no-deps", "--quiet"],
@@ -131,8 +102,8 @@ pub fn run(args: &Args) -> Result<()> {
     Ok(())
 }
 
-/// Lints what the workspace's own features leave out: all that only add, at once, and the commands alone.
-fn lint_features() -> Result<()> {
+/// Lints the workspace with all features, which only add, and the commands alone.
+fn lints() -> Result<()> {
     let mut features = vec!["fourlimb/trace", "fourlimb/empty", "xtask/shots"];
     if standalone_libraries_found() {
         features.push("fourlimb/standalone");
@@ -150,19 +121,18 @@ fn lint_features() -> Result<()> {
     Ok(())
 }
 
-/// Tries the core's properties with cases that nobody has seen. Those that fail are kept by proptest, and tried
+/// Tries the core's properties, whose test cargo runs with `core`, with cases that nobody has seen. Those that fail are kept by proptest, and tried
 /// first from then on. Returns what there is to do where some fail: it is no failure of the checks, which are
 /// about the change and not about the dice.
 ///
 /// # Errors
 /// Where the folders of kept cases can't be read.
-fn fresh_cases() -> Result<Option<String>> {
+fn fresh_cases(core: &[&str]) -> Result<Option<String>> {
     let seed: u64 = rand::rng().random();
     let before = kept(&KEPT)?;
-    let line = "test --profile sweep --no-default-features --test core";
-    let words: Vec<_> = line.split_whitespace().collect();
+    let line = core.join(" ");
     println!("\nFresh cases: PROPTEST_RNG_SEED={seed}");
-    if let Err(error) = cargo_with("fresh cases", &words, seed) {
+    if let Err(error) = cargo_with("fresh cases", core, seed) {
         let grown = grown(&before, &kept(&KEPT)?);
         return Ok(Some(format!(
             "{error}\nThe same cases once more: PROPTEST_RNG_SEED={seed} cargo {line}\nCases that failed are kept in \

@@ -59,26 +59,15 @@ impl FileRow {
         if song.is_some() {
             ui.add_space(theme::GAP);
             ui.horizontal_wrapped(|ui| self.choices(ui, place.is_some()));
-            if self.form.button(ui, true, words::EXPORT).clicked() {
-                let replace = self.form.replaces((path.clone(), Kind::Midi));
-                let what = place.filter(|_| self.section_alone);
-                let what = what.map(|place| (place + 1).to_string());
-                let options = Options {
-                    what: what.map_or(What::Whole, What::Section),
-                    ..self.options.clone()
-                };
-                actions.push(Action::Export(Export {
-                    path: path.clone(),
-                    options,
-                    replace,
-                    host_tempo: !self.chart_tempo,
-                }));
+            for (words, kind, action) in [
+                (words::EXPORT, Kind::Midi, Action::Export as fn(_) -> _),
+                (words::SCORE, Kind::Score, Action::Score),
+            ] {
+                if self.form.button(ui, true, words).clicked() {
+                    let replace = self.form.replaces((path.clone(), kind));
+                    actions.push(action(self.export(path.clone(), place, replace)));
+                }
             }
-        }
-        if song.is_some() && self.form.button(ui, true, words::SCORE).clicked() {
-            let replace = self.form.replaces((path.clone(), Kind::Score));
-            let place = place.filter(|_| self.section_alone);
-            actions.push(Action::Score(path.clone(), place, replace));
         }
         let section = place.filter(|place| {
             let section = song.and_then(|song| song.sections.get(*place));
@@ -90,6 +79,21 @@ impl FileRow {
             actions.push(Action::Compare(path, place));
         }
         self.form.show_told(ui, theme::of(ui).text_quiet);
+    }
+
+    /// What is to be written of the song, or of the section at a place.
+    fn export(&self, path: PathBuf, place: Option<usize>, replace: bool) -> Export {
+        let section = place.filter(|_| self.section_alone);
+        let what = section.map(|place| What::Section((place + 1).to_string()));
+        Export {
+            path,
+            options: Options {
+                what: what.unwrap_or(What::Whole),
+                ..self.options.clone()
+            },
+            replace,
+            host_tempo: !self.chart_tempo,
+        }
     }
 
     /// The path that was typed, where no dialog can open.

@@ -58,6 +58,9 @@ pub(super) fn show(ui: &Ui, time_axis: &TimeAxis, pictures: &[Picture], riff: &R
                 followed += 1;
                 let head = Rect::from_center_size(top, vec2(6.0, 6.0));
                 ui.painter().rect_filled(head, 0.0, colour);
+            } else {
+                // On a bar line the mark would be lost without a head.
+                ui.painter().circle_filled(top, 2.5, colour);
             }
         }
     }

@@ -15,11 +15,12 @@ pub(super) fn show(
     ui: &mut Ui,
     first: Option<&Picture>,
     window: &mut Window,
-    snapshot: &Snapshot,
+    (snapshot, compare): (&Snapshot, &Compare),
     actions: &mut Vec<Action>,
 ) {
     let quiet = theme::of(ui).text_quiet;
-    let is_narrow = ui.available_width() < theme::HEADING_LEAST;
+    let is_narrow = ui.available_width() < compare.of(theme::HEADING_LEAST);
+    let is_tight = ui.available_width() < compare.of(theme::HEADING_TIGHT);
     if let Some(bar_settings) = first.map(|picture| picture.played().settings().bar_settings) {
         let plays = match bar_settings.play {
             Play::Beat => snapshot.own_beats.beat(bar_settings.style).name(),
@@ -46,7 +47,9 @@ pub(super) fn show(
     ui.add_space(theme::GAP);
     let bar = |bar: usize| i64::try_from(bar).unwrap_or(1);
     let said = text::bars(bar(shown.start + 1), bar(shown.end));
-    ui.label(RichText::new(said).color(quiet));
+    if !is_tight {
+        ui.label(RichText::new(said).color(quiet));
+    }
     let can = window.can_page(snapshot);
     for ((words, can), forward) in [text::PREVIOUS, text::NEXT]
         .into_iter()
@@ -77,11 +80,7 @@ pub(super) fn tools(
     let mut area = line;
     area.set_right(ui.max_rect().right());
     area.set_left(from);
-    let room = if compare.is_on() {
-        theme::TOOLS_LEAST.1
-    } else {
-        theme::TOOLS_LEAST.0
-    };
+    let room = compare.of(theme::TOOLS_LEAST);
     let layout = Layout::right_to_left(Align::Center);
     let ui = &mut ui.new_child(UiBuilder::new().max_rect(area).layout(layout));
     ui.spacing_mut().item_spacing.x = 2.0;
@@ -120,6 +119,6 @@ pub(super) fn tools(
     }
     ui.add_space(theme::GAP_WIDE);
     ui.spacing_mut().item_spacing.x = theme::GAP;
-    compare.show(ui, actions);
+    compare.show(ui, area.width() < theme::TOOLS_SHORT.1, actions);
     ui.min_rect().left()
 }

@@ -114,6 +114,9 @@ fn row(
         let button = Button::selectable(is_chosen, name).min_size(vec2(of_name, 0.0));
         // Pushes the name to the left edge.
         let button = ui.add(button.right_text(""));
+        if is_heard {
+            button.scroll_to_me(None);
+        }
         called(&button, piece.name());
         button.on_hover_text(words::PIECE_HINT).clicked()
     });

@@ -36,7 +36,7 @@ pub fn folded(pieces: &[(Piece, Option<Piece>)]) -> Option<String> {
     match pieces {
         [] => None,
         [(piece, Some(sounds))] => Some(format!(
-            "your sampler has no {}: {} plays",
+            "{} has no key: {} plays",
             piece.name(),
             sounds.name()
         )),

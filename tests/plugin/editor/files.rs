@@ -105,7 +105,7 @@ fn tempo(path: &std::path::Path) -> u32 {
     tempi.next().unwrap()
 }
 
-/// An export has the host's tempo once it was seen, or the chart's if so wanted.
+/// A file that is written has the host's tempo once it was seen, or the chart's if so wanted.
 #[test]
 fn an_export_has_the_tempo_that_is_wanted() {
     let folder = tempfile::tempdir().unwrap();
@@ -119,6 +119,17 @@ fn an_export_has_the_tempo_that_is_wanted() {
         type_path(harness, path.to_str().unwrap());
         press(harness, words::EXPORT.0);
         tempo(&path)
+    };
+    // A chart for a drummer has the same.
+    let score = |harness: &mut Harness<'_, Host>| {
+        let path = folder.path().join("score.txt");
+        let _ = std::fs::remove_file(&path);
+        type_path(harness, path.to_str().unwrap());
+        press(harness, words::SCORE.0);
+        let text = std::fs::read_to_string(path).unwrap();
+        let (before, _) = text.split_once(" BPM").unwrap();
+        let bpm = before.split_whitespace().last().unwrap();
+        format!("{bpm} BPM")
     };
     assert_eq!(export(&mut harness, "before.mid"), 500_000);
     let mut seen = fourlimb::time::ObservedTempoMap::default();
@@ -136,10 +147,12 @@ fn an_export_has_the_tempo_that_is_wanted() {
     document.observed = Arc::new(seen);
     project.load(document.saved());
     assert_eq!(export(&mut harness, "host.mid"), 400_000);
+    assert_eq!(score(&mut harness), "150 BPM");
     let choice = harness.get_by_role_and_label(Role::CheckBox, words::CHART_TEMPO.0);
     choice.click();
     harness.run();
     assert_eq!(export(&mut harness, "chart.mid"), 500_000);
+    assert_eq!(score(&mut harness), "120 BPM");
 }
 
 /// The song goes to a drummer's music stand from the window, too; a name without a known ending is refused in words.

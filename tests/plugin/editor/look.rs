@@ -98,11 +98,26 @@ fn small(size: Vec2) -> Harness<'static, Host> {
 }
 
 /// Everything that can be pressed is at least 24 points high (WCAG 2.2, 2.5.8), lies in the window and over nothing
-/// else, at the sizes that a host may choose.
+/// else, at the sizes that a host may choose, with a drawer and without, with two states to compare and without.
 #[test]
 fn controls_are_large_enough_and_apart() {
-    for size in [vec2(900.0, 600.0), vec2(900.0, 700.0), theme::WINDOW] {
-        let harness = small(size);
+    let sizes = [vec2(900.0, 600.0), vec2(900.0, 700.0), theme::WINDOW];
+    let drawers = [None, Some(Drawer::Sound)];
+    let states = drawers.map(|drawer| [(drawer, false), (drawer, true)]);
+    let cases = sizes.map(|size| {
+        states
+            .as_flattened()
+            .iter()
+            .map(move |state| (size, *state))
+    });
+    for (size, (drawer, compares)) in cases.into_iter().flatten() {
+        let mut harness = small(size);
+        harness.state_mut().panel.drawer = drawer;
+        harness.run();
+        if compares {
+            harness.get_by_label(text::compare::REMEMBER.0).click();
+            harness.run();
+        }
         let roles = [
             Role::Button,
             Role::ComboBox,

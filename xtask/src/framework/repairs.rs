@@ -2,8 +2,30 @@
 
 use super::Repair;
 
-/// All of them.
-pub(super) const REPAIRS: &[Repair] = &[
+/// Those of the window, `egui-baseview`.
+pub(super) const WINDOW: &[Repair] = &[
+    // Keys that the table leaves out: F1 and the like, signs, and letters with Shift. egui knows them by name.
+    Repair {
+        file: "src/translate.rs",
+        search: "\
+            _ => {
+                return None;
+            }
+        },
+        _ => {
+            return None;
+        }
+",
+        replace: "\
+            _ => return Key::from_name(s),
+        },
+        K::Named(named) => return Key::from_name(&named.to_string()),
+",
+    },
+];
+
+/// Those of the plugin formats, `nice-plug`.
+pub(super) const PLUGIN: &[Repair] = &[
     // A task about the window runs on whatever thread it came to. The window may be in the making, or another thread's.
     Repair {
         file: "src/wrapper/vst3/inner.rs",

@@ -7,14 +7,16 @@ use super::*;
 fn every_repair_fits_the_framework_in_the_lock() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
     let lock = fs::read_to_string(root.join("Cargo.lock")).unwrap();
-    check_version(&lock).unwrap();
     let found = Found::below(&root).unwrap();
-    let folder = tempfile::tempdir().unwrap();
-    repaired(&found.source, folder.path()).unwrap();
-    for repair in repairs::REPAIRS {
-        let text = fs::read_to_string(folder.path().join(repair.file)).unwrap();
-        assert!(text.contains(repair.replace), "{}", repair.file);
-        assert!(!text.contains(repair.search), "{}", repair.file);
+    for (package, source) in PACKAGES.iter().zip(&found.sources) {
+        check_version(package, &lock).unwrap();
+        let folder = tempfile::tempdir().unwrap();
+        repaired(package, source, folder.path()).unwrap();
+        for repair in package.repairs {
+            let text = fs::read_to_string(folder.path().join(repair.file)).unwrap();
+            assert!(text.contains(repair.replace), "{}", repair.file);
+            assert!(!text.contains(repair.search), "{}", repair.file);
+        }
     }
 }
 
@@ -41,7 +43,7 @@ fn a_repair_that_fits_no_place_or_two_is_refused() {
 #[test]
 fn another_version_is_refused_with_what_to_do() {
     let lock = "[[package]]\nname = \"nice-plug\"\nversion = \"0.5.0\"\n";
-    let error = check_version(lock).unwrap_err().to_string();
+    let error = check_version(&PACKAGES[0], lock).unwrap_err().to_string();
     assert!(
         error.contains("0.5.0") && error.contains("docs/upstream.md"),
         "{error}"
@@ -53,10 +55,11 @@ fn only_the_frameworks_own_entry_of_the_lock_changes() {
     let lock = "[[package]]\nname = \"a\"\nversion = \"1\"\nsource = \"registry+x\"\nchecksum = \"1\"\n\n\
                 [[package]]\nname = \"nice-plug\"\nversion = \"0.4.2\"\nsource = \"registry+x\"\nchecksum = \"2\"\n\
                 dependencies = [\n \"a\",\n]\n";
-    let changed = without_source(lock).unwrap();
+    let changed = without_source(&PACKAGES[0], lock).unwrap();
     let expected = lock.replace("source = \"registry+x\"\nchecksum = \"2\"\n", "");
     assert_eq!(changed, expected);
-    let error = without_source(&changed).unwrap_err().to_string();
+    let error = without_source(&PACKAGES[0], &changed).unwrap_err();
+    let error = error.to_string();
     assert!(error.contains("registry"), "{error}");
 }
 
