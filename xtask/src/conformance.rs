@@ -46,7 +46,8 @@ pub fn run(args: &Args) -> Result<()> {
         .flat_map(|features| ["--features", features]);
     let words = "conformance:: -- --include-ignored --nocapture";
     let status = Command::new(crate::cargo())
-        .args(["test", "--workspace", "--test", "plugin"])
+        .args(crate::test::TESTS)
+        .args(["--test", "plugin"])
         .args(features)
         .args(words.split(' '))
         .env("FOURLIMB_TEST_VST3", library)

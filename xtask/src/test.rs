@@ -3,7 +3,7 @@
 use anyhow::{Context, Result, ensure};
 use rand::RngExt as _;
 use std::collections::BTreeMap;
-use std::env::consts::OS;
+use std::env::consts::{EXE_SUFFIX, OS};
 use std::fs;
 use std::path::PathBuf;
 use std::process::Command;
@@ -12,6 +12,9 @@ use std::time::Instant;
 /// The seed of the properties' cases: the same cases each time, so that a failure means the change and not the
 /// dice. [`fresh_cases`] tries others.
 const PINNED: u64 = 4;
+
+/// How cargo runs tests. The benches have none: the lints build them.
+pub const TESTS: [&str; 3] = ["test", "--workspace", "--exclude=benches"];
 
 /// Where proptest keeps cases that failed.
 const KEPT: [&str; 2] = [
@@ -39,21 +42,33 @@ pub fn run(args: &Args) -> Result<()> {
     )?;
     lints()?;
     let mut skipped = Vec::new();
-    // With the pictures' renderer from the start: everything is built once.
-    let mut features: &[&str] = &["--features", "xtask/shots"];
-    if !renderer_found() || args.quick {
-        features = &[];
-        skipped.push(missing(Need::Renderer, OS));
+    // With the pictures' renderer and the program's window from the start: everything is built once.
+    let mut features = Vec::new();
+    for (feature, need, found) in [
+        ("xtask/shots", Need::Renderer, renderer_found()),
+        (
+            "fourlimb/standalone",
+            Need::SoundLibraries,
+            standalone_libraries_found(),
+        ),
+    ] {
+        if found && !args.quick {
+            features.push(feature);
+        } else {
+            skipped.push(missing(need, OS));
+        }
     }
-    cargo("tests", &[&["test", "--workspace"], features].concat())?;
+    let features = format!("--features={}", features.join(","));
+    let features = &[features.as_str()][..];
+    cargo("tests", &[&TESTS[..], features].concat())?;
     if args.quick {
         println!(
-            "\nSkipped for --quick: pictures, playability sweep, readers of scores, fresh cases, documentation, package, session, conformance, real host, stand-alone."
+            "\nSkipped for --quick: pictures, playability sweep, readers of scores, fresh cases, documentation, package, session, conformance, real host."
         );
         return Ok(());
     }
     // As the tests above, which are built already.
-    let core = [&["test", "--workspace", "--test", "core"], features].concat();
+    let core = [&TESTS[..], features, &["--test=core"]].concat();
     let mut long = vec!["a_quarter_of_a_million_bars_can_be_played"];
     if python_found() {
         long.push("two_libraries_read_every_stroke");
@@ -68,6 +83,15 @@ pub fn run(args: &Args) -> Result<()> {
         &["doc", "--workspace", "--no-deps", "--quiet"],
     )?;
     cargo("package", &["xtask", "package", "--without-window"])?;
+    let program = crate::target()?
+        .join(crate::framework::PROGRAMS)
+        .join(format!("fourlimb{EXE_SUFFIX}"));
+    let asked = [&TESTS[..], features, &["--test=program"]].concat();
+    let program = [(
+        "FOURLIMB_TEST_PROGRAM",
+        program.to_string_lossy().into_owned(),
+    )];
+    cargo_with("the packaged program", &asked, PINNED, &program)?;
     cargo(
         "session",
         &["xtask", "session", "--no-build", "--block-size", "441"],
@@ -84,13 +108,6 @@ pub fn run(args: &Args) -> Result<()> {
         cargo("real host", &["xtask", "real-host"])?;
     } else {
         skipped.push(missing(Need::RecordingProgram, OS));
-    }
-    if standalone_libraries_found() {
-        let line = "test --features standalone --lib --test program";
-        let words: Vec<_> = line.split_whitespace().collect();
-        cargo("stand-alone", &words)?;
-    } else {
-        skipped.push(missing(Need::SoundLibraries, OS));
     }
     println!("\nAll checks passed.");
     for what in skipped {
@@ -132,7 +149,7 @@ fn fresh_cases(core: &[&str]) -> Result<Option<String>> {
     let before = kept(&KEPT)?;
     let line = core.join(" ");
     println!("\nFresh cases: PROPTEST_RNG_SEED={seed}");
-    if let Err(error) = cargo_with("fresh cases", core, seed) {
+    if let Err(error) = cargo_with("fresh cases", core, seed, &[]) {
         let grown = grown(&before, &kept(&KEPT)?);
         return Ok(Some(format!(
             "{error}\nThe same cases once more: PROPTEST_RNG_SEED={seed} cargo {line}\nCases that failed are kept in \
@@ -181,14 +198,16 @@ fn grown(before: &BTreeMap<PathBuf, u64>, after: &BTreeMap<PathBuf, u64>) -> Vec
 /// # Errors
 /// Where it can't be run, or fails.
 pub fn cargo(what: &str, args: &[&str]) -> Result<()> {
-    cargo_with(what, args, PINNED)
+    cargo_with(what, args, PINNED, &[])
 }
 
-/// The same with a seed for the cases of properties; the environment's has the say over the pinned one.
-fn cargo_with(what: &str, args: &[&str], seed: u64) -> Result<()> {
+/// The same with a seed for the cases of properties; the environment's has the say over the pinned one. And with more of the
+/// environment.
+fn cargo_with(what: &str, args: &[&str], seed: u64, more: &[(&str, String)]) -> Result<()> {
     println!("\n== {what}: cargo {}", args.join(" "));
     crate::running::step_aside().context("could not make room for a new xtask")?;
     let mut command = Command::new(crate::cargo());
+    command.envs(more.iter().map(|(name, value)| (name, value)));
     if args[0] == "doc" {
         command.env("RUSTDOCFLAGS", "-D warnings");
     }
