@@ -10,7 +10,7 @@ mod repairs;
 use anyhow::{Context, Result, bail, ensure};
 use serde_json::Value;
 use std::collections::BTreeSet;
-use std::env::consts::{DLL_PREFIX, DLL_SUFFIX};
+use std::env::consts::{DLL_PREFIX, DLL_SUFFIX, EXE_SUFFIX};
 use std::ffi::OsString;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -105,10 +105,10 @@ pub(crate) fn bundle(args: impl IntoIterator<Item = String>, universal: bool) ->
     }
     let place = found.target.join("bundled");
     for name in moved(&bundled, &place)? {
-        println!(
-            "Bundled {}",
-            place.join(name).strip_prefix(&found.root)?.display()
-        );
+        let path = place.join(name);
+        // Builds may go elsewhere.
+        let shown = path.strip_prefix(&found.root).unwrap_or(&path);
+        println!("Bundled {}", shown.display());
     }
     Ok(())
 }
@@ -118,14 +118,21 @@ pub(crate) fn bundle(args: impl IntoIterator<Item = String>, universal: bool) ->
 /// # Errors
 /// Where the framework is not the one that the repairs are for, or building fails.
 pub(crate) fn program(features: &[&str]) -> Result<()> {
-    let (_, Copy { project, target }) = copy()?;
+    let (found, Copy { project, target }) = copy()?;
     let options = ["--release", "--bin", "fourlimb"];
     let options: Vec<_> = [&options[..], features].concat();
     let options: Vec<_> = options.into_iter().map(str::to_owned).collect();
     build(&project, &target, &["fourlimb".to_owned()], &options)?;
+    let release = target.join("release");
+    // Beside the plugin's library the bundler would take it along.
+    let name = format!("fourlimb{EXE_SUFFIX}");
+    let place = found.target.join(PROGRAMS);
+    fs::create_dir_all(&place)?;
+    fs::rename(release.join(&name), place.join(&name))
+        .with_context(|| format!("could not write {}", place.join(&name).display()))?;
     // The program's library has the name of the plugin's. Where it is missing, cargo builds it anew.
-    let library = format!("{DLL_PREFIX}fourlimb{DLL_SUFFIX}");
-    let library = target.join("release/deps").join(library);
+    let library = format!("deps/{DLL_PREFIX}fourlimb{DLL_SUFFIX}");
+    let library = release.join(library);
     if library.exists() {
         fs::remove_file(&library)
             .with_context(|| format!("could not remove {}", library.display()))?;
@@ -134,7 +141,7 @@ pub(crate) fn program(features: &[&str]) -> Result<()> {
 }
 
 /// Where [`program`] puts it, below the folder of builds.
-pub(crate) const PROGRAMS: &str = "framework-patched/target/release";
+pub(crate) const PROGRAMS: &str = "framework-patched/program";
 
 /// Where a build against the repaired framework takes place.
 struct Copy {
