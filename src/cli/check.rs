@@ -207,9 +207,9 @@ mod tests {
             assert_eq!(text.contains(&format!("at {bpm} BPM")), !names_tempo);
             count
         };
-        // Sixteenths of a hand: 125 ms at 120 BPM, 75 ms at 200.
+        // Sixteenths of two hands: 125 ms at 120 BPM, 37.5 ms at 400.
         assert_eq!([true, false].map(|names| count(names, 120.0)), [0, 0]);
-        assert_eq!(count(true, 200.0), 0);
-        assert!(count(false, 200.0) > 8);
+        assert_eq!(count(true, 400.0), 0);
+        assert!(count(false, 400.0) > 8);
     }
 }

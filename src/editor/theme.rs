@@ -214,6 +214,8 @@ pub const BLOCK_TEXT: f32 = 30.0;
 pub const RENAME_LEAST: f32 = 110.0;
 /// Width of a choice or a name of a section.
 pub const PICK_WIDTH: f32 = 116.0;
+/// Width of the same where there is least room.
+pub const PICK_SHORT: f32 = 64.0;
 /// Width of the choice of whose meter it is.
 pub const METER_WIDTH: f32 = 74.0;
 /// Height of a level's bar, and of everything else that is pressed.

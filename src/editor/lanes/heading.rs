@@ -81,6 +81,7 @@ pub(super) fn tools(
     area.set_right(ui.max_rect().right());
     area.set_left(from);
     let room = compare.of(theme::TOOLS_LEAST);
+    let is_short = compare.is_on() && area.width() < theme::TOOLS_SHORT.1;
     let layout = Layout::right_to_left(Align::Center);
     let ui = &mut ui.new_child(UiBuilder::new().max_rect(area).layout(layout));
     ui.spacing_mut().item_spacing.x = 2.0;
@@ -92,9 +93,14 @@ pub(super) fn tools(
     };
     if area.width() < room {
         let names: Vec<String> = counts.iter().map(|count| text::shows(*count)).collect();
+        let (shown, width) = if is_short {
+            (name(window.count), theme::PICK_SHORT)
+        } else {
+            (text::shows(window.count), theme::PICK_WIDTH)
+        };
         let list = egui::ComboBox::from_id_salt("bars on show")
-            .selected_text(text::shows(window.count))
-            .width(theme::PICK_WIDTH);
+            .selected_text(shown)
+            .width(width);
         let list = list.show_ui(ui, |ui| {
             for (count, name) in counts.iter().zip(&names) {
                 if ui.selectable_label(window.count == *count, name).clicked() {
@@ -119,6 +125,6 @@ pub(super) fn tools(
     }
     ui.add_space(theme::GAP_WIDE);
     ui.spacing_mut().item_spacing.x = theme::GAP;
-    compare.show(ui, area.width() < theme::TOOLS_SHORT.1, actions);
+    compare.show(ui, is_short, actions);
     ui.min_rect().left()
 }
