@@ -4,9 +4,10 @@ use anyhow::{Context, Result, ensure};
 use rand::RngExt as _;
 use std::collections::BTreeMap;
 use std::env::consts::{EXE_SUFFIX, OS};
-use std::fs;
+use std::fs::{self, File};
+use std::io::{self, Seek as _};
 use std::path::PathBuf;
-use std::process::Command;
+use std::process::{Child, Command};
 use std::time::Instant;
 
 /// The seed of the properties' cases: the same cases each time, so that a failure means the change and not the
@@ -92,6 +93,13 @@ pub fn run(args: &Args) -> Result<()> {
         program.to_string_lossy().into_owned(),
     )];
     cargo_with("the packaged program", &asked, PINNED, &program)?;
+    // The recording program mostly waits: the next checks go on beside it.
+    let real_host = if crate::real_host::is_installed() {
+        Some(Beside::start("real host", &["xtask", "real-host"])?)
+    } else {
+        skipped.push(missing(Need::RecordingProgram, OS));
+        None
+    };
     cargo(
         "session",
         &["xtask", "session", "--no-build", "--block-size", "441"],
@@ -104,10 +112,8 @@ pub fn run(args: &Args) -> Result<()> {
     let bundle = bundle.to_string_lossy();
     let asked = [&asked[..], &["--library", &bundle], features].concat();
     cargo("conformance", &asked)?;
-    if crate::real_host::is_installed() {
-        cargo("real host", &["xtask", "real-host"])?;
-    } else {
-        skipped.push(missing(Need::RecordingProgram, OS));
+    if let Some(real_host) = real_host {
+        real_host.end()?;
     }
     println!("\nAll checks passed.");
     for what in skipped {
@@ -191,6 +197,59 @@ fn grown(before: &BTreeMap<PathBuf, u64>, after: &BTreeMap<PathBuf, u64>) -> Vec
         |(path, length): &(&PathBuf, &u64)| before.get(*path).is_none_or(|old| *length > old);
     let name = |(path, _): (&PathBuf, &u64)| path.display().to_string();
     after.iter().filter(is_longer).map(name).collect()
+}
+
+/// A check that runs beside others. What it prints comes when it is over.
+struct Beside {
+    what: &'static str,
+    child: Child,
+    said: File,
+    started: Instant,
+}
+
+impl Beside {
+    /// Has cargo begin.
+    ///
+    /// # Errors
+    /// Where it can't be run.
+    fn start(what: &'static str, args: &[&str]) -> Result<Self> {
+        println!("\n== {what}, beside the next: cargo {}", args.join(" "));
+        let said = tempfile::tempfile()?;
+        let child = Command::new(crate::cargo())
+            .args(args)
+            .stdout(said.try_clone()?)
+            .stderr(said.try_clone()?)
+            .spawn()
+            .context("could not run cargo")?;
+        Ok(Self {
+            what,
+            child,
+            said,
+            started: Instant::now(),
+        })
+    }
+
+    /// Waits for the end.
+    ///
+    /// # Errors
+    /// Where it fails.
+    fn end(mut self) -> Result<()> {
+        let status = self.child.wait()?;
+        self.said.rewind()?;
+        io::copy(&mut self.said, &mut io::stdout())?;
+        let what = self.what;
+        println!("-- {what}: {} s", self.started.elapsed().as_secs());
+        ensure!(status.success(), "{what} failed: what it said stands above");
+        Ok(())
+    }
+}
+
+impl Drop for Beside {
+    /// Another check failed first.
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
 }
 
 /// Runs cargo for a check, from the project's folder.
@@ -325,6 +384,14 @@ mod tests {
             let own = needs.map(|need| comes_with(system, need));
             assert_eq!(own, [false, false, true, true], "{system}");
         }
+    }
+
+    #[test]
+    fn a_check_beside_others_fails_as_any() {
+        let ends = |args: &[&str]| Beside::start("cargo", args).unwrap().end();
+        ends(&["--version"]).unwrap();
+        let error = ends(&["no-such-command"]).unwrap_err().to_string();
+        assert!(error.contains("cargo failed"), "{error}");
     }
 
     #[test]
