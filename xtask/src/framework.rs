@@ -80,7 +80,7 @@ const PROCESSORS: [&str; 2] = ["x86_64-apple-darwin", "aarch64-apple-darwin"];
 /// Where the framework is not the one that the repairs are for, or building or bundling fails.
 pub(crate) fn bundle(args: impl IntoIterator<Item = String>, universal: bool) -> Result<()> {
     let (packages, options) = packages_and_options(args)?;
-    let (found, Copy { project, target }) = copy()?;
+    let (found, Site { project, target }) = prepare()?;
     if universal {
         for processor in PROCESSORS {
             let chosen = ["--target", processor].map(str::to_owned);
@@ -118,7 +118,7 @@ pub(crate) fn bundle(args: impl IntoIterator<Item = String>, universal: bool) ->
 /// # Errors
 /// Where the framework is not the one that the repairs are for, or building fails.
 pub(crate) fn program(features: &[&str]) -> Result<()> {
-    let (found, Copy { project, target }) = copy()?;
+    let (found, Site { project, target }) = prepare()?;
     let options = ["--release", "--bin", "fourlimb"];
     let options: Vec<_> = [&options[..], features].concat();
     let options: Vec<_> = options.into_iter().map(str::to_owned).collect();
@@ -144,7 +144,7 @@ pub(crate) fn program(features: &[&str]) -> Result<()> {
 pub(crate) const PROGRAMS: &str = "framework-patched/program";
 
 /// Where a build against the repaired framework takes place.
-struct Copy {
+struct Site {
     /// The copy of this project.
     project: PathBuf,
     /// Where its builds go.
@@ -152,7 +152,7 @@ struct Copy {
 }
 
 /// Repairs the framework and copies this project.
-fn copy() -> Result<(Found, Copy)> {
+fn prepare() -> Result<(Found, Site)> {
     nice_plug_xtask::chdir_workspace_root()?;
     let found = Found::below(Path::new("."))?;
     let folder = found.target.join("framework-patched");
@@ -162,7 +162,7 @@ fn copy() -> Result<(Found, Copy)> {
     let project = folder.join("project");
     copied(Path::new("."), &project)?;
     let target = folder.join("target");
-    Ok((found, Copy { project, target }))
+    Ok((found, Site { project, target }))
 }
 
 /// Splits the packages (the first word, or each after `-p`) from the options of `cargo build`.

@@ -64,7 +64,7 @@ pub fn run(args: &Args) -> Result<()> {
     cargo("tests", &[&TESTS[..], features].concat())?;
     if args.quick {
         println!(
-            "\nSkipped for --quick: pictures, playability sweep, readers of scores, fresh cases, documentation, package, session, conformance, real host."
+            "\nSkipped for --quick: pictures, playability sweep, readers of scores, fresh cases, documentation, package, session, conformance, real host, stand-alone."
         );
         return Ok(());
     }
@@ -144,9 +144,9 @@ fn lints() -> Result<()> {
     Ok(())
 }
 
-/// Tries the core's properties, whose test cargo runs with `core`, with cases that nobody has seen. Those that fail are kept by proptest, and tried
-/// first from then on. Returns what there is to do where some fail: it is no failure of the checks, which are
-/// about the change and not about the dice.
+/// Tries the core's properties with cases that nobody has seen; `core` has cargo run them. Those that fail are kept by
+/// proptest, and tried first from then on. Returns what there is to do where some fail: it is no failure of the checks,
+/// which are about the change and not about the dice.
 ///
 /// # Errors
 /// Where the folders of kept cases can't be read.

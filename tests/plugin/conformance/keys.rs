@@ -50,6 +50,7 @@ fn turn() -> Result<()> {
     let name = SettingId::Intensity.name();
     let level = window.get_by_role_and_label(egui::accesskit::Role::Slider, name);
     let level = level.rect();
+    // A place at a share of its width.
     let at = |share: f32| middle(level.with_max_x(level.left() + level.width() * share * 2.0));
     let start = intensity(&mut host)?;
 
