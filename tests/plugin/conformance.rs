@@ -7,6 +7,7 @@
 
 mod blocks;
 mod children;
+mod dialects;
 mod identity;
 mod keys;
 mod loading;
@@ -18,7 +19,7 @@ mod windows;
 
 use anyhow::Result;
 use clack_host::prelude::PluginEntry;
-use hosting::host::Host;
+use hosting::host::{Host, NoteDialects};
 use hosting::vst3::library::Library;
 use std::ffi::c_void;
 use std::path::{Path, PathBuf};
@@ -40,6 +41,12 @@ fn clap_host() -> Host {
     let mut host = Host::new(&clap_entry(&path).unwrap()).unwrap();
     host.render_offline().unwrap();
     host
+}
+
+/// The same in a host that says which dialects of notes it reads.
+fn clap_host_that_reads(dialects: NoteDialects) -> Host {
+    let entry = named().map_or_else(crate::entry, |path| clap_entry(&path).unwrap());
+    Host::that_reads(&entry, dialects).unwrap()
 }
 
 /// The entry of a library, loaded as a host of CLAP does.

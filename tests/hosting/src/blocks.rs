@@ -3,6 +3,7 @@
 use crate::handlers::Handlers;
 use crate::sent::{Expressed, Sent, collect};
 use anyhow::{Context, Result};
+use clack_extensions::note_ports::NoteDialects;
 use clack_host::events::event_types::{
     NoteOnEvent, ParamValueEvent, TransportEvent, TransportFlags,
 };
@@ -67,17 +68,20 @@ pub struct Blocks {
     pub(crate) outputs: [Vec<f32>; 2],
     /// The two channels of the side-chain; none where the plugin has no input.
     side: Vec<Vec<f32>>,
+    /// The dialects of notes that the host reads.
+    reads: NoteDialects,
     /// What the last block sent beside notes, with how many of its note events came before.
     pub(crate) expressed: Vec<(u32, usize, Expressed)>,
 }
 
 impl Blocks {
-    /// For a plugin with this many stereo inputs.
-    pub(crate) fn new(inputs: usize) -> Self {
+    /// For a plugin with this many stereo inputs, in a host that reads these dialects of notes.
+    pub(crate) fn new(inputs: usize, reads: NoteDialects) -> Self {
         Self {
             processor: None,
             outputs: [Vec::new(), Vec::new()],
             side: vec![Vec::new(); 2 * inputs],
+            reads,
             expressed: Vec::new(),
         }
     }
@@ -154,7 +158,7 @@ impl Blocks {
             Some(&transport_event(transport)),
         )?;
         self.expressed.clear();
-        collect(&output, frames, &mut self.expressed)
+        collect(&output, frames, self.reads, &mut self.expressed)
     }
 }
 

@@ -1,6 +1,8 @@
 //! What the plugin may ask of the host.
 
+use crate::dialects::HostDialects;
 use clack_extensions::gui::{GuiSize, HostGui, HostGuiImpl};
+use clack_extensions::note_ports::NoteDialects;
 use clack_extensions::params::{
     HostParams, HostParamsImplMainThread, HostParamsImplShared, ParamClearFlags, ParamRescanFlags,
 };
@@ -16,6 +18,8 @@ pub(crate) struct Shared {
     pub(crate) window_is_gone: AtomicBool,
     /// How often it said that values of parameters are others.
     pub(crate) rescans: AtomicUsize,
+    /// The dialects of notes that the host says it reads; `None` for one that says nothing.
+    pub(crate) reads: Option<NoteDialects>,
 }
 
 impl SharedHandler<'_> for Shared {
@@ -76,7 +80,10 @@ impl HostHandlers for Handlers {
     type MainThread<'a> = Main<'a>;
     type AudioProcessor<'a> = ();
 
-    fn declare_extensions(builder: &mut HostExtensions<Self>, _: &Self::Shared<'_>) {
+    fn declare_extensions(builder: &mut HostExtensions<Self>, shared: &Self::Shared<'_>) {
         builder.register::<HostGui>().register::<HostParams>();
+        if shared.reads.is_some() {
+            builder.register::<HostDialects>();
+        }
     }
 }

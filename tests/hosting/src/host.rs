@@ -7,6 +7,8 @@ pub use crate::sent::{Expressed, Sent};
 pub use crate::window::Window;
 use anyhow::{Context, Result};
 use clack_extensions::audio_ports::PluginAudioPorts;
+pub use clack_extensions::note_ports::{NoteDialect, NoteDialects};
+use clack_extensions::note_ports::{NotePortInfoBuffer, PluginNotePorts};
 use clack_extensions::params::{ParamInfoBuffer, PluginParams};
 use clack_extensions::render::{PluginRender, RenderMode};
 use clack_extensions::state::PluginState;
@@ -41,7 +43,15 @@ impl Host {
     /// # Errors
     /// Where the entry has no plugin or the plugin can't be made.
     pub fn new(entry: &PluginEntry) -> Result<Self> {
-        Self::with(entry, |_| true)
+        Self::with(entry, |_| true, None)
+    }
+
+    /// The same in a host that says which dialects of notes it reads. A block with a note in another one is an error.
+    ///
+    /// # Errors
+    /// As for [`Host::new`].
+    pub fn that_reads(entry: &PluginEntry, dialects: NoteDialects) -> Result<Self> {
+        Self::with(entry, |_| true, Some(dialects))
     }
 
     /// Makes an instance of the plugin with this CLAP id.
@@ -49,10 +59,14 @@ impl Host {
     /// # Errors
     /// Where the entry has no such plugin or it can't be made.
     pub fn with_id(entry: &PluginEntry, id: &str) -> Result<Self> {
-        Self::with(entry, |found| found.to_bytes() == id.as_bytes())
+        Self::with(entry, |found| found.to_bytes() == id.as_bytes(), None)
     }
 
-    fn with(entry: &PluginEntry, wanted: impl Fn(&CStr) -> bool) -> Result<Self> {
+    fn with(
+        entry: &PluginEntry,
+        wanted: impl Fn(&CStr) -> bool,
+        reads: Option<NoteDialects>,
+    ) -> Result<Self> {
         let factory = entry
             .get_plugin_factory()
             .context("the file has no plugin factory")?;
@@ -63,14 +77,17 @@ impl Host {
         let id = descriptor.id().context("the plugin has no id")?;
         let info = HostInfo::new("Fourlimb session", "Fourlimb", "", "1")?;
         let mut instance = PluginInstance::<Handlers>::new(
-            |()| Shared::default(),
+            |()| Shared {
+                reads,
+                ..Shared::default()
+            },
             |shared| Main { shared },
             entry,
             id,
             &info,
         )?;
         let params = list_params(&mut instance)?;
-        let blocks = Blocks::new(inputs(&mut instance));
+        let blocks = Blocks::new(inputs(&mut instance), reads.unwrap_or(NoteDialects::all()));
         Ok(Self {
             instance,
             blocks,
@@ -121,6 +138,16 @@ impl Host {
     pub fn rescans(&self) -> usize {
         let shared = |shared: &Shared| shared.rescans.load(Relaxed);
         self.instance.access_shared_handler(shared)
+    }
+
+    /// The dialect that the plugin prefers at its port of notes, out of it or into it; `None` where it has no such port.
+    pub fn preferred_dialect(&mut self, is_input: bool) -> Option<NoteDialect> {
+        let handle = self.instance.plugin_handle();
+        let ports = handle.get_extension::<PluginNotePorts>()?;
+        let mut buffer = NotePortInfoBuffer::new();
+        ports
+            .get(&handle, 0, is_input, &mut buffer)?
+            .preferred_dialect
     }
 
     /// Tells the plugin that blocks come faster than they are heard, from the next activation on.

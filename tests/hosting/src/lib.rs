@@ -10,6 +10,7 @@
 //! - [`songs`]: random song files
 
 pub mod blocks;
+mod dialects;
 pub mod figures;
 pub mod guitar;
 mod handlers;

@@ -1,6 +1,7 @@
 //! What a plugin sent in a block.
 
-use anyhow::{Result, bail};
+use anyhow::{Result, bail, ensure};
+use clack_extensions::note_ports::NoteDialects;
 use clack_host::events::event_types::NoteExpressionType;
 use clack_host::events::spaces::CoreEventSpace;
 use clack_host::prelude::*;
@@ -23,17 +24,18 @@ pub struct Sent {
 pub enum Expressed {
     /// A control change, as MIDI: channel 0..=15, number and value 0..=127.
     Control(u8, u8, u8),
-    /// Pressure on a note, as a note expression: channel 0..=15, key and value 0..=127.
+    /// Pressure on a note, as a note expression or as MIDI: channel 0..=15, key and value 0..=127.
     Pressure(u8, u8, u8),
 }
 
 /// The events of a block of `frames` samples: notes, and beside them what goes to `expressed`.
 ///
 /// # Errors
-/// Where one is out of order, or outside the block.
+/// Where one is out of order, outside the block, or in a dialect that the host does not read.
 pub(crate) fn collect(
     output: &EventBuffer,
     frames: u32,
+    reads: NoteDialects,
     expressed: &mut Vec<(u32, usize, Expressed)>,
 ) -> Result<Vec<Sent>> {
     let mut notes: Vec<Sent> = Vec::new();
@@ -44,15 +46,32 @@ pub(crate) fn collect(
             bail!("the plugin sent an event at sample {sample} out of order or outside its block");
         }
         last = sample;
+        ensure!(
+            reads.contains(dialect(event)),
+            "the plugin sent {event:?}, which this host does not read"
+        );
         let (pckn, velocity) = match event.as_core_event() {
             Some(CoreEventSpace::NoteOn(on)) => (on.pckn(), Some(on.velocity())),
             Some(CoreEventSpace::NoteOff(off)) => (off.pckn(), None),
             Some(CoreEventSpace::Midi(midi)) => {
                 let [status, number, value] = midi.data();
-                if status & 0xF0 == 0xB0 {
-                    let control = Expressed::Control(status & 0x0F, number, value);
-                    expressed.push((sample, notes.len(), control));
-                }
+                let channel = status & 0x0F;
+                // Messages of a channel, MIDI 1.0.
+                let beside = match status & 0xF0 {
+                    0x80 | 0x90 => {
+                        notes.push(Sent {
+                            sample,
+                            channel,
+                            key: number,
+                            velocity: Some(value).filter(|_| status & 0xF0 == 0x90),
+                        });
+                        continue;
+                    }
+                    0xA0 => Expressed::Pressure(channel, number, value),
+                    0xB0 => Expressed::Control(channel, number, value),
+                    _ => continue,
+                };
+                expressed.push((sample, notes.len(), beside));
                 continue;
             }
             Some(CoreEventSpace::NoteExpression(event))
@@ -83,4 +102,18 @@ pub(crate) fn collect(
         });
     }
     Ok(notes)
+}
+
+/// The dialects of which an event is one; none for events that are no notes.
+fn dialect(event: &UnknownEvent) -> NoteDialects {
+    match event.as_core_event() {
+        Some(
+            CoreEventSpace::NoteOn(_)
+            | CoreEventSpace::NoteOff(_)
+            | CoreEventSpace::NoteChoke(_)
+            | CoreEventSpace::NoteExpression(_),
+        ) => NoteDialects::CLAP,
+        Some(CoreEventSpace::Midi(_)) => NoteDialects::MIDI,
+        _ => NoteDialects::empty(),
+    }
 }

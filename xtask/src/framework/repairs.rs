@@ -246,4 +246,141 @@ pub(super) const PLUGIN: &[Repair] = &[
         search: "let task_posted = self.schedule_gui(Task::StateChanged);\n",
         replace: "let task_posted = self.schedule_gui(Task::StateChanged(values() != before));\n",
     },
+    // A host that reads MIDI and not CLAP's own notes is sent notes as MIDI.
+    Repair {
+        file: "src/wrapper/clap/wrapper.rs",
+        search: "\
+    clap_plugin_note_ports: clap_plugin_note_ports,
+
+",
+        replace: "\
+    clap_plugin_note_ports: clap_plugin_note_ports,
+    /// Whether the host reads MIDI and not CLAP's own notes.
+    pub(super) midi_only: AtomicBool,
+
+",
+    },
+    Repair {
+        file: "src/wrapper/clap/wrapper.rs",
+        search: "\
+            },
+            host_params: AtomicRefCell::new(None),
+",
+        replace: "\
+            },
+            midi_only: AtomicBool::new(false),
+            host_params: AtomicRefCell::new(None),
+",
+    },
+    Repair {
+        file: "src/wrapper/clap/wrapper.rs",
+        search: "\
+                CLAP_EXT_VOICE_INFO,
+            );
+            *wrapper.host_thread_check.borrow_mut()",
+        replace: "\
+                CLAP_EXT_VOICE_INFO,
+            );
+            if let Some(note_ports) =
+                query_host_extension::<clap_sys::ext::note_ports::clap_host_note_ports>(
+                    &wrapper.host_callback,
+                    CLAP_EXT_NOTE_PORTS,
+                )
+                && let Some(supported_dialects) = note_ports.supported_dialects
+            {
+                let dialects = supported_dialects(&*wrapper.host_callback);
+                let notes = dialects & (CLAP_NOTE_DIALECT_CLAP | CLAP_NOTE_DIALECT_MIDI);
+                let midi_only = notes == CLAP_NOTE_DIALECT_MIDI;
+                wrapper.midi_only.store(midi_only, Ordering::Relaxed);
+            }
+            *wrapper.host_thread_check.borrow_mut()",
+    },
+    Repair {
+        file: "src/wrapper/clap/wrapper.rs",
+        search: "\
+        _plugin: *const clap_plugin,
+        index: u32,
+        is_input: bool,
+        info: *mut clap_note_port_info,
+    ) -> bool {
+",
+        replace: "\
+        plugin: *const clap_plugin,
+        index: u32,
+        is_input: bool,
+        info: *mut clap_note_port_info,
+    ) -> bool {
+        check_null_ptr!(false, plugin, unsafe { (*plugin).plugin_data }, info);
+        let wrapper = unsafe { &*((*plugin).plugin_data as *const Self) };
+        let midi_only = wrapper.midi_only.load(Ordering::Relaxed);
+",
+    },
+    Repair {
+        file: "src/wrapper/clap/wrapper.rs",
+        search: "\
+                info.preferred_dialect = CLAP_NOTE_DIALECT_CLAP;
+                strlcpy(&mut info.name, \"Note Input\");
+",
+        replace: "\
+                info.preferred_dialect = if midi_only {
+                    CLAP_NOTE_DIALECT_MIDI
+                } else {
+                    CLAP_NOTE_DIALECT_CLAP
+                };
+                strlcpy(&mut info.name, \"Note Input\");
+",
+    },
+    Repair {
+        file: "src/wrapper/clap/wrapper.rs",
+        search: "\
+                info.preferred_dialect = CLAP_NOTE_DIALECT_CLAP;
+                strlcpy(&mut info.name, \"Note Output\");
+",
+        replace: "\
+                info.preferred_dialect = if midi_only {
+                    CLAP_NOTE_DIALECT_MIDI
+                } else {
+                    CLAP_NOTE_DIALECT_CLAP
+                };
+                strlcpy(&mut info.name, \"Note Output\");
+",
+    },
+    Repair {
+        file: "src/wrapper/clap/context.rs",
+        search: "\
+        let push_successful = match &event {
+            NoteEvent::NoteOn {
+                timing: _,
+",
+        replace: "\
+        let midi_only = self.wrapper.midi_only.load(std::sync::atomic::Ordering::Relaxed);
+        let push_successful = match &event {
+            note @ (NoteEvent::NoteOn { .. }
+            | NoteEvent::NoteOff { .. }
+            | NoteEvent::PolyPressure { .. })
+                if P::MIDI_OUTPUT >= MidiConfig::Basic && midi_only =>
+            {
+                let Some(MidiResult::Basic(data)) = note.as_midi() else {
+                    unreachable!(\"notes are MIDI\");
+                };
+                let event = clap_event_midi {
+                    header: clap_event_header {
+                        size: mem::size_of::<clap_event_midi>() as u32,
+                        time,
+                        space_id: CLAP_CORE_EVENT_SPACE_ID,
+                        type_: CLAP_EVENT_MIDI,
+                        flags: 0,
+                    },
+                    port_index: 0,
+                    data,
+                };
+
+                unsafe {
+                    clap_call! { self.host_out_events=>try_push(self.host_out_events, &event.header) }
+                }
+            }
+            NoteEvent::NoteOn {
+                timing: _,
+",
+    },
 ];
