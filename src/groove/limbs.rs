@@ -49,19 +49,17 @@ pub(super) fn ahead(draft: &Part, line: Ticks, pace: f64, own: HandCymbal) -> Ah
     })
 }
 
-/// Leaves one hand's stroke where both would strike the ridden cymbal at once: the emphasised one, else the lead hand's.
+/// Leaves one hand's stroke where both would strike the ridden cymbal at once: the emphasised one, else the one that sounds
+/// at more densities, else the lead hand's.
 pub(super) fn one_hand_rides(part: &mut Part) {
     let rides = |s: &Stroke| matches!(s.target, StrokeTarget::HandCymbal | StrokeTarget::Lifted);
     let mut i = 0;
     while let Some(&stroke) = part.strokes.get(i) {
-        let better = |s: &Stroke| {
-            let emphasis = (s.target == StrokeTarget::Lifted, s.limb == Limb::LeadHand);
-            emphasis
-                > (
-                    stroke.target == StrokeTarget::Lifted,
-                    stroke.limb == Limb::LeadHand,
-                )
+        let weight = |s: &Stroke| {
+            let is_lifted = s.target == StrokeTarget::Lifted;
+            (is_lifted, -s.rank, s.limb == Limb::LeadHand)
         };
+        let better = |s: &Stroke| weight(s) > weight(&stroke);
         let meets = |s: &Stroke| s.tick == stroke.tick && s.limb != stroke.limb && rides(s);
         if rides(&stroke) && part.strokes.iter().any(|s| meets(s) && better(s)) {
             part.strokes.remove(i);
