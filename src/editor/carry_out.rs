@@ -92,10 +92,12 @@ pub fn carry_out(
             Action::OpenSong(song) => open(params, *song, stands).map(|values| brought = values),
             Action::Undo => {
                 brought = params.project.undo(stands);
+                panel.turn();
                 continue;
             }
             Action::Redo => {
                 brought = params.project.redo(stands);
+                panel.turn();
                 continue;
             }
             action => {
@@ -278,7 +280,7 @@ fn tell(
         Outcome::MapRead(Ok(read)) => {
             let read = *read;
             let files = &mut panel.sampler.files;
-            files.tell(sampler::loaded(&read.map));
+            files.tell_change(sampler::loaded(&read.map));
             params.project.change_map(read.map, None);
             panel.sampler.propose(read.proposal, read.others);
         }
@@ -304,13 +306,16 @@ fn tell(
         Outcome::Exists(path) => files.tell_exists(words::exists(&path)),
         Outcome::Changed(song, said) => {
             let changed = params.project.change_song(*song, None);
-            files.tell(changed.map_or_else(|error| error.to_string(), |()| said));
+            match changed {
+                Ok(()) => files.tell_change(said),
+                Err(error) => files.tell(error.to_string()),
+            }
         }
         Outcome::Loaded(song) => {
             let said = words::loaded(song.sections.len(), &song.title);
             match open(params, *song, stands) {
                 Ok(values) => {
-                    files.tell(said);
+                    files.tell_change(said);
                     return values;
                 }
                 Err(error) => files.tell(error.to_string()),

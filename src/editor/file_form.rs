@@ -11,6 +11,8 @@ pub struct FileForm<A> {
     path: String,
     busy: bool,
     told: String,
+    /// What is told is a change of the project, so that undo makes it untrue.
+    told_change: bool,
     /// What was last asked to be written.
     asked: Option<A>,
     /// What is there already, and is replaced where the same is asked once more.
@@ -23,6 +25,7 @@ impl<A> Default for FileForm<A> {
             path: String::new(),
             busy: false,
             told: String::new(),
+            told_change: false,
             asked: None,
             in_the_way: None,
         }
@@ -38,11 +41,25 @@ impl<A: PartialEq> FileForm<A> {
     /// Tells how a job ended.
     pub fn tell(&mut self, said: String) {
         self.told = said;
+        self.told_change = false;
+    }
+
+    /// Tells what a job changed in the project.
+    pub fn tell_change(&mut self, said: String) {
+        self.tell(said);
+        self.told_change = true;
+    }
+
+    /// Forgets what a job changed: undo or redo went past it.
+    pub fn turn(&mut self) {
+        if std::mem::take(&mut self.told_change) {
+            self.told.clear();
+        }
     }
 
     /// Tells that what was asked to be written is there.
     pub fn tell_exists(&mut self, said: String) {
-        self.told = said;
+        self.tell(said);
         self.in_the_way = self.asked.take();
     }
 

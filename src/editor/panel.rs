@@ -195,6 +195,13 @@ impl Panel {
         self.compared(snapshot, actions);
     }
 
+    /// Forgets what was told of changes that undo or redo went past.
+    pub fn turn(&mut self) {
+        self.files.form.turn();
+        self.sampler.files.turn();
+        self.form.turn();
+    }
+
     /// Has files that were dropped become what their place suggests.
     fn drops(&mut self, ui: &Ui, snapshot: &Snapshot, actions: &mut Vec<Action>) {
         let (page, lanes, strip) = (self.page, &self.lanes, &self.strip);

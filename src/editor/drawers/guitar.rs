@@ -41,6 +41,11 @@ impl Form {
         }
     }
 
+    /// Forgets what was read: undo or redo went past it.
+    pub fn turn(&mut self) {
+        self.told.clear();
+    }
+
     fn show(&mut self, ui: &mut Ui, actions: &mut Vec<Action>) {
         if widgets::types_paths(ui) {
             widgets::path_field(ui, &mut self.path, text::FILE, text::FILE_HINT);

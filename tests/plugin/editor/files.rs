@@ -3,6 +3,7 @@
 use super::chart::{Host, open, page, press, says, sections};
 use super::{Harness, Role};
 use egui_kittest::kittest::Queryable as _;
+use fourlimb::editor::text;
 use fourlimb::editor::text::chart as words;
 use fourlimb::song::SongFile;
 use std::sync::Arc;
@@ -40,6 +41,26 @@ fn a_song_goes_to_a_file_and_comes_back() {
     assert_eq!(std::fs::read(&midi).unwrap(), first);
     press(&mut harness, words::SAVE.0);
     assert_ne!(std::fs::read(&midi).unwrap(), first);
+}
+
+/// A file that was written stays; a song that was read does not.
+#[test]
+fn what_undo_takes_back_is_no_longer_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("song.json");
+    let mut harness = page();
+    press(&mut harness, words::DEMO);
+    harness.state_mut().panel.types_paths = true;
+    open(&mut harness);
+    type_path(&mut harness, path.to_str().unwrap());
+    press(&mut harness, words::SAVE.0);
+    press(&mut harness, text::UNDO);
+    assert!(says(&harness, "14 sections, written to"));
+    press(&mut harness, text::REDO);
+    press(&mut harness, words::LOAD.0);
+    assert!(says(&harness, "Cinder Mill: 14 sections"));
+    press(&mut harness, text::UNDO);
+    assert!(!says(&harness, "Cinder Mill: 14 sections"));
 }
 
 fn type_path(harness: &mut Harness<'_, Host>, path: &str) {
