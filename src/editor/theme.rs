@@ -190,8 +190,11 @@ pub const TOOLS_SHORT: (f32, f32) = (236.0, 440.0);
 /// Where the line above the lanes is narrower than this, its words are short and the riding hand is not named: without
 /// and with two states to compare.
 pub const HEADING_LEAST: (f32, f32) = (780.0, 984.0);
-/// Where it is narrower than this, it leaves the numbers of the bars to the lanes: without and with two states to compare.
-pub const HEADING_TIGHT: (f32, f32) = (500.0, 650.0);
+/// Where it is narrower than this and the name of the beat, it leaves the numbers of the bars to the lanes: without and with two
+/// states to compare.
+pub const HEADING_TIGHT: (f32, f32) = (450.0, 650.0);
+/// Greatest width of the name of a beat in that line: where it has room, and where it has least.
+pub const PLAYS_WIDTH: (f32, f32) = (160.0, 60.0);
 /// Width of a control's name, where it takes one line.
 pub const LINE_NAME: f32 = 104.0;
 /// Width of the list of beats.

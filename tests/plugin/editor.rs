@@ -37,7 +37,7 @@ use fourlimb::groove::{Call, Hit, Limb, Part, compose};
 use fourlimb::kit::{NoteMap, Piece};
 use fourlimb::params::{AnyParam, FourlimbParams};
 use fourlimb::settings::Phrase;
-use fourlimb::settings::SettingId;
+use fourlimb::settings::{SettingId, Style};
 use fourlimb::time::{Bar, Meter};
 use nice_plug::prelude::Param;
 use std::collections::BTreeSet;

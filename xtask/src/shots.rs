@@ -52,7 +52,7 @@ struct Stage {
 type Picture = (&'static str, fn(&mut Stage));
 
 /// Every picture.
-const PICTURES: [Picture; 43] = [
+const PICTURES: [Picture; 44] = [
     ("idle", |_| {}),
     ("playing", |stage| stage.play(5, 0.55)),
     ("fill", fill),
@@ -106,15 +106,11 @@ const PICTURES: [Picture; 43] = [
         stage.panel.strip.chosen = [5].into();
         stage.panel.drawer = Some(Drawer::Files);
     }),
-    ("compare", |stage| {
-        stage.demo();
-        stage.panel.strip.chosen = [3].into();
-        let document = stage.project.document();
-        let playhead = Playhead::default();
-        let snapshot = Snapshot::new(stage.values, &playhead).with_document(&document);
-        stage.panel.compare.remember(&snapshot);
-        stage.values.set(SettingId::Density, 0.8);
-        stage.values.set(SettingId::Take, 3.0);
+    ("compare", |stage| stage.compare(3)),
+    ("small-compare", |stage| {
+        stage.compare(11);
+        stage.size = vec2(900.0, 600.0);
+        stage.panel.drawer = Some(Drawer::Phrasing);
     }),
     ("sixteen-bars", |stage| {
         stage.demo();
@@ -211,6 +207,18 @@ impl Stage {
         for level in [SettingId::Intensity, SettingId::Density, SettingId::Accent] {
             self.values.set(level, 0.5);
         }
+    }
+
+    /// The demo with another state of the section at this place, from 0, to compare it with.
+    fn compare(&mut self, section: usize) {
+        self.demo();
+        self.panel.strip.chosen = [section].into();
+        let document = self.project.document();
+        let playhead = Playhead::default();
+        let snapshot = Snapshot::new(self.values, &playhead).with_document(&document);
+        self.panel.compare.remember(&snapshot);
+        self.values.set(SettingId::Density, 0.8);
+        self.values.set(SettingId::Take, 3.0);
     }
 
     fn demo(&mut self) {

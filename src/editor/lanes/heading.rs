@@ -8,7 +8,10 @@ use crate::editor::snapshot::Snapshot;
 use crate::editor::taken_out;
 use crate::editor::{text, theme};
 use crate::settings::Play;
-use egui::{Align, Button, Layout, Rect, RichText, Role, Ui, UiBuilder, WidgetInfo};
+use egui::{
+    Align, Button, Label, Layout, Rect, RichText, Role, TextStyle, TextWrapMode, Ui, UiBuilder,
+    WidgetInfo, WidgetText,
+};
 
 /// Shows what is played, and the bars.
 pub(super) fn show(
@@ -20,14 +23,23 @@ pub(super) fn show(
 ) {
     let quiet = theme::of(ui).text_quiet;
     let is_narrow = ui.available_width() < compare.of(theme::HEADING_LEAST);
-    let is_tight = ui.available_width() < compare.of(theme::HEADING_TIGHT);
-    if let Some(bar_settings) = first.map(|picture| picture.played().settings().bar_settings) {
-        let plays = match bar_settings.play {
-            Play::Beat => snapshot.own_beats.beat(bar_settings.style).name(),
-            other => Play::name(other),
-        };
-        ui.label(RichText::new(plays).strong());
-    }
+    let played = first.map(|picture| picture.played().settings().bar_settings);
+    let plays = played.map(|bar_settings| match bar_settings.play {
+        Play::Beat => snapshot.own_beats.beat(bar_settings.style).name(),
+        other => Play::name(other),
+    });
+    let plays = WidgetText::from(RichText::new(plays.unwrap_or_default()).strong());
+    let (wide, tight) = theme::PLAYS_WIDTH;
+    let extends = Some(TextWrapMode::Extend);
+    let measured = plays
+        .clone()
+        .into_galley(ui, extends, f32::INFINITY, TextStyle::Body);
+    let name = measured.size().x.min(wide);
+    let is_tight = ui.available_width() < compare.of(theme::HEADING_TIGHT) + name;
+    ui.scope(|ui| {
+        ui.set_max_width(if is_tight { tight } else { wide });
+        ui.add(Label::new(plays).truncate());
+    });
     let riding = first.and_then(|picture| picture.played().riding());
     if let Some(piece) = riding.filter(|_| !is_narrow) {
         ui.label(RichText::new(text::riding(piece)).color(quiet));

@@ -98,7 +98,8 @@ fn small(size: Vec2) -> Harness<'static, Host> {
 }
 
 /// Everything that can be pressed is at least 24 points high (WCAG 2.2, 2.5.8), lies in the window and over nothing
-/// else, at the sizes that a host may choose, with a drawer and without, with two states to compare and without.
+/// else, at the sizes that a host may choose, with a drawer and without, with two states to compare and without,
+/// whatever the beat is called.
 #[test]
 fn controls_are_large_enough_and_apart() {
     let sizes = [vec2(900.0, 600.0), vec2(900.0, 700.0), theme::WINDOW];
@@ -110,8 +111,14 @@ fn controls_are_large_enough_and_apart() {
             .iter()
             .map(move |state| (size, *state))
     });
-    for (size, (drawer, compares)) in cases.into_iter().flatten() {
+    let length = |style: &usize| Style::ALL[*style].name().len();
+    let longest = (0..Style::ALL.len()).max_by_key(length).unwrap();
+    let styles = [0, longest].map(|style| f32::from(u8::try_from(style).unwrap()));
+    let cases = cases.into_iter().flatten();
+    let cases = cases.flat_map(|case| styles.map(move |style| (case, style)));
+    for ((size, (drawer, compares)), style) in cases {
         let mut harness = small(size);
+        harness.state_mut().values.set(SettingId::Style, style);
         harness.state_mut().panel.drawer = drawer;
         harness.run();
         if compares {
@@ -140,7 +147,10 @@ fn controls_are_large_enough_and_apart() {
             for (other, over) in &placed[i + 1..] {
                 let common = rect.intersect(*over);
                 let apart = common.width() <= 0.5 || common.height() <= 0.5;
-                assert!(apart, "{label} {rect} over {other} {over} at {size}");
+                assert!(
+                    apart,
+                    "{label} {rect} over {other} {over} at {size}, {style}"
+                );
             }
         }
     }
