@@ -92,12 +92,12 @@ pub fn carry_out(
             Action::OpenSong(song) => open(params, *song, stands).map(|values| brought = values),
             Action::Undo => {
                 brought = params.project.undo(stands);
-                panel.turn();
+                panel.forget_changes();
                 continue;
             }
             Action::Redo => {
                 brought = params.project.redo(stands);
-                panel.turn();
+                panel.forget_changes();
                 continue;
             }
             action => {

@@ -51,7 +51,7 @@ impl<A: PartialEq> FileForm<A> {
     }
 
     /// Forgets what a job changed: undo or redo went past it.
-    pub fn turn(&mut self) {
+    pub fn forget_changes(&mut self) {
         if std::mem::take(&mut self.told_change) {
             self.told.clear();
         }

@@ -196,10 +196,10 @@ impl Panel {
     }
 
     /// Forgets what was told of changes that undo or redo went past.
-    pub fn turn(&mut self) {
-        self.files.form.turn();
-        self.sampler.files.turn();
-        self.form.turn();
+    pub fn forget_changes(&mut self) {
+        self.files.form.forget_changes();
+        self.sampler.files.forget_changes();
+        self.form.forget_changes();
     }
 
     /// Has files that were dropped become what their place suggests.

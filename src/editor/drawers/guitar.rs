@@ -42,7 +42,7 @@ impl Form {
     }
 
     /// Forgets what was read: undo or redo went past it.
-    pub fn turn(&mut self) {
+    pub fn forget_changes(&mut self) {
         self.told.clear();
     }
 
