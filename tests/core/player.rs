@@ -142,7 +142,8 @@ proptest! {
 
     /// The mean and the spread are those of 32 bars: the touch drifts over several. The spread is given half a
     /// velocity step, since velocities are whole numbers. Near the ceiling the mean may fall by 5: there is less room
-    /// above than below. Of 3,000 cases, the greatest changes were 3.03 below an intensity of 0.85 and 3.36 above.
+    /// above than below. In 3,000 cases it rose by at most 3.03, and fell by at most 1.95 below an intensity
+    /// of 0.85 and 3.36 between 0.85 and 0.9.
     #[test]
     fn accent_widens_the_spread_and_keeps_the_mean(
         (meter, bpm, bar_settings, _) in places(),
@@ -153,8 +154,13 @@ proptest! {
         let deep = phrase(meter, bpm, &bar_settings, &StrokeSettings { accent: a.max(b), ..stroke_settings });
         prop_assume!(flat.len() > 8);
         let ((mean_flat, sd_flat), (mean_deep, sd_deep)) = (mean_and_sd(&flat), mean_and_sd(&deep));
-        let most = if stroke_settings.intensity <= 0.85 { 3.1 } else { 5.0 };
-        prop_assert!((mean_flat - mean_deep).abs() <= most, "mean {mean_flat} to {mean_deep}");
+        let (rise, fall) = (mean_deep - mean_flat, mean_flat - mean_deep);
+        let most = match stroke_settings.intensity {
+            ..=0.85 => 3.0,
+            ..=0.9 => 3.5,
+            _ => 5.0,
+        };
+        prop_assert!(rise <= 3.1 && fall <= most, "mean {mean_flat} to {mean_deep}");
         prop_assert!(sd_deep >= sd_flat - 0.5, "spread {sd_flat} to {sd_deep}");
     }
 
