@@ -97,9 +97,10 @@ impl Compare {
         self.other.is_some()
     }
 
-    /// Which of two widths is in force: without and with two states to compare.
-    pub(super) fn of(&self, (without, with): (f32, f32)) -> f32 {
-        if self.is_on() { with } else { without }
+    /// Which of two widths is in force, without and with two states to compare, for letters as large as those of `ui`.
+    pub(super) fn width(&self, ui: &Ui, (without, with): (f32, f32)) -> f32 {
+        let width = if self.is_on() { with } else { without };
+        width * theme::letters(ui)
     }
 
     /// Whether the difference is marked.

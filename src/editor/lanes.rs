@@ -157,7 +157,7 @@ impl Lanes {
             asleep: &asleep,
         };
         self.editing.prune(&scene);
-        let short = compare.of(theme::TOOLS_SHORT);
+        let short = compare.width(ui, theme::TOOLS_SHORT);
         let heading = ui.horizontal(|ui| {
             if self.editing.says_something(&marks) {
                 let width = ui.available_width() - short;

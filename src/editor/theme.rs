@@ -3,7 +3,7 @@
 //! The piece colours are the qualitative palette of Okabe and Ito ("Color Universal Design", 2008),
 //! made to be told apart with any colour vision; every piece has a shape of its own besides.
 
-use egui::{Color32, CornerRadius, FontFamily, FontId, Margin, Stroke, TextStyle, Vec2, vec2};
+use egui::{Color32, CornerRadius, FontFamily, FontId, Margin, Stroke, TextStyle, Ui, Vec2, vec2};
 
 /// The colours of a theme.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -269,6 +269,11 @@ pub fn small() -> FontId {
 /// The type of the names of pieces below their strokes.
 pub fn tiny() -> FontId {
     FontId::proportional(TYPE_TINY)
+}
+
+/// How large the letters of `ui` are, over those for which the widths above that hold words were measured.
+pub fn letters(ui: &Ui) -> f32 {
+    TextStyle::Body.resolve(ui.style()).size / TYPE_BODY
 }
 
 /// Sets colours, spacing and type sizes. Main thread; cheap, as it runs while a window opens.

@@ -22,7 +22,7 @@ pub(super) fn show(
     actions: &mut Vec<Action>,
 ) {
     let quiet = theme::of(ui).text_quiet;
-    let is_narrow = ui.available_width() < compare.of(theme::HEADING_LEAST);
+    let is_narrow = ui.available_width() < compare.width(ui, theme::HEADING_LEAST);
     let played = first.map(|picture| picture.played().settings().bar_settings);
     let plays = played.map(|bar_settings| match bar_settings.play {
         Play::Beat => snapshot.own_beats.beat(bar_settings.style).name(),
@@ -35,7 +35,7 @@ pub(super) fn show(
         .clone()
         .into_galley(ui, extends, f32::INFINITY, TextStyle::Body);
     let name = measured.size().x.min(wide);
-    let is_tight = ui.available_width() < compare.of(theme::HEADING_TIGHT) + name;
+    let is_tight = ui.available_width() < compare.width(ui, theme::HEADING_TIGHT) + name;
     ui.scope(|ui| {
         ui.set_max_width(if is_tight { tight } else { wide });
         ui.add(Label::new(plays).truncate());
@@ -92,8 +92,8 @@ pub(super) fn tools(
     let mut area = line;
     area.set_right(ui.max_rect().right());
     area.set_left(from);
-    let room = compare.of(theme::TOOLS_LEAST);
-    let is_short = compare.is_on() && area.width() < theme::TOOLS_SHORT.1;
+    let room = compare.width(ui, theme::TOOLS_LEAST);
+    let is_short = compare.is_on() && area.width() < compare.width(ui, theme::TOOLS_SHORT);
     let layout = Layout::right_to_left(Align::Center);
     let ui = &mut ui.new_child(UiBuilder::new().max_rect(area).layout(layout));
     ui.spacing_mut().item_spacing.x = 2.0;

@@ -28,7 +28,7 @@ pub(super) fn show(
     let layout = Layout::right_to_left(Align::Center);
     ui.allocate_ui_with_layout(size, layout, |ui| {
         ui.set_min_size(size);
-        if width < theme::EDIT_LEAST {
+        if width < theme::EDIT_LEAST * theme::letters(ui) {
             let more = ui.menu_button(words::MORE.0, |ui| {
                 ui.set_min_width(theme::LIST_WIDTH);
                 stroke_controls(ui, editing, (&selected, scene), actions);
@@ -54,9 +54,16 @@ pub(super) fn tools(
     (scene, width): (&Scene, f32),
     actions: &mut Vec<Action>,
 ) {
-    let room = |is_there: bool| if is_there { theme::PICK_WIDTH } else { 0.0 };
+    let letters = theme::letters(ui);
+    let room = |is_there: bool| {
+        if is_there {
+            theme::PICK_WIDTH * letters
+        } else {
+            0.0
+        }
+    };
     let urgent = room(!scene.asleep.is_empty()) + room(!scene.beyond.is_empty());
-    let all = theme::ADDS_WIDTH + room(Clearing::of(&[], scene).is_some()) + urgent;
+    let all = theme::ADDS_WIDTH * letters + room(Clearing::of(&[], scene).is_some()) + urgent;
     ui.add_space(theme::GAP);
     if all <= width {
         adds(ui, editing);
@@ -66,7 +73,7 @@ pub(super) fn tools(
         return;
     }
     // What needs the songwriter's eye stands beside the menu, where there is room for it.
-    let is_beside = urgent + theme::PICK_WIDTH <= width;
+    let is_beside = urgent + theme::PICK_WIDTH * letters <= width;
     let menu = ui.menu_button(words::TOOLS.0, |ui| {
         ui.set_min_width(theme::LIST_WIDTH);
         adds(ui, editing);

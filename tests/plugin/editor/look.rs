@@ -90,6 +90,9 @@ fn text_and_marks_stand_out() {
     }
 }
 
+/// How much larger letters are that stand for the longer words of a translation: common practice, no source.
+const LONGER_WORDS: f32 = 1.25;
+
 fn small(size: Vec2) -> Harness<'static, Host> {
     let mut harness = editor();
     harness.set_size(size);
@@ -99,10 +102,15 @@ fn small(size: Vec2) -> Harness<'static, Host> {
 
 /// Everything that can be pressed is at least 24 points high (WCAG 2.2, 2.5.8), lies in the window and over nothing
 /// else, at the sizes that a host may choose, with a drawer and without, with two states to compare and without,
-/// whatever the beat is called.
+/// whatever the beat is called; and where words are longer, as those of other languages are.
 #[test]
 fn controls_are_large_enough_and_apart() {
-    let sizes = [vec2(900.0, 600.0), vec2(900.0, 700.0), theme::WINDOW];
+    let sizes = [
+        (vec2(900.0, 600.0), 1.0),
+        (vec2(900.0, 700.0), 1.0),
+        (theme::WINDOW, 1.0),
+        (theme::WINDOW, LONGER_WORDS),
+    ];
     let drawers = [None, Some(Drawer::Sound)];
     let states = drawers.map(|drawer| [(drawer, false), (drawer, true)]);
     let cases = sizes.map(|size| {
@@ -116,8 +124,13 @@ fn controls_are_large_enough_and_apart() {
     let styles = [0, longest].map(|style| f32::from(u8::try_from(style).unwrap()));
     let cases = cases.into_iter().flatten();
     let cases = cases.flat_map(|case| styles.map(move |style| (case, style)));
-    for ((size, (drawer, compares)), style) in cases {
+    for (((size, letters), (drawer, compares)), style) in cases {
         let mut harness = small(size);
+        harness.ctx.all_styles_mut(|style| {
+            for font in style.text_styles.values_mut() {
+                font.size *= letters;
+            }
+        });
         harness.state_mut().values.set(SettingId::Style, style);
         harness.state_mut().panel.drawer = drawer;
         harness.run();
@@ -149,7 +162,7 @@ fn controls_are_large_enough_and_apart() {
                 let apart = common.width() <= 0.5 || common.height() <= 0.5;
                 assert!(
                     apart,
-                    "{label} {rect} over {other} {over} at {size}, {style}"
+                    "{label} {rect} over {other} {over} at {size}, {style}, letters {letters}"
                 );
             }
         }
