@@ -34,10 +34,10 @@ fn mean_and_sd(hits: &[Hit]) -> (f64, f64) {
     (mean, of(&|v| (v - mean).powi(2)).sqrt())
 }
 
-/// The hits of a phrase of eight bars.
 /// Enough bars for the slow part of the touch to average out.
 const BARS: i64 = 32;
 
+/// The hits of so many bars.
 fn phrase(
     meter: Meter,
     bpm: f64,
@@ -143,7 +143,8 @@ proptest! {
     /// The mean and the spread are those of 32 bars: the touch drifts over several. The spread is given half a
     /// velocity step, since velocities are whole numbers. Near the ceiling the mean may fall by 5: there is less room
     /// above than below. In 3,000 cases it rose by at most 3.03, and fell by at most 1.95 below an intensity
-    /// of 0.85 and 3.36 between 0.85 and 0.9.
+    /// of 0.85 and 3.36 between 0.85 and 0.9. Each beat on each cymbal at 30 to 240 BPM in seven meters, at an intensity
+    /// of 0 and 0.02 without extras, from no accents to all: it rose by at most 3.18, in 20,328 cases.
     #[test]
     fn accent_widens_the_spread_and_keeps_the_mean(
         (meter, bpm, bar_settings, _) in places(),
@@ -160,7 +161,7 @@ proptest! {
             ..=0.9 => 3.5,
             _ => 5.0,
         };
-        prop_assert!(rise <= 3.1 && fall <= most, "mean {mean_flat} to {mean_deep}");
+        prop_assert!(rise <= 3.2 && fall <= most, "mean {mean_flat} to {mean_deep}");
         prop_assert!(sd_deep >= sd_flat - 0.5, "spread {sd_flat} to {sd_deep}");
     }
 
