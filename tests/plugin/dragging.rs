@@ -158,8 +158,14 @@ impl Desk {
 
     /// Opens the plugin's window in the host's; returns its number once it shows something.
     pub(super) fn open(&self, host: &mut Host) -> Result<Window> {
+        self.open_late(host, Duration::ZERO)
+    }
+
+    /// The same in a host that has other things to do between making the window and showing it.
+    pub(super) fn open_late(&self, host: &mut Host, busy: Duration) -> Result<Window> {
         let (_, mut window) = host.split();
         let size = window.create()?;
+        std::thread::sleep(busy);
         window.show_in(self.parent)?;
         picture(&self.x, self.parent, &mut window, size, 0)?;
         let children = self.x.query_tree(self.parent)?.reply()?.children;

@@ -25,7 +25,7 @@ struct Package {
 }
 
 /// All of them.
-const PACKAGES: [Package; 2] = [
+const PACKAGES: [Package; 3] = [
     Package {
         name: "nice-plug",
         version: "0.4.2",
@@ -35,6 +35,11 @@ const PACKAGES: [Package; 2] = [
         name: "egui-baseview",
         version: "0.9.0",
         repairs: repairs::WINDOW,
+    },
+    Package {
+        name: "baseview",
+        version: "0.4.2",
+        repairs: repairs::WINDOW_OF_SYSTEM,
     },
 ];
 

@@ -3,7 +3,7 @@
 use crate::editor::snapshot::Snapshot;
 use crate::groove::place_in_phrase;
 use crate::time::Bar;
-use egui::{EventFilter, Key, Response, Ui};
+use egui::{Event, EventFilter, Key, Response, Ui};
 use std::ops::Range;
 
 /// So many bars can be shown.
@@ -192,11 +192,21 @@ fn keys(ui: &Ui, ground: &Response, taken: bool) -> (Option<bool>, Option<bool>)
         ..EventFilter::default()
     };
     ui.memory_mut(|memory| memory.set_focus_lock_filter(ground.id, filter));
-    let pressed = |keys: &[Key]| ui.input(|input| keys.iter().any(|key| input.key_pressed(*key)));
-    let plain = ui.input(|input| input.modifiers.is_none() || input.modifiers.shift_only());
+    // What was held with the key, and not what is held at the end of the frame: a quick hand has let Ctrl go by then.
+    let is_one_of = |event: &Event, keys: &[Key]| match event {
+        Event::Key {
+            key,
+            pressed: true,
+            modifiers,
+            ..
+        } => keys.contains(key) && (modifiers.is_none() || modifiers.shift_only()),
+        _ => false,
+    };
+    let pressed =
+        |keys: &[Key]| ui.input(|input| input.events.iter().any(|event| is_one_of(event, keys)));
     let one_of = |yes: &[Key], no: &[Key]| {
         let (yes, no) = (pressed(yes), pressed(no));
-        (plain && yes != no).then_some(yes)
+        (yes != no).then_some(yes)
     };
     (
         one_of(&[Key::ArrowRight], &[Key::ArrowLeft]).filter(|_| !taken),

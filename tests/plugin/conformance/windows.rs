@@ -1,10 +1,11 @@
-//! VST3: instances that go while a parameter is automated, with windows that opened and closed and without.
+//! Windows that are shown late. VST3: instances that go while a parameter is automated, with windows that opened and closed and without.
 //!
-//! The framework as it is published aborts the host (`docs/upstream.md`); the bundles are built with a repaired one.
+//! The framework as it is published leaves the window empty, or aborts the host (`docs/upstream.md`); the bundles are built with a repaired one.
 //! So these tests are asked for, of a bundle: `cargo xtask conformance`. Without `FOURLIMB_TEST_VST3` they show the
 //! fault of the framework as it is.
 
-use super::{children, library};
+use super::{children, clap_host, library};
+use crate::dragging::Desk;
 use crate::window::{PATIENCE, Server};
 use anyhow::{Context, Result};
 use hosting::host::Transport;
@@ -20,6 +21,10 @@ use x11rb::rust_connection::RustConnection;
 const ROUNDS: u32 = 12;
 /// How long a window stays open, in ms: from one that goes before its first picture to one that has shown some.
 const OPEN: [u64; 4] = [0, 20, 80, 200];
+
+/// How long a host is busy between making a window and showing it: many frames of 16 ms, of which the window may ask for
+/// its first one.
+const BUSY: Duration = Duration::from_millis(200);
 
 fn rounds() -> u32 {
     let said = std::env::var("FOURLIMB_CONFORMANCE_WINDOWS").ok();
@@ -55,6 +60,35 @@ fn an_instance_goes_while_the_worker_has_tasks_of_another() {
     let test = "windows::an_instance_goes_while_the_worker_has_tasks_of_another";
     let said = children::run(test, None, PATIENCE * 3);
     assert!(said.contains("all went"), "{said}");
+}
+
+#[test]
+#[ignore = "asked of a bundle: the window of the framework as it is published stays empty"]
+fn a_window_that_is_shown_late_is_drawn() {
+    if children::is_inside() {
+        return late().unwrap();
+    }
+    let Some(server) = Server::start() else {
+        println!("Skipped: Xvfb is not installed (Debian's package `xvfb`).");
+        return;
+    };
+    let test = "windows::a_window_that_is_shown_late_is_drawn";
+    let said = children::run(test, Some(&server.display), PATIENCE * 3);
+    assert!(said.contains("all were drawn"), "{said}");
+}
+
+/// Opens a window five times, each shown a while after it was made.
+fn late() -> Result<()> {
+    let desk = Desk::new()?;
+    for _ in 0..5 {
+        let mut host = clap_host();
+        host.activate(48_000.0, 512)?;
+        desk.open_late(&mut host, BUSY)?;
+        host.split().1.close()?;
+    }
+    println!("all were drawn");
+    std::thread::sleep(Duration::from_millis(500));
+    Ok(())
 }
 
 /// Blocks of 128 samples with changes of a parameter at every `step` samples, until it is over; returns how many.

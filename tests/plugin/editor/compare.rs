@@ -120,6 +120,33 @@ fn the_lanes_show_as_many_bars_as_wanted() {
     }
 }
 
+/// Plus and minus choose how many; with Ctrl they are the window's zoom, also where a quick hand has let Ctrl go before the frame ends.
+#[test]
+fn keys_that_choose_how_many_bars_are_pressed_alone() {
+    let mut harness = editor();
+    press(&mut harness, &text::shows(Some(4)));
+    harness.get_by_label(text::LANES).focus();
+    harness.run();
+    for (modifiers, key, count) in [
+        (egui::Modifiers::COMMAND, egui::Key::Minus, 4),
+        (egui::Modifiers::COMMAND, egui::Key::Equals, 4),
+        (egui::Modifiers::NONE, egui::Key::Minus, 8),
+        (egui::Modifiers::NONE, egui::Key::Equals, 4),
+    ] {
+        // The frame's own modifiers stay none.
+        harness.event(egui::Event::Key {
+            key,
+            physical_key: None,
+            pressed: true,
+            repeat: false,
+            modifiers,
+        });
+        harness.run();
+        let shown = harness.state().panel.lanes().shown();
+        assert_eq!(shown.len(), count, "{modifiers:?} {key:?}");
+    }
+}
+
 /// While the song is played, the bars on show turn like pages.
 #[test]
 fn the_lanes_turn_pages_under_the_playhead() {

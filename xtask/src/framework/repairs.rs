@@ -24,6 +24,23 @@ pub(super) const WINDOW: &[Repair] = &[
     },
 ];
 
+/// Those of the system's window, `baseview`.
+pub(super) const WINDOW_OF_SYSTEM: &[Repair] = &[
+    // The first frame may be asked for before the server says that the window is mapped. Nobody heard the answer, and without
+    // it no other frame was asked for: the window stayed empty.
+    Repair {
+        file: "src/platform/x11/xcb_window.rs",
+        search: "\
+        Ok(Self { window_id, connection, present_notify_event_id })
+",
+        replace: "\
+        let window = Self { window_id, connection, present_notify_event_id };
+        window.present_select_input()?;
+        Ok(window)
+",
+    },
+];
+
 /// Those of the plugin formats, `nice-plug`.
 pub(super) const PLUGIN: &[Repair] = &[
     // A task about the window runs on whatever thread it came to. The window may be in the making, or another thread's.
