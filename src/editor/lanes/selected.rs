@@ -55,13 +55,8 @@ pub(super) fn tools(
     actions: &mut Vec<Action>,
 ) {
     let letters = theme::letters(ui);
-    let room = |is_there: bool| {
-        if is_there {
-            theme::PICK_WIDTH * letters
-        } else {
-            0.0
-        }
-    };
+    let pick = theme::PICK_WIDTH * letters;
+    let room = |is_there: bool| if is_there { pick } else { 0.0 };
     let urgent = room(!scene.asleep.is_empty()) + room(!scene.beyond.is_empty());
     let all = theme::ADDS_WIDTH * letters + room(Clearing::of(&[], scene).is_some()) + urgent;
     ui.add_space(theme::GAP);
@@ -73,7 +68,7 @@ pub(super) fn tools(
         return;
     }
     // What needs the songwriter's eye stands beside the menu, where there is room for it.
-    let is_beside = urgent + theme::PICK_WIDTH * letters <= width;
+    let is_beside = urgent + pick <= width;
     let menu = ui.menu_button(words::TOOLS.0, |ui| {
         ui.set_min_width(theme::LIST_WIDTH);
         adds(ui, editing);

@@ -1,7 +1,8 @@
-//! Windows that are shown late. VST3: instances that go while a parameter is automated, with windows that opened and closed and without.
+//! Windows that are shown late. VST3: instances that go while a parameter is automated, with windows that opened and
+//! closed and without.
 //!
-//! The framework as it is published leaves the window empty, or aborts the host (`docs/upstream.md`); the bundles are built with a repaired one.
-//! So these tests are asked for, of a bundle: `cargo xtask conformance`. Without `FOURLIMB_TEST_VST3` they show the
+//! The framework as it is published leaves the window empty, or aborts the host (`docs/upstream.md`); the bundles are
+//! built with a repaired one. So these tests are asked for, of a bundle: `cargo xtask conformance`. Without `FOURLIMB_TEST_VST3` they show the
 //! fault of the framework as it is.
 
 use super::{children, clap_host, library};
@@ -22,8 +23,8 @@ const ROUNDS: u32 = 12;
 /// How long a window stays open, in ms: from one that goes before its first picture to one that has shown some.
 const OPEN: [u64; 4] = [0, 20, 80, 200];
 
-/// How long a host is busy between making a window and showing it: many frames of 16 ms, of which the window may ask for
-/// its first one.
+/// How long a host is busy between making a window and showing it: longer than the window waits before it asks for its
+/// first frame.
 const BUSY: Duration = Duration::from_millis(200);
 
 fn rounds() -> u32 {
@@ -87,6 +88,7 @@ fn late() -> Result<()> {
         host.split().1.close()?;
     }
     println!("all were drawn");
+    // The thread of the last window: the framework does not wait for it.
     std::thread::sleep(Duration::from_millis(500));
     Ok(())
 }
